@@ -1,0 +1,179 @@
+"""Every published source the program rests on, by key.
+
+A docstring names its source as ``Source: [Key] eq. 12``; the key stands here. ``note`` says how far the source was
+read: most entries were written down from memory, and a page or an equation number that was not seen is not given.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+_MEMORY = "from memory, unverified"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reference:
+    """A published source.
+
+    Parameters
+    ----------
+    authors, title, where : str
+        As a bibliography prints them; ``where`` is the journal, report number or publisher.
+    year : int
+        Year of the edition meant.
+    note : str
+        What we use it for, and how far the entry was verified.
+    """
+
+    authors: str
+    year: int
+    title: str
+    where: str
+    note: str
+
+    def __str__(self) -> str:
+        """One line of a bibliography."""
+        return f"{self.authors} ({self.year}). {self.title}. {self.where}. [{self.note}]"
+
+
+REFERENCES: Mapping[str, Reference] = MappingProxyType(
+    {
+        "AbbottDoenhoff1959": Reference(
+            authors="I. H. Abbott, A. E. von Doenhoff",
+            year=1959,
+            title="Theory of Wing Sections",
+            where="Dover, New York",
+            note=f"section outlines and measured sections; {_MEMORY}",
+        ),
+        "Barrows2002": Reference(
+            authors="T. M. Barrows",
+            year=2002,
+            title="Apparent Mass of Parafoils with Spanwise Camber",
+            where="Journal of Aircraft 39(3)",
+            note="apparent mass of an arced wing; formulas from notes on the paper, equation numbers not seen",
+        ),
+        "Belloc2015": Reference(
+            authors="H. Belloc",
+            year=2015,
+            title="Wind Tunnel Investigation of a Rigid Paraglider Reference Wing",
+            where="Journal of Aircraft 52(2)",
+            note="forces on a rigid arced wing; geometry from a secondary source, coefficients digitised from its "
+            "figures; volume number from memory",
+        ),
+        "Glauert1926": Reference(
+            authors="H. Glauert",
+            year=1926,
+            title="The Elements of Aerofoil and Airscrew Theory",
+            where="Cambridge University Press",
+            note=f"thin-aerofoil and lifting-line theory; {_MEMORY}",
+        ),
+        "Helmbold1942": Reference(
+            authors="H. B. Helmbold",
+            year=1942,
+            title="Der unverwundene Ellipsenflügel als tragende Fläche",
+            where="Jahrbuch 1942 der Deutschen Luftfahrtforschung",
+            note=f"lift slope at low aspect ratio; {_MEMORY}",
+        ),
+        "Hoerner1965": Reference(
+            authors="S. F. Hoerner",
+            year=1965,
+            title="Fluid-Dynamic Drag",
+            where="published by the author",
+            note=f"drag of cylinders, plates and bluff bodies; {_MEMORY}",
+        ),
+        "ISO2533": Reference(
+            authors="International Organization for Standardization",
+            year=1975,
+            title="Standard Atmosphere",
+            where="ISO 2533:1975",
+            note="standard air below 11 km; constants from memory, checked against two general-purpose libraries",
+        ),
+        "Johari2011": Reference(
+            authors="H. Johari and others",
+            year=2011,
+            title="(title not seen)",
+            where="AIAA Paper 2011-2553",
+            note="share of the lines in the drag of published systems; second-hand, authors and title unverified",
+        ),
+        "Jones1946": Reference(
+            authors="R. T. Jones",
+            year=1946,
+            title="Properties of Low-Aspect-Ratio Pointed Wings at Speeds Below and Above the Speed of Sound",
+            where="NACA Technical Report 835",
+            note=f"slender-wing limit of the lift slope; {_MEMORY}",
+        ),
+        "KatzPlotkin2001": Reference(
+            authors="J. Katz, A. Plotkin",
+            year=2001,
+            title="Low-Speed Aerodynamics",
+            where="2nd edition, Cambridge University Press",
+            note=f"vortex segments, rings and lattices; {_MEMORY}",
+        ),
+        "Lamb1932": Reference(
+            authors="H. Lamb",
+            year=1932,
+            title="Hydrodynamics",
+            where="6th edition, Cambridge University Press",
+            note=f"inertia of the fluid around plates, cylinders and ellipsoids; {_MEMORY}",
+        ),
+        "Lingard1995": Reference(
+            authors="J. S. Lingard",
+            year=1995,
+            title="Ram-Air Parachute Design",
+            where="Precision Aerial Delivery Seminar, 13th AIAA Aerodynamic Decelerator Systems Conference",
+            note=f"estimates of lift and drag of ram-air canopies at low aspect ratio; {_MEMORY}",
+        ),
+        "LissamanBrown1993": Reference(
+            authors="P. B. S. Lissaman, G. J. Brown",
+            year=1993,
+            title="Apparent Mass Effects on Parafoil Dynamics",
+            where="AIAA Paper 93-1236",
+            note=f"apparent mass in the equations of motion; {_MEMORY}",
+        ),
+        "MILF8785C": Reference(
+            authors="United States Department of Defense",
+            year=1980,
+            title="Flying Qualities of Piloted Airplanes",
+            where="MIL-F-8785C",
+            note=f"turbulence at low height; {_MEMORY}",
+        ),
+        "Prandtl1921": Reference(
+            authors="L. Prandtl",
+            year=1921,
+            title="Applications of Modern Hydrodynamics to Aeronautics",
+            where="NACA Technical Report 116",
+            note=f"elliptic wing: lift slope and least induced drag; {_MEMORY}",
+        ),
+        "SlegersCostello2003": Reference(
+            authors="N. Slegers, M. Costello",
+            year=2003,
+            title="Aspects of Control for a Parafoil and Payload System",
+            where="Journal of Guidance, Control, and Dynamics 26(6)",
+            note=f"turning towards and away from a brake; {_MEMORY}",
+        ),
+        "Theodorsen1935": Reference(
+            authors="T. Theodorsen",
+            year=1935,
+            title="General Theory of Aerodynamic Instability and the Mechanism of Flutter",
+            where="NACA Technical Report 496",
+            note=f"thin section with a plain flap; {_MEMORY}",
+        ),
+        "USSA1976": Reference(
+            authors="NOAA, NASA, United States Air Force",
+            year=1976,
+            title="U.S. Standard Atmosphere, 1976",
+            where="NOAA-S/T 76-1562, Washington",
+            note="viscosity of air; constants from memory, checked against two general-purpose libraries",
+        ),
+        "ViternaCorrigan1982": Reference(
+            authors="L. A. Viterna, R. D. Corrigan",
+            year=1982,
+            title="Fixed Pitch Rotor Performance of Large Horizontal Axis Wind Turbines",
+            where="DOE/NASA Workshop on Large Horizontal Axis Wind Turbines, Cleveland",
+            note=f"section coefficients past stall; {_MEMORY}",
+        ),
+    }
+)
+"""Sources by key, in alphabetical order."""

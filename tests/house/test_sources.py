@@ -1,0 +1,49 @@
+"""Every source named in a docstring is listed, and every listed source is used."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from parasim.references import REFERENCES
+
+ROOT = Path(__file__).parents[2]
+KEY = re.compile(r"\[([A-Z][A-Za-z]*\d{4}[A-Z]?|[A-Z]+\d{4}C)\]")
+FILES = sorted((ROOT / "parasim").rglob("*.py"))
+
+
+def keys_named(text: str) -> set[str]:
+    return set(KEY.findall(text))
+
+
+def test_keys_all_have_the_shape_looked_for():
+    assert keys_named("".join(f"[{key}]" for key in REFERENCES)) == set(REFERENCES)
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_named_sources_are_listed(path):
+    assert keys_named(path.read_text(encoding="utf-8")) <= set(REFERENCES)
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_every_source_line_names_a_key(path):
+    """`Source:` with nothing that can be looked up behind it would be decoration."""
+    for following in re.findall(r"Sources?:((?:.*\n){2})", path.read_text(encoding="utf-8")):
+        assert keys_named(following), f"no [Key] after 'Source:' in{following}"
+
+
+def test_every_listed_source_is_used():
+    used = set()
+    for folder in ("parasim", "tests", "scripts"):
+        for path in (ROOT / folder).rglob("*.py"):
+            used |= keys_named(path.read_text(encoding="utf-8"))
+    assert set(REFERENCES) - used == set(), "listed in references.py, but no docstring names them"
+
+
+def test_every_entry_is_complete_and_in_order():
+    assert list(REFERENCES) == sorted(REFERENCES, key=str.casefold)
+    for reference in REFERENCES.values():
+        assert all((reference.authors, reference.title, reference.where, reference.note))
+        assert 1900 < reference.year < 2027
