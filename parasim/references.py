@@ -1,7 +1,8 @@
 """Every published source the program rests on, by key.
 
-A docstring names its source as ``Source: [Key] eq. 12``; the key stands here. ``note`` says how far the source was
-read: most entries were written down from memory, and a page or an equation number that was not seen is not given.
+A docstring names its source as ``Source: [Barrows2002] eq. 12``; the key stands here. ``note`` says how far the
+source was read: most entries were written down from memory, and no page or equation number is given that was
+not seen.
 """
 
 from __future__ import annotations
@@ -52,15 +53,15 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             year=2002,
             title="Apparent Mass of Parafoils with Spanwise Camber",
             where="Journal of Aircraft 39(3)",
-            note="apparent mass of an arced wing; formulas from notes on the paper, equation numbers not seen",
+            note="apparent mass of an arced wing; formulas from notes on the paper, itself not seen",
         ),
         "Belloc2015": Reference(
             authors="H. Belloc",
             year=2015,
             title="Wind Tunnel Investigation of a Rigid Paraglider Reference Wing",
             where="Journal of Aircraft 52(2)",
-            note="forces on a rigid arced wing; geometry from a secondary source, coefficients digitised from its "
-            "figures; volume number from memory",
+            note="forces on a rigid arced wing; geometry from a secondary source, coefficients digitised "
+            "from its figures; volume number from memory",
         ),
         "Glauert1926": Reference(
             authors="H. Glauert",
@@ -88,14 +89,14 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             year=1975,
             title="Standard Atmosphere",
             where="ISO 2533:1975",
-            note="standard air below 11 km; constants from memory, checked against two general-purpose libraries",
+            note="standard air below 11 km; constants from memory, checked against two libraries",
         ),
         "Johari2011": Reference(
             authors="H. Johari and others",
             year=2011,
             title="(title not seen)",
             where="AIAA Paper 2011-2553",
-            note="share of the lines in the drag of published systems; second-hand, authors and title unverified",
+            note="share of the lines in the drag of published systems; second-hand, title unverified",
         ),
         "Jones1946": Reference(
             authors="R. T. Jones",
@@ -165,7 +166,7 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             year=1976,
             title="U.S. Standard Atmosphere, 1976",
             where="NOAA-S/T 76-1562, Washington",
-            note="viscosity of air; constants from memory, checked against two general-purpose libraries",
+            note="viscosity of air; constants from memory, checked against two libraries",
         ),
         "ViternaCorrigan1982": Reference(
             authors="L. A. Viterna, R. D. Corrigan",

@@ -2,8 +2,8 @@
 
 Frames: earth north-east-down; body x forward, y right, z down. A quaternion is ``(w, x, y, z)`` and turns
 body components into earth components. Vectors and quaternions carry their component axis first and any batch
-axes after it, so that one state or a thousand run through the same lines. The arithmetic is written out because
-`numpy.cross` on two 3-vectors takes about ten times as long.
+axes after it, so that one state or a thousand run through the same lines. The arithmetic is written out
+because `numpy.cross` on two 3-vectors takes about ten times as long.
 """
 
 from __future__ import annotations
