@@ -1,8 +1,8 @@
 """Every published source the program rests on, by key.
 
-A docstring names its source as ``Source: [Barrows2002] eq. 12``; the key stands here. ``note`` says how far the
-source was read: most entries were written down from memory, and no page or equation number is given that was
-not seen.
+A docstring names its source as ``Source: [Barrows2002] eq. 12``; the key stands here. ``note`` says how far
+the source was read: most entries were written down from memory, and no page or equation number is given that
+was not seen.
 """
 
 from __future__ import annotations
@@ -139,6 +139,28 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             title="Flying Qualities of Piloted Airplanes",
             where="MIL-F-8785C",
             note=f"turbulence at low height; {_MEMORY}",
+        ),
+        "NACA-TR-411": Reference(
+            authors="T. Theodorsen",
+            year=1931,
+            title="Theory of Wing Sections of Arbitrary Shape",
+            where="NACA Technical Report 411",
+            note=f"moment and ideal lift of sections; {_MEMORY}",
+        ),
+        "NACA-TR-460": Reference(
+            authors="E. N. Jacobs, K. E. Ward, R. M. Pinkerton",
+            year=1933,
+            title="The Characteristics of 78 Related Airfoil Sections from Tests in the Variable-Density Wind "
+            "Tunnel",
+            where="NACA Technical Report 460",
+            note=f"outline of the four-digit sections; {_MEMORY}",
+        ),
+        "NACA-TR-537": Reference(
+            authors="E. N. Jacobs, R. M. Pinkerton, H. Greenberg",
+            year=1935,
+            title="Tests of Related Forward-Camber Airfoils in the Variable-Density Wind Tunnel",
+            where="NACA Technical Report 537",
+            note=f"camber line of the 230 sections; {_MEMORY}",
         ),
         "Prandtl1921": Reference(
             authors="L. Prandtl",

@@ -10,7 +10,7 @@ import pytest
 from parasim.references import REFERENCES
 
 ROOT = Path(__file__).parents[2]
-KEY = re.compile(r"\[([A-Z][A-Za-z]*\d{4}[A-Za-z]?)\]")
+KEY = re.compile(r"\[([A-Z][A-Za-z]*\d{4}[A-Za-z]?|NACA-T[RNM]-\d+)\]")
 FILES = sorted((ROOT / "parasim").rglob("*.py"))
 
 
