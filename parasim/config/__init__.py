@@ -1,0 +1,1 @@
+"""What a person may write: the design file, as read-only specs."""

@@ -1,0 +1,146 @@
+"""The exceptions a user can act on.
+
+::
+
+    ParasimError
+    ├── DesignError          the design file holds mistakes, one line each
+    ├── OptionError          a value on the command line cannot be used
+    ├── OutputError          a result cannot be written
+    ├── OutOfRangeError      a model was asked for something outside its range
+    └── SolverError          a calculation found no answer
+        ├── TrimError        no steady flight for this design
+        └── ConvergenceError an iteration did not settle
+
+The command line turns each of them into plain lines on stderr and exit code 2.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+
+class ParasimError(Exception):
+    """Base of every error that a user of parasim can act on."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mistake:
+    """One mistake in a design file.
+
+    Parameters
+    ----------
+    key : str
+        Dotted key, such as ``canopy.span``; empty for the file as a whole.
+    given : str
+        What was found, quoted; empty when nothing was.
+    problem : str
+        What is wrong with it, in words.
+    mend : str
+        What would be right.
+    file : str
+        Name of the file, empty when the design did not come from one.
+    line : int or None
+        Line in the file, counted from 1.
+    """
+
+    key: str = ""
+    given: str = ""
+    problem: str = ""
+    mend: str = ""
+    file: str = ""
+    line: int | None = None
+
+    def __str__(self) -> str:
+        """One line: file, line and key, then what was given and what would be right.
+
+        Examples
+        --------
+        >>> print(Mistake(file="heron.yaml", line=12, key="canopy.span", given='"48 kg"',
+        ...               problem="a mass", mend='use a length such as "1.1 m"'))
+        heron.yaml:12: canopy.span: given "48 kg", a mass; use a length such as "1.1 m"
+        """
+        place = self.file if self.line is None else f"{self.file or 'line '}{':' * bool(self.file)}{self.line}"
+        found = ", ".join(part for part in (f"given {self.given}" if self.given else "", self.problem) if part)
+        said = "; ".join(part for part in (found, self.mend) if part)
+        return " ".join(": ".join(part for part in (place, self.key, said) if part).split())
+
+
+class DesignError(ParasimError):
+    """The design cannot be used; one line for each mistake.
+
+    Parameters
+    ----------
+    *mistakes : Mistake
+        At least one.
+
+    Examples
+    --------
+    >>> error = DesignError(Mistake(key="lines.rows", problem="row B lies ahead of row A"))
+    >>> print(error.in_file("heron.yaml"))
+    heron.yaml: lines.rows: row B lies ahead of row A
+    """
+
+    def __init__(self, *mistakes: Mistake) -> None:
+        self.mistakes: Sequence[Mistake] = mistakes
+        super().__init__("\n".join(str(mistake) for mistake in mistakes))
+
+    def __reduce__(self) -> tuple[type["DesignError"], tuple[Mistake, ...]]:
+        """Survive the way between processes."""
+        return type(self), tuple(self.mistakes)
+
+    def in_file(self, file: str) -> "DesignError":
+        """Return the same error, with the file named where none was."""
+        return DesignError(*(replace(m, file=m.file or file) for m in self.mistakes))
+
+
+class OptionError(ParasimError):
+    """A value on the command line cannot be used."""
+
+
+class OutputError(ParasimError):
+    """A result cannot be written where it was asked for."""
+
+
+class OutOfRangeError(ParasimError):
+    """A model was asked for something outside the range it holds for.
+
+    Parameters
+    ----------
+    name : str
+        What the value is.
+    value : float
+        What was asked for.
+    low, high : float
+        The range the model holds for.
+    unit : str
+        Unit of all three.
+
+    Examples
+    --------
+    >>> print(OutOfRangeError("height", 30e3, low=-500, high=20e3, unit="m"))
+    height is 30000 m; use -500 to 20000 m
+    """
+
+    def __init__(self, name: str, value: float, *, low: float, high: float, unit: str = "") -> None:
+        self.name, self.value, self.low, self.high, self.unit = name, value, low, high, unit
+        tail = f" {unit}" if unit else ""
+        super().__init__(f"{name} is {value:g}{tail}; use {low:g} to {high:g}{tail}")
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Survive the way between processes."""
+        return _out_of_range, (self.name, self.value, self.low, self.high, self.unit)
+
+
+def _out_of_range(name: str, value: float, low: float, high: float, unit: str) -> OutOfRangeError:
+    return OutOfRangeError(name, value, low=low, high=high, unit=unit)
+
+
+class SolverError(ParasimError):
+    """A calculation found no answer."""
+
+
+class TrimError(SolverError):
+    """There is no steady flight for this design under these conditions."""
+
+
+class ConvergenceError(SolverError):
+    """An iteration did not settle within its limits."""
