@@ -105,7 +105,7 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             where="NACA Technical Report 835",
             note=f"slender-wing limit of the lift slope; {_MEMORY}",
         ),
-        "KatzPlotkin2001": Reference(
+        "KatzPlotkin": Reference(
             authors="J. Katz, A. Plotkin",
             year=2001,
             title="Low-Speed Aerodynamics",
@@ -150,8 +150,8 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
         "NACA-TR-460": Reference(
             authors="E. N. Jacobs, K. E. Ward, R. M. Pinkerton",
             year=1933,
-            title="The Characteristics of 78 Related Airfoil Sections from Tests in the Variable-Density Wind "
-            "Tunnel",
+            title="The Characteristics of 78 Related Airfoil Sections from Tests in the Variable-Density "
+            "Wind Tunnel",
             where="NACA Technical Report 460",
             note=f"outline of the four-digit sections; {_MEMORY}",
         ),
