@@ -1,0 +1,1 @@
+"""The air a canopy flies in: standard atmosphere and wind over height."""

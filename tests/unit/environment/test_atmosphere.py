@@ -1,0 +1,56 @@
+"""Atmosphere: cases worked by hand, edges, the text of errors."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from parasim.environment.atmosphere import GAS_CONSTANT, GRAVITY, Atmosphere, build_atmosphere
+from parasim.errors import OutOfRangeError
+
+WARM = Atmosphere(temperature_offset=20.0, sea_level_pressure=100000.0)
+
+
+def test_offset_and_pressure_at_sea_level_by_the_gas_law():
+    assert WARM.temperature(0.0) == pytest.approx(308.15)
+    assert WARM.pressure(0.0) == pytest.approx(100000.0)
+    assert WARM.density(0.0) == pytest.approx(100000.0 / (287.05287 * 308.15), rel=1e-12)
+
+
+@pytest.mark.parametrize("air", [Atmosphere(), WARM])
+@pytest.mark.parametrize("height", [-900.0, 0.0, 500.0, 4000.0])
+def test_density_carries_the_pressure_gradient(air, height):
+    """Hydrostatic balance dp/dh = -rho g and the gas law p = rho R T hold at every height, offset or not."""
+    step = 1.0
+    slope = (air.pressure(height + step) - air.pressure(height - step)) / (2 * step)
+    assert slope == pytest.approx(-air.density(height) * GRAVITY, rel=1e-7)
+    assert air.pressure(height) == pytest.approx(
+        air.density(height) * GAS_CONSTANT * air.temperature(height), rel=1e-12
+    )
+
+
+def test_pressure_changes_density_in_proportion():
+    assert Atmosphere(sea_level_pressure=2 * 101325.0).density(700.0) == pytest.approx(
+        2 * Atmosphere().density(700.0), rel=1e-12
+    )
+
+
+@pytest.mark.parametrize("quantity", ["temperature", "pressure", "density", "viscosity"])
+def test_an_array_gives_what_a_loop_gives(quantity):
+    heights = np.linspace(-1000.0, 11000.0, 13)
+    of = getattr(WARM, quantity)
+    np.testing.assert_allclose(of(heights), [of(float(h)) for h in heights], rtol=1e-14)
+
+
+@pytest.mark.parametrize("height", [-1000.1, 11000.1, float("nan"), np.array([0.0, 11000.1])])
+@pytest.mark.parametrize("quantity", ["temperature", "pressure", "density", "viscosity"])
+def test_heights_outside_the_model_are_refused(quantity, height):
+    with pytest.raises(OutOfRangeError, match=r"height above sea level is .* use -1000 to 11000 m"):
+        getattr(Atmosphere(), quantity)(height)
+
+
+def test_site_builds_its_atmosphere():
+    site = SimpleNamespace(temperature_offset=5.0, sea_level_pressure=99000.0)
+    assert build_atmosphere(site) == Atmosphere(temperature_offset=5.0, sea_level_pressure=99000.0)
