@@ -1,0 +1,146 @@
+"""Section coefficients from a general-purpose airfoil network, for building tables only.
+
+The network (the PyPI package `neuralfoil`, the extra `parasim[sections]`) is never needed to fly a shipped
+section family: those tables are in the package. It is asked here for plain closed outlines; the open inlet
+of a ram-air nose is outside what it was trained on and its drag is added elsewhere.
+"""
+
+import importlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from parasim.errors import ParasimError
+from parasim.geometry.airfoil import deflected_outline
+from parasim.rotations import FloatArray
+
+TRIP = 0.05
+"""Where transition is forced on both surfaces, in chords: sewn cloth is rough. [-] Our choice."""
+
+N_CRIT = 9.0
+"""Amplification exponent of free transition; the trip comes first almost everywhere. [-]"""
+
+MODEL_SIZE = "xlarge"
+"""Which of the network's trained sizes is used."""
+
+TRUST_CONFIDENCE = 0.7
+"""Network confidence below which its answer is not used. [-] Our choice."""
+
+TRUST_LIMITS = (np.radians(-15.0), np.radians(20.0))
+"""Widest range of angle of attack in which the network is used at all. [rad] Our choice."""
+
+TABLE_ALPHA = np.radians(np.arange(-18.0, 25.0))
+"""Angles of attack of a table. [rad]"""
+
+TABLE_SLOPE = np.radians([0.0, 5.0, 10.0, 15.0, 20.0, 30.0, 40.0])
+"""Trailing-edge slopes of a table. [rad]"""
+
+TABLE_REYNOLDS = 5.5e4 * 1.5 ** np.arange(9)
+"""Reynolds numbers of a table, 55 000 to 1.41 million. [-]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SectionTable:
+    """Coefficients of one section over Reynolds number, trailing-edge slope and angle of attack.
+
+    Parameters
+    ----------
+    cl, cd, cm, confidence : ndarray, shape (n_reynolds, n_slope, n_alpha)
+        Lift, drag, moment about the quarter chord (nose-up positive), network confidence 0 to 1. [-]
+    trusted : ndarray, shape (n_reynolds, n_slope, 2)
+        Lowest and highest angle of attack with enough confidence. [rad]
+    """
+
+    cl: FloatArray
+    cd: FloatArray
+    cm: FloatArray
+    confidence: FloatArray
+    trusted: FloatArray
+
+
+def evaluate_section(
+    outline: FloatArray,
+    *,
+    slopes: FloatArray | Sequence[float] = TABLE_SLOPE,
+    reynolds: FloatArray | Sequence[float] = TABLE_REYNOLDS,
+    alpha: FloatArray | Sequence[float] = TABLE_ALPHA,
+) -> SectionTable:
+    """Ask the network for one outline with its trailing edge bent to each slope.
+
+    Parameters
+    ----------
+    outline : ndarray, shape (n, 2)
+        Unbraked outline of chord 1; coefficients and angles refer to its chord and x axis.
+    slopes : sequence of float
+        Trailing-edge slopes, positive down. [rad]
+    reynolds : sequence of float
+        Reynolds numbers on the unbraked chord. [-]
+    alpha : sequence of float
+        Angles of attack against the x axis. [rad]
+
+    Raises
+    ------
+    ParasimError
+        If neuralfoil is not installed.
+    """
+    alphas = np.asarray(alpha, dtype=np.float64)
+    cases = [[_evaluate(deflected_outline(outline, s), alphas, re) for s in slopes] for re in reynolds]
+    cl, cd, cm, confidence = (np.array([[case[i] for case in row] for row in cases]) for i in range(4))
+    trusted = np.apply_along_axis(_trusted_range, -1, confidence, alphas)
+    return SectionTable(cl=cl, cd=cd, cm=cm, confidence=confidence, trusted=trusted)
+
+
+def _evaluate(outline: FloatArray, alpha: FloatArray, reynolds: float) -> tuple[FloatArray, ...]:
+    """Coefficients on the unbraked chord; the network itself sees the outline turned and scaled to chord 1."""
+    network, shapes = _network()
+    tail = 0.5 * (outline[0] + outline[-1])
+    nose = outline[np.argmax(np.hypot(*(outline - tail).T))]
+    chord = float(np.hypot(*(tail - nose)))
+    turn = float(np.arctan2(tail[1] - nose[1], tail[0] - nose[0]))
+    along, up = np.array([np.cos(turn), np.sin(turn)]), np.array([-np.sin(turn), np.cos(turn)])
+    scaled = (outline - nose) @ np.column_stack([along, up]) / chord
+    shape = shapes(name="section", coordinates=scaled).to_kulfan_airfoil(
+        n_weights_per_side=8, normalize_coordinates=False
+    )
+    answer = network(
+        kulfan_parameters=shape.kulfan_parameters,
+        alpha=np.degrees(alpha - turn),
+        Re=reynolds * chord,
+        n_crit=N_CRIT,
+        xtr_upper=TRIP,
+        xtr_lower=TRIP,
+        model_size=MODEL_SIZE,
+    )
+    cl, cd = answer["CL"] * chord, answer["CD"] * chord
+    force_x = cd * np.cos(alpha) - cl * np.sin(alpha)
+    force_z = cl * np.cos(alpha) + cd * np.sin(alpha)
+    arm_x, arm_z = nose + 0.25 * chord * along - np.array([0.25, 0.0])
+    cm = answer["CM"] * chord**2 - (arm_x * force_z - arm_z * force_x)
+    return cl, cd, cm, answer["analysis_confidence"]
+
+
+def _network() -> tuple[Any, Any]:
+    """The network's evaluation function and the class that fits its shape parameters."""
+    try:
+        network = importlib.import_module("neuralfoil")
+        shapes = importlib.import_module("aerosandbox")
+    except ImportError as error:
+        raise ParasimError(
+            "sections from coordinates need the airfoil network, which is not installed: "
+            "pip install 'parasim[sections]', or use one of the shipped families"
+        ) from error
+    return network.get_aero_from_kulfan_parameters, shapes.Airfoil
+
+
+def _trusted_range(confidence: FloatArray, alpha: FloatArray) -> FloatArray:
+    """Range of alpha around 0 in which confidence stays above TRUST_CONFIDENCE, inside TRUST_LIMITS."""
+    limit = (alpha >= TRUST_LIMITS[0] - 1e-9) & (alpha <= TRUST_LIMITS[1] + 1e-9)
+    good = (confidence >= TRUST_CONFIDENCE) & limit
+    low = high = int(np.argmin(np.abs(alpha)))
+    while low > 0 and good[low - 1]:
+        low -= 1
+    while high < len(alpha) - 1 and good[high + 1]:
+        high += 1
+    return np.array([alpha[low], alpha[high]])
