@@ -1,0 +1,191 @@
+"""Spec, the read-only base of everything a person may write, and its constrained numbers."""
+
+from dataclasses import dataclass
+from math import radians
+from typing import Any
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict
+from pydantic_core import CoreSchema, core_schema
+
+from parasim.config.quantity import (
+    ANGLE,
+    AREA,
+    AREAL_WEIGHT,
+    LENGTH,
+    LINEAR_DENSITY,
+    MASS,
+    PERMEABILITY,
+    PRESSURE,
+    RATIO,
+    SPEED,
+    TEMPERATURE_STEP,
+    TIME,
+    Kind,
+    Refusal,
+    read_quantity,
+    unit_examples,
+)
+
+_SHOWN = {
+    "": 1.0, "m": 1.0, "mm": 1e-3, "deg": radians(1.0), "%": 0.01, "m^2": 1.0, "kg": 1.0, "s": 1.0,
+    "m/s": 1.0, "mm/s": 1e-3, "g/m^2": 1e-3, "g/m": 1e-3, "hPa": 100.0, "K": 1.0,
+}  # fmt: skip
+_ROUNDING = 1e-9
+
+
+class Spec(BaseModel):
+    """Part of a design file: read-only, and an unknown key is a mistake."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, str_max_length=2000)
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """Marks a field as a quantity with hard limits; beyond them the value is refused.
+
+    Parameters
+    ----------
+    kind : Kind
+        What it has to be.
+    low, high : float
+        Hard limits, both allowed. [`shown`]
+    shown : str
+        Unit in which the limits are told.
+    """
+
+    kind: Kind
+    low: float
+    high: float
+    shown: str
+
+    def read(self, given: object) -> float:
+        """Return the SI value of a number or of text with a unit.
+
+        Raises
+        ------
+        Refusal
+            When it is another kind of quantity, not finite, or outside the limits.
+        """
+        try:
+            value = read_quantity(given, self.kind)
+        except Refusal as refusal:
+            raise Refusal(refusal.problem, f"{refusal.mend}, {self.limits()}") from None
+        factor = _SHOWN[self.shown]
+        low, high, slack = (
+            self.low * factor,
+            self.high * factor,
+            _ROUNDING * max(abs(self.low), abs(self.high)) * factor,
+        )
+        if not low - slack <= value <= high + slack:
+            raise Refusal(
+                self._beyond(given, value < low), f"use {self.limits()}, such as {unit_examples(self.kind)}"
+            )
+        return value
+
+    def limits(self) -> str:
+        """Return the hard limits in words: ``0.2 to 5 m``."""
+        unit = f" {self.shown}" if self.shown else ""
+        return f"{self.low:g} to {self.high:g}{unit}"
+
+    def _beyond(self, given: object, is_low: bool) -> str:
+        bare = not isinstance(given, str) or given.strip().replace(".", "").lstrip("+-").isdigit()
+        si = self.kind.si or "a plain ratio, 0.15 for 15 %"
+        return ("too small" if is_low else "too large") + (
+            f" (a number without unit is in {si})"
+            if bare and self.kind.si
+            else f" (a number without unit is {si})"
+            if bare
+            else ""
+        )
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> CoreSchema:
+        """Read with `read`; written out again, an angle carries its unit."""
+        write = core_schema.plain_serializer_function_ser_schema(_angle_text, when_used="json")
+        return core_schema.no_info_plain_validator_function(
+            self.read, serialization=write if self.kind is ANGLE else None
+        )
+
+
+def _angle_text(value: float) -> str:
+    return f"{value!r} rad"
+
+
+def length_between(low: float, high: float, shown: str = "m") -> Quantity:
+    """Return the mark of a length between two limits, given in the unit shown."""
+    return Quantity(LENGTH, low, high, shown)
+
+
+def area_between(low: float, high: float) -> Quantity:
+    """Return the mark of an area between two limits. [m²]"""
+    return Quantity(AREA, low, high, "m^2")
+
+
+def mass_between(low: float, high: float) -> Quantity:
+    """Return the mark of a mass between two limits. [kg]"""
+    return Quantity(MASS, low, high, "kg")
+
+
+def time_between(low: float, high: float) -> Quantity:
+    """Return the mark of a time between two limits. [s]"""
+    return Quantity(TIME, low, high, "s")
+
+
+def speed_between(low: float, high: float) -> Quantity:
+    """Return the mark of a speed between two limits. [m/s]"""
+    return Quantity(SPEED, low, high, "m/s")
+
+
+def angle_between(low: float, high: float) -> Quantity:
+    """Return the mark of an angle between two limits, given in degrees and kept in radians."""
+    return Quantity(ANGLE, low, high, "deg")
+
+
+def percent_between(low: float, high: float) -> Quantity:
+    """Return the mark of a ratio between two limits, given in per cent and kept as a ratio."""
+    return Quantity(RATIO, low, high, "%")
+
+
+def number_between(low: float, high: float) -> Quantity:
+    """Return the mark of a plain number between two limits."""
+    return Quantity(RATIO, low, high, "")
+
+
+def permeability_between(low: float, high: float) -> Quantity:
+    """Return the mark of a cloth permeability between two limits. [mm/s]"""
+    return Quantity(PERMEABILITY, low, high, "mm/s")
+
+
+def areal_weight_between(low: float, high: float) -> Quantity:
+    """Return the mark of a mass of cloth by area between two limits. [g/m²]"""
+    return Quantity(AREAL_WEIGHT, low, high, "g/m^2")
+
+
+def linear_density_between(low: float, high: float) -> Quantity:
+    """Return the mark of a mass of line by length between two limits. [g/m]"""
+    return Quantity(LINEAR_DENSITY, low, high, "g/m")
+
+
+def pressure_between(low: float, high: float) -> Quantity:
+    """Return the mark of a pressure between two limits. [hPa]"""
+    return Quantity(PRESSURE, low, high, "hPa")
+
+
+def temperature_step_between(low: float, high: float) -> Quantity:
+    """Return the mark of a temperature difference between two limits. [K]"""
+    return Quantity(TEMPERATURE_STEP, low, high, "K")
+
+
+@dataclass(frozen=True, slots=True)
+class _Whole:
+    low: int
+    high: int
+
+    def __call__(self, given: object) -> object:
+        if isinstance(given, bool) or not isinstance(given, int) or not self.low <= given <= self.high:
+            raise Refusal("not a whole number in range", f"use a whole number, {self.low} to {self.high}")
+        return given
+
+
+def whole_between(low: int, high: int) -> BeforeValidator:
+    """Return the mark of a whole number between two limits."""
+    return BeforeValidator(_Whole(low, high))

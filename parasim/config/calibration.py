@@ -1,0 +1,150 @@
+"""Calibration: what geometry cannot fix, each with its default, its range and where that comes from."""
+
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal, NamedTuple
+
+from pydantic import BeforeValidator, model_validator
+
+from parasim.config.base import Spec, number_between
+from parasim.config.quantity import RATIO, Refusal, read_quantity
+
+_Number = Annotated[float, number_between(-1e3, 1e3)]
+
+
+class CalibratedNumber(Spec):
+    """A number geometry cannot fix, and the range it plausibly lies in."""
+
+    value: _Number
+    low: _Number
+    high: _Number
+
+    @model_validator(mode="after")
+    def _in_order(self) -> "CalibratedNumber":
+        if not self.low <= self.value <= self.high:
+            raise Refusal(
+                "value lies outside low to high",
+                "let low <= value <= high",
+                given=f"low {self.low:g}, value {self.value:g}, high {self.high:g}",
+            )
+        return self
+
+
+class Range(NamedTuple):
+    """Default and plausible range of a calibrated number, and the hard limits it may be set to."""
+
+    value: float
+    low: float
+    high: float
+    least: float
+    most: float
+
+    def as_number(self) -> CalibratedNumber:
+        """Return the default as a calibrated number."""
+        return CalibratedNumber(value=self.value, low=self.low, high=self.high)
+
+
+DEFAULTS = {
+    # A rigid arced wing in the tunnel reads 13 % less lift than inviscid theory. Source: [Belloc2015]
+    "lift_factor": Range(0.92, 0.8, 1.0, 0.3, 1.5),
+    # Seams, wrinkles and flutter not counted elsewhere. From memory, unverified.
+    "extra_drag": Range(0.003, 0.0, 0.006, -0.05, 0.2),
+    # Dominates the uncertainty of trim; no source, kept at zero.
+    "moment_shift": Range(0.0, -0.02, 0.02, -0.2, 0.2),
+    # A circular cylinder below its critical Reynolds number. Source: [Hoerner1965]
+    "line_drag_coefficient": Range(1.2, 1.0, 1.4, 0.3, 4.0),
+    # Fabric against a smooth section. From memory, unverified.
+    "roughness_drag": Range(0.004, 0.002, 0.006, 0.0, 0.1),
+    # Cloth brake against a plain flap of the same trailing-edge slope; no source, unvalidated.
+    "brake_lift_factor": Range(0.5, 0.3, 1.0, 0.0, 2.0),
+    "brake_drag_factor": Range(2.0, 1.0, 3.0, 0.0, 10.0),
+    # Side force with sideslip, yaw and roll damping not caught by the panels, per radian (or per unit of
+    # rate times span over twice the airspeed). Own prototypes, unvalidated.
+    "side_force_slope": Range(-0.05, -0.1, 0.0, -2.0, 0.5),
+    "yaw_damping": Range(-0.05, -0.27, 0.0, -2.0, 0.5),
+    "roll_damping": Range(-0.2, -0.84, 0.0, -2.0, 0.5),
+}
+INLET_DRAG = {
+    # Drag coefficient over inlet height in chord. Flush: own prototypes, unvalidated. Open: 0.5, a published
+    # constant for thick open noses, from memory, unverified.
+    "flush": Range(0.1, 0.0, 0.15, 0.0, 2.0),
+    "open": Range(0.5, 0.3, 0.7, 0.0, 2.0),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class _Reader:
+    """Read a plain number or a mapping; what is not given comes from the default range.
+
+    A plain number outside the default range stretches the range so far.
+    """
+
+    default: Range
+
+    def __call__(self, given: Any) -> Any:
+        if isinstance(given, CalibratedNumber):
+            given = given.model_dump()
+        if not isinstance(given, dict):
+            given = {"value": given}
+        filled = {key: value for key, value in given.items() if value is not None}
+        for key in ("value", "low", "high"):
+            if key in filled:
+                filled[key] = self._number(filled[key], key if len(given) > 1 else "")
+        value = filled.setdefault("value", self.default.value)
+        filled.setdefault("low", min(self.default.low, value))
+        filled.setdefault("high", max(self.default.high, value))
+        return filled
+
+    def _number(self, given: Any, key: str) -> float:
+        allowed = f"use a number, {self.default.least:g} to {self.default.most:g}"
+        try:
+            value = read_quantity(given, RATIO)
+        except Refusal:
+            raise Refusal("not a number", allowed, key=key) from None
+        if not self.default.least <= value <= self.default.most:
+            raise Refusal("out of range", allowed, key=key)
+        return value
+
+
+def _read_inlet_drag(given: Any) -> Any:
+    """Read the inlet factor; a number without a range is taken half of itself either way."""
+    value = given.get("value") if isinstance(given, dict) else given
+    try:
+        middle = read_quantity(value, RATIO)
+    except Refusal:
+        middle = 0.0  # told by the reader below
+    if isinstance(given, dict) and value is None:
+        raise Refusal("missing", "add value, or give a plain number", key="value", given="")
+    return _Reader(Range(middle, 0.5 * middle, 1.5 * middle, 0.0, 2.0))(given)
+
+
+def _read(key: str) -> BeforeValidator:
+    return BeforeValidator(_Reader(DEFAULTS[key]))
+
+
+def _default(key: str) -> CalibratedNumber:
+    return DEFAULTS[key].as_number()
+
+
+class CalibrationSpec(Spec):
+    """Factors to set from your own flights; left out, they keep their defaults and ranges.
+
+    Each is a number, or a mapping with value, low and high.
+    """
+
+    lift_factor: Annotated[CalibratedNumber, _read("lift_factor")] = _default("lift_factor")
+    extra_drag: Annotated[CalibratedNumber, _read("extra_drag")] = _default("extra_drag")
+    inlet_drag_factor: Annotated[CalibratedNumber, BeforeValidator(_read_inlet_drag)] | None = None
+    moment_shift: Annotated[CalibratedNumber, _read("moment_shift")] = _default("moment_shift")
+    line_drag_coefficient: Annotated[CalibratedNumber, _read("line_drag_coefficient")] = _default(
+        "line_drag_coefficient"
+    )
+    roughness_drag: Annotated[CalibratedNumber, _read("roughness_drag")] = _default("roughness_drag")
+    brake_lift_factor: Annotated[CalibratedNumber, _read("brake_lift_factor")] = _default("brake_lift_factor")
+    brake_drag_factor: Annotated[CalibratedNumber, _read("brake_drag_factor")] = _default("brake_drag_factor")
+    side_force_slope: Annotated[CalibratedNumber, _read("side_force_slope")] = _default("side_force_slope")
+    yaw_damping: Annotated[CalibratedNumber, _read("yaw_damping")] = _default("yaw_damping")
+    roll_damping: Annotated[CalibratedNumber, _read("roll_damping")] = _default("roll_damping")
+
+    def inlet_drag_factor_or_default(self, kind: Literal["flush", "open"]) -> CalibratedNumber:
+        """Inlet drag coefficient over inlet height in chord; by the kind of inlet when not given. [-]"""
+        return self.inlet_drag_factor or INLET_DRAG[kind].as_number()

@@ -1,0 +1,156 @@
+"""The canopy: planform, arc, cells, airfoil, inlets, stabilisers, crossports and cloth."""
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import ValidationInfo, field_validator, model_validator
+
+from parasim.config.base import (
+    Spec,
+    areal_weight_between,
+    length_between,
+    percent_between,
+    permeability_between,
+    whole_between,
+)
+from parasim.config.quantity import Refusal
+
+Family = Literal["flat-bottomed", "reflexed", "symmetric", "naca23015"]
+NACA23015_THICKNESS = 0.15
+_THICKNESS_SLACK = 1e-6
+
+
+class AirfoilSpec(Spec):
+    """The rib section: a family with its thickness, or a file of coordinates."""
+
+    family: Family | None = None
+    thickness: Annotated[float, percent_between(5.0, 30.0)] | None = None
+    coordinates: Path | None = None
+
+    @field_validator("coordinates", mode="before")
+    @classmethod
+    def _find_file(cls, given: object, info: ValidationInfo) -> Path | None:
+        """Take the path from beside the design file, and refuse a missing one."""
+        if given is None:
+            return None
+        if not isinstance(given, str | Path) or "\0" in str(given):
+            raise Refusal("not a path", "use the path of a coordinate file, such as section.dat")
+        beside = (info.context or {}).get("directory", Path())
+        path = Path(beside) / given
+        try:
+            found = path.is_file()
+        except OSError:
+            found = False
+        if not found:
+            raise Refusal("no such file", "give its path as seen from the design file")
+        return path.absolute()
+
+    @model_validator(mode="after")
+    def _one_way(self) -> "AirfoilSpec":
+        if (self.family is None) == (self.coordinates is None):
+            raise Refusal(
+                "wants exactly one of family and coordinates",
+                "write {family: flat-bottomed, thickness: 15 %} or {coordinates: section.dat}",
+                given="both" if self.family else "neither",
+            )
+        if self.coordinates is not None and self.thickness is not None:
+            raise Refusal("the coordinates fix the thickness", "leave thickness out", key="thickness")
+        if self.family == "naca23015":
+            if self.thickness is None:
+                object.__setattr__(self, "thickness", NACA23015_THICKNESS)
+            elif abs(self.thickness - NACA23015_THICKNESS) > _THICKNESS_SLACK:
+                raise Refusal(
+                    "naca23015 is 15 % thick", "leave thickness out or use another family", key="thickness"
+                )
+        elif self.family is not None and self.thickness is None:
+            raise Refusal(
+                "missing", "add the thickness in chord, such as thickness: 15 %", key="thickness", given=""
+            )
+        return self
+
+
+class InletSpec(Spec):
+    """The opening at the nose: cut flush with the section, or wide open; height in chord."""
+
+    kind: Literal["flush", "open"]
+    height: Annotated[float, percent_between(0.5, 20.0)]
+
+
+class StabiliserSpec(Spec):
+    """Cloth fins below the two end ribs: height [m], and chord as a ratio of the tip chord."""
+
+    height: Annotated[float, length_between(0.005, 1.0)]
+    chord: Annotated[float, percent_between(10.0, 100.0)]
+
+
+class CrossportSpec(Spec):
+    """Holes in each inner rib, so that the cells share their pressure; diameter in chord."""
+
+    count: Annotated[int, whole_between(0, 20)]
+    diameter: Annotated[float, percent_between(0.0, 20.0)]
+
+
+class ClothSpec(Spec):
+    """The cloth: mass by area, and air let through at 125 Pa (half an inch of water)."""
+
+    areal_weight: Annotated[float, areal_weight_between(5.0, 300.0)]
+    permeability: Annotated[float, permeability_between(0.0, 500.0)]
+
+
+class CanopySpec(Spec):
+    """The canopy. Span runs along the arc of the bottom skin, seams sewn; chord is the root chord."""
+
+    span: Annotated[float, length_between(0.2, 5.0)]
+    chord: Annotated[float, length_between(0.1, 3.0)]
+    taper: Annotated[float, percent_between(30.0, 100.0)] = 1.0
+    cells: Annotated[int, whole_between(3, 31)]
+    half_cells: Annotated[int, whole_between(3, 62)] | None = None
+    arc_radius: Annotated[float, length_between(0.1, 50.0)] | None = None
+    airfoil: AirfoilSpec
+    inlet: InletSpec
+    stabilisers: StabiliserSpec | None = None
+    crossports: CrossportSpec
+    cloth: ClothSpec
+
+    @property
+    def half_cells_or_default(self) -> int:
+        """Number of spaces between ribs, unloaded ribs counted; twice the cells when not given."""
+        return 2 * self.cells if self.half_cells is None else self.half_cells
+
+    @property
+    def mean_chord(self) -> float:
+        """Mean chord of the straight taper. [m]"""
+        return 0.5 * self.chord * (1.0 + self.taper)
+
+    @property
+    def flat_area(self) -> float:
+        """Bottom-skin span along the arc times mean chord. [m²]"""
+        return self.span * self.mean_chord
+
+    @property
+    def aspect_ratio(self) -> float:
+        """Flat span over mean chord. [-]"""
+        return self.span / self.mean_chord
+
+    @model_validator(mode="after")
+    def _fits(self) -> "CanopySpec":
+        if self.half_cells not in (None, self.cells, 2 * self.cells):
+            raise Refusal(
+                f"the canopy has {self.cells} cells",
+                f"use {self.cells} or {2 * self.cells}, or leave it out",
+                key="half_cells",
+            )
+        thickness = self.airfoil.thickness
+        if thickness is not None and self.crossports.diameter >= thickness:
+            raise Refusal(
+                f"the rib is only {thickness:.1%} thick",
+                "use holes smaller than the thickness of the rib",
+                key="crossports.diameter",
+            )
+        if thickness is not None and self.inlet.height >= thickness:
+            raise Refusal(
+                f"the rib is only {thickness:.1%} thick",
+                "use an inlet lower than the rib is thick",
+                key="inlet.height",
+            )
+        return self

@@ -1,0 +1,203 @@
+"""Design: one design file, its cross-checks and its guard rails."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import degrees, inf
+from typing import Annotated
+
+from pydantic import Field, model_validator
+
+from parasim.config.base import Spec
+from parasim.config.calibration import DEFAULTS, CalibratedNumber, CalibrationSpec
+from parasim.config.canopy import CanopySpec
+from parasim.config.lines import BrakesSpec, LinesSpec
+from parasim.config.payload import PayloadSpec
+from parasim.config.quantity import Refusal
+from parasim.config.scenario import DropSpec
+from parasim.config.weather import SiteSpec
+
+GRAVITY = 9.80665
+"""Standard acceleration of free fall. [m/s²] Source: [ISO2533]"""
+
+_MOST_HALF_ARC = 1.5
+_RIGGING_LIMITS = (0.0, 16.0)
+_SLACK = 1e-6
+
+
+class Design(Spec):
+    """One design file."""
+
+    name: Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[\w][\w .()+-]*$")]
+    description: str = ""
+    payload: PayloadSpec
+    canopy: CanopySpec
+    lines: LinesSpec
+    brakes: BrakesSpec
+    calibration: CalibrationSpec = CalibrationSpec()
+    site: SiteSpec = SiteSpec()
+    drop: DropSpec = DropSpec()
+
+    @property
+    def line_length(self) -> float:
+        """Confluence to the quarter chord of the centre rib. [m]"""
+        return self.lines.pose(self.canopy.chord)[0]
+
+    @property
+    def rigging_angle(self) -> float:
+        """Nose-down angle of the chord against the perpendicular to that line. [rad]"""
+        return self.lines.pose(self.canopy.chord)[1]
+
+    @property
+    def arc_radius(self) -> float:
+        """Radius of the arc of the bottom skin; the line length when not given (equal lines). [m]"""
+        return self.line_length if self.canopy.arc_radius is None else self.canopy.arc_radius
+
+    @property
+    def wing_loading(self) -> float:
+        """Weight of the payload over flat area. [N/m²]"""
+        return self.payload.mass * GRAVITY / self.canopy.flat_area
+
+    @property
+    def inlet_drag_factor(self) -> CalibratedNumber:
+        """Inlet drag coefficient over inlet height in chord. [-]"""
+        return self.calibration.inlet_drag_factor_or_default(self.canopy.inlet.kind)
+
+    def warnings(self) -> tuple[str, ...]:
+        """Guard rails the design lies outside of, each named; none of them stops a calculation."""
+        passed = [rail.warning(self) for rail in RAILS]
+        return tuple(text for text in passed if text) + _calibration_warnings(self.calibration)
+
+    @model_validator(mode="after")
+    def _fits(self) -> "Design":
+        self._check_rigging()
+        half_arc = 0.5 * self.canopy.span / self.arc_radius
+        if half_arc > _MOST_HALF_ARC:
+            raise Refusal(
+                f"arc radius {self.arc_radius:.3g} m curls the tips {degrees(half_arc):.0f} deg down",
+                f"use an arc radius of at least {0.5 * self.canopy.span / _MOST_HALF_ARC:.3g} m",
+                key="canopy.arc_radius" if self.canopy.arc_radius else "lines.length",
+                given="" if self.canopy.arc_radius is None else None,
+            )
+        self._check_brakes()
+        if self.lines.riser.spread >= self.line_length:
+            raise Refusal(
+                f"as wide as the lines are long ({self.line_length:.3g} m)",
+                "use a smaller spread",
+                key="lines.riser.spread",
+            )
+        return self
+
+    def _check_rigging(self) -> None:
+        try:
+            angle = degrees(self.rigging_angle)
+        except Refusal as refusal:
+            raise Refusal(refusal.problem, refusal.mend, key="lines.row_lengths", given="") from None
+        low, high = _RIGGING_LIMITS
+        if not low - _SLACK <= angle <= high + _SLACK:
+            raise Refusal(
+                f"the rows rig the canopy at {angle:.1f} deg",
+                f"change them to reach {low:g} to {high:g} deg",
+                key="lines.row_lengths",
+                given="",
+            )
+
+    def _check_brakes(self) -> None:
+        if self.brakes.travel >= self.canopy.chord:
+            raise Refusal(
+                f"longer than the chord ({self.canopy.chord:g} m)",
+                "use 15 to 35 % of the chord",
+                key="brakes.travel",
+            )
+        if self.brakes.free_play >= self.brakes.travel:
+            raise Refusal(
+                "eats up the whole brake travel", "use about 1 % of the chord", key="brakes.free_play"
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rail:
+    """A guard rail: outside it the design is unusual, and the models or the sewing may not hold.
+
+    Parameters
+    ----------
+    name : str
+        What is looked at.
+    value : callable
+        Its value in the unit told; None when the design does not have it.
+    low, high : float
+        The usual range.
+    unit : str
+        Unit of all three.
+    why : str
+        What to expect outside.
+    """
+
+    name: str
+    value: Callable[[Design], float | None]
+    low: float = -inf
+    high: float = inf
+    unit: str = ""
+    why: str = ""
+
+    def warning(self, design: Design) -> str:
+        """Return one sentence when the design lies outside, else nothing."""
+        value = self.value(design)
+        slack = _SLACK * max(1.0, abs(value or 0.0))
+        if value is None or self.low - slack <= value <= self.high + slack:
+            return ""
+        unit = f" {self.unit}" if self.unit else ""
+        below = value < self.low
+        usual = f"under the usual {self.low:g}{unit}" if below else f"over the usual {self.high:g}{unit}"
+        return f"{self.name}: {value:.3g}{unit} is {usual}" + (f"; {self.why}" if self.why else "")
+
+
+def _thickness(design: Design) -> float | None:
+    thickness = design.canopy.airfoil.thickness
+    return None if thickness is None else 100.0 * thickness
+
+
+CFM = 0.3048 / 60.0
+"""One cubic foot a minute through a square foot. [m/s] By definition of the foot."""
+
+# Common practice, no source, unless said.
+RAILS = (
+    Rail(name="mass", value=lambda d: d.payload.mass, low=0.2, high=6.0, unit="kg",
+         why="the models were made for small payloads"),
+    Rail(name="area", value=lambda d: d.canopy.flat_area, low=0.2, high=2.0, unit="m^2 flat area",
+         why="the models were made for small canopies"),
+    Rail(name="wing loading", value=lambda d: d.wing_loading, low=8.0, unit="N/m^2",
+         why="a lightly loaded canopy stays limp and is blown about"),
+    Rail(name="wing loading", value=lambda d: d.wing_loading, high=35.0, unit="N/m^2", why="it lands fast"),
+    Rail(name="aspect ratio", value=lambda d: d.canopy.aspect_ratio, low=1.5, why="it glides poorly"),
+    Rail(name="aspect ratio", value=lambda d: d.canopy.aspect_ratio if d.canopy.aspect_ratio <= 4.0 else None,
+         high=2.5, why="hard to open when packed; launch it open or go narrower"),
+    Rail(name="aspect ratio", value=lambda d: d.canopy.aspect_ratio, high=4.0,
+         why="small cloth wings this slender fold easily"),
+    Rail(name="cells", value=lambda d: d.canopy.cells, low=5, high=11),
+    Rail(name="airfoil thickness", value=_thickness, low=9.0, high=20.0, unit="%"),
+    Rail(name="arc radius", value=lambda d: d.arc_radius / d.canopy.span, low=0.55, high=1.2, unit="spans"),
+    Rail(name="rigging angle", value=lambda d: degrees(d.rigging_angle), low=4.0, unit="deg",
+         why="it may hang back and stall"),
+    Rail(name="rigging angle", value=lambda d: degrees(d.rigging_angle), high=12.0, unit="deg",
+         why="the nose may tuck, and it dives"),
+    Rail(name="line diameter", value=lambda d: 1e3 * d.lines.diameter, low=0.3, high=1.5, unit="mm"),
+    Rail(name="brake travel", value=lambda d: 100.0 * d.brakes.travel / d.canopy.chord, low=15.0, high=35.0,
+         unit="% of the chord"),
+    Rail(name="free play", value=lambda d: 100.0 * d.brakes.free_play / d.canopy.chord, high=1.0,
+         unit="% of the chord", why="small brake commands do nothing"),
+    Rail(name="cloth weight", value=lambda d: 1e3 * d.canopy.cloth.areal_weight, high=60.0, unit="g/m^2",
+         why="stiff cloth opens and shapes badly at this size"),
+    Rail(name="cloth permeability", value=lambda d: d.canopy.cloth.permeability / CFM, high=10.0,
+         unit="cfm/ft^2", why="cells lose pressure through the cloth"),
+)  # fmt: skip
+
+
+def _calibration_warnings(calibration: CalibrationSpec) -> tuple[str, ...]:
+    found = []
+    for key, usual in DEFAULTS.items():
+        number: CalibratedNumber = getattr(calibration, key)
+        if not usual.low <= number.value <= usual.high:
+            found.append(
+                f"calibration {key}: {number.value:g} is outside the usual {usual.low:g} to {usual.high:g}"
+            )
+    return tuple(found)

@@ -1,0 +1,216 @@
+"""The lines: rigging, rows, cascades, riser and brakes."""
+
+from collections.abc import Mapping
+from itertools import pairwise
+from math import atan2, hypot, isclose, sqrt
+from typing import Annotated
+
+from pydantic import Field, model_validator
+
+from parasim.config.base import (
+    Spec,
+    angle_between,
+    length_between,
+    linear_density_between,
+    percent_between,
+    whole_between,
+)
+from parasim.config.quantity import Refusal
+
+QUARTER = 0.25
+_LOAD_SLACK = 1e-3
+LineLength = Annotated[float, length_between(0.1, 20.0)]
+RowName = Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9]{0,7}$")]
+
+
+class RiserSpec(Spec):
+    """From the confluence down to the payload top, and how far apart the two riser ends are. [m]"""
+
+    length: Annotated[float, length_between(0.0, 3.0)]
+    spread: Annotated[float, length_between(0.0, 2.0)]
+
+
+class CascadeSpec(Spec):
+    """Rows that share a lower line: where they join, and how they share the load.
+
+    Height is the ratio of the way up from the confluence; the loads add to one.
+    """
+
+    rows: tuple[RowName, ...] = Field(min_length=2, max_length=6)
+    height: Annotated[float, percent_between(5.0, 95.0)]
+    load: tuple[Annotated[float, percent_between(1.0, 99.0)], ...] = Field(min_length=2, max_length=6)
+
+    @model_validator(mode="after")
+    def _shares(self) -> "CascadeSpec":
+        if len(set(self.rows)) != len(self.rows):
+            raise Refusal("names a row twice", "name each row once", key="rows")
+        if len(self.load) != len(self.rows):
+            raise Refusal(
+                f"{len(self.rows)} rows but {len(self.load)} loads", "give one load for each row", key="load"
+            )
+        if not isclose(sum(self.load), 1.0, abs_tol=_LOAD_SLACK):
+            raise Refusal(
+                f"the loads add to {100 * sum(self.load):.4g} %", "let them add to 100 %", key="load"
+            )
+        return self
+
+
+class LinesSpec(Spec):
+    """The line set, by line length and rigging angle or by the lengths of the rows at the centre rib.
+
+    Length runs from the confluence to the quarter chord of the centre rib. Rigging is nose-down positive,
+    against the perpendicular to that line.
+    """
+
+    length: LineLength | None = None
+    rigging_angle: Annotated[float, angle_between(0.0, 16.0)] | None = None
+    row_lengths: Mapping[RowName, LineLength] | None = None
+    rows: Mapping[RowName, Annotated[float, percent_between(0.0, 100.0)]] = Field(min_length=2, max_length=6)
+    diameter: Annotated[float, length_between(0.1, 5.0, "mm")]
+    linear_density: Annotated[float, linear_density_between(0.01, 20.0)]
+    riser: RiserSpec
+    cascades: tuple[CascadeSpec, ...] = Field(default=(), max_length=6)
+
+    @model_validator(mode="after")
+    def _consistent(self) -> "LinesSpec":
+        self._check_rows()
+        self._check_rigging()
+        self._check_cascades()
+        return self
+
+    def pose(self, chord: float) -> tuple[float, float]:
+        """Line length and rigging angle of the centre rib, whichever way they were written.
+
+        Row lengths fix the pose by their front-most and rear-most row.
+
+        Parameters
+        ----------
+        chord : float
+            Chord of the centre rib. [m]
+
+        Returns
+        -------
+        tuple of float
+            Length from the confluence to the quarter chord [m], and rigging angle, nose-down positive. [rad]
+
+        Raises
+        ------
+        Refusal
+            When no triangle has such sides.
+
+        Examples
+        --------
+        >>> from parasim.config.lines import pose_of_rows
+        >>> L, mu = pose_of_rows(front=(0.10, 0.7459), rear=(0.85, 0.8364), chord=0.5)
+        >>> round(L, 3), round(mu * 57.29578, 1)
+        (0.75, 6.0)
+        """
+        if self.length is not None and self.rigging_angle is not None:
+            return self.length, self.rigging_angle
+        lengths = dict(self.row_lengths or {})
+        given = [name for name in self.rows if name in lengths]
+        front, rear = given[0], given[-1]
+        return pose_of_rows(
+            front=(self.rows[front], lengths[front]), rear=(self.rows[rear], lengths[rear]), chord=chord
+        )
+
+    def _check_rows(self) -> None:
+        places = list(self.rows.items())
+        for (before, x), (row, y) in pairwise(places):
+            if y <= x:
+                raise Refusal(
+                    f"row {row} does not lie behind row {before}",
+                    "write the rows from front to rear",
+                    key="rows",
+                    given="",
+                )
+
+    def _check_rigging(self) -> None:
+        by_angle = [name for name in ("length", "rigging_angle") if getattr(self, name) is not None]
+        if self.row_lengths is not None:
+            if by_angle:
+                raise Refusal(
+                    "the row lengths fix length and rigging angle",
+                    f"remove {by_angle[0]} or row_lengths",
+                    key=by_angle[0],
+                )
+            self._check_row_lengths(self.row_lengths)
+        elif len(by_angle) < 2:
+            raise Refusal(
+                "the pose of the canopy is open",
+                "give both length and rigging_angle, or row_lengths",
+                given=f"only {by_angle[0]}" if by_angle else "neither",
+            )
+
+    def _check_row_lengths(self, lengths: Mapping[str, float]) -> None:
+        for row in lengths:
+            if row not in self.rows:
+                raise Refusal(
+                    f"there is no row {row}", f"use {_names(self.rows)}", key=f"row_lengths.{row}", given=""
+                )
+        if len(lengths) < 2:
+            raise Refusal(
+                "one row does not fix the rigging", "give at least two rows", key="row_lengths", given=""
+            )
+
+    def _check_cascades(self) -> None:
+        seen: set[str] = set()
+        for place, cascade in enumerate(self.cascades):
+            for row in cascade.rows:
+                if row not in self.rows:
+                    raise Refusal(
+                        f"there is no row {row}", f"use {_names(self.rows)}", key=f"cascades.{place}.rows"
+                    )
+                if row in seen:
+                    raise Refusal(
+                        f"row {row} is in two cascades", "put each row in one", key=f"cascades.{place}.rows"
+                    )
+                seen.add(row)
+
+
+def pose_of_rows(
+    *, front: tuple[float, float], rear: tuple[float, float], chord: float
+) -> tuple[float, float]:
+    """Line length and rigging angle from two rows of the centre rib.
+
+    Parameters
+    ----------
+    front, rear : tuple of float
+        Place in chord [-] and straight length from the confluence. [m]
+    chord : float
+        Chord of the centre rib. [m]
+
+    Returns
+    -------
+    tuple of float
+        Length from the confluence to the quarter chord [m], and rigging angle, nose-down positive. [rad]
+
+    Raises
+    ------
+    Refusal
+        When no triangle has such sides.
+    """
+    (p1, L1), (p2, L2) = front, rear
+    D = (p2 - p1) * chord
+    a = (L1**2 - L2**2 + D**2) / (2.0 * D)  # front tab ahead of the confluence, along the chord
+    if abs(a) >= L1:
+        raise Refusal(
+            f"lengths {L1:g} m and {L2:g} m do not reach over {D:g} m of chord",
+            "let them differ by less than the distance between the rows",
+            given="",
+        )
+    ahead, below = a - (QUARTER - p1) * chord, sqrt(L1**2 - a**2)
+    return hypot(ahead, below), atan2(-ahead, below)
+
+
+class BrakesSpec(Spec):
+    """The brakes: braked outer part of each half span, full pull from the zero mark, free play, lines."""
+
+    span_fraction: Annotated[float, percent_between(5.0, 100.0)]
+    travel: Annotated[float, length_between(5.0, 1000.0, "mm")]
+    free_play: Annotated[float, length_between(0.0, 500.0, "mm")]
+    branches: Annotated[int, whole_between(1, 12)]
+
+
+def _names(rows: Mapping[str, float]) -> str:
+    return ", ".join(rows)

@@ -1,0 +1,113 @@
+"""A drop: release height, start, heading and brake schedule."""
+
+import re
+from itertools import pairwise
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, model_validator
+
+from parasim.config.base import (
+    Spec,
+    angle_between,
+    length_between,
+    percent_between,
+    speed_between,
+    time_between,
+)
+from parasim.config.quantity import LENGTH, TIME, Refusal, read_quantity
+
+_PULL = r"\S{1,20}(?: ?%)?"
+_COMMAND = re.compile(
+    rf"(?P<at>[^:]{{1,30}}):\s*L\s+(?P<left>{_PULL})\s+R\s+(?P<right>{_PULL})(?:\s+over\s+(?P<over>.{{1,30}}))?"
+)
+_HOW = (
+    'write "2s: L 0.3 R 0" or "20m: L 80% R 80% over 1s" '
+    "(time s or height m: left and right part of the travel)"
+)
+_Pull = Annotated[float, percent_between(0.0, 100.0)]
+_Component = Annotated[float, speed_between(-60.0, 60.0)]
+
+
+class BrakeCommand(Spec):
+    """Pull the brakes at a time after release or when sinking through a height above ground.
+
+    Left and right are parts of the full travel, 0 to 1; `over` is the time taken to get there. [s]
+    """
+
+    at_time: Annotated[float, time_between(0.0, 3600.0)] | None = None
+    at_height: Annotated[float, length_between(0.0, 5000.0)] | None = None
+    left: _Pull
+    right: _Pull
+    over: Annotated[float, time_between(0.0, 600.0)] = 0.0
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_text(cls, given: Any) -> Any:
+        if not isinstance(given, str):
+            return given
+        match = _COMMAND.fullmatch(given.strip())
+        if match is None:
+            raise Refusal("not a brake command", _HOW)
+        parts = {name: text for name, text in match.groupdict().items() if text is not None}
+        return {_moment(parts.pop("at")): match["at"], **parts}
+
+    @model_validator(mode="after")
+    def _one_moment(self) -> "BrakeCommand":
+        if (self.at_time is None) == (self.at_height is None):
+            raise Refusal("wants exactly one of at_time and at_height", _HOW)
+        return self
+
+
+class DropSpec(Spec):
+    """Defaults of a drop; heights above ground, heading by compass.
+
+    Velocity has north, east and down components and belongs to ``start: velocity``.
+    """
+
+    height: Annotated[float, length_between(1.0, 5000.0)] = 60.0
+    start: Literal["steady", "rest", "velocity"] = "steady"
+    velocity: tuple[_Component, _Component, _Component] | None = None
+    heading: Annotated[float, angle_between(-360.0, 360.0)] = 0.0
+    brakes: tuple[BrakeCommand, ...] = Field(default=(), max_length=100)
+
+    @model_validator(mode="after")
+    def _consistent(self) -> "DropSpec":
+        if self.start == "velocity" and self.velocity is None:
+            raise Refusal(
+                "start: velocity wants one",
+                "add velocity: [3 m/s, 0 m/s, 1 m/s] (north, east, down)",
+                key="velocity",
+                given="none",
+            )
+        if self.start != "velocity" and self.velocity is not None:
+            raise Refusal(
+                f"only read with start: velocity, not start: {self.start}",
+                "remove it or change start",
+                key="velocity",
+            )
+        self._check_order("at_time", "later")
+        self._check_order("at_height", "lower")
+        return self
+
+    def _check_order(self, moment: str, word: str) -> None:
+        marks = [getattr(command, moment) for command in self.brakes]
+        marks = [mark if moment == "at_time" else -mark for mark in marks if mark is not None]
+        if any(after <= before for before, after in pairwise(marks)):
+            raise Refusal(
+                "brake commands out of order",
+                f"let each be {word} than the one before",
+                key="brakes",
+                given="",
+            )
+
+
+def _moment(text: str) -> str:
+    """Name the field that a moment belongs to: time after release or height above ground."""
+    for kind, field in ((TIME, "at_time"), (LENGTH, "at_height")):
+        try:
+            read_quantity(text, kind)
+        except Refusal:
+            continue
+        if text.strip()[-1:].isalpha():
+            return field
+    raise Refusal("begins with neither a time nor a height", _HOW)
