@@ -1,0 +1,1 @@
+"""Mass properties: cloth, lines and payload, trapped air and apparent mass."""
