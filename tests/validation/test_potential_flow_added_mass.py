@@ -106,7 +106,7 @@ def test_how_far_the_arced_formulas_are_off(span, chord, arc_radius, v, w, q):
 
 @pytest.mark.parametrize(("span", "chord", "arc_radius"), [(1.1, 0.5, 0.75), (1.5, 0.6, 1.2)])
 def test_a_thin_arced_plate_rolls_freely_about_the_arc_centre(span, chord, arc_radius):
-    """Sign and place of the coupling of sideways motion with roll: the roll centre is -M[v,p]/M[v,v] below."""
+    """Sign and place of the coupling of sideways motion with roll: centre -M[v,p]/M[v,v] below."""
     wing = arced_wing_apparent_mass(span=span, chord=chord, thickness=THIN, arc_radius=arc_radius)
     exact = arced_plate(span, chord, arc_radius)
     roll_centre = -exact[1, 3] / exact[1, 1]
