@@ -58,10 +58,13 @@ class Mistake:
         ...               problem="a mass", mend='use a length such as "1.1 m"'))
         heron.yaml:12: canopy.span: given "48 kg", a mass; use a length such as "1.1 m"
         """
-        place = self.file if self.line is None else f"{self.file or 'line '}{':' * bool(self.file)}{self.line}"
-        found = ", ".join(part for part in (f"given {self.given}" if self.given else "", self.problem) if part)
-        said = "; ".join(part for part in (found, self.mend) if part)
-        return " ".join(": ".join(part for part in (place, self.key, said) if part).split())
+        place = self.file if self.line is None else f"{self.file}:{self.line}"
+        found = _joined(", ", f"given {self.given}" if self.given else "", self.problem)
+        return _joined(": ", place, self.key, _joined("; ", found, self.mend))
+
+
+def _joined(mark: str, *parts: str) -> str:
+    return mark.join(part for part in parts if part)
 
 
 class DesignError(ParasimError):

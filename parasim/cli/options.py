@@ -1,0 +1,94 @@
+"""Arguments and options that commands share, and how a command begins."""
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from parasim.cli.output import Output
+from parasim.config.base import Quantity
+from parasim.config.design import Design
+from parasim.config.loader import load_design
+from parasim.config.quantity import Refusal
+from parasim.errors import OptionError
+from parasim.units import System
+
+DesignArgument = Annotated[
+    Path, typer.Argument(metavar="DESIGN", help="Design file (YAML).", show_default=False)
+]
+OutOption = Annotated[
+    Path | None,
+    typer.Option("--out", metavar="DIR", help="Directory for files and plots.", show_default=False),
+]
+JsonOption = Annotated[
+    bool, typer.Option("--json", help="Print one JSON document and nothing else on stdout.")
+]
+UnitsOption = Annotated[System, typer.Option("--units", help="Units of the printed table.")]
+
+
+def begin(
+    command: str, design: Path, *, out: Path | None = None, as_json: bool = False, units: System = "metric"
+) -> tuple[Design, Output]:
+    """Load the design and open the output of a command; guard-rail warnings are in it already.
+
+    Parameters
+    ----------
+    command : str
+        Name of the command.
+    design : Path
+        Design file.
+    out : Path, optional
+        Directory for files; nothing is written without it.
+    as_json : bool
+        Print one JSON document in place of text.
+    units : {"metric", "imperial"}
+        Units of printed text.
+
+    Returns
+    -------
+    tuple of Design and Output
+
+    Raises
+    ------
+    DesignError
+        When the file holds mistakes.
+    OutputError
+        When the directory cannot be one.
+    """
+    output = Output(command=command, design=str(design), directory=out, as_json=as_json, units=units)
+    loaded = load_design(design)
+    for warning in loaded.warnings():
+        output.warn(warning)
+    return loaded, output
+
+
+def quantity_option(name: str, text: str, mark: Quantity) -> float:
+    """Read an option such as ``--mass "1.2 kg"``.
+
+    Parameters
+    ----------
+    name : str
+        Name of the option, for messages.
+    text : str
+        As typed.
+    mark : Quantity
+        Kind and hard limits.
+
+    Returns
+    -------
+    float
+        In SI.
+
+    Raises
+    ------
+    OptionError
+        When it is another kind of quantity or outside the limits.
+    """
+    try:
+        return mark.read(text)
+    except Refusal as refusal:
+        raise OptionError(f'{name}: given "{_one_line(text)}", {refusal}') from None
+
+
+def _one_line(text: Any) -> str:
+    return "".join(c if c.isprintable() else " " for c in str(text))[:60]

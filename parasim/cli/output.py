@@ -1,0 +1,258 @@
+"""What a command gives back: text or one JSON document on stdout, files in a directory, warnings.
+
+Files are gathered in memory and written at the end, each to a temporary name that is then renamed, so that
+a run that fails leaves nothing half-written.
+"""
+
+import csv
+import io
+import json
+import math
+import os
+import sys
+import tempfile
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from parasim import __version__
+from parasim.errors import OutputError
+from parasim.units import System
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+
+class Output:
+    """Output of one command.
+
+    Parameters
+    ----------
+    command : str
+        Name of the command.
+    design : str
+        The design file, as it was given.
+    directory : Path, optional
+        Where files go; without it files are dropped.
+    as_json : bool
+        Print one JSON document in place of text.
+    units : {"metric", "imperial"}
+        Units of printed text; for the command to use.
+
+    Raises
+    ------
+    OutputError
+        When the directory is a file.
+    """
+
+    def __init__(
+        self,
+        *,
+        command: str,
+        design: str = "",
+        directory: Path | None = None,
+        as_json: bool = False,
+        units: System = "metric",
+    ) -> None:
+        self.command, self.design = command, design
+        self.directory, self.as_json, self.units = directory, as_json, units
+        self.warnings: list[str] = []
+        self._files: dict[str, bytes] = {}
+        if directory is not None:
+            _check_directory(directory)
+
+    @property
+    def wants_files(self) -> bool:
+        """Whether files will be written; a command can save itself the drawing otherwise."""
+        return self.directory is not None
+
+    def warn(self, text: str) -> None:
+        """Keep a warning: on stderr at the end, or in the JSON document. Said once only."""
+        if text not in self.warnings:
+            self.warnings.append(text)
+
+    def print(self, text: str = "") -> None:
+        """Print text for people; silent with ``--json``."""
+        if not self.as_json:
+            print(text)
+
+    def table(self, rows: Sequence[Sequence[object]], heads: Sequence[str] = (), title: str = "") -> None:
+        """Print an aligned table for people; silent with ``--json``."""
+        self.print(aligned(rows, heads=heads, title=title))
+
+    def add_text(self, name: str, text: str) -> None:
+        """Gather a text file."""
+        self._files[name] = text.encode()
+
+    def add_json(self, name: str, data: Mapping[str, Any]) -> None:
+        """Gather a JSON file; numbers that are not finite become null."""
+        self.add_text(name, as_json(self._document(data)))
+
+    def add_csv(self, name: str, heads: Sequence[str], rows: Sequence[Sequence[object]]) -> None:
+        """Gather a CSV file; heads carry the unit in their name."""
+        text = io.StringIO()
+        writer = csv.writer(text, lineterminator="\n")
+        writer.writerow(heads)
+        writer.writerows([_plain_number(cell) for cell in row] for row in rows)
+        self.add_text(name, text.getvalue())
+
+    def add_figure(self, name: str, figure: "Figure") -> None:
+        """Gather a figure, in the format of its name's suffix."""
+        picture = io.BytesIO()
+        figure.savefig(picture, format=Path(name).suffix.lstrip("."), bbox_inches="tight", dpi=150)
+        self._files[name] = picture.getvalue()
+
+    def finish(self, data: Mapping[str, Any]) -> None:
+        """Write the files, then print the JSON document, or the warnings and the names of the files.
+
+        Parameters
+        ----------
+        data : mapping
+            Results; keys carry the unit in their name.
+
+        Raises
+        ------
+        OutputError
+            When a file cannot be written.
+        """
+        written = self._write_files()
+        if self.as_json:
+            files = {"files": written} if written else {}
+            print(as_json(self._document(data) | {"warnings": self.warnings} | files))
+            return
+        for path in written:
+            print(f"wrote {path}")
+        sys.stdout.flush()
+        for warning in self.warnings:
+            print(f"warning: {warning}", file=sys.stderr)
+
+    def _document(self, data: Mapping[str, Any]) -> dict[str, Any]:
+        return {"parasim": {"command": self.command, "version": __version__, "design": self.design}, **data}
+
+    def _write_files(self) -> list[str]:
+        if self.directory is None or not self._files:
+            return []
+        return [
+            str(write_atomically(self.directory / name, content)) for name, content in self._files.items()
+        ]
+
+
+def write_atomically(path: Path, content: bytes) -> Path:
+    """Write a file under a temporary name beside it, then rename it.
+
+    Parameters
+    ----------
+    path : Path
+        Directories above it are made.
+    content : bytes
+        All of it.
+
+    Returns
+    -------
+    Path
+        The same path.
+
+    Raises
+    ------
+    OutputError
+        When it cannot be written; nothing is left behind.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    except (OSError, ValueError) as error:
+        raise OutputError(_cannot_write(path, error)) from None
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+        os.chmod(temporary, 0o666 & ~_umask())
+        os.replace(temporary, path)
+    except BaseException as error:
+        Path(temporary).unlink(missing_ok=True)
+        if isinstance(error, OSError):
+            raise OutputError(_cannot_write(path, error)) from None
+        raise
+    return path
+
+
+def aligned(rows: Sequence[Sequence[object]], *, heads: Sequence[str] = (), title: str = "") -> str:
+    """Lay out a table: first column to the left, the others to the right.
+
+    Parameters
+    ----------
+    rows : sequence of rows
+        Cells are printed with ``str``.
+    heads : sequence of str
+        Column heads, none by default.
+    title : str
+        A line above.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> print(aligned([["sink", "3.10 m/s"], ["glide ratio", "2.5"]]))
+    sink         3.10 m/s
+    glide ratio       2.5
+    """
+    lines = [[str(cell) for cell in row] for row in rows]
+    everything = [list(heads), *lines] if heads else lines
+    count = max((len(line) for line in everything), default=0)
+    widths = [max(len(line[i]) if i < len(line) else 0 for line in everything) for i in range(count)]
+    texts = [_line(line, widths) for line in everything]
+    if heads:
+        texts.insert(1, "  ".join("-" * width for width in widths))
+    return "\n".join([title, *texts] if title else texts)
+
+
+def as_json(data: Mapping[str, Any]) -> str:
+    """Return data as JSON text; arrays become lists, numbers that are not finite become null."""
+    return json.dumps(_plain(data), indent=2, ensure_ascii=False, allow_nan=False)
+
+
+def _line(cells: Sequence[str], widths: Sequence[int]) -> str:
+    first, *others = [
+        cell.ljust(width) if i == 0 else cell.rjust(width)
+        for i, (cell, width) in enumerate(zip(cells, widths, strict=False))
+    ] or [""]
+    return "  ".join([first, *others]).rstrip()
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Mapping):
+        return {str(key): _plain(item) for key, item in value.items()}
+    if hasattr(value, "tolist"):
+        value = value.tolist()
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    if value is None or isinstance(value, str | int | float):
+        return value
+    return str(value)
+
+
+def _plain_number(cell: object) -> object:
+    return cell.item() if hasattr(cell, "item") else cell
+
+
+def _check_directory(directory: Path) -> None:
+    try:
+        taken = [path for path in (directory, *directory.parents) if path.exists() and not path.is_dir()]
+    except (OSError, ValueError) as error:
+        raise OutputError(_cannot_write(directory, error)) from None
+    if taken:
+        raise OutputError(f"--out: {taken[0]} is a file; give the name of a directory")
+
+
+def _cannot_write(path: Path, error: Exception) -> str:
+    reason = getattr(error, "strerror", None) or str(error)
+    return f"{path} cannot be written ({reason}); choose another directory"
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

@@ -1,0 +1,156 @@
+"""Conversion factors, and quantities shown in metric or imperial units.
+
+Everything inside parasim is SI and radians; only what is printed for people passes through here. JSON keys
+and CSV heads stay metric, with the unit in their name.
+
+Factors to the foot, pound, pound-force and knot are exact by definition. Source: [SP811] appendix B.
+"""
+
+from dataclasses import dataclass
+from math import pi
+from typing import Literal
+
+System = Literal["metric", "imperial"]
+
+FOOT = 0.3048
+"""[m]"""
+INCH = 0.0254
+"""[m]"""
+YARD = 0.9144
+"""[m]"""
+POUND = 0.45359237
+"""[kg]"""
+OUNCE = POUND / 16.0
+"""[kg]"""
+POUND_FORCE = POUND * 9.80665
+"""[N]"""
+KNOT = 1852.0 / 3600.0
+"""[m/s]"""
+INCH_OF_MERCURY = 3386.389
+"""[Pa] Conventional inch of mercury, rounded to the printed digits of its source."""
+DEGREE = pi / 180.0
+"""[rad]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A unit a quantity is shown in.
+
+    Parameters
+    ----------
+    label : str
+        As printed; empty for a plain number.
+    size : float
+        One such unit. [SI]
+    digits : int
+        Decimals printed.
+    """
+
+    label: str
+    size: float
+    digits: int
+
+
+def _same(label: str, size: float, digits: int) -> dict[System, Unit]:
+    return {"metric": Unit(label, size, digits), "imperial": Unit(label, size, digits)}
+
+
+def _pair(metric: tuple[str, float, int], imperial: tuple[str, float, int]) -> dict[System, Unit]:
+    return {"metric": Unit(*metric), "imperial": Unit(*imperial)}
+
+
+UNITS: dict[str, dict[System, Unit]] = {
+    "length": _pair(("m", 1.0, 2), ("ft", FOOT, 2)),
+    "small_length": _pair(("mm", 1e-3, 0), ("in", INCH, 2)),
+    "area": _pair(("m²", 1.0, 3), ("ft²", FOOT**2, 2)),
+    "volume": _pair(("L", 1e-3, 1), ("ft³", FOOT**3, 2)),
+    "mass": _pair(("kg", 1.0, 3), ("lb", POUND, 2)),
+    "small_mass": _pair(("g", 1e-3, 1), ("oz", OUNCE, 2)),
+    "inertia": _pair(("kg m²", 1.0, 4), ("lb ft²", POUND * FOOT**2, 3)),
+    "speed": _pair(("m/s", 1.0, 2), ("ft/s", FOOT, 1)),
+    "wind_speed": _pair(("m/s", 1.0, 1), ("kt", KNOT, 1)),
+    "force": _pair(("N", 1.0, 2), ("lbf", POUND_FORCE, 2)),
+    "moment": _pair(("N m", 1.0, 3), ("lbf in", POUND_FORCE * INCH, 2)),
+    "energy": _pair(("J", 1.0, 1), ("ft lbf", FOOT * POUND_FORCE, 1)),
+    "wing_loading": _pair(("N/m²", 1.0, 1), ("lbf/ft²", POUND_FORCE / FOOT**2, 3)),
+    "areal_weight": _pair(("g/m²", 1e-3, 1), ("oz/yd²", OUNCE / YARD**2, 2)),
+    "linear_density": _pair(("g/m", 1e-3, 2), ("oz/yd", OUNCE / YARD, 4)),
+    "permeability": _pair(("mm/s", 1e-3, 1), ("cfm/ft²", FOOT / 60.0, 2)),
+    "density": _pair(("kg/m³", 1.0, 4), ("lb/ft³", POUND / FOOT**3, 5)),
+    "pressure": _pair(("hPa", 100.0, 1), ("inHg", INCH_OF_MERCURY, 2)),
+    "temperature_difference": _pair(("K", 1.0, 1), ("°F", 5.0 / 9.0, 1)),
+    "time": _same("s", 1.0, 1),
+    "angle": _same("deg", DEGREE, 1),
+    "angular_rate": _same("deg/s", DEGREE, 1),
+    "percent": _same("%", 0.01, 1),
+    "ratio": _same("", 1.0, 2),
+    "coefficient": _same("", 1.0, 4),
+}
+"""Kind of quantity to the unit it is shown in, for each system."""
+
+
+def unit(kind: str, system: System = "metric") -> Unit:
+    """Unit that a kind of quantity is shown in.
+
+    Raises
+    ------
+    KeyError
+        When the kind is not in `UNITS`.
+    """
+    return UNITS[kind][system]
+
+
+def label(kind: str, system: System = "metric") -> str:
+    """Label of the unit.
+
+    Examples
+    --------
+    >>> label("area", "imperial")
+    'ft²'
+    """
+    return unit(kind, system).label
+
+
+def convert(value: float, kind: str, system: System = "metric") -> float:
+    """Return an SI value in the unit it is shown in.
+
+    Examples
+    --------
+    >>> round(convert(0.55, "area", "imperial"), 3)
+    5.92
+    """
+    return value / unit(kind, system).size
+
+
+def show(value: float | None, kind: str, system: System = "metric", *, digits: int | None = None) -> str:
+    """Return an SI value as text with its unit; a dash when there is none.
+
+    Parameters
+    ----------
+    value : float or None
+        In SI.
+    kind : str
+        A key of `UNITS`.
+    system : {"metric", "imperial"}
+        Which units.
+    digits : int, optional
+        Decimals, in place of the usual ones of that unit.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> show(1.2, "mass", "imperial")
+    '2.65 lb'
+    >>> show(0.10472, "angle")
+    '6.0 deg'
+    """
+    if value is None:
+        return "-"
+    shown = unit(kind, system)
+    number = f"{value / shown.size:.{shown.digits if digits is None else digits}f}"
+    if float(number) == 0.0:
+        number = number.lstrip("-")
+    return f"{number} {shown.label}".rstrip()
