@@ -18,6 +18,7 @@ from parasim.aerodynamics.section_network import (
     TABLE_ALPHA,
     TABLE_REYNOLDS,
     TABLE_SLOPE,
+    TRUST_LIMITS,
 )
 from parasim.errors import DesignError, Mistake
 from parasim.geometry.airfoil import (
@@ -37,6 +38,9 @@ PLATE_NORMAL_FORCE = 1.17
 
 BLEND_WIDTH = np.radians(25.0)
 """Beyond the trusted range the table gives way to the plate law over this angle. [rad] Our choice."""
+
+KNEE_SLOPE = 1.5
+"""Lift slope at which the lift curve counts as bent over. [1/rad] Our choice."""
 
 FLAP_EFFECTIVENESS = ((20.0, 0.68), (30.0, 0.55), (40.0, 0.47), (60.0, 0.38))
 """Plain-flap angle [deg] and share of thin-flap lift that is reached [-]; from memory, unverified."""
@@ -109,7 +113,7 @@ class SectionPolar:
     def lift_and_slope(
         self, alpha: FloatArray | float, slope: FloatArray | float = 0.0
     ) -> tuple[FloatArray, FloatArray]:
-        """Lift coefficient and its exact derivative with respect to alpha. [-], [1/rad]
+        """Lift coefficient and its exact derivative with respect to alpha, per radian.
 
         Parameters are those of `coefficients`. The derivative is that of the bilinear surface: constant
         along a degree, with steps at the grid points.
@@ -209,14 +213,11 @@ def _polar_from_table(
 ) -> SectionPolar:
     """Polar at one Reynolds number from arrays of shape (n_reynolds, n_slope, n_alpha)."""
     log_re = np.log(TABLE_REYNOLDS)
-    cl, cd, cm, trusted = (_between(log_re, table[k], np.log(reynolds)) for k in ("cl", "cd", "cm", "trusted"))
+    names = ("cl", "cd", "cm", "trusted")
+    cl, cd, cm, trusted = (_between(log_re, table[name], np.log(reynolds)) for name in names)
     cl, cd, cm, trusted = _on_slope_grid(cl, cd, cm, trusted)
     plate = _plate_law(np.min(cd, axis=1), plate_normal_force)
-    weight = _table_weight(trusted)
-    full = [
-        weight * _held(table_row, trusted) + (1 - weight) * plate_row
-        for table_row, plate_row in zip((cl, cd, cm), plate, strict=True)
-    ]
+    full = _full_circle((cl, cd, cm), plate, _to_the_knee(cl, trusted))
     return SectionPolar(
         alpha=_GRID_ALPHA.copy(),
         slope=_GRID_SLOPE.copy(),
@@ -259,8 +260,9 @@ def _on_slope_grid(
 def _beyond_network(slope: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Stretch of the brake increment and added drag above the table's last slope (40 degrees).
 
-    A circular bend to slope s acts as a plain flap at s / 2. Lift grows as flap angle times FLAP_EFFECTIVENESS;
-    drag by dcd = 1.7 (c_f / c)^1.38 sin^2(flap angle). Source: [Young1947], constants from memory.
+    A circular bend to slope s acts as a plain flap at s / 2. Lift and moment grow as flap angle times
+    FLAP_EFFECTIVENESS, drag by 1.7 (c_f / c)^1.38 sin^2(flap angle). Source: [Young1947], constants from
+    memory, unverified.
     """
     flap, last = slope / 2, TABLE_SLOPE[-1] / 2
     angles, shares = np.radians([p[0] for p in FLAP_EFFECTIVENESS]), [p[1] for p in FLAP_EFFECTIVENESS]
@@ -270,13 +272,45 @@ def _beyond_network(slope: FloatArray) -> tuple[FloatArray, FloatArray]:
     return stretch, drag
 
 
-def _held(table: FloatArray, trusted: FloatArray) -> FloatArray:
-    """Table rows on the full circle, held at their last trusted values."""
-    rows = [
-        np.interp(np.clip(_GRID_ALPHA, low, high), TABLE_ALPHA, row)
-        for row, (low, high) in zip(table, trusted, strict=True)
+def _to_the_knee(cl: FloatArray, trusted: FloatArray) -> FloatArray:
+    """Range of alpha in which the table is used: trusted, and on to the knee of the lift curve.
+
+    At deep brake the network doubts itself while its lift still climbs steadily. To hold the lift there
+    would invent an early stall, so the table is followed until the lift curve has flattened to KNEE_SLOPE.
+    """
+    steep = np.gradient(cl, TABLE_ALPHA, axis=1) > KNEE_SLOPE
+    used = []
+    for row, (low, high) in zip(steep, trusted, strict=True):
+        bent, (lowest, highest) = TABLE_ALPHA[~row], TRUST_LIMITS
+        knee_above = min([*bent[bent > high - _GRID_STEP], highest])
+        knee_below = max([*bent[bent < low + _GRID_STEP], lowest])
+        used.append([min(low, knee_below), max(high, knee_above)])
+    return np.array(used)
+
+
+def _full_circle(
+    table: tuple[FloatArray, ...], plate: tuple[FloatArray, ...], trusted: FloatArray
+) -> list[FloatArray]:
+    """Lift, drag, moment on the full circle: the table in its trusted range, the plate law far outside.
+
+    Lift is held at its last trusted value and gives way to the plate's; drag and moment follow the plate's
+    from there on, and their difference from it fades. So lift falls gently after the stall, with no second
+    peak, while drag goes on rising and the centre of pressure goes on moving aft.
+    """
+    at = np.clip(_GRID_ALPHA, trusted[:, :1], trusted[:, 1:])
+    held = [_along_rows(TABLE_ALPHA, rows, at) for rows in table]
+    weight = _table_weight(trusted)
+    lift = weight * held[0] + (1 - weight) * plate[0]
+    others = [
+        plate_rows + weight * (held_rows - _along_rows(_GRID_ALPHA, plate_rows, at))
+        for held_rows, plate_rows in zip(held[1:], plate[1:], strict=True)
     ]
-    return np.array(rows)
+    return [lift, *others]
+
+
+def _along_rows(grid: FloatArray, rows: FloatArray, at: FloatArray) -> FloatArray:
+    """Each row on its own abscissae."""
+    return np.array([np.interp(x, grid, row) for x, row in zip(at, rows, strict=True)])
 
 
 def _table_weight(trusted: FloatArray) -> FloatArray:
@@ -289,8 +323,8 @@ def _table_weight(trusted: FloatArray) -> FloatArray:
 def _plate_law(edge_drag: FloatArray, plate_normal_force: float) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Lift, drag, moment of a plate along the braked chord line, over the full circle.
 
-    Normal force C_n = C_90 sin a / (0.44 |sin a| + 0.56), which is Hoerner's 1 / (0.222 + 0.283 / sin a) scaled
-    to C_90; centre of pressure moving evenly from the quarter chord at 0 to mid-chord at 90 degrees; the
+    Normal force C_n = C_90 sin a / (0.44 |sin a| + 0.56): Hoerner's 1 / (0.222 + 0.283 / sin a), scaled to
+    C_90; centre of pressure moving evenly from the quarter chord at 0 to mid-chord at 90 degrees; the
     section's least drag along the plate. Source: [Hoerner1965].
     """
     turn = np.arctan2(trailing_edge_drop(_GRID_SLOPE), 1 - trailing_edge_advance(_GRID_SLOPE))

@@ -31,13 +31,13 @@ TRUST_CONFIDENCE = 0.7
 TRUST_LIMITS = (np.radians(-15.0), np.radians(20.0))
 """Widest range of angle of attack in which the network is used at all. [rad] Our choice."""
 
-TABLE_ALPHA = np.radians(np.arange(-18.0, 25.0))
+TABLE_ALPHA: FloatArray = np.radians(np.arange(-18.0, 25.0))
 """Angles of attack of a table. [rad]"""
 
-TABLE_SLOPE = np.radians([0.0, 5.0, 10.0, 15.0, 20.0, 30.0, 40.0])
+TABLE_SLOPE: FloatArray = np.radians([0.0, 5.0, 10.0, 15.0, 20.0, 30.0, 40.0])
 """Trailing-edge slopes of a table. [rad]"""
 
-TABLE_REYNOLDS = 5.5e4 * 1.5 ** np.arange(9)
+TABLE_REYNOLDS: FloatArray = 5.5e4 * 1.5 ** np.arange(9.0)
 """Reynolds numbers of a table, 55 000 to 1.41 million. [-]"""
 
 
@@ -93,7 +93,7 @@ def evaluate_section(
 
 
 def _evaluate(outline: FloatArray, alpha: FloatArray, reynolds: float) -> tuple[FloatArray, ...]:
-    """Coefficients on the unbraked chord; the network itself sees the outline turned and scaled to chord 1."""
+    """Coefficients on the unbraked chord; the network sees the outline turned and scaled to chord 1."""
     network, shapes = _network()
     tail = 0.5 * (outline[0] + outline[-1])
     nose = outline[np.argmax(np.hypot(*(outline - tail).T))]
@@ -122,7 +122,7 @@ def _evaluate(outline: FloatArray, alpha: FloatArray, reynolds: float) -> tuple[
 
 
 def _network() -> tuple[Any, Any]:
-    """The network's evaluation function and the class that fits its shape parameters."""
+    """Return the network's evaluation function and the class that fits its shape parameters."""
     try:
         network = importlib.import_module("neuralfoil")
         shapes = importlib.import_module("aerosandbox")
