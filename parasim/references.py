@@ -91,6 +91,21 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             where="ISO 2533:1975",
             note="standard air below 11 km; constants from memory, checked against two libraries",
         ),
+        "JacobsPinkerton1935": Reference(
+            authors="E. N. Jacobs, R. M. Pinkerton, H. Greenberg",
+            year=1935,
+            title="Tests of Related Forward-Camber Airfoils in the Variable-Density Wind Tunnel",
+            where="NACA Technical Report 537",
+            note=f"camber line of the 230 sections; {_MEMORY}",
+        ),
+        "JacobsWardPinkerton1933": Reference(
+            authors="E. N. Jacobs, K. E. Ward, R. M. Pinkerton",
+            year=1933,
+            title="The Characteristics of 78 Related Airfoil Sections from Tests in the Variable-Density "
+            "Wind Tunnel",
+            where="NACA Technical Report 460",
+            note=f"outline of the four-digit sections; {_MEMORY}",
+        ),
         "Johari2011": Reference(
             authors="H. Johari and others",
             year=2011,
@@ -105,7 +120,7 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             where="NACA Technical Report 835",
             note=f"slender-wing limit of the lift slope; {_MEMORY}",
         ),
-        "KatzPlotkin": Reference(
+        "KatzPlotkin2001": Reference(
             authors="J. Katz, A. Plotkin",
             year=2001,
             title="Low-Speed Aerodynamics",
@@ -140,28 +155,6 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             where="MIL-F-8785C",
             note=f"turbulence at low height; {_MEMORY}",
         ),
-        "NACA-TR-411": Reference(
-            authors="T. Theodorsen",
-            year=1931,
-            title="Theory of Wing Sections of Arbitrary Shape",
-            where="NACA Technical Report 411",
-            note=f"moment and ideal lift of sections; {_MEMORY}",
-        ),
-        "NACA-TR-460": Reference(
-            authors="E. N. Jacobs, K. E. Ward, R. M. Pinkerton",
-            year=1933,
-            title="The Characteristics of 78 Related Airfoil Sections from Tests in the Variable-Density "
-            "Wind Tunnel",
-            where="NACA Technical Report 460",
-            note=f"outline of the four-digit sections; {_MEMORY}",
-        ),
-        "NACA-TR-537": Reference(
-            authors="E. N. Jacobs, R. M. Pinkerton, H. Greenberg",
-            year=1935,
-            title="Tests of Related Forward-Camber Airfoils in the Variable-Density Wind Tunnel",
-            where="NACA Technical Report 537",
-            note=f"camber line of the 230 sections; {_MEMORY}",
-        ),
         "Prandtl1921": Reference(
             authors="L. Prandtl",
             year=1921,
@@ -169,12 +162,33 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             where="NACA Technical Report 116",
             note=f"elliptic wing: lift slope and least induced drag; {_MEMORY}",
         ),
+        "SharpeHansman2025": Reference(
+            authors="P. D. Sharpe, R. J. Hansman",
+            year=2025,
+            title="NeuralFoil: An Airfoil Aerodynamics Analysis Tool Using Physics-Informed Machine Learning",
+            where="arXiv 2503.16323",
+            note=f"the network behind the shipped section tables (a library, run offline); {_MEMORY}",
+        ),
         "SlegersCostello2003": Reference(
             authors="N. Slegers, M. Costello",
             year=2003,
             title="Aspects of Control for a Parafoil and Payload System",
             where="Journal of Guidance, Control, and Dynamics 26(6)",
             note=f"turning towards and away from a brake; {_MEMORY}",
+        ),
+        "SP811": Reference(
+            authors="A. Thompson, B. N. Taylor",
+            year=2008,
+            title="Guide for the Use of the International System of Units",
+            where="NIST Special Publication 811",
+            note=f"conversion factors; {_MEMORY}",
+        ),
+        "Theodorsen1931": Reference(
+            authors="T. Theodorsen",
+            year=1931,
+            title="Theory of Wing Sections of Arbitrary Shape",
+            where="NACA Technical Report 411",
+            note=f"moment and ideal lift of sections; {_MEMORY}",
         ),
         "Theodorsen1935": Reference(
             authors="T. Theodorsen",
@@ -196,6 +210,20 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             title="Fixed Pitch Rotor Performance of Large Horizontal Axis Wind Turbines",
             where="DOE/NASA Workshop on Large Horizontal Axis Wind Turbines, Cleveland",
             note=f"section coefficients past stall; {_MEMORY}",
+        ),
+        "Young1947": Reference(
+            authors="A. D. Young",
+            year=1947,
+            title="The Aerodynamic Characteristics of Flaps",
+            where="Aeronautical Research Council R&M 2622",
+            note=f"drag of plain flaps; {_MEMORY}",
+        ),
+        "Young1947": Reference(
+            authors="A. D. Young",
+            year=1947,
+            title="The Aerodynamic Characteristics of Flaps",
+            where="Aeronautical Research Council, R. & M. 2622",
+            note=f"drag of plain flaps, used for deep brake; constants and entry {_MEMORY}",
         ),
     }
 )

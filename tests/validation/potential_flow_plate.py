@@ -3,7 +3,7 @@
 A plate of no thickness is cut into rings of constant circulation (the same as panels of constant doublet
 strength: the circulation is the jump of the potential). The rings must cancel the plate's own normal
 velocity at one point each, and the kinetic energy of the air is half the integral of jump times normal
-velocity. Nothing here is shared with the package. Source: [KatzPlotkin] for the filament, [Lamb1932] for
+velocity. Nothing here is shared with the package. Source: [KatzPlotkin2001] for the filament, [Lamb1932] for
 the energy.
 """
 
