@@ -215,13 +215,6 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             authors="A. D. Young",
             year=1947,
             title="The Aerodynamic Characteristics of Flaps",
-            where="Aeronautical Research Council R&M 2622",
-            note=f"drag of plain flaps; {_MEMORY}",
-        ),
-        "Young1947": Reference(
-            authors="A. D. Young",
-            year=1947,
-            title="The Aerodynamic Characteristics of Flaps",
             where="Aeronautical Research Council, R. & M. 2622",
             note=f"drag of plain flaps, used for deep brake; constants and entry {_MEMORY}",
         ),

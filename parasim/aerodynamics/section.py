@@ -6,7 +6,7 @@ as the slope of the trailing edge, positive down.
 """
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
@@ -19,6 +19,7 @@ from parasim.aerodynamics.section_network import (
     TABLE_REYNOLDS,
     TABLE_SLOPE,
     TRUST_LIMITS,
+    table_of_file,
 )
 from parasim.errors import DesignError, Mistake
 from parasim.geometry.airfoil import (
@@ -45,6 +46,7 @@ KNEE_SLOPE = 1.5
 FLAP_EFFECTIVENESS = ((20.0, 0.68), (30.0, 0.55), (40.0, 0.47), (60.0, 0.38))
 """Plain-flap angle [deg] and share of thin-flap lift that is reached [-]; from memory, unverified."""
 
+_STALL_DROP = 0.03  # fall of cl that counts as a stall, against ripples of the network
 _GRID_STEP = np.radians(1.0)
 _SLOPE_STEP = np.radians(5.0)
 _GRID_ALPHA = np.radians(np.arange(-180.0, 181.0))
@@ -192,6 +194,38 @@ def build_section_polar(
     return _polar_from_table(at_thickness, reynolds, plate_normal_force)
 
 
+def build_section_polar_from_coordinates(
+    path: Path | str,
+    reynolds: float,
+    *,
+    plate_normal_force: float = PLATE_NORMAL_FORCE,
+    progress: Callable[[str], object] | None = None,
+) -> SectionPolar:
+    """Polar of a section of the user's own, from a file of coordinates.
+
+    Parameters
+    ----------
+    path : Path or str
+        File of coordinates; see `parasim.geometry.coordinates.read_coordinates`.
+    reynolds : float
+        Reynolds number on the chord. [-]
+    plate_normal_force : float
+        See `build_section_polar`. [-]
+    progress : callable, optional
+        Told when the network has to be asked; the default writes to stderr.
+
+    Raises
+    ------
+    DesignError
+        If the file is no section outline.
+    ParasimError
+        If the section is new and neuralfoil, the extra `parasim[sections]`, is not installed.
+    """
+    table = table_of_file(path, progress=progress)
+    arrays = {name: getattr(table, name) for name in ("cl", "cd", "cm", "trusted")}
+    return _polar_from_table(arrays, reynolds, plate_normal_force)
+
+
 @lru_cache(maxsize=8)
 def _family_table(family: str) -> dict[str, FloatArray]:
     """One family's arrays from the shipped file: thickness, cl, cd, cm, trusted."""
@@ -217,7 +251,7 @@ def _polar_from_table(
     cl, cd, cm, trusted = (_between(log_re, table[name], np.log(reynolds)) for name in names)
     cl, cd, cm, trusted = _on_slope_grid(cl, cd, cm, trusted)
     plate = _plate_law(np.min(cd, axis=1), plate_normal_force)
-    full = _full_circle((cl, cd, cm), plate, _to_the_knee(cl, trusted))
+    full = _full_circle((cl, cd, cm), plate, _used_range(cl, trusted))
     return SectionPolar(
         alpha=_GRID_ALPHA.copy(),
         slope=_GRID_SLOPE.copy(),
@@ -272,20 +306,29 @@ def _beyond_network(slope: FloatArray) -> tuple[FloatArray, FloatArray]:
     return stretch, drag
 
 
-def _to_the_knee(cl: FloatArray, trusted: FloatArray) -> FloatArray:
-    """Range of alpha in which the table is used: trusted, and on to the knee of the lift curve.
+def _used_range(cl: FloatArray, trusted: FloatArray) -> FloatArray:
+    """Range of alpha in which each row of the table is used, shape (n_slope, 2): trusted, to the knee.
 
     At deep brake the network doubts itself while its lift still climbs steadily. To hold the lift there
     would invent an early stall, so the table is followed until the lift curve has flattened to KNEE_SLOPE.
+    Where the network lets the lift fall and then climb again, the table ends before the second climb.
     """
-    steep = np.gradient(cl, TABLE_ALPHA, axis=1) > KNEE_SLOPE
     used = []
-    for row, (low, high) in zip(steep, trusted, strict=True):
-        bent, (lowest, highest) = TABLE_ALPHA[~row], TRUST_LIMITS
-        knee_above = min([*bent[bent > high - _GRID_STEP], highest])
-        knee_below = max([*bent[bent < low + _GRID_STEP], lowest])
-        used.append([min(low, knee_below), max(high, knee_above)])
+    for row, (low, high) in zip(cl, trusted, strict=True):
+        above = _last_used(TABLE_ALPHA, row, high, TRUST_LIMITS[1])
+        below = _last_used(-TABLE_ALPHA[::-1], -row[::-1], -low, -TRUST_LIMITS[0])
+        used.append([-below, above])
     return np.array(used)
+
+
+def _last_used(alpha: FloatArray, cl: FloatArray, trusted: float, limit: float) -> float:
+    """Upper end of the range of one row in which the table is used."""
+    bent = alpha[(np.gradient(cl, alpha) <= KNEE_SLOPE) & (alpha > trusted - _GRID_STEP)]
+    end = max(trusted, min([*bent, limit]))
+    ahead = alpha >= 0
+    fallen = np.maximum.accumulate(cl[ahead])[:-1] - cl[ahead][:-1] > _STALL_DROP
+    climbs = alpha[ahead][:-1][fallen & (np.diff(cl[ahead]) > 0)]
+    return float(min([*climbs, end]))
 
 
 def _full_circle(

@@ -3,17 +3,25 @@
 The network (the PyPI package `neuralfoil`, the extra `parasim[sections]`) is never needed to fly a shipped
 section family: those tables are in the package. It is asked here for plain closed outlines; the open inlet
 of a ram-air nose is outside what it was trained on and its drag is added elsewhere.
+Source: [SharpeHansman2025].
 """
 
+import hashlib
 import importlib
-from collections.abc import Sequence
-from dataclasses import dataclass
+import os
+import sys
+import tempfile
+import zipfile
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, fields
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from parasim.errors import ParasimError
 from parasim.geometry.airfoil import deflected_outline
+from parasim.geometry.coordinates import read_coordinates
 from parasim.rotations import FloatArray
 
 TRIP = 0.05
@@ -90,6 +98,71 @@ def evaluate_section(
     cl, cd, cm, confidence = (np.array([[case[i] for case in row] for row in cases]) for i in range(4))
     trusted = np.apply_along_axis(_trusted_range, -1, confidence, alphas)
     return SectionTable(cl=cl, cd=cd, cm=cm, confidence=confidence, trusted=trusted)
+
+
+def table_of_file(path: Path | str, *, progress: Callable[[str], object] | None = None) -> SectionTable:
+    """Table of a section whose outline stands in a coordinate file, kept in the user's cache.
+
+    Parameters
+    ----------
+    path : Path or str
+        File of coordinates; see `parasim.geometry.coordinates.read_coordinates`.
+    progress : callable, optional
+        Told in one sentence that the network is at work; the default writes to stderr.
+
+    Raises
+    ------
+    DesignError
+        If the file is no section outline.
+    ParasimError
+        If the table is not in the cache and neuralfoil is not installed.
+    """
+    path = Path(path)
+    outline = read_coordinates(path)
+    recipe = f"{TABLE_VERSION} {MODEL_SIZE} {N_CRIT} {TRIP} {TRUST_CONFIDENCE}".encode()
+    kept = cache_directory() / f"{hashlib.sha256(recipe + path.read_bytes()).hexdigest()[:32]}.npz"
+    table = _read_kept(kept)
+    if table is None:
+        _network()
+        (progress or sys.stderr.write)(f"{path.name}: working out the section's polars, some seconds, once\n")
+        table = evaluate_section(outline)
+        _keep(kept, table)
+    return table
+
+
+TABLE_VERSION = 1
+"""Raised when `evaluate_section` gives other numbers than before."""
+
+
+def cache_directory() -> Path:
+    """Directory of the tables worked out for this user: PARASIM_CACHE, or the system's cache directory."""
+    own = os.environ.get("PARASIM_CACHE")
+    if own:
+        return Path(own) / "sections"
+    system = os.environ.get("LOCALAPPDATA") or os.environ.get("XDG_CACHE_HOME")
+    return Path(system or Path.home() / ".cache") / "parasim" / "sections"
+
+
+def _read_kept(path: Path) -> SectionTable | None:
+    """Table from the cache; none if it is missing or damaged."""
+    try:
+        with np.load(path) as file:
+            return SectionTable(
+                **{f.name: np.asarray(file[f.name], np.float64) for f in fields(SectionTable)}
+            )
+    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
+        return None
+
+
+def _keep(path: Path, table: SectionTable) -> None:
+    """Write a table to the cache, whole or not at all; without a place to write, do without."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".npz", delete=False) as file:
+            np.savez_compressed(file, **{f.name: getattr(table, f.name) for f in fields(table)})
+        os.replace(file.name, path)
+    except OSError:
+        return
 
 
 def _evaluate(outline: FloatArray, alpha: FloatArray, reynolds: float) -> tuple[FloatArray, ...]:
