@@ -1,0 +1,134 @@
+"""From brake pull to the shape of the trailing edge.
+
+The brake line bends the rear of the section into a circular arc of fixed length; the trailing edge goes down
+and forward until the line has given up the pull. The slope of the trailing edge is the whole arc's angle,
+twice that of the plain flap that turns the flow as much.
+"""
+
+from dataclasses import dataclass
+from math import radians
+
+import numpy as np
+
+from parasim.geometry.airfoil import trailing_edge_advance, trailing_edge_drop
+from parasim.geometry.canopy import Canopy
+from parasim.geometry.surface import Strips
+from parasim.rotations import FloatArray
+
+LARGEST_SLOPE = radians(110)
+"""Trailing edges bent further fold instead. Common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class BrakeShape:
+    """Trailing-edge slope against pull, and which strips a brake bends.
+
+    Attributes
+    ----------
+    pull, slope : ndarray, shape (n,)
+        Rising from zero. [m], [rad]
+    left, right : ndarray, shape (n_strips,)
+        Part of each strip that the brake of that side bends. [-]
+    travel, free_play : float
+        Full pull, and the part of it that only takes up slack, before the zero mark. [m]
+    """
+
+    pull: FloatArray
+    slope: FloatArray
+    left: FloatArray
+    right: FloatArray
+    travel: float
+    free_play: float
+
+    @property
+    def reachable(self) -> float:
+        """Longest pull from the zero mark that the bend can take up. [m]"""
+        return float(self.pull[-1])
+
+    def slope_at(self, fraction: FloatArray | float) -> FloatArray:
+        """Trailing-edge slope at a fraction of full travel, same shape. [rad]"""
+        from_zero_mark = np.asarray(fraction) * self.travel - self.free_play
+        return np.interp(from_zero_mark, self.pull, self.slope)
+
+    def strip_slopes(self, left: FloatArray, right: FloatArray) -> FloatArray:
+        """Slope of every strip.
+
+        Parameters
+        ----------
+        left, right : ndarray, shape (n_brakes,)
+            Fractions of full travel. [-]
+
+        Returns
+        -------
+        ndarray, shape (n_brakes, n_strips)
+            [rad]
+        """
+        return (
+            self.slope_at(left)[:, None] * self.left[None] + self.slope_at(right)[:, None] * self.right[None]
+        )
+
+
+def pull_of_slope(slope: FloatArray, *, chord: float, trailing_edge: FloatArray, outward: FloatArray) -> FloatArray:
+    """Line that a bend gives up: how much nearer the trailing edge comes to the riser end.
+
+    Parameters
+    ----------
+    slope : ndarray, shape (n,)
+        Of the trailing edge, down. [rad]
+    chord : float
+        At the brake tab. [m]
+    trailing_edge : ndarray, shape (3,)
+        Of the undeflected section, from the riser end. [m]
+    outward : ndarray, shape (3,)
+        Unit normal of the chord surface there, upwards.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        [m]
+    """
+    forward = np.array([1.0, 0.0, 0.0])
+    moved = (
+        trailing_edge
+        + chord * np.asarray(trailing_edge_advance(slope))[:, None] * forward
+        - chord * np.asarray(trailing_edge_drop(slope))[:, None] * outward
+    )
+    return float(np.linalg.norm(trailing_edge)) - np.linalg.norm(moved, axis=-1)
+
+
+def build_brake_shape(
+    canopy: Canopy, strips: Strips, *, span_fraction: float, travel: float, free_play: float, riser_end: FloatArray
+) -> BrakeShape:
+    """Brake shape of a canopy, taken at the middle of the braked span.
+
+    Parameters
+    ----------
+    canopy, strips
+        Whose trailing edge, and how it is cut up.
+    span_fraction : float
+        Outer part of each half span that is braked. [-]
+    travel, free_play : float
+        Full pull, and the part of it that only takes up slack. [m]
+    riser_end : ndarray, shape (3,)
+        Of the right side. [m]
+    """
+    inner = canopy.half_arc * (1 - span_fraction)
+    middle = np.array((inner + canopy.half_arc) / 2)
+    slope = np.linspace(0, LARGEST_SLOPE, 111)
+    pull = pull_of_slope(
+        slope,
+        chord=float(canopy.chord_at(middle)),
+        trailing_edge=canopy.point(middle, np.array(1.0), np.array(0.0)) - riser_end,
+        outward=canopy.outward(middle),
+    )
+    rising = int(np.argmax(np.append(np.diff(pull) <= 0, True)))
+    low, high = strips.edge_angle[:-1], strips.edge_angle[1:]
+    right = np.clip((high - np.maximum(low, inner)) / (high - low), 0, 1)
+    return BrakeShape(
+        pull=pull[: rising + 1],
+        slope=slope[: rising + 1],
+        left=right[::-1],
+        right=right,
+        travel=travel,
+        free_play=free_play,
+    )

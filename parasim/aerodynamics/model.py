@@ -1,0 +1,375 @@
+"""The canopy's six coefficients at any condition, and the tables that the equations of motion look up.
+
+Coefficients are in body axes, over half density, airspeed squared and flat area: forces CX forward, CY right,
+CZ down; moments about the confluence, Cl right wing down over span, Cm nose up over mean chord, Cn nose right
+over span. Canopy only: lines and payload are bodies with a place of their own (`parasim.aerodynamics.drag`).
+"""
+
+from bisect import bisect_right
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from parasim.aerodynamics.brakes import BrakeShape, build_brake_shape
+from parasim.aerodynamics.drag import SKIN_ITEMS, SkinCondition
+from parasim.aerodynamics.factors import Factors
+from parasim.aerodynamics.fins import Fins, build_fins, fin_forces
+from parasim.aerodynamics.lattice import Lattice, build_lattice
+from parasim.aerodynamics.section import SectionPolar
+from parasim.aerodynamics.strips import Flow, StripLoads, strip_loads
+from parasim.geometry.canopy import Canopy
+from parasim.geometry.surface import cosine_strips
+from parasim.rotations import FloatArray
+
+N_STRIPS = 12
+RATE_STEP = 0.02
+"""Non-dimensional rate by which the rate derivatives are differenced. [-]"""
+
+ALPHA_KNOTS = np.radians(
+    [-180, -150, -120, -90, -70, -50, -40, -30, -20, -15, -10, -7.5, -5, -2.5, 0, 2.5, 5, 7.5, 10, 12.5, 15]
+    + [17.5, 20, 22.5, 25, 30, 35, 40, 50, 60, 75, 90, 105, 120, 150, 180]
+)
+BETA_KNOTS = np.radians([0, 6, 14, 30, 55, 90])
+BRAKE_KNOTS = np.array([0.0, 0.25, 0.5, 0.75, 1.0])
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class AeroModel:
+    """The canopy as the air sees it.
+
+    Attributes
+    ----------
+    lattice : Lattice
+        Of the chord surface.
+    polar : SectionPolar
+        Calibrated, skin drag items included.
+    fins : Fins
+        Tip ribs and stabilisers.
+    brakes : BrakeShape
+        From pull to trailing-edge slope.
+    skin_drag : dict of str to float
+        Each skin item's part of the polar's drag, on flat area. [-]
+    area, span, chord : float
+        Flat area [m²], flat span and mean chord [m].
+    center : ndarray, shape (3,)
+        Where the calibrated side force acts: mean quarter chord. [m]
+    factors : Factors
+        Calibration.
+    """
+
+    lattice: Lattice
+    polar: SectionPolar
+    fins: Fins
+    brakes: BrakeShape
+    skin_drag: dict[str, float]
+    area: float
+    span: float
+    chord: float
+    center: FloatArray
+    factors: Factors
+
+    @property
+    def lengths(self) -> FloatArray:
+        """Reference length of each moment and rate: span, chord, span. [m]"""
+        return np.array([self.span, self.chord, self.span])
+
+    def loads(self, flow: Flow, left: FloatArray, right: FloatArray) -> StripLoads:
+        """Strip loads in every flow at every pair of brakes (fractions of travel, shape (n_brakes,))."""
+        return strip_loads(self.lattice, self.polar, flow, self.brakes.strip_slopes(left, right))
+
+    def coefficients(
+        self, flow: Flow, left: FloatArray, right: FloatArray, *, loads: StripLoads | None = None
+    ) -> FloatArray:
+        """Six coefficients in every flow at every pair of brakes.
+
+        Parameters
+        ----------
+        flow : Flow
+            n_flows motions.
+        left, right : ndarray, shape (n_brakes,)
+            Brakes as fractions of full travel. [-]
+        loads : StripLoads, optional
+            Of the same flows and brakes, if known already.
+
+        Returns
+        -------
+        ndarray, shape (n_flows, n_brakes, 6)
+            CX, CY, CZ, Cl, Cm, Cn. [-]
+        """
+        loads = loads or self.loads(flow, left, right)
+        strip_force = loads.force
+        force = strip_force.sum(axis=2)
+        moment = (np.cross(self.lattice.strips.quarter_chord, strip_force) + loads.moment).sum(axis=2)
+        on_fins = fin_forces(self.fins, flow)
+        added_force, added_moment = self._calibrated(flow)
+        force = force + (on_fins.sum(axis=1) + added_force)[:, None]
+        moment = moment + (np.cross(self.fins.center, on_fins).sum(axis=1) + added_moment)[:, None]
+        return np.concatenate([force / self.area, moment / (self.area * self.lengths)], axis=-1)
+
+    def _calibrated(self, flow: Flow) -> tuple[FloatArray, FloatArray]:
+        """Force and moment of the calibrated side force and damping, as `fin_forces` scales them."""
+        side = self.factors.side_force_slope * self.area * np.sin(flow.beta) * np.cos(flow.beta)
+        force = np.zeros((len(side), 3))
+        force[:, 1] = side
+        damping = np.array([self.factors.roll_damping, 0.0, self.factors.yaw_damping])
+        couple = damping * flow.rotation * self.area * self.span**2 / 2
+        return force, np.cross(self.center, force) + couple
+
+
+def calibrated_polar(polar: SectionPolar, factors: Factors, skin_drag: float) -> SectionPolar:
+    """Polar with the factors applied to lift, brake increments, moment and drag."""
+    cl = polar.cl[:1] + factors.brake_lift_factor * (polar.cl - polar.cl[:1])
+    cd = polar.cd[:1] + factors.brake_drag_factor * (polar.cd - polar.cd[:1])
+    cm = polar.cm[:1] + factors.brake_lift_factor * (polar.cm - polar.cm[:1])
+    return replace(
+        polar,
+        cl=factors.lift_factor * cl,
+        cd=np.maximum(cd, polar.cd[:1] / 2) + skin_drag,
+        cm=cm + factors.moment_shift,
+    )
+
+
+def build_aero_model(
+    canopy: Canopy,
+    polar: SectionPolar,
+    factors: Factors,
+    condition: SkinCondition,
+    *,
+    brake_span: float,
+    brake_travel: float,
+    brake_free_play: float,
+    riser_end: FloatArray,
+    n_strips: int = N_STRIPS,
+) -> AeroModel:
+    """Aerodynamic model of a canopy.
+
+    Parameters
+    ----------
+    canopy, polar, factors, condition
+        Shape, bare section, calibration, reference flight.
+    brake_span, brake_travel, brake_free_play : float
+        Braked outer part of each half span [-]; full pull and the slack in it [m].
+    riser_end : ndarray, shape (3,)
+        Of the right side. [m]
+    n_strips : int
+        Across the span.
+    """
+    strips = cosine_strips(canopy, n_strips)
+    skin_drag = {name: item(canopy, factors, condition) for name, item in SKIN_ITEMS.items()}
+    return AeroModel(
+        lattice=build_lattice(strips),
+        polar=calibrated_polar(polar, factors, sum(skin_drag.values())),
+        fins=build_fins(canopy),
+        brakes=build_brake_shape(
+            canopy,
+            strips,
+            span_fraction=brake_span,
+            travel=brake_travel,
+            free_play=brake_free_play,
+            riser_end=riser_end,
+        ),
+        skin_drag=skin_drag,
+        area=canopy.flat_area,
+        span=canopy.span,
+        chord=canopy.mean_chord,
+        center=np.average(strips.quarter_chord, axis=0, weights=strips.chord * strips.width),
+        factors=factors,
+    )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class AeroTable:
+    """Coefficients over angle of attack, sideslip and both brakes, with rate derivatives.
+
+    Smooth in angle of attack and sideslip (cubic through the knots), linear in each brake between knots.
+
+    Attributes
+    ----------
+    alpha : ndarray, shape (n_alpha,)
+        Knots over the full circle, the first and last the same angle. [rad]
+    beta : ndarray, shape (n_beta,)
+        Knots from -pi/2 to pi/2. [rad]
+    brake : ndarray, shape (n_brake,)
+        Knots, fractions of full travel. [-]
+    steady : ndarray, shape (n_alpha, n_beta, n_brake, n_brake, 6)
+        CX, CY, CZ, Cl, Cm, Cn without rotation; brakes left, then right. [-]
+    rates : ndarray, shape (n_alpha, 6, 3)
+        Derivatives by roll, pitch and yaw rate times span, chord and span over twice the airspeed, without
+        sideslip and brake. [-]
+    area, span, chord : float
+        References. [m²], [m]
+    unconverged : int
+        States in the table whose strips did not all meet their polar.
+    """
+
+    alpha: FloatArray
+    beta: FloatArray
+    brake: FloatArray
+    steady: FloatArray
+    rates: FloatArray
+    area: float
+    span: float
+    chord: float
+    unconverged: int
+
+    @cached_property
+    def _alpha_cubic(self) -> tuple[list[float], FloatArray]:
+        return self.alpha.tolist(), cubic_weights(self.alpha, period=2 * np.pi)
+
+    @cached_property
+    def _beta_cubic(self) -> tuple[list[float], FloatArray]:
+        return self.beta.tolist(), cubic_weights(self.beta)
+
+    @cached_property
+    def _padded(self) -> tuple[FloatArray, FloatArray]:
+        """Tables with one more knot at either end of alpha and beta, for the cubics."""
+        steady = np.concatenate([self.steady[-2:-1], self.steady, self.steady[1:2]])
+        steady = np.concatenate([steady[:, :1], steady, steady[:, -1:]], axis=1)
+        rates = np.concatenate([self.rates[-2:-1], self.rates, self.rates[1:2]])
+        return steady, rates.reshape(len(rates), -1)
+
+    def look_up(self, alpha: float, beta: float, left: float, right: float) -> tuple[FloatArray, FloatArray]:
+        """Coefficients and rate derivatives at one condition.
+
+        Parameters
+        ----------
+        alpha, beta : float
+            Any angle of attack in [-pi, pi], sideslip in [-pi/2, pi/2]. [rad]
+        left, right : float
+            Brakes, fractions of full travel; held to the knots' range. [-]
+
+        Returns
+        -------
+        coefficients : ndarray, shape (6,)
+            CX, CY, CZ, Cl, Cm, Cn. [-]
+        rates : ndarray, shape (6, 3)
+            Derivatives, as the table holds them. [-]
+        """
+        steady, rates = self._padded
+        i, wa = _cubic_at(*self._alpha_cubic, alpha)
+        j, wb = _cubic_at(*self._beta_cubic, beta)
+        k, wl = _linear_at(self.brake, left)
+        m, wr = _linear_at(self.brake, right)
+        block = steady[i : i + 4, j : j + 4, k : k + 2, m : m + 2]
+        value = wa @ block.reshape(4, -1)
+        value = wb @ value.reshape(4, -1)
+        value = wl @ value.reshape(len(wl), -1)
+        return wr @ value.reshape(len(wr), 6), (wa @ rates[i : i + 4]).reshape(6, 3)
+
+
+def cubic_weights(knots: FloatArray, period: float | None = None) -> FloatArray:
+    """Weights of the cubic through uneven knots whose slopes are those of the parabola through three.
+
+    Parameters
+    ----------
+    knots : ndarray, shape (n,)
+        Rising.
+    period : float, optional
+        The first and last knot are the same point; else the end slopes are one-sided.
+
+    Returns
+    -------
+    ndarray, shape (n - 1, 4, 4)
+        For interval i, row k: weights of the values at knots i - 1 to i + 2 on the k-th power of the part of
+        the interval gone by.
+    """
+    step = np.diff(knots)
+    before = step[-1:] if period else step[:1]
+    after = step[:1] if period else step[-1:]
+    h0, h1, h2 = np.concatenate([before, step[:-1]]), step, np.concatenate([step[1:], after])
+    zero, one = np.zeros_like(step), np.ones_like(step)
+    # Slopes times the interval at its two ends, as weights of the four values.
+    low = np.stack([-h1 / h0 * h1 / (h0 + h1), (h1 - h0) / h0, h0 / (h0 + h1), zero], axis=-1)
+    high = np.stack([zero, -h2 / (h1 + h2), (h2 - h1) / h2, h1 / h2 * h1 / (h1 + h2)], axis=-1)
+    if not period:
+        low[0] = [0, -1, 1, 0]
+        high[-1] = [0, -1, 1, 0]
+    p0 = np.stack([zero, one, zero, zero], axis=-1)
+    p1 = np.stack([zero, zero, one, zero], axis=-1)
+    return np.stack([p0, low, 3 * (p1 - p0) - 2 * low - high, 2 * (p0 - p1) + low + high], axis=1)
+
+
+def _cubic_at(knots: list[float], weights: FloatArray, value: float) -> tuple[int, FloatArray]:
+    i = min(max(bisect_right(knots, value) - 1, 0), len(knots) - 2)
+    t = (value - knots[i]) / (knots[i + 1] - knots[i])
+    w = weights[i]
+    return i, w[0] + t * (w[1] + t * (w[2] + t * w[3]))
+
+
+def _linear_at(knots: FloatArray, value: float) -> tuple[int, FloatArray]:
+    n = len(knots) - 1
+    if n == 0:
+        return 0, np.ones(1)
+    scaled = min(max(value, 0.0), 1.0) * n
+    i = min(int(scaled), n - 1)
+    t = scaled - i
+    return i, np.array([1 - t, t])
+
+
+MIRROR = np.array([1.0, -1.0, 1.0, -1.0, 1.0, -1.0])
+"""Signs of the six coefficients when left and right change places."""
+
+
+def build_aero_table(
+    model: AeroModel,
+    *,
+    alpha: FloatArray = ALPHA_KNOTS,
+    beta: FloatArray = BETA_KNOTS,
+    brake: FloatArray = BRAKE_KNOTS,
+) -> AeroTable:
+    """Tabulate a model.
+
+    Parameters
+    ----------
+    model : AeroModel
+        What to tabulate.
+    alpha, beta : ndarray
+        Knots; beta from 0 up, mirrored for the other side. [rad]
+    brake : ndarray
+        Knots, evenly from 0 to 1. [-]
+    """
+    n_alpha, n_beta, n_brake = len(alpha), len(beta), len(brake)
+    left, right = (b.ravel() for b in np.meshgrid(brake, brake, indexing="ij"))
+    flow = Flow.steady(alpha[:, None], beta[None, :])
+    loads = model.loads(flow, left, right)
+    half = model.coefficients(flow, left, right, loads=loads)
+    half = half.reshape(n_alpha, n_beta, n_brake, n_brake, 6)
+    mirrored = MIRROR * half[:, :0:-1].transpose(0, 1, 3, 2, 4)
+    return AeroTable(
+        alpha=alpha,
+        beta=np.concatenate([-beta[:0:-1], beta]),
+        brake=brake,
+        steady=np.concatenate([mirrored, half], axis=1),
+        rates=rate_derivatives(model, alpha),
+        area=model.area,
+        span=model.span,
+        chord=model.chord,
+        unconverged=int((~loads.converged).sum()),
+    )
+
+
+def rate_derivatives(model: AeroModel, alpha: FloatArray) -> FloatArray:
+    """Derivatives of the six coefficients by roll, pitch and yaw rate, without sideslip and brake.
+
+    Parameters
+    ----------
+    model : AeroModel
+        Whose.
+    alpha : ndarray, shape (n_alpha,)
+        [rad]
+
+    Returns
+    -------
+    ndarray, shape (n_alpha, 6, 3)
+        By p b/2V, q c/2V, r b/2V, by central differences. [1/rad]
+    """
+    step = np.diag(2 * RATE_STEP / model.lengths)
+    rotation = np.concatenate([step, -step])
+    n_alpha = len(alpha)
+    flow = Flow(
+        alpha=np.repeat(alpha, 6), beta=np.zeros(6 * n_alpha), rotation=np.tile(rotation, (n_alpha, 1))
+    )
+    free = np.zeros(1)
+    found = model.coefficients(flow, free, free).reshape(n_alpha, 2, 3, 6)
+    return ((found[:, 0] - found[:, 1]) / (2 * RATE_STEP)).transpose(0, 2, 1)

@@ -1,0 +1,1 @@
+"""The assembled vehicle and how it moves."""

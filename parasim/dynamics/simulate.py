@@ -1,0 +1,176 @@
+"""Integrate the motion until the payload touches the ground."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from parasim.config.scenario import BrakeCommand
+from parasim.dynamics.control import BrakeMove, BrakeSchedule, by_height, timed_moves
+from parasim.dynamics.rigid_body import RigidBody
+from parasim.dynamics.state import ATTITUDE, N_STATES
+from parasim.errors import ConvergenceError
+from parasim.rotations import FloatArray, rotation_matrix
+
+METHOD = "DOP853"
+RELATIVE_TOLERANCE = 1e-6
+ABSOLUTE_TOLERANCE = np.array([1e-4] * 3 + [1e-6] * 4 + [1e-5] * 6)
+"""Of position [m], attitude [-], velocity [m/s] and rates [rad/s]."""
+
+LONGEST_FLIGHT = 3600.0
+"""[s]"""
+
+Interpolant = Callable[[FloatArray], FloatArray]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Trajectory:
+    """A flight from release to touchdown.
+
+    Attributes
+    ----------
+    time : ndarray, shape (n,)
+        Steps of the integrator. [s]
+    state : ndarray, shape (13, n)
+        In the slots of `parasim.dynamics.state`.
+    schedule : BrakeSchedule
+        What the brakes did, heights turned into times.
+    landed : bool
+        Whether it ended on the ground.
+    evaluations : int
+        Of the right-hand side.
+    """
+
+    time: FloatArray
+    state: FloatArray
+    schedule: BrakeSchedule
+    landed: bool
+    evaluations: int
+    pieces: tuple[tuple[float, float, Interpolant], ...] = field(repr=False)
+
+    @property
+    def duration(self) -> float:
+        """From release to touchdown. [s]"""
+        return float(self.time[-1])
+
+    def at(self, time: FloatArray) -> FloatArray:
+        """States between the steps: shape (n,) [s] to (13, n), by the integrator's own polynomial."""
+        time = np.atleast_1d(np.asarray(time, dtype=np.float64))
+        state = np.empty((N_STATES, len(time)))
+        for start, end, interpolant in self.pieces:
+            inside = (time >= start) & (time <= end)
+            if inside.any():
+                state[:, inside] = interpolant(time[inside])
+        return state
+
+
+def lowest_point_height(state: FloatArray, payload_bottom: FloatArray) -> float:
+    """Height of the payload's bottom over the ground. [m]
+
+    Parameters
+    ----------
+    state : ndarray, shape (13,)
+        In the slots of `parasim.dynamics.state`.
+    payload_bottom : ndarray, shape (3,)
+        Body axes. [m]
+    """
+    down = state[2] + rotation_matrix(state[ATTITUDE])[2] @ payload_bottom
+    return -float(down)
+
+
+def simulate(
+    body: RigidBody,
+    start: FloatArray,
+    commands: tuple[BrakeCommand, ...] = (),
+    *,
+    payload_bottom: FloatArray,
+    rtol: float = RELATIVE_TOLERANCE,
+    atol: FloatArray | float = ABSOLUTE_TOLERANCE,
+    method: str = METHOD,
+    longest: float = LONGEST_FLIGHT,
+) -> Trajectory:
+    """Fly from a state to the ground.
+
+    Parameters
+    ----------
+    body : RigidBody
+        What moves.
+    start : ndarray, shape (13,)
+        State at release.
+    commands : tuple of BrakeCommand
+        By time or by height above ground of the payload's bottom.
+    payload_bottom : ndarray, shape (3,)
+        Where it touches first, body axes. [m]
+    rtol, atol, method
+        Of `scipy.integrate.solve_ivp`.
+    longest : float
+        Flight time after which it ends in the air. [s]
+
+    Raises
+    ------
+    ConvergenceError
+        If the integrator gives up.
+
+    Notes
+    -----
+    The integration is cut at every corner of the brake schedule, so that no step runs across one.
+    """
+    from scipy.integrate import solve_ivp
+
+    schedule, waiting = timed_moves(commands), list(by_height(commands))
+    time, state = 0.0, start
+    times, states, pieces, evaluations, landed = [np.zeros(1)], [start[:, None]], [], 0, False
+
+    def height(_: float, y: FloatArray) -> float:
+        return lowest_point_height(y, payload_bottom)
+
+    height.terminal, height.direction = True, -1  # type: ignore[attr-defined]
+    while time < longest and not landed:
+        while waiting and height(time, state) <= (waiting[0].at_height or 0.0):
+            command = waiting.pop(0)
+            schedule = schedule.adding(
+                BrakeMove(start=time, over=command.over, left=command.left, right=command.right)
+            )
+        end = min([longest, *(corner for corner in schedule.corners if corner > time + 1e-9)])
+        events = [height]
+        if waiting:
+            events.append(_falls_through(waiting[0].at_height or 0.0, payload_bottom))
+
+        def rate(t: float, y: FloatArray, plan: BrakeSchedule = schedule) -> FloatArray:
+            return body.derivative(y, *plan.position(t))
+
+        found = solve_ivp(
+            rate, (time, end), state, method=method, rtol=rtol, atol=atol, events=events, dense_output=True
+        )
+        evaluations += found.nfev
+        if found.status < 0 or not np.isfinite(found.y[:, -1]).all():
+            raise ConvergenceError(f"the motion could not be followed beyond {found.t[-1]:.2f} s: {found.message}")
+        times.append(found.t[1:])
+        states.append(found.y[:, 1:])
+        pieces.append((time, float(found.t[-1]), found.sol))
+        time, state = float(found.t[-1]), found.y[:, -1] / _attitude_length(found.y[:, -1])
+        landed = bool(len(found.t_events[0]))
+    return Trajectory(
+        time=np.concatenate(times),
+        state=np.concatenate(states, axis=1),
+        schedule=schedule,
+        landed=landed,
+        evaluations=evaluations,
+        pieces=tuple(pieces),
+    )
+
+
+def _falls_through(level: float, payload_bottom: FloatArray) -> Callable[[float, FloatArray], float]:
+    def over_level(_: float, y: FloatArray) -> float:
+        # Ends a hair below the level, so that the command's own test finds it passed.
+        return lowest_point_height(y, payload_bottom) - level + 1e-6
+
+    over_level.terminal, over_level.direction = True, -1  # type: ignore[attr-defined]
+    return over_level
+
+
+def _attitude_length(state: FloatArray) -> FloatArray:
+    """Divisor that brings the quaternion back to unit length and leaves the rest."""
+    divisor = np.ones(N_STATES)
+    divisor[ATTITUDE] = np.linalg.norm(state[ATTITUDE])
+    return divisor

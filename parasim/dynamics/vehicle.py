@@ -1,0 +1,221 @@
+"""The one place where the parts meet: from a design to a vehicle that can fly."""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from math import sqrt
+
+import numpy as np
+
+from parasim.aerodynamics.drag import Bodies, SkinCondition, join, line_bodies, payload_body
+from parasim.aerodynamics.factors import Factors, build_factors
+from parasim.aerodynamics.model import AeroModel, AeroTable, build_aero_model, build_aero_table
+from parasim.aerodynamics.section import (
+    SectionPolar,
+    build_section_polar,
+    build_section_polar_from_coordinates,
+)
+from parasim.config.design import Design
+from parasim.environment.atmosphere import GRAVITY, Atmosphere, build_atmosphere
+from parasim.environment.wind import Wind, build_wind
+from parasim.geometry.canopy import Canopy, build_canopy, build_section
+from parasim.geometry.lines import LineSet, build_lines
+from parasim.geometry.rigging import Rigging, build_rigging
+from parasim.mass.air import arced_wing_apparent_mass
+from parasim.mass.inventory import MassItem, enclosed_air, mass_items, payload_center
+from parasim.mass.properties import MassProperties, total
+from parasim.rotations import FloatArray
+
+REFERENCE_FORCE_COEFFICIENT = 0.55
+"""Resultant coefficient taken for the reference airspeed alone (Reynolds number, leakage). Our choice. [-]"""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Vehicle:
+    """Everything about a design that its flight depends on.
+
+    Attributes
+    ----------
+    design : Design
+        What it was assembled from.
+    rigging, canopy, line_set
+        Its geometry.
+    items : tuple of MassItem
+        Mass budget.
+    solid : MassProperties
+        All that has weight, about the confluence.
+    air_matrix : ndarray, shape (6, 6)
+        Apparent mass per unit density about the confluence: momentum by velocity through the air.
+    enclosed_matrix : ndarray, shape (6, 6)
+        Of the air inside, per unit density: it moves with the canopy, whatever the wind.
+    model : AeroModel
+        The canopy's aerodynamics.
+    bodies : Bodies
+        Lines and payload.
+    reference : SkinCondition
+        Airspeed and density at which Reynolds number and leakage are taken.
+    reynolds : float
+        On mean chord, at the reference. [-]
+    atmosphere, wind, ground_height
+        The site; ground height above sea level. [m]
+    """
+
+    design: Design
+    rigging: Rigging
+    canopy: Canopy
+    line_set: LineSet
+    items: tuple[MassItem, ...]
+    solid: MassProperties
+    air_matrix: FloatArray
+    enclosed_matrix: FloatArray
+    model: AeroModel
+    bodies: Bodies
+    reference: SkinCondition
+    reynolds: float
+    atmosphere: Atmosphere
+    wind: Wind
+    ground_height: float
+
+    @property
+    def mass(self) -> float:
+        """All that has weight. [kg]"""
+        return self.solid.mass
+
+    @property
+    def weight(self) -> float:
+        """[N]"""
+        return self.mass * GRAVITY
+
+    @property
+    def wing_loading(self) -> float:
+        """Weight over flat area. [N/m²]"""
+        return self.weight / self.canopy.flat_area
+
+    @cached_property
+    def table(self) -> AeroTable:
+        """Coefficients over angle of attack, sideslip and both brakes."""
+        return build_aero_table(self.model)
+
+    @cached_property
+    def hands_up_table(self) -> AeroTable:
+        """The same for brakes at rest and little sideslip: quick to build, for trim and small disturbances."""
+        return build_aero_table(self.model, beta=np.radians([0.0, 4.0]), brake=np.zeros(1))
+
+    @property
+    def caveats(self) -> tuple[str, ...]:
+        """Models used beyond the range of their sources, as sentences."""
+        found = list(self.model.polar.caveats)
+        brakes = self.model.brakes
+        if brakes.travel - brakes.free_play > brakes.reachable:
+            found.append(
+                f"Brake travel beyond {1000 * (brakes.reachable + brakes.free_play):.0f} mm bends the trailing "
+                "edge no further in this model."
+            )
+        if self.rigging.misfit > 0.002:
+            found.append(
+                f"The row lengths contradict each other by up to {1000 * self.rigging.misfit:.0f} mm; "
+                "the pose is the best fit."
+            )
+        return tuple(found)
+
+
+def assemble(design: Design, *, factors: Factors | None = None, rigging: Rigging | None = None) -> Vehicle:
+    """Assemble a vehicle.
+
+    Parameters
+    ----------
+    design : Design
+        A design file's content.
+    factors : Factors, optional
+        Instead of the design's calibration.
+    rigging : Rigging, optional
+        Instead of the design's pose.
+    """
+    outline = build_section(design.canopy.airfoil)
+    rigging = rigging or build_rigging(design, outline)
+    canopy = build_canopy(design, rigging)
+    line_set = build_lines(design, canopy)
+    items = mass_items(design, canopy, line_set)
+    solid = total(item.properties for item in items)
+    atmosphere = build_atmosphere(design.site)
+    reference = reference_condition(design, solid.mass, canopy, atmosphere)
+    viscosity = atmosphere.viscosity(design.site.ground_height)
+    reynolds = reference.air_density * reference.airspeed * canopy.mean_chord / viscosity
+    factors = factors or build_factors(design)
+    model = build_aero_model(
+        canopy,
+        section_polar(design, reynolds),
+        factors,
+        reference,
+        brake_span=design.brakes.span_fraction,
+        brake_travel=design.brakes.travel,
+        brake_free_play=design.brakes.free_play,
+        riser_end=line_set.riser_ends[1],
+    )
+    mid_chord = canopy.quarter_chord - np.array([0.25 * canopy.root_chord, 0.0, 0.0])
+    apparent = arced_wing_apparent_mass(
+        span=canopy.span,
+        chord=canopy.mean_chord,
+        thickness=canopy.thickness_ratio * canopy.mean_chord,
+        arc_radius=canopy.arc_radius,
+    )
+    return Vehicle(
+        design=design,
+        rigging=rigging,
+        canopy=canopy,
+        line_set=line_set,
+        items=items,
+        solid=solid,
+        air_matrix=apparent.matrix(-mid_chord),
+        enclosed_matrix=enclosed_air(canopy).matrix,
+        model=model,
+        bodies=build_bodies(design, line_set, factors),
+        reference=reference,
+        reynolds=reynolds,
+        atmosphere=atmosphere,
+        wind=build_wind(design.site),
+        ground_height=design.site.ground_height,
+    )
+
+
+def with_factors(vehicle: Vehicle, factors: Factors) -> Vehicle:
+    """The same vehicle under another calibration."""
+    design = vehicle.design
+    model = build_aero_model(
+        vehicle.canopy,
+        section_polar(design, vehicle.reynolds),
+        factors,
+        vehicle.reference,
+        brake_span=design.brakes.span_fraction,
+        brake_travel=design.brakes.travel,
+        brake_free_play=design.brakes.free_play,
+        riser_end=vehicle.line_set.riser_ends[1],
+    )
+    return replace(vehicle, model=model, bodies=build_bodies(design, vehicle.line_set, factors))
+
+
+def section_polar(design: Design, reynolds: float) -> SectionPolar:
+    """Bare section of a design at a Reynolds number."""
+    airfoil = design.canopy.airfoil
+    if airfoil.coordinates is not None:
+        return build_section_polar_from_coordinates(airfoil.coordinates, reynolds)
+    assert airfoil.family is not None and airfoil.thickness is not None
+    return build_section_polar(family=airfoil.family, thickness=airfoil.thickness, reynolds=reynolds)
+
+
+def build_bodies(design: Design, line_set: LineSet, factors: Factors) -> Bodies:
+    """Lines and payload of a design."""
+    return join(
+        line_bodies(line_set, factors.line_drag_coefficient),
+        payload_body(payload_center(design), design.payload.drag_area_or_default),
+    )
+
+
+def reference_condition(design: Design, mass: float, canopy: Canopy, atmosphere: Atmosphere) -> SkinCondition:
+    """Flight near the ground at a typical resultant coefficient."""
+    density = atmosphere.density(design.site.ground_height)
+    pressure = mass * GRAVITY / (canopy.flat_area * REFERENCE_FORCE_COEFFICIENT)
+    return SkinCondition(
+        airspeed=sqrt(2 * pressure / density),
+        air_density=density,
+        permeability=design.canopy.cloth.permeability,
+    )

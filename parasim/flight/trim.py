@@ -1,0 +1,313 @@
+"""Steady straight glide: every one there is, with its stability.
+
+At an angle of attack all forces grow with airspeed squared, so their direction alone fixes the attitude in
+which weight balances them, and their size the airspeed. What is left is one function of angle of attack:
+the pitching moment about the centre of mass. Its zeros are the trims.
+"""
+
+from dataclasses import dataclass, replace
+from math import atan2, cos, degrees, sin, sqrt
+
+import numpy as np
+
+from parasim.aerodynamics.drag import body_forces
+from parasim.aerodynamics.model import AeroTable
+from parasim.dynamics.rigid_body import RigidBody, build_rigid_body
+from parasim.dynamics.state import MOTION, state_vector
+from parasim.dynamics.vehicle import Vehicle
+from parasim.environment.wind import Wind
+from parasim.errors import TrimError
+from parasim.rotations import FloatArray, quaternion_from_euler, rotation_matrix
+
+SCAN = np.radians(np.arange(-25.0, 90.5, 0.5))
+"""Angles of attack between which trims are looked for. [rad]"""
+
+LINEAR_STEP = 1e-5
+"""Disturbance by which the motion is linearised. [m/s, rad/s, rad]"""
+
+GROWTH_TOLERANCE = 0.01
+"""Growth rate up to which a mode counts as not growing: a minute to double. [1/s]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mode:
+    """One natural motion about a steady flight.
+
+    Attributes
+    ----------
+    eigenvalue : complex
+        Growth rate and frequency; the one of a pair with positive frequency. [1/s], [rad/s]
+    lateral : bool
+        Roll, yaw and sideslip, or pitch and speed.
+    """
+
+    eigenvalue: complex
+    lateral: bool
+
+    @property
+    def stable(self) -> bool:
+        """Whether it does not grow, within `GROWTH_TOLERANCE`."""
+        return self.eigenvalue.real < GROWTH_TOLERANCE
+
+    @property
+    def period(self) -> float:
+        """Infinite when it does not swing. [s]"""
+        return 2 * np.pi / abs(self.eigenvalue.imag) if self.eigenvalue.imag else np.inf
+
+    @property
+    def description(self) -> str:
+        """In words."""
+        rate = self.eigenvalue.real
+        axis = "lateral" if self.lateral else "pitch"
+        motion = f"swing of period {self.period:.1f} s" if self.eigenvalue.imag else "drift without swing"
+        change = "dies to half" if rate < 0 else "doubles"
+        return f"{axis} {motion}, {change} in {np.log(2) / max(abs(rate), 1e-9):.2g} s"
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Trim:
+    """One steady straight glide in still air.
+
+    Attributes
+    ----------
+    alpha, pitch : float
+        Angle of attack, and attitude of the centre chord over the horizon, nose-up positive. [rad]
+    airspeed : float
+        Along the path. [m/s]
+    brake : float
+        Both brakes, fraction of full travel. [-]
+    force : ndarray, shape (3,)
+        Aerodynamic force over half density times airspeed squared, body axes. [m²]
+    moment_slope : float
+        Of the pitching moment about the centre of mass by angle of attack, over dynamic pressure, flat area
+        and mean chord; negative is statically stable. [1/rad]
+    modes : tuple of Mode
+        Natural motions, fastest growing first; empty if not asked for.
+    area, air_density : float
+        References. [m²], [kg/m³]
+    """
+
+    alpha: float
+    pitch: float
+    airspeed: float
+    brake: float
+    force: FloatArray
+    moment_slope: float
+    modes: tuple[Mode, ...]
+    area: float
+    air_density: float
+
+    @property
+    def statically_stable(self) -> bool:
+        """Whether a higher angle of attack pitches the nose down."""
+        return self.moment_slope < 0
+
+    @property
+    def lines_taut(self) -> bool:
+        """Whether the canopy pulls up on its lines: lines cannot push."""
+        return float(self.force[2]) < 0
+
+    @property
+    def dynamically_stable(self) -> bool:
+        """Whether no mode grows."""
+        return all(mode.stable for mode in self.modes)
+
+    @property
+    def glide_angle(self) -> float:
+        """Of the path below the horizon. [rad]"""
+        return self.alpha - self.pitch
+
+    @property
+    def sink(self) -> float:
+        """[m/s]"""
+        return self.airspeed * sin(self.glide_angle)
+
+    @property
+    def forward_speed(self) -> float:
+        """Over the ground in still air. [m/s]"""
+        return self.airspeed * cos(self.glide_angle)
+
+    @property
+    def glide_ratio(self) -> float:
+        """Forward over down: lift over drag of the whole vehicle. [-]"""
+        return self.forward_speed / self.sink
+
+    @property
+    def CL(self) -> float:
+        """Lift of the whole vehicle on flat area. [-]"""
+        return float(sin(self.alpha) * self.force[0] - cos(self.alpha) * self.force[2]) / self.area
+
+    @property
+    def CD(self) -> float:
+        """Drag of the whole vehicle on flat area. [-]"""
+        return float(-cos(self.alpha) * self.force[0] - sin(self.alpha) * self.force[2]) / self.area
+
+    def state(self, *, height: float, heading: float, wind: FloatArray | None = None) -> FloatArray:
+        """State of this flight at a height above ground, on a heading, in a wind (north, east, down)."""
+        attitude = quaternion_from_euler(0.0, self.pitch, heading)
+        through_air = self.airspeed * np.array([cos(self.alpha), 0.0, sin(self.alpha)])
+        if wind is not None:
+            through_air = through_air + rotation_matrix(attitude).T @ wind
+        return state_vector(
+            position=np.array([0.0, 0.0, -height]), attitude=attitude, velocity=through_air
+        )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Trims:
+    """All steady glides at one brake setting.
+
+    Attributes
+    ----------
+    chosen : Trim
+        The statically stable one of lowest angle of attack.
+    others : tuple of Trim
+        The rest, by angle of attack.
+    """
+
+    chosen: Trim
+    others: tuple[Trim, ...]
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What a pilot should know about the others, in sentences."""
+        stable = [trim for trim in self.others if trim.statically_stable]
+        return tuple(
+            f"There is another stable glide at {degrees(trim.alpha):.0f} deg angle of attack "
+            f"(sink {trim.sink:.1f} m/s): a disturbance may leave the canopy there."
+            for trim in stable
+        )
+
+
+def find_trims(
+    vehicle: Vehicle,
+    *,
+    brake: float = 0.0,
+    height: float = 0.0,
+    modes: bool = True,
+    table: AeroTable | None = None,
+) -> Trims:
+    """Every steady straight glide in still air.
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+        What flies.
+    brake : float
+        Both brakes, fraction of full travel. [-]
+    height : float
+        Above ground, for the air density. [m]
+    modes : bool
+        Whether to work out the natural motions of each.
+    table : AeroTable, optional
+        Instead of the vehicle's whole table; the quick one serves while the brakes rest.
+
+    Raises
+    ------
+    TrimError
+        If there is no statically stable steady glide.
+    """
+    if table is None:
+        table = vehicle.hands_up_table if brake == 0 else vehicle.table
+    density = vehicle.atmosphere.density(vehicle.ground_height + height)
+    balanced = (
+        _trim_at(vehicle, table, alpha, slope, brake, density)
+        for alpha, slope in _balanced_alphas(vehicle, table, brake)
+    )
+    trims = [trim for trim in balanced if trim.lines_taut]
+    stable = [trim for trim in trims if trim.statically_stable]
+    if not stable:
+        found = ", ".join(f"{degrees(trim.alpha):.0f} deg" for trim in trims) or "none at all"
+        raise TrimError(
+            f"{vehicle.design.name}: no stable steady glide with both brakes at {100 * brake:.0f} % of travel "
+            f"(unstable balance at: {found}); change the rigging angle or pull less brake"
+        )
+    if modes:
+        body = build_rigid_body(vehicle, table)
+        trims = [_with_modes(trim, body, height) for trim in trims]
+        stable = [trim for trim in trims if trim.statically_stable]
+    chosen = stable[0]
+    return Trims(chosen=chosen, others=tuple(trim for trim in trims if trim is not chosen))
+
+
+def _wrench(vehicle: Vehicle, table: AeroTable, alpha: float, brake: float) -> tuple[FloatArray, float]:
+    """Force over half density and airspeed squared [m²], and pitching moment about the centre of mass [m³]."""
+    coefficients, _ = table.look_up(alpha, 0.0, brake, brake)
+    wind = -np.array([cos(alpha), 0.0, sin(alpha)])
+    bodies = vehicle.bodies
+    on_bodies = body_forces(bodies, np.broadcast_to(wind, bodies.position.shape))
+    force = table.area * coefficients[:3] + on_bodies.sum(axis=0)
+    x, z = bodies.position[:, 0], bodies.position[:, 2]
+    moment = table.area * table.chord * coefficients[4] + float(z @ on_bodies[:, 0] - x @ on_bodies[:, 2])
+    center = vehicle.solid.center
+    return force, float(moment - (center[2] * force[0] - center[0] * force[2]))
+
+
+def _balanced_alphas(vehicle: Vehicle, table: AeroTable, brake: float) -> list[tuple[float, float]]:
+    """Angles of attack without pitching moment, and its slope there (over area and chord), rising."""
+    from scipy.optimize import brentq
+
+    def moment(alpha: float) -> float:
+        return _wrench(vehicle, table, alpha, brake)[1]
+
+    scanned = np.array([moment(alpha) for alpha in SCAN])
+    found = []
+    for i in np.flatnonzero(np.sign(scanned[:-1]) != np.sign(scanned[1:])):
+        alpha = float(brentq(moment, SCAN[i], SCAN[i + 1], xtol=1e-10))
+        slope = (moment(alpha + 1e-4) - moment(alpha - 1e-4)) / 2e-4
+        found.append((alpha, slope / (table.area * table.chord)))
+    return found
+
+
+def _trim_at(
+    vehicle: Vehicle, table: AeroTable, alpha: float, slope: float, brake: float, density: float
+) -> Trim:
+    force, _ = _wrench(vehicle, table, alpha, brake)
+    size = float(np.hypot(force[0], force[2]))
+    return Trim(
+        alpha=alpha,
+        pitch=atan2(float(force[0]), -float(force[2])),
+        airspeed=sqrt(2 * vehicle.weight / (density * size)),
+        brake=brake,
+        force=force,
+        moment_slope=slope,
+        modes=(),
+        area=table.area,
+        air_density=density,
+    )
+
+
+def _with_modes(trim: Trim, body: RigidBody, height: float) -> Trim:
+    still = replace(body, wind=Wind.calm())
+    return replace(trim, modes=natural_modes(still, trim, height))
+
+
+def natural_modes(body: RigidBody, trim: Trim, height: float) -> tuple[Mode, ...]:
+    """Eigenvalues of the motion about a trim, fastest growing first.
+
+    Disturbed are the three velocities, the three rates, roll and pitch: position and heading do not matter in
+    still air, but for the slow change of density, which is left out.
+    """
+
+    def rates(disturbance: FloatArray) -> FloatArray:
+        roll, pitch = disturbance[6:]
+        state = trim.state(height=height, heading=0.0)
+        state[3:7] = quaternion_from_euler(roll, trim.pitch + pitch, 0.0)
+        state[MOTION] += disturbance[:6]
+        change = body.derivative(state, trim.brake, trim.brake)[MOTION]
+        p, q, r = state[MOTION][3:]
+        tilt = np.tan(trim.pitch + pitch)
+        roll_rate = p + tilt * (q * sin(roll) + r * cos(roll))
+        pitch_rate = q * cos(roll) - r * sin(roll)
+        return np.concatenate([change, [roll_rate, pitch_rate]])
+
+    step = LINEAR_STEP * np.eye(8)
+    jacobian = np.array([(rates(h) - rates(-h)) / (2 * LINEAR_STEP) for h in step]).T
+    values, vectors = np.linalg.eig(jacobian)
+    lateral_share = (np.abs(vectors[[1, 3, 5, 6]]) ** 2).sum(axis=0)
+    modes = [
+        Mode(eigenvalue=complex(value), lateral=bool(share > 0.5))
+        for value, share in zip(values, lateral_share, strict=True)
+        if value.imag >= 0
+    ]
+    return tuple(sorted(modes, key=lambda mode: -mode.eigenvalue.real))

@@ -1,0 +1,1 @@
+"""Shapes: the section, the arced canopy, its inlets and its lines."""

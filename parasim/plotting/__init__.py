@@ -1,0 +1,1 @@
+"""Pictures: one module for each flight module, of the same name."""
