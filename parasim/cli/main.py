@@ -7,7 +7,6 @@ adding the file adds the command. Commands import what they need inside the func
 
 import sys
 from collections.abc import Sequence
-from difflib import get_close_matches
 from importlib import import_module
 from pkgutil import iter_modules
 from typing import Annotated, cast
@@ -107,8 +106,7 @@ def _advice(arguments: Sequence[str]) -> str:
     first = arguments[0] if arguments else ""
     if first in command_names():
         return f"try: parasim {first} --help"
-    close = get_close_matches(first, command_names(), n=1)
-    return f"did you mean parasim {close[0]}?" if close else "try: parasim --help"
+    return "try: parasim --help"
 
 
 def _design_among(arguments: Sequence[str]) -> str:

@@ -79,9 +79,10 @@ class LinesSpec(Spec):
         return self
 
     def pose(self, chord: float) -> tuple[float, float]:
-        """Line length and rigging angle of the centre rib, whichever way they were written.
+        """Nominal line length and rigging angle, whichever way they were written; for checks.
 
-        Row lengths fix the pose by their front-most and rear-most row.
+        Row lengths are taken by their front-most and rear-most row, as if tied to the chord line. With tabs
+        on the bottom skin the angle differs by up to two degrees; the geometry works it out.
 
         Parameters
         ----------
@@ -97,13 +98,6 @@ class LinesSpec(Spec):
         ------
         Refusal
             When no triangle has such sides.
-
-        Examples
-        --------
-        >>> from parasim.config.lines import pose_of_rows
-        >>> L, mu = pose_of_rows(front=(0.10, 0.7459), rear=(0.85, 0.8364), chord=0.5)
-        >>> round(L, 3), round(mu * 57.29578, 1)
-        (0.75, 6.0)
         """
         if self.length is not None and self.rigging_angle is not None:
             return self.length, self.rigging_angle
@@ -189,6 +183,12 @@ def pose_of_rows(
     ------
     Refusal
         When no triangle has such sides.
+
+    Examples
+    --------
+    >>> L, mu = pose_of_rows(front=(0.10, 0.7459), rear=(0.85, 0.8364), chord=0.5)
+    >>> round(L, 3), round(mu, 4)
+    (0.75, 0.1047)
     """
     (p1, L1), (p2, L2) = front, rear
     D = (p2 - p1) * chord
