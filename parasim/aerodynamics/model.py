@@ -304,7 +304,7 @@ def _linear_at(knots: FloatArray, value: float) -> tuple[int, FloatArray]:
     scaled = min(max(value, 0.0), 1.0) * n
     i = min(int(scaled), n - 1)
     t = scaled - i
-    return i, np.array([1 - t, t])
+    return i, np.array((1 - t, t))
 
 
 MIRROR = np.array([1.0, -1.0, 1.0, -1.0, 1.0, -1.0])

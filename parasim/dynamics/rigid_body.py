@@ -9,12 +9,14 @@ the lattice's pitching and yawing moments already hold it: a thin plate's lift a
 Munk's moment about mid-chord.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import asin, atan2, sqrt
 
 import numpy as np
 
 from parasim.aerodynamics.model import AeroTable
+from parasim.dynamics.inertia import Inertia, build_inertia
 from parasim.dynamics.state import ATTITUDE, MOTION
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY, Atmosphere
@@ -41,16 +43,18 @@ class RigidBody:
     ----------
     solid_matrix, enclosed_matrix, air_matrix : ndarray, shape (6, 6)
         Momentum by motion: solid parts; enclosed air and apparent mass per unit density.
-    first_moment : ndarray, shape (3,)
-        Mass times centre of the solid parts. [kg m]
+    inertia : Inertia
+        All three, ready to invert at any density.
+    weight_wrench : ndarray, shape (6, 3)
+        Weight and its moment by the unit vector downwards, body axes. [N], [N m]
     mass : float
         [kg]
     table : AeroTable
         The canopy.
-    body_motion : ndarray, shape (3 n_bodies, 6)
-        Velocity of each body by motion; transposed, wrench by the bodies' forces.
-    body_drag_area, body_direction : ndarray, shapes (n_bodies,), (n_bodies, 3)
-        As in `Bodies`.
+    reference : ndarray, shape (6,)
+        Area, and area times length, of each coefficient. [m²], [m³]
+    bodies : tuple of tuple
+        Position, unit vector along and half drag area of each body. [m], [-], [m²]
     atmosphere, wind, ground_height
         The site. [m]
     """
@@ -58,12 +62,12 @@ class RigidBody:
     solid_matrix: FloatArray
     enclosed_matrix: FloatArray
     air_matrix: FloatArray
-    first_moment: FloatArray
+    inertia: Inertia
+    weight_wrench: FloatArray
     mass: float
     table: AeroTable
-    body_motion: FloatArray
-    body_drag_area: FloatArray
-    body_direction: FloatArray
+    reference: FloatArray
+    bodies: tuple[tuple[float, ...], ...]
     atmosphere: Atmosphere
     wind: Wind
     ground_height: float
@@ -83,10 +87,10 @@ class RigidBody:
         ndarray, shape (13,)
             Per second.
         """
-        q = state[ATTITUDE]
-        to_earth = rotation_matrix(q / sqrt(q @ q))
+        attitude = state[ATTITUDE].tolist()
+        to_earth = rotation_matrix(attitude)
         motion = state[MOTION]
-        omega = motion[3:]
+        omega = motion[3:].tolist()
         earth_velocity = to_earth @ motion[:3]
         height = -float(state[2])
         density = self.atmosphere.density(self.ground_height + height)
@@ -94,17 +98,11 @@ class RigidBody:
         air_motion = motion.copy()
         air_motion[:3] -= wind
         wrench = self.wrench(to_earth, air_motion, density, left, right)
-        moving_matrix = self.solid_matrix + density * self.enclosed_matrix
-        air_matrix = density * self.air_matrix
-        carried = _carried(motion, moving_matrix @ motion)
-        air_carried = _carried(air_motion, air_matrix @ air_motion)
-        air_carried[3:] -= _cross(air_motion[:3], air_matrix[:3, :3] @ air_motion[:3])
+        carried = self._carried(motion, air_motion, density)
         # The apparent mass accelerates against the air, which itself changes as the body turns and sinks.
-        air_carried -= air_matrix[:, :3] @ wind_rate
-        acceleration = np.linalg.solve(
-            moving_matrix + air_matrix, wrench.aerodynamic + wrench.gravity - carried - air_carried
-        )
-        return np.concatenate([earth_velocity, quaternion_rate(q, omega), acceleration])
+        air_change = density * (self.air_matrix[:, :3] @ wind_rate)
+        acceleration = self.inertia.solve(wrench.aerodynamic + wrench.gravity - carried + air_change, density)
+        return np.concatenate([earth_velocity, quaternion_rate(attitude, omega), acceleration])
 
     def wrench(
         self, to_earth: FloatArray, air_motion: FloatArray, density: float, left: float, right: float
@@ -122,12 +120,10 @@ class RigidBody:
         left, right : float
             Brakes, fractions of full travel. [-]
         """
-        weight = self.mass * GRAVITY * to_earth[2]
-        moment = self.first_moment * GRAVITY
-        gravity = np.concatenate([weight, _cross(moment, to_earth[2])])
-        return Wrench(aerodynamic=self._aerodynamic(air_motion, density, left, right), gravity=gravity)
+        aerodynamic = self._canopy(air_motion, density, left, right) + density * self._bodies(air_motion)
+        return Wrench(aerodynamic=aerodynamic, gravity=self.weight_wrench @ to_earth[2])
 
-    def _aerodynamic(self, air_motion: FloatArray, density: float, left: float, right: float) -> FloatArray:
+    def _canopy(self, air_motion: FloatArray, density: float, left: float, right: float) -> FloatArray:
         u, v, w, p, q, r = air_motion.tolist()
         airspeed = sqrt(u * u + v * v + w * w)
         if airspeed < NO_AIRSPEED:
@@ -137,29 +133,50 @@ class RigidBody:
         steady, rates = table.look_up(alpha, beta, left, right)
         half_b, half_c = table.span / 2, table.chord / 2
         coefficients = airspeed * steady + rates @ np.array([p * half_b, q * half_c, r * half_b])
-        scale = 0.5 * density * airspeed * table.area
-        b, c = scale * table.span, scale * table.chord
-        canopy = coefficients * np.array([scale, scale, scale, b, c, b])
-        return canopy + density * self._bodies(air_motion)
+        return (0.5 * density * airspeed) * self.reference * coefficients
 
     def _bodies(self, air_motion: FloatArray) -> FloatArray:
         """Wrench on lines and payload per unit density."""
-        velocity = (self.body_motion @ air_motion).reshape(-1, 3)
-        along = np.einsum("nk,nk->n", velocity, self.body_direction)
-        across = velocity - along[:, None] * self.body_direction
-        speed = np.sqrt(np.einsum("nk,nk->n", across, across))
-        force = (-0.5 * self.body_drag_area * speed)[:, None] * across
-        return self.body_motion.T @ force.ravel()
+        u, v, w, p, q, r = air_motion.tolist()
+        X = Y = Z = L = M = N = 0.0
+        for x, y, z, ex, ey, ez, half_drag_area in self.bodies:
+            du, dv, dw = u + q * z - r * y, v + r * x - p * z, w + p * y - q * x
+            along = du * ex + dv * ey + dw * ez
+            du, dv, dw = du - along * ex, dv - along * ey, dw - along * ez
+            drag = -half_drag_area * sqrt(du * du + dv * dv + dw * dw)
+            fx, fy, fz = drag * du, drag * dv, drag * dw
+            X, Y, Z = X + fx, Y + fy, Z + fz
+            L, M, N = L + y * fz - z * fy, M + z * fx - x * fz, N + x * fy - y * fx
+        return np.array([X, Y, Z, L, M, N])
+
+    def _carried(self, motion: FloatArray, air_motion: FloatArray, density: float) -> FloatArray:
+        """What turning and moving axes make of the momenta, (w x p, w x h + v x p), Munk's moment left out."""
+        solid = (self.moving_matrix(density) @ motion).tolist()
+        air = (density * (self.air_matrix @ air_motion)).tolist()
+        # Momentum of the apparent mass without that of its translation, for v x p.
+        turned = (density * (self.air_matrix[:3, 3:] @ air_motion[3:])).tolist()
+        *v, p, q, r = motion.tolist()
+        omega = (p, q, r)
+        momentum = [a + b for a, b in zip(solid, air, strict=True)]
+        x0, x1, x2 = _cross(omega, momentum[:3])
+        l0, l1, l2 = _cross(omega, momentum[3:])
+        m0, m1, m2 = _cross(v, solid[:3])
+        n0, n1, n2 = _cross(air_motion[:3].tolist(), turned)
+        return np.array([x0, x1, x2, l0 + m0 + n0, l1 + m1 + n1, l2 + m2 + n2])
+
+    def moving_matrix(self, density: float) -> FloatArray:
+        """Momentum by motion of all that moves with the vehicle whatever the wind, shape (6, 6)."""
+        return self.solid_matrix + density * self.enclosed_matrix
 
     def _wind(
-        self, to_earth: FloatArray, height: float, climb: float, omega: FloatArray
+        self, to_earth: FloatArray, height: float, climb: float, omega: list[float]
     ) -> tuple[FloatArray, FloatArray]:
         """Wind, and its rate of change as seen on board, body axes. [m/s], [m/s²]"""
         north, east = self.wind.velocity(height)
-        wind = to_earth[0] * north + to_earth[1] * east
         north_rise, east_rise = self.wind.gradient(height)
-        shear = (to_earth[0] * north_rise + to_earth[1] * east_rise) * climb
-        return wind, shear - _cross(omega, wind)
+        over_ground = np.array([[north, east], [north_rise * climb, east_rise * climb]])
+        wind, shear = over_ground @ to_earth[:2]
+        return wind, shear - np.array(_cross(omega, wind.tolist()))
 
     def energy(self, state: FloatArray) -> float:
         """Kinetic energy, of the air that moves with the vehicle too, and potential energy above ground. [J]"""
@@ -168,39 +185,39 @@ class RigidBody:
         height = -float(state[2])
         density = self.atmosphere.density(self.ground_height + height)
         air_motion = motion.copy()
-        air_motion[:3] -= self._wind(to_earth, height, 0.0, motion[3:])[0]
-        kinetic = motion @ (self.solid_matrix + density * self.enclosed_matrix) @ motion
+        air_motion[:3] -= self._wind(to_earth, height, 0.0, motion[3:].tolist())[0]
+        kinetic = motion @ self.moving_matrix(density) @ motion
         kinetic += density * air_motion @ self.air_matrix @ air_motion
-        center_height = self.mass * height - float(to_earth[2] @ self.first_moment)
+        first_moment = self.solid_matrix[:3, 3:][[1, 2, 0], [2, 0, 1]]
+        center_height = self.mass * height - float(to_earth[2] @ first_moment)
         return float(0.5 * kinetic + GRAVITY * center_height)
 
 
-def _cross(a: FloatArray, b: FloatArray) -> FloatArray:
-    a0, a1, a2 = a.tolist()
-    b0, b1, b2 = b.tolist()
-    return np.array([a1 * b2 - a2 * b1, a2 * b0 - a0 * b2, a0 * b1 - a1 * b0])
-
-
-def _carried(motion: FloatArray, momentum: FloatArray) -> FloatArray:
-    """What turning and moving axes make of a momentum: (w x p, w x h + v x p)."""
-    v, w, p, h = motion[:3], motion[3:], momentum[:3], momentum[3:]
-    return np.concatenate([_cross(w, p), _cross(w, h) + _cross(v, p)])
+def _cross(a: Sequence[float], b: Sequence[float]) -> tuple[float, float, float]:
+    a0, a1, a2 = a
+    b0, b1, b2 = b
+    return a1 * b2 - a2 * b1, a2 * b0 - a0 * b2, a0 * b1 - a1 * b0
 
 
 def build_rigid_body(vehicle: Vehicle, table: AeroTable | None = None) -> RigidBody:
     """Constants of a vehicle's motion; `table` instead of the vehicle's whole one where less will do."""
-    bodies = vehicle.bodies
-    motion = [np.hstack([np.eye(3), -skew(position)]) for position in bodies.position]
+    table = table or vehicle.table
+    solid, bodies = vehicle.solid, vehicle.bodies
     return RigidBody(
-        solid_matrix=vehicle.solid.matrix,
+        solid_matrix=solid.matrix,
         enclosed_matrix=vehicle.enclosed_matrix,
         air_matrix=vehicle.air_matrix,
-        first_moment=vehicle.solid.first_moment,
-        mass=vehicle.mass,
-        table=table or vehicle.table,
-        body_motion=np.vstack(motion),
-        body_drag_area=bodies.drag_area,
-        body_direction=bodies.direction,
+        inertia=build_inertia(solid.matrix, vehicle.enclosed_matrix + vehicle.air_matrix),
+        weight_wrench=GRAVITY * np.vstack([solid.mass * np.eye(3), skew(solid.first_moment)]),
+        mass=solid.mass,
+        table=table,
+        reference=table.area * np.array([1, 1, 1, table.span, table.chord, table.span]),
+        bodies=tuple(
+            (*position.tolist(), *direction.tolist(), float(drag_area) / 2)
+            for position, direction, drag_area in zip(
+                bodies.position, bodies.direction, bodies.drag_area, strict=True
+            )
+        ),
         atmosphere=vehicle.atmosphere,
         wind=vehicle.wind,
         ground_height=vehicle.ground_height,
