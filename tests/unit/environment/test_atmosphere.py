@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from types import SimpleNamespace
-
 import numpy as np
 import pytest
 
+from parasim.config.weather import SiteSpec
 from parasim.environment.atmosphere import GAS_CONSTANT, GRAVITY, Atmosphere, build_atmosphere
 from parasim.errors import OutOfRangeError
 
@@ -52,5 +51,9 @@ def test_heights_outside_the_model_are_refused(quantity, height):
 
 
 def test_site_builds_its_atmosphere():
-    site = SimpleNamespace(temperature_offset=5.0, sea_level_pressure=99000.0)
+    site = SiteSpec.model_validate({"temperature_offset": "+5 K", "sea_level_pressure": "990 hPa"})
     assert build_atmosphere(site) == Atmosphere(temperature_offset=5.0, sea_level_pressure=99000.0)
+
+
+def test_a_site_left_as_it_is_has_standard_air():
+    assert build_atmosphere(SiteSpec()) == Atmosphere()

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from math import hypot, pi, radians
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
+from parasim.config.weather import SiteSpec
 from parasim.environment.wind import Wind, build_wind
 
 SEVENTH = Wind(speed=3.0, from_direction=radians(270.0), reference_height=10.0, exponent=1 / 7)
@@ -82,8 +82,19 @@ def test_calm():
 
 
 def test_site_builds_its_wind():
-    spec = SimpleNamespace(speed=3.0, from_direction=1.0, reference_height=9.0, exponent=0.2, turn=0.1)
-    assert build_wind(SimpleNamespace(wind=spec)) == Wind(
-        speed=3.0, from_direction=1.0, reference_height=9.0, exponent=0.2, turn=0.1
+    written = {
+        "speed": "3 m/s",
+        "from": "270 deg",
+        "reference_height": "9 m",
+        "exponent": 0.2,
+        "turn": "20 deg",
+    }
+    wind = build_wind(SiteSpec.model_validate({"wind": written}))
+    assert wind == Wind(
+        speed=3.0, from_direction=radians(270.0), reference_height=9.0, exponent=0.2, turn=radians(20.0)
     )
-    assert build_wind(SimpleNamespace(wind=None)) == Wind.calm()
+    assert wind.velocity(9.0) == pytest.approx((0.0, 3.0), abs=1e-12)
+
+
+def test_a_site_without_wind_is_calm():
+    assert build_wind(SiteSpec()) == Wind.calm()
