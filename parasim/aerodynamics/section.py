@@ -23,6 +23,7 @@ from parasim.aerodynamics.section_network import (
 )
 from parasim.errors import DesignError, Mistake
 from parasim.geometry.airfoil import (
+    BEND_FRACTION,
     check_family,
     trailing_edge_advance,
     trailing_edge_drop,
@@ -43,7 +44,22 @@ BLEND_WIDTH = np.radians(25.0)
 KNEE_SLOPE = 1.5
 """Lift slope at which the lift curve counts as bent over. [1/rad] Our choice."""
 
-FLAP_EFFECTIVENESS = ((20.0, 0.68), (30.0, 0.55), (40.0, 0.47), (60.0, 0.38))
+ARC_AS_FLAP = 0.682
+"""Plain-flap angle over trailing-edge slope of a bend with the same lift, both 0.3 chord long. [-]
+
+From Glauert's integrals; tests/validation/test_thin_aerofoil.py works them out. Source: [Glauert1926].
+"""
+
+STEEPEST_RISE, STEEPEST_FALL = 8.0, 3.0
+"""Lift slopes, up and down, beyond which the table is not followed. [1/rad] Our choice.
+
+Thin-aerofoil theory gives 2 pi for attached flow; 3 /rad is a loss of 0.05 a degree.
+"""
+
+RANGE_PER_SLOPE = 0.3
+"""Most that the ends of the table's range of alpha move with trailing-edge slope. [-] Our choice."""
+
+FLAP_EFFECTIVENESS = ((20.0, 0.68), (30.0, 0.55), (40.0, 0.47), (60.0, 0.38), (80.0, 0.29))
 """Plain-flap angle [deg] and share of thin-flap lift that is reached [-]; from memory, unverified."""
 
 _STALL_DROP = 0.03  # fall of cl that counts as a stall, against ripples of the network
@@ -294,15 +310,17 @@ def _on_slope_grid(
 def _beyond_network(slope: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Stretch of the brake increment and added drag above the table's last slope (40 degrees).
 
-    A circular bend to slope s acts as a plain flap at s / 2. Lift and moment grow as flap angle times
-    FLAP_EFFECTIVENESS, drag by 1.7 (c_f / c)^1.38 sin^2(flap angle). Source: [Young1947], constants from
-    memory, unverified.
+    Lift and moment grow as those of the plain flap with the bend's lift, at ARC_AS_FLAP times the slope,
+    multiplied by its FLAP_EFFECTIVENESS. Drag grows by 1.7 (c_f / c)^1.38 sin^2(flap angle) of the plain flap
+    that lets the trailing edge down as far, at half the slope. Source: [Young1947], constants from memory.
     """
-    flap, last = slope / 2, TABLE_SLOPE[-1] / 2
+    last = TABLE_SLOPE[-1]
     angles, shares = np.radians([p[0] for p in FLAP_EFFECTIVENESS]), [p[1] for p in FLAP_EFFECTIVENESS]
+    flap = ARC_AS_FLAP * np.maximum(slope, last)
     reach = flap * np.interp(flap, angles, shares)
-    stretch = np.where(flap > last, reach / (last * np.interp(last, angles, shares)), 1.0)
-    drag = 1.7 * 0.30**1.38 * (np.sin(np.maximum(flap, last)) ** 2 - np.sin(last) ** 2)
+    stretch = reach / (ARC_AS_FLAP * last * np.interp(ARC_AS_FLAP * last, angles, shares))
+    drop_flap = np.maximum(slope, last) / 2
+    drag = 1.7 * BEND_FRACTION**1.38 * (np.sin(drop_flap) ** 2 - np.sin(last / 2) ** 2)
     return stretch, drag
 
 
@@ -311,14 +329,20 @@ def _used_range(cl: FloatArray, trusted: FloatArray) -> FloatArray:
 
     At deep brake the network doubts itself while its lift still climbs steadily. To hold the lift there
     would invent an early stall, so the table is followed until the lift curve has flattened to KNEE_SLOPE.
-    Where the network lets the lift fall and then climb again, the table ends before the second climb.
+    It ends earlier where the network's lift climbs faster than STEEPEST_RISE (a brake's lift lost at once at
+    large negative angles) or falls faster than STEEPEST_FALL: thick sections with a rough nose stall gently,
+    and a lift that drops within a degree would be an accident of the network's. Where lift has fallen and
+    would climb again, the table ends too. From one slope to the next the ends move no faster than
+    RANGE_PER_SLOPE.
     """
     used = []
     for row, (low, high) in zip(cl, trusted, strict=True):
         above = _last_used(TABLE_ALPHA, row, high, TRUST_LIMITS[1])
         below = _last_used(-TABLE_ALPHA[::-1], -row[::-1], -low, -TRUST_LIMITS[0])
         used.append([-below, above])
-    return np.array(used)
+    low, high = np.array(used).T
+    reach = RANGE_PER_SLOPE * np.abs(_GRID_SLOPE[:, None] - _GRID_SLOPE)
+    return np.column_stack([np.max(low - reach, axis=1), np.min(high + reach, axis=1)])
 
 
 def _last_used(alpha: FloatArray, cl: FloatArray, trusted: float, limit: float) -> float:
@@ -327,8 +351,10 @@ def _last_used(alpha: FloatArray, cl: FloatArray, trusted: float, limit: float) 
     end = max(trusted, min([*bent, limit]))
     ahead = alpha >= 0
     fallen = np.maximum.accumulate(cl[ahead])[:-1] - cl[ahead][:-1] > _STALL_DROP
-    climbs = alpha[ahead][:-1][fallen & (np.diff(cl[ahead]) > 0)]
-    return float(min([*climbs, end]))
+    rise = np.diff(cl[ahead])
+    slope = rise / np.diff(alpha[ahead])
+    ends = (fallen & (rise > 0)) | (slope > STEEPEST_RISE) | (slope < -STEEPEST_FALL)
+    return float(min([*alpha[ahead][:-1][ends], end]))
 
 
 def _full_circle(
