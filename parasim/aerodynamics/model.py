@@ -17,7 +17,7 @@ from parasim.aerodynamics.factors import Factors
 from parasim.aerodynamics.fins import Fins, build_fins, fin_forces
 from parasim.aerodynamics.lattice import Lattice, build_lattice
 from parasim.aerodynamics.section import SectionPolar
-from parasim.aerodynamics.strips import Flow, StripLoads, strip_loads
+from parasim.aerodynamics.strips import Flow, StripLoads, rising_polar, strip_loads
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.surface import cosine_strips
 from parasim.rotations import FloatArray
@@ -44,6 +44,8 @@ class AeroModel:
         Of the chord surface.
     polar : SectionPolar
         Calibrated, skin drag items included.
+    rising : SectionPolar
+        The same made to rise for ever, for the search of effective angles.
     fins : Fins
         Tip ribs and stabilisers.
     brakes : BrakeShape
@@ -60,6 +62,7 @@ class AeroModel:
 
     lattice: Lattice
     polar: SectionPolar
+    rising: SectionPolar
     fins: Fins
     brakes: BrakeShape
     skin_drag: dict[str, float]
@@ -76,7 +79,8 @@ class AeroModel:
 
     def loads(self, flow: Flow, left: FloatArray, right: FloatArray) -> StripLoads:
         """Strip loads in every flow at every pair of brakes (fractions of travel, shape (n_brakes,))."""
-        return strip_loads(self.lattice, self.polar, flow, self.brakes.strip_slopes(left, right))
+        slope = self.brakes.strip_slopes(left, right)
+        return strip_loads(self.lattice, self.polar, flow, slope, rising=self.rising)
 
     def coefficients(
         self, flow: Flow, left: FloatArray, right: FloatArray, *, loads: StripLoads | None = None
@@ -157,9 +161,11 @@ def build_aero_model(
     """
     strips = cosine_strips(canopy, n_strips)
     skin_drag = {name: item(canopy, factors, condition) for name, item in SKIN_ITEMS.items()}
+    calibrated = calibrated_polar(polar, factors, sum(skin_drag.values()))
     return AeroModel(
         lattice=build_lattice(strips),
-        polar=calibrated_polar(polar, factors, sum(skin_drag.values())),
+        polar=calibrated,
+        rising=rising_polar(calibrated),
         fins=build_fins(canopy),
         brakes=build_brake_shape(
             canopy,
@@ -317,6 +323,7 @@ def build_aero_table(
     alpha: FloatArray = ALPHA_KNOTS,
     beta: FloatArray = BETA_KNOTS,
     brake: FloatArray = BRAKE_KNOTS,
+    rates: bool = True,
 ) -> AeroTable:
     """Tabulate a model.
 
@@ -328,6 +335,8 @@ def build_aero_table(
         Knots; beta from 0 up, mirrored for the other side. [rad]
     brake : ndarray
         Knots, evenly from 0 to 1. [-]
+    rates : bool
+        Whether to work out the rate derivatives; else they are nought.
     """
     n_alpha, n_beta, n_brake = len(alpha), len(beta), len(brake)
     left, right = (b.ravel() for b in np.meshgrid(brake, brake, indexing="ij"))
@@ -341,7 +350,7 @@ def build_aero_table(
         beta=np.concatenate([-beta[:0:-1], beta]),
         brake=brake,
         steady=np.concatenate([mirrored, half], axis=1),
-        rates=rate_derivatives(model, alpha),
+        rates=rate_derivatives(model, alpha) if rates else np.zeros((n_alpha, 6, 3)),
         area=model.area,
         span=model.span,
         chord=model.chord,

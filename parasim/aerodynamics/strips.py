@@ -1,14 +1,14 @@
 """Loads on the canopy, strip by strip: section polars coupled to the vortex lattice.
 
-Every strip gets an incidence increment that makes the lattice give it the lift of its own section polar at
-the strip's effective angle of attack. Newton's method finds the increments of all strips together. Lift acts
+Every strip's effective angle of attack is such that the lift of its section polar there is the lift that the
+lattice gives it. Newton's method finds the angles of all strips together. Lift acts
 across the strip's local flow, profile and induced drag along it, sideslip and rotation included.
 
 Past stall a lattice of attached vortices means less and less: between `ATTACHED` and `SEPARATED` angles of
 the flow it is faded out, and strips then answer to their geometric angle alone.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import radians
 
 import numpy as np
@@ -23,11 +23,15 @@ ATTACHED, SEPARATED = radians(24), radians(40)
 SIDE_ATTACHED, SIDE_SEPARATED = radians(32), radians(55)
 """The same for sideslip. [rad]"""
 
-NEWTON_STEPS = 12
+NEWTON_STEPS = 20
+RISE = 0.2
+"""Least lift slope of the polar in the search for effective angles. [1/rad]"""
+SEARCH = radians(60)
+"""Range of effective angles searched. [rad]"""
 STEP_LIMIT = radians(6)
-"""Longest Newton step of an incidence increment: keeps stalled strips from jumping. [rad]"""
+"""Longest step of an effective angle. [rad]"""
 TOLERANCE = 1e-4
-"""Lift-coefficient mismatch at which a state counts as converged. [-]"""
+"""Mismatch of effective angles at which a state counts as settled. [rad]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -99,7 +103,28 @@ def _fade(angle: FloatArray, full: float, none: float) -> FloatArray:
     return t * t * (3 - 2 * t)
 
 
-def strip_loads(lattice: Lattice, polar: SectionPolar, flow: Flow, slope: FloatArray) -> StripLoads:
+def rising_polar(polar: SectionPolar) -> SectionPolar:
+    """Polar whose lift never falls with angle of attack: past its peaks it holds them, with a slight rise.
+
+    A lattice coupled to sections whose lift falls has several answers or none, and narrow tip strips find the
+    worst of them. The strips' effective angles are therefore sought with this polar, and the loads then
+    taken from the true one: past stall the downwash is that of sections that have kept their lift.
+    """
+    slight = RISE * polar.alpha[None]
+    middle = int(np.argmin(np.abs(polar.alpha)))
+    up = np.maximum.accumulate(polar.cl[:, middle:] - slight[:, middle:], axis=1)
+    down = np.minimum.accumulate((polar.cl - slight)[:, middle::-1], axis=1)[:, ::-1]
+    return replace(polar, cl=np.concatenate([down[:, :-1], up], axis=1) + slight)
+
+
+def strip_loads(
+    lattice: Lattice,
+    polar: SectionPolar,
+    flow: Flow,
+    slope: FloatArray,
+    *,
+    rising: SectionPolar | None = None,
+) -> StripLoads:
     """Loads of every strip in every flow, at every brake setting.
 
     Parameters
@@ -112,8 +137,11 @@ def strip_loads(lattice: Lattice, polar: SectionPolar, flow: Flow, slope: FloatA
         n_flows motions through the air.
     slope : ndarray, shape (n_brakes, n_strips)
         Trailing-edge slope of each strip at each brake setting. [rad]
+    rising : SectionPolar, optional
+        `rising_polar` of the section, if at hand.
     """
     strips = lattice.strips
+    rising = rising or rising_polar(polar)
     wind = flow.wind_at(strips.quarter_chord)
     across = np.einsum("fsk,sk->fs", wind, strips.outward)
     along = np.einsum("fsk,sk->fs", wind, strips.chordwise)
@@ -127,7 +155,7 @@ def strip_loads(lattice: Lattice, polar: SectionPolar, flow: Flow, slope: FloatA
     if coupled.any():
         part = Flow(alpha=flow.alpha[coupled], beta=flow.beta[coupled], rotation=flow.rotation[coupled])
         weight = attached[coupled, None, None]
-        found, converged[coupled] = _effective_alpha(lattice, polar, part, in_plane[coupled], slope)
+        found, converged[coupled] = _effective_alpha(lattice, rising, part, in_plane[coupled], slope)
         effective_alpha[coupled] = weight * found + (1 - weight) * effective_alpha[coupled]
         wash[coupled] = weight * trefftz_wash(strips, part.wind)
     cl, cd, cm = polar.coefficients(effective_alpha, slope[None])
@@ -137,36 +165,71 @@ def strip_loads(lattice: Lattice, polar: SectionPolar, flow: Flow, slope: FloatA
 def _effective_alpha(
     lattice: Lattice, polar: SectionPolar, flow: Flow, in_plane: FloatArray, slope: FloatArray
 ) -> tuple[FloatArray, np.ndarray]:
-    """Effective angle of attack of every strip, and which states converged: Newton on the increments."""
+    """Effective angle of attack of every strip, and which states converged.
+
+    In terms of the strips' lift the lattice says: effective angle = geometric part - downwash matrix times lift.
+    """
     chord = lattice.strips.chord
-    per_strip = np.linalg.inv(influence(lattice, flow.wind))
-    n_flows, n_strips = len(per_strip), len(chord)
-    per_strip = -per_strip.reshape(n_flows, CHORDWISE_PANELS, n_strips, -1).sum(axis=1)
+    n_strips = len(chord)
+    circulation = -np.linalg.inv(influence(lattice, flow.wind))
+    by_row = circulation.reshape(len(circulation), CHORDWISE_PANELS, n_strips, -1).sum(axis=1)
     panel_wind = flow.wind_at(lattice.control)
     panel_across = np.einsum("fpk,pk->fp", panel_wind, lattice.normal)
-    # Strip lift coefficient 2 circulation / (speed chord): of the bare chord surface, and per unit increment.
+    # Strip lift coefficient 2 circulation / (speed chord): of the bare chord surface, and per unit incidence.
     scale = 2 / (in_plane * chord)
-    bare = scale * np.einsum("fsp,fp->fs", per_strip, panel_across)
-    by_strip = per_strip.reshape(n_flows, n_strips, CHORDWISE_PANELS, n_strips).sum(axis=2)
-    per_increment = scale[..., None] * by_strip * in_plane[:, None, :]
-    identity = np.eye(n_strips)
+    bare = scale * np.einsum("fsp,fp->fs", by_row, panel_across)
+    by_strip = by_row.reshape(len(circulation), n_strips, CHORDWISE_PANELS, n_strips).sum(axis=2)
+    per_incidence = np.linalg.inv(scale[..., None] * by_strip * in_plane[:, None, :])
+    downwash = per_incidence - np.eye(n_strips) / (2 * np.pi)
+    geometric = np.einsum("fst,ft->fs", per_incidence, bare)
+    shape = (len(circulation), len(slope), n_strips)
+    state = _Coupling(
+        polar=polar,
+        geometric=np.broadcast_to(geometric[:, None], shape).reshape(-1, n_strips),
+        downwash=np.repeat(downwash, len(slope), axis=0),
+        slope=np.broadcast_to(slope[None], shape).reshape(-1, n_strips),
+    )
+    alpha, settled = state.solve()
+    return alpha.reshape(shape), settled.reshape(shape[:2])
 
-    increment = np.zeros((n_flows, len(slope), n_strips))
-    for _ in range(NEWTON_STEPS):
-        cl = bare[:, None] + np.einsum("fst,fbt->fbs", per_increment, increment)
-        sine = np.clip(cl / (2 * np.pi), -0.95, 0.95)
-        alpha = np.arcsin(sine) - increment
-        wanted, gradient = polar.lift_and_slope(alpha, slope[None])
-        mismatch = cl - wanted
-        steepness = 1 / (2 * np.pi * np.sqrt(1 - sine**2))
-        jacobian = per_increment[:, None] - gradient[..., None] * (
-            steepness[..., None] * per_increment[:, None] - identity
-        )
-        step = np.linalg.solve(jacobian, mismatch[..., None])[..., 0]
-        increment -= np.clip(step, -STEP_LIMIT, STEP_LIMIT)
-        if float(np.abs(mismatch).max()) < TOLERANCE:
-            break
-    return alpha, np.abs(mismatch).max(axis=-1) < 50 * TOLERANCE
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Coupling:
+    """Effective angles that meet the polar and the lattice at once, n states of n_strips.
+
+    sin(alpha) = geometric - downwash cl(alpha, slope)
+    """
+
+    polar: SectionPolar
+    geometric: FloatArray
+    downwash: FloatArray
+    slope: FloatArray
+
+    def solve(self) -> tuple[FloatArray, np.ndarray]:
+        """Newton's method, each state until it has settled."""
+        alpha = np.arcsin(np.clip(0.5 * self.geometric, -0.9, 0.9))
+        off = np.arange(len(alpha))
+        settled = np.zeros(len(alpha), dtype=bool)
+        for _ in range(NEWTON_STEPS):
+            alpha[off], mismatch = self._step(alpha[off], off)
+            arrived = mismatch < TOLERANCE
+            settled[off[arrived]] = True
+            off = off[~arrived]
+            if not len(off):
+                break
+        return alpha, settled
+
+    def _step(self, alpha: FloatArray, part: np.ndarray) -> tuple[FloatArray, FloatArray]:
+        """Next angles, and by how much (in angle) the present ones miss."""
+        downwash = self.downwash[part]
+        cl, gradient = self.polar.lift_and_slope(alpha, self.slope[part])
+        miss = np.sin(alpha) - self.geometric[part] + np.einsum("nst,nt->ns", downwash, cl)
+        jacobian = downwash * gradient[:, None, :]
+        index = np.arange(alpha.shape[1])
+        jacobian[:, index, index] += np.cos(alpha)
+        step = np.linalg.solve(jacobian, miss[..., None])[..., 0]
+        moved = alpha - np.clip(step, -STEP_LIMIT, STEP_LIMIT)
+        return np.clip(moved, -SEARCH, SEARCH), np.abs(miss).max(axis=-1)
 
 
 def _assemble(

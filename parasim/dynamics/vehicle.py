@@ -28,6 +28,8 @@ from parasim.rotations import FloatArray
 REFERENCE_FORCE_COEFFICIENT = 0.55
 """Resultant coefficient taken for the reference airspeed alone (Reynolds number, leakage). Our choice. [-]"""
 
+SMALL_SIDESLIP = np.radians([0.0, 4.0])
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Vehicle:
@@ -97,8 +99,13 @@ class Vehicle:
 
     @cached_property
     def hands_up_table(self) -> AeroTable:
-        """The same for brakes at rest and little sideslip: quick to build, for trim and small disturbances."""
-        return build_aero_table(self.model, beta=np.radians([0.0, 4.0]), brake=np.zeros(1))
+        """The same for brakes at rest and little sideslip: quick to build, for small disturbances."""
+        return build_aero_table(self.model, beta=SMALL_SIDESLIP, brake=np.zeros(1))
+
+    @cached_property
+    def trim_table(self) -> AeroTable:
+        """As the hands-up table but without rates: quicker still, for steady flight."""
+        return build_aero_table(self.model, beta=SMALL_SIDESLIP, brake=np.zeros(1), rates=False)
 
     @property
     def caveats(self) -> tuple[str, ...]:

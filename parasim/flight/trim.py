@@ -19,7 +19,7 @@ from parasim.environment.wind import Wind
 from parasim.errors import TrimError
 from parasim.rotations import FloatArray, quaternion_from_euler, rotation_matrix
 
-SCAN = np.radians(np.arange(-25.0, 90.5, 0.5))
+SCAN = np.radians(np.arange(-25.0, 90.5, 1.0))
 """Angles of attack between which trims are looked for. [rad]"""
 
 LINEAR_STEP = 1e-5
@@ -208,7 +208,8 @@ def find_trims(
         If there is no statically stable steady glide.
     """
     if table is None:
-        table = vehicle.hands_up_table if brake == 0 else vehicle.table
+        hands_up = vehicle.hands_up_table if modes else vehicle.trim_table
+        table = hands_up if brake == 0 else vehicle.table
     density = vehicle.atmosphere.density(vehicle.ground_height + height)
     balanced = (
         _trim_at(vehicle, table, alpha, slope, brake, density)

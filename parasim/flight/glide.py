@@ -1,0 +1,290 @@
+"""The steady glide: how it flies hands up, what the brakes, the rigging, the lines and the air change."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import degrees, radians, sqrt
+
+import numpy as np
+
+from parasim.aerodynamics.factors import build_ranges
+from parasim.aerodynamics.strips import Flow
+from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.errors import TrimError
+from parasim.flight.drag import DragBuildUp, drag_build_up
+from parasim.flight.trim import Trim, Trims, find_trims
+from parasim.flight.uncertainty import Bands, bands
+from parasim.geometry.airfoil import ideal_angle, lower_surface, thickness_ratio
+from parasim.geometry.rigging import Rigging, rigging_from_rows, row_lengths
+from parasim.rotations import FloatArray
+
+GLIDE_FACTORS = (
+    "lift_factor",
+    "extra_drag",
+    "roughness_drag",
+    "inlet_drag_factor",
+    "moment_shift",
+    "line_drag_coefficient",
+)
+"""Factors that a hands-up glide answers to."""
+
+RIGGING_SWEEP = np.radians(np.arange(-2.0, 14.1, 2.0))
+"""Rigging angles of the sweep. [rad]"""
+
+TUCK_PRESSURE_LOSS = 0.25
+"""Part of the dynamic pressure that a nose may lose before it is taken to tuck. Our choice, no source. [-]"""
+
+TUCK_RESERVE = radians(1.0)
+"""Least nose-tuck margin of the rigging window. Our choice, no source. [rad]"""
+
+STALL_RESERVE = radians(4.0)
+"""Least stall margin of the rigging window: about what a 0.5 m/s upward gust takes. Our choice. [rad]"""
+
+LINE_ERROR = 0.005
+"""Error of one row whose effect is shown. [m]"""
+
+ALTITUDES = (0.0, 500.0, 1000.0, 2000.0, 3000.0)
+"""Heights above sea level of the altitude table. [m]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GlidePoint:
+    """A steady glide in short.
+
+    Attributes
+    ----------
+    setting : float
+        What was varied: brake fraction [-], rigging angle [rad], row error [m] or height [m].
+    trim : Trim or None
+        None where there is no stable steady glide.
+    tuck_margin, stall_margin : float
+        Angle of attack over that at which the nose tucks, and under that of greatest lift; nan without trim. [rad]
+    """
+
+    setting: float
+    trim: Trim | None
+    tuck_margin: float
+    stall_margin: float
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Glide:
+    """Answer to `parasim glide`.
+
+    Attributes
+    ----------
+    vehicle : Vehicle
+        What flies.
+    trims : Trims
+        The hands-up glide, and what other steady glides there are.
+    stall_alpha : float
+        Angle of attack of greatest lift of the whole vehicle. [rad]
+    tuck_margin, stall_margin : float
+        As in `GlidePoint`. [rad]
+    bands : Bands
+        Of airspeed, forward_speed, sink [m/s], glide_ratio [-], glide_angle, alpha, pitch, stall_margin and
+        tuck_margin [rad].
+    drag : DragBuildUp
+        Where the drag comes from.
+    brakes, rigging, lines, altitudes : tuple of GlidePoint
+        Symmetric brake; rigging angle; the rear row too short (negative) or too long; height above sea level.
+    window : (float, float) or None
+        Rigging angles that keep both margins. [rad]
+    """
+
+    vehicle: Vehicle
+    trims: Trims
+    stall_alpha: float
+    tuck_margin: float
+    stall_margin: float
+    bands: Bands
+    drag: DragBuildUp
+    brakes: tuple[GlidePoint, ...]
+    rigging: tuple[GlidePoint, ...]
+    lines: tuple[GlidePoint, ...]
+    altitudes: tuple[GlidePoint, ...]
+    window: tuple[float, float] | None
+
+    @property
+    def trim(self) -> Trim:
+        """The hands-up glide."""
+        return self.trims.chosen
+
+    @property
+    def caveats(self) -> tuple[str, ...]:
+        """What to keep in mind, in sentences."""
+        found = [*self.vehicle.caveats, *self.trims.notes]
+        growing = [mode for mode in self.trim.modes if not mode.stable]
+        found += [f"Hands up it is not stable: {mode.description}." for mode in growing]
+        found += [
+            f"At one end of the range of {name} there is no steady glide; the bands leave it out."
+            for name in self.bands.lost
+        ]
+        if self.tuck_margin < TUCK_RESERVE:
+            found.append(
+                f"Nose-tuck margin is {degrees(self.tuck_margin):.1f} deg: a downward gust may fold the front."
+            )
+        if self.stall_margin < STALL_RESERVE:
+            found.append(f"Stall margin is only {degrees(self.stall_margin):.1f} deg.")
+        return tuple(found)
+
+
+def glide(vehicle: Vehicle) -> Glide:
+    """How a vehicle glides.
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+        What flies.
+
+    Raises
+    ------
+    TrimError
+        If it has no stable steady glide hands up.
+    """
+    trims = find_trims(vehicle)
+    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in GLIDE_FACTORS)
+    rigging = rigging_sweep(vehicle)
+    stall = stall_alpha(vehicle)
+    return Glide(
+        vehicle=vehicle,
+        trims=trims,
+        stall_alpha=stall,
+        tuck_margin=tuck_margin(vehicle, trims.chosen),
+        stall_margin=stall - trims.chosen.alpha,
+        bands=bands(vehicle, ranges, headline_figures),
+        drag=drag_build_up(vehicle, trims.chosen),
+        brakes=brake_polar(vehicle),
+        rigging=rigging,
+        lines=line_errors(vehicle),
+        altitudes=altitude_effect(vehicle),
+        window=rigging_window(rigging),
+    )
+
+
+def headline_figures(vehicle: Vehicle) -> Mapping[str, float]:
+    """Figures of the hands-up glide that carry a band, SI and radians."""
+    trim = find_trims(vehicle, modes=False).chosen
+    return {
+        "airspeed": trim.airspeed,
+        "forward_speed": trim.forward_speed,
+        "sink": trim.sink,
+        "glide_ratio": trim.glide_ratio,
+        "glide_angle": trim.glide_angle,
+        "alpha": trim.alpha,
+        "pitch": trim.pitch,
+        "stall_margin": stall_alpha(vehicle) - trim.alpha,
+        "tuck_margin": tuck_margin(vehicle, trim),
+    }
+
+
+def stall_alpha(vehicle: Vehicle) -> float:
+    """Angle of attack at which the canopy lifts most, hands up. [rad]"""
+    alpha = np.radians(np.arange(0.0, 35.0, 0.25))
+    found = np.array([vehicle.trim_table.look_up(float(a), 0.0, 0.0, 0.0)[0] for a in alpha])
+    lift = np.sin(alpha) * found[:, 0] - np.cos(alpha) * found[:, 2]
+    return float(alpha[np.argmax(lift)])
+
+
+def tuck_margin(vehicle: Vehicle, trim: Trim) -> float:
+    """Angle of attack of the centre section over that at which its nose loses pressure. [rad]"""
+    brake = np.array([trim.brake])
+    loads = vehicle.model.loads(Flow.steady(np.array([trim.alpha])), brake, brake)
+    center = loads.effective_alpha.shape[-1] // 2
+    return float(loads.effective_alpha[0, 0, center]) - tuck_alpha(vehicle.canopy.outline)
+
+
+def tuck_alpha(outline: FloatArray) -> float:
+    """Angle of attack of a section at which air at its leading edge has lost `TUCK_PRESSURE_LOSS` of its pressure.
+
+    Parameters
+    ----------
+    outline : ndarray, shape (n, 2)
+        Of the section.
+
+    Returns
+    -------
+    float
+        [rad]
+
+    Notes
+    -----
+    At the ideal angle the air parts right at the leading edge, the inlet's upper lip. Below it the stagnation
+    point wanders up the upper skin and air flows past the lip at (alpha_i - alpha) sqrt(2 c/r) of the airspeed, r
+    the nose radius, 1.1 t^2/c: thin-aerofoil theory with a rounded nose. What the cells then hold falls by that
+    squared. Source: [Theodorsen] for the ideal angle, [AbbottVonDoenhoff] for the radius.
+    """
+    nose_radius = 1.1019 * thickness_ratio(outline) ** 2
+    return ideal_angle(outline) - sqrt(TUCK_PRESSURE_LOSS * nose_radius / 2)
+
+
+def _point(vehicle: Vehicle, setting: float, *, brake: float = 0.0, height: float = 0.0) -> GlidePoint:
+    try:
+        trim = find_trims(vehicle, brake=brake, height=height, modes=False).chosen
+    except TrimError:
+        return GlidePoint(setting=setting, trim=None, tuck_margin=np.nan, stall_margin=np.nan)
+    return GlidePoint(
+        setting=setting,
+        trim=trim,
+        tuck_margin=tuck_margin(vehicle, trim),
+        stall_margin=stall_alpha(vehicle) - trim.alpha,
+    )
+
+
+def brake_polar(vehicle: Vehicle, fractions: FloatArray | None = None) -> tuple[GlidePoint, ...]:
+    """Steady glides over symmetric brake, as fractions of full travel."""
+    fractions = np.linspace(0, 1, 11) if fractions is None else fractions
+    return tuple(_point(vehicle, float(fraction), brake=float(fraction)) for fraction in fractions)
+
+
+def rigging_sweep(vehicle: Vehicle, angles: FloatArray = RIGGING_SWEEP) -> tuple[GlidePoint, ...]:
+    """Steady glides over rigging angle, line length kept."""
+    return tuple(_point(_rerigged(vehicle, float(angle)), float(angle)) for angle in angles)
+
+
+def _rerigged(vehicle: Vehicle, angle: float, length: float | None = None) -> Vehicle:
+    return assemble(
+        vehicle.design,
+        factors=vehicle.model.factors,
+        rigging=Rigging(line_length=length or vehicle.rigging.line_length, rigging_angle=angle),
+    )
+
+
+def rigging_window(sweep: tuple[GlidePoint, ...]) -> tuple[float, float] | None:
+    """Rigging angles between which both margins keep their reserve; None if there are none. [rad]"""
+    fine = np.linspace(sweep[0].setting, sweep[-1].setting, 641)
+    flown = [point for point in sweep if point.trim is not None]
+    if len(flown) < 2:
+        return None
+    setting = [point.setting for point in flown]
+    tuck = np.interp(fine, setting, [point.tuck_margin for point in flown], left=-1, right=-1)
+    stall = np.interp(fine, setting, [point.stall_margin for point in flown], left=-1, right=-1)
+    allowed = fine[(tuck >= TUCK_RESERVE) & (stall >= STALL_RESERVE)]
+    return (float(allowed[0]), float(allowed[-1])) if len(allowed) else None
+
+
+def line_errors(vehicle: Vehicle) -> tuple[GlidePoint, ...]:
+    """Steady glides with the rear row too short and too long by `LINE_ERROR`, the others as designed.
+
+    Front and rear row alone fix the pose then, as they do on the real canopy when the middle rows go slack.
+    """
+    canopy, rows = vehicle.canopy, vehicle.design.lines.rows
+    chordwise = np.array([min(rows.values()), max(rows.values())])
+    height = lower_surface(canopy.outline, chordwise)
+    as_designed = row_lengths(rigging=vehicle.rigging, chord=canopy.root_chord, chordwise=chordwise, height=height)
+    points = []
+    for error in (-LINE_ERROR, 0.0, LINE_ERROR):
+        pose = rigging_from_rows(
+            lengths=as_designed + np.array([0.0, error]),
+            chord=canopy.root_chord,
+            chordwise=chordwise,
+            height=height,
+        )
+        points.append(_point(_rerigged(vehicle, pose.rigging_angle, pose.line_length), error))
+    return tuple(points)
+
+
+def altitude_effect(vehicle: Vehicle) -> tuple[GlidePoint, ...]:
+    """Steady glides at heights above sea level: the glide angle stays, speeds grow as the air thins."""
+    return tuple(
+        _point(vehicle, altitude, height=altitude - vehicle.ground_height) for altitude in ALTITUDES
+    )
