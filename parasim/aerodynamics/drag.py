@@ -36,7 +36,7 @@ class SkinCondition:
 
 
 def inlet_drag(canopy: Canopy, factors: Factors, condition: SkinCondition) -> float:
-    """Of the open nose: proportional to inlet height over chord. Source: [Lingard]"""
+    """Of the open nose: proportional to inlet height over chord. Source: [Lingard1995]"""
     return factors.inlet_drag_factor * canopy.inlet.height
 
 
@@ -103,7 +103,7 @@ def body_forces(bodies: Bodies, wind: FloatArray) -> FloatArray:
     Returns
     -------
     ndarray, shape (..., n, 3)
-        [m⁴/s²]. A slender piece is dragged by the flow across it alone. Source: [Hoerner]
+        [m⁴/s²]. A slender piece is dragged by the flow across it alone. Source: [Hoerner1965]
     """
     along = np.sum(wind * bodies.direction, axis=-1, keepdims=True)
     across = wind - along * bodies.direction

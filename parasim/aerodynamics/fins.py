@@ -15,10 +15,10 @@ from parasim.geometry.airfoil import section_area
 from parasim.rotations import FloatArray
 
 CROSS_FLOW_DRAG = 1.2
-"""Normal-force coefficient of a plate square to the flow, aspect ratio about 1 to 2. Source: [Hoerner]"""
+"""Normal-force coefficient of a plate square to the flow, aspect ratio about 1 to 2. Source: [Hoerner1965]"""
 
 SKIN_FRICTION = 0.012
-"""Both sides of a plate, turbulent at a Reynolds number of 1e5 to 5e5. Source: [Hoerner]"""
+"""Both sides of a plate, turbulent at a Reynolds number of 1e5 to 5e5. Source: [Hoerner1965]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -46,7 +46,7 @@ class Fins:
 
 
 def helmbold_slope(aspect_ratio: FloatArray) -> FloatArray:
-    """Lift slope of a plate of any aspect ratio. Source: [Helmbold]
+    """Lift slope of a plate of any aspect ratio. Source: [Helmbold1942]
 
     Parameters
     ----------

@@ -6,7 +6,7 @@ and viscosity do not live here: they come in strip by strip (`parasim.aerodynami
 increment that makes the strip lift what its section polar lifts.
 
 Body axes: x forward, y right, z down. Bound vorticity is positive towards the right tip, which lifts.
-Source: [KatzPlotkin] for the filament formulas.
+Source: [KatzPlotkin2001] for the filament formulas.
 """
 
 from dataclasses import dataclass
@@ -46,7 +46,7 @@ class Lattice:
 
 
 def segment_velocity(point: FloatArray, start: FloatArray, end: FloatArray) -> FloatArray:
-    """Velocity of a straight vortex filament of unit circulation. Source: [KatzPlotkin]
+    """Velocity of a straight vortex filament of unit circulation. Source: [KatzPlotkin2001]
 
     Parameters
     ----------
@@ -70,7 +70,7 @@ def segment_velocity(point: FloatArray, start: FloatArray, end: FloatArray) -> F
 def wake_normal_velocity(
     control: FloatArray, normal: FloatArray, start: FloatArray, direction: FloatArray
 ) -> FloatArray:
-    """Normal velocity of half-infinite vortex filaments of unit circulation. Source: [KatzPlotkin]
+    """Normal velocity of half-infinite vortex filaments of unit circulation. Source: [KatzPlotkin2001]
 
     Parameters
     ----------
@@ -145,7 +145,7 @@ def trefftz_wash(strips: Strips, direction: FloatArray) -> FloatArray:
     """Wash of the wake at the strips, far downstream, along the strips' own wake normals.
 
     Half of it, times circulation and width, is the induced drag of a strip. The near field of an arced lattice
-    reads several per cent low. Source: [KatzPlotkin]
+    reads several per cent low. Source: [KatzPlotkin2001]
 
     Parameters
     ----------

@@ -7,6 +7,7 @@ from math import degrees, radians, sqrt
 import numpy as np
 
 from parasim.aerodynamics.factors import build_ranges
+from parasim.aerodynamics.section import SectionPolar
 from parasim.aerodynamics.strips import Flow
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.errors import TrimError
@@ -29,6 +30,9 @@ GLIDE_FACTORS = (
 
 RIGGING_SWEEP = np.radians(np.arange(-2.0, 14.1, 2.0))
 """Rigging angles of the sweep. [rad]"""
+
+STALL_SLOPE = 0.25
+"""Part of its attached lift slope at which a section counts as stalled. Our choice, no source. [-]"""
 
 TUCK_PRESSURE_LOSS = 0.25
 """Part of the dynamic pressure that a nose may lose before it is taken to tuck. Our choice, no source. [-]"""
@@ -57,7 +61,7 @@ class GlidePoint:
     trim : Trim or None
         None where there is no stable steady glide.
     tuck_margin, stall_margin : float
-        Angle of attack over that at which the nose tucks, and under that of greatest lift; nan without trim. [rad]
+        Angle of attack over that at which the nose tucks, and under that at which it stalls; nan without trim. [rad]
     """
 
     setting: float
@@ -77,7 +81,7 @@ class Glide:
     trims : Trims
         The hands-up glide, and what other steady glides there are.
     stall_alpha : float
-        Angle of attack of greatest lift of the whole vehicle. [rad]
+        Angle of attack at which the first strip stalls. [rad]
     tuck_margin, stall_margin : float
         As in `GlidePoint`. [rad]
     bands : Bands
@@ -178,11 +182,24 @@ def headline_figures(vehicle: Vehicle) -> Mapping[str, float]:
 
 
 def stall_alpha(vehicle: Vehicle) -> float:
-    """Angle of attack at which the canopy lifts most, hands up. [rad]"""
-    alpha = np.radians(np.arange(0.0, 35.0, 0.25))
-    found = np.array([vehicle.trim_table.look_up(float(a), 0.0, 0.0, 0.0)[0] for a in alpha])
-    lift = np.sin(alpha) * found[:, 0] - np.cos(alpha) * found[:, 2]
-    return float(alpha[np.argmax(lift)])
+    """Angle of attack at which the first strip of the canopy stalls, hands up. [rad]
+
+    A strip counts as stalled when its section's lift slope has fallen to `STALL_SLOPE` of what it was: thick
+    sections have no sharp peak.
+    """
+    alpha = np.radians(np.arange(0.0, 36.0, 1.0))
+    free = np.zeros(1)
+    highest = vehicle.model.loads(Flow.steady(alpha), free, free).effective_alpha[:, 0].max(axis=-1)
+    return float(np.interp(section_stall(vehicle.model.polar), highest, alpha))
+
+
+def section_stall(polar: SectionPolar) -> float:
+    """Angle of attack at which a section's lift slope has fallen to `STALL_SLOPE` of its greatest. [rad]"""
+    alpha = np.radians(np.arange(-5.0, 30.0, 1.0) + 0.5)
+    _, slope = polar.lift_and_slope(alpha)
+    smooth = np.convolve(slope, np.ones(3) / 3, mode="same")
+    fallen = (smooth < STALL_SLOPE * smooth.max()) & (alpha > alpha[int(np.argmax(smooth))])
+    return float(alpha[int(np.argmax(fallen))])
 
 
 def tuck_margin(vehicle: Vehicle, trim: Trim) -> float:
@@ -211,7 +228,7 @@ def tuck_alpha(outline: FloatArray) -> float:
     At the ideal angle the air parts right at the leading edge, the inlet's upper lip. Below it the stagnation
     point wanders up the upper skin and air flows past the lip at (alpha_i - alpha) sqrt(2 c/r) of the airspeed, r
     the nose radius, 1.1 t^2/c: thin-aerofoil theory with a rounded nose. What the cells then hold falls by that
-    squared. Source: [Theodorsen] for the ideal angle, [AbbottVonDoenhoff] for the radius.
+    squared. Source: [Theodorsen1931] for the ideal angle, [AbbottDoenhoff1959] for the radius.
     """
     nose_radius = 1.1019 * thickness_ratio(outline) ** 2
     return ideal_angle(outline) - sqrt(TUCK_PRESSURE_LOSS * nose_radius / 2)
