@@ -60,7 +60,8 @@ class Mistake:
         """
         place = self.file if self.line is None else f"{self.file}:{self.line}"
         found = _joined(", ", f"given {self.given}" if self.given else "", self.problem)
-        return _joined(": ", place, self.key, _joined("; ", found, self.mend))
+        line = _joined(": ", place, self.key, _joined("; ", found, self.mend))
+        return "".join(c if c.isprintable() else " " for c in line)
 
 
 def _joined(mark: str, *parts: str) -> str:

@@ -83,12 +83,13 @@ class _Reader:
     def __call__(self, given: Any) -> Any:
         if isinstance(given, CalibratedNumber):
             given = given.model_dump()
-        if not isinstance(given, dict):
+        is_mapping = isinstance(given, dict)
+        if not is_mapping:
             given = {"value": given}
         filled = {key: value for key, value in given.items() if value is not None}
         for key in ("value", "low", "high"):
             if key in filled:
-                filled[key] = self._number(filled[key], key if len(given) > 1 else "")
+                filled[key] = self._number(filled[key], key if is_mapping else "")
         value = filled.setdefault("value", self.default.value)
         filled.setdefault("low", min(self.default.low, value))
         filled.setdefault("high", max(self.default.high, value))

@@ -187,8 +187,8 @@ def pose_of_rows(
     Examples
     --------
     >>> L, mu = pose_of_rows(front=(0.10, 0.7459), rear=(0.85, 0.8364), chord=0.5)
-    >>> round(L, 3), round(mu, 4)
-    (0.75, 0.1047)
+    >>> round(L, 3), round(mu, 3)
+    (0.75, 0.105)
     """
     (p1, L1), (p2, L2) = front, rear
     D = (p2 - p1) * chord

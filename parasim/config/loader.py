@@ -127,7 +127,7 @@ def _text_of(path: Path) -> str:
 
 
 def _unreadable(path: Path, problem: str, mend: str) -> DesignError:
-    return DesignError(Mistake(file=_printable(str(path)), problem=problem, mend=mend))
+    return DesignError(Mistake(file=_short(str(path)), problem=problem, mend=mend))
 
 
 def _near(path: Path) -> str:
@@ -170,13 +170,20 @@ def _validated(document: Document, directory: Path) -> Design:
         return Design.model_validate(document.data, context={"directory": directory})
     except ValidationError as error:
         details = error.errors(include_url=False)
-    mistakes = [_mistake(dict(detail), document) for detail in details]
+    mistakes = [_mistake(dict(detail), document) for detail in details if not _only_follows(dict(detail))]
     raise DesignError(*sorted(mistakes, key=lambda mistake: mistake.line or 0))
+
+
+def _only_follows(detail: dict[str, Any]) -> bool:
+    """Whether a list counts as too short only because its entries are refused, which is told on its own."""
+    return detail["type"] == "too_short" and bool(len(detail["input"]) >= detail["ctx"]["min_length"])
 
 
 def _mistake(detail: dict[str, Any], document: Document) -> Mistake:
     """Turn one pydantic error into a line a maker can act on."""
-    place: _Place = tuple(part for part in detail["loc"] if part != "[key]")
+    place: _Place = detail["loc"]
+    if detail["type"] != "extra_forbidden" and place[-1:] == ("[key]",):
+        place = place[:-1]  # how pydantic marks that the key itself, not its value, is wrong
     refusal = detail.get("ctx", {}).get("error")
     if isinstance(refusal, Refusal):
         place += tuple(int(part) if part.isdigit() else part for part in refusal.key.split(".") if part)
@@ -223,7 +230,7 @@ def _plain_words(detail: dict[str, Any], place: _Place) -> tuple[str, str, str]:
         case "too_short" | "too_long":
             bound = "at least" if kind == "too_short" else "at most"
             wanted = context.get("min_length" if kind == "too_short" else "max_length")
-            return given, f"has {context.get('actual_length', 'too many')} entries", f"give {bound} {wanted}"
+            return given, f"entries: {len(detail['input'])}", f"give {bound} {wanted}"
         case "string_type":
             return given, "not text", "put it in quotes"
         case "string_too_long" | "string_too_short":
@@ -239,7 +246,9 @@ def _suggestion(place: _Place) -> str:
     spec = _spec_at(place[:-1])
     key = str(place[-1])
     here = _key_names(spec)
-    close = get_close_matches(key.lower(), here, n=1)
+    close = get_close_matches(key.lower(), here, n=1) or [
+        name for name in here if key.lower() in name.split("_")
+    ]
     if close:
         return f"did you mean {close[0]}?"
     elsewhere = [f"{name}.{key}" for name in _key_names(Design) if key in _key_names(_spec_at((name,)))]
@@ -274,17 +283,15 @@ def _keys_of(spec: type[BaseModel] | None) -> str:
 
 
 def _dotted(place: _Place) -> str:
-    return ".".join(_printable(str(part)) for part in place)
+    return ".".join(_short(str(part)) for part in place)
 
 
 def _show(given: object) -> str:
-    """Return what was given, quoted when it is text, cut short when it is long, and on one line."""
+    """Return what was given, quoted when it is text, and cut short when it is long."""
     if given is None:
         return "nothing"
-    text = json.dumps(given, ensure_ascii=False, default=str)
-    return _printable(text)
+    return _short(json.dumps(given, ensure_ascii=False, default=str))
 
 
-def _printable(text: str) -> str:
-    clean = "".join(c if c.isprintable() else " " for c in text)
-    return clean if len(clean) <= _SHOWN_LENGTH else clean[: _SHOWN_LENGTH - 1] + "…"
+def _short(text: str) -> str:
+    return text if len(text) <= _SHOWN_LENGTH else text[: _SHOWN_LENGTH - 1] + "…"

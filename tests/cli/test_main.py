@@ -1,0 +1,148 @@
+"""The command line itself: help, version, output, exit codes."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from parasim.cli import main as command_line
+from parasim.cli.output import Output, aligned, as_json, write_atomically
+from parasim.cli.progress import counted, working
+from parasim.errors import OutputError
+
+
+def test_help_and_version(run: Any, capsys: pytest.CaptureFixture[str]) -> None:
+    for arguments in ([], ["--help"]):
+        assert run(*arguments) == 0
+        assert "new" in capsys.readouterr().out
+    assert run("--version") == 0
+    assert capsys.readouterr().out == "parasim 0.1.0\n"
+
+
+def test_every_command_has_a_summary_and_an_example(run: Any, capsys: pytest.CaptureFixture[str]) -> None:
+    for name in command_line.command_names():
+        if name == "probe":
+            continue
+        assert run(name, "--help") == 0
+        text = capsys.readouterr().out
+        assert f"Example: parasim {name} " in " ".join(text.split()), name
+
+
+def test_unknown_command_and_option(run: Any, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("nwe") == 2
+    assert "No such command 'nwe'" in capsys.readouterr().err
+    assert run("probe", "--outt", "x") == 2
+    assert "--outt" in capsys.readouterr().err
+
+
+def test_interruption(run: Any, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    def interrupted() -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(sys.modules["parasim.cli.probe"], "probe", interrupted)
+    assert run("probe") == 130
+    assert "Traceback" not in capsys.readouterr().err
+
+
+def test_help_needs_no_heavy_library() -> None:
+    code = (
+        "import sys; from parasim.cli.main import main; main(['--help'])\n"
+        "heavy = {'scipy', 'matplotlib', 'pint'} & set(sys.modules); assert not heavy, heavy"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True, stdout=subprocess.DEVNULL)
+
+
+def test_text_output(
+    run: Any, reference_text: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "d.yaml").write_text(reference_text.replace("mass: 1.2 kg", "mass: 2.2 kg"))
+    assert run("probe", "d.yaml", "--out", "a/b") == 0
+    printed = capsys.readouterr()
+    assert printed.out == "name  heron\nwrote a/b/name.txt\n"
+    assert printed.err.startswith("warning: wing loading: 39.2 N/m^2 is over the usual 35 N/m^2")
+    assert Path("a/b/name.txt").read_text() == "heron"
+
+
+def test_json_output(
+    run: Any, reference_text: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "d.yaml").write_text(reference_text.replace("mass: 1.2 kg", "mass: 2.2 kg"))
+    assert run("probe", "d.yaml", "--json") == 0
+    printed = capsys.readouterr()
+    answer = json.loads(printed.out)
+    assert answer["parasim"] == {"command": "probe", "version": "0.1.0", "design": "d.yaml"}
+    assert answer["name"] == "heron"
+    assert len(answer["warnings"]) == 1
+    assert printed.err == ""
+
+
+def test_out_must_not_be_a_file(run: Any, reference_text: str, capsys: pytest.CaptureFixture[str]) -> None:
+    Path("d.yaml").write_text(reference_text)
+    assert run("probe", "d.yaml", "--out", "d.yaml/x") == 2
+    assert capsys.readouterr().err == "parasim: --out: d.yaml is a file; give the name of a directory\n"
+
+
+def test_a_failed_write_leaves_the_old_file_alone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    target = tmp_path / "x.txt"
+    write_atomically(target, b"old")
+    monkeypatch.setattr(
+        os, "replace", lambda *_: (_ for _ in ()).throw(OSError(28, "No space left on device"))
+    )
+    with pytest.raises(OutputError, match="No space left on device"):
+        write_atomically(target, b"new")
+    assert target.read_bytes() == b"old"
+    assert [path.name for path in tmp_path.iterdir()] == ["x.txt"]
+
+
+def test_files_are_csv_json_and_figures(tmp_path: Path) -> None:
+    from matplotlib.figure import Figure
+
+    output = Output(command="probe", design="d", directory=tmp_path, as_json=True)
+    output.add_csv("t.csv", ["time_s", "sink_m_s"], np.array([[0.0, 1.5], [1.0, 2.5]]).tolist())
+    output.add_json("t.json", {"sink_m_s": np.float64(2.5), "path": np.array([[1.0, np.nan]])})
+    output.add_figure("t.png", Figure())
+    output.finish({})
+    assert (tmp_path / "t.csv").read_text() == "time_s,sink_m_s\n0.0,1.5\n1.0,2.5\n"
+    written = json.loads((tmp_path / "t.json").read_text())
+    assert written["path"] == [[1.0, None]]
+    assert written["parasim"]["command"] == "probe"
+    assert (tmp_path / "t.png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_a_warning_is_said_once() -> None:
+    output = Output(command="probe")
+    output.warn("a")
+    output.warn("a")
+    assert output.warnings == ["a"]
+
+
+def test_tables_line_up() -> None:
+    text = aligned([["sink", "3.1"], ["glide ratio", "12.55"]], heads=["what", "value"], title="Glide")
+    assert text.splitlines() == [
+        "Glide",
+        "what         value",
+        "-----------  -----",
+        "sink           3.1",
+        "glide ratio  12.55",
+    ]
+    assert aligned([]) == ""
+    assert aligned([["a"], ["b", 1]]) == "a\nb  1"
+
+
+def test_json_holds_no_infinity() -> None:
+    assert json.loads(as_json({"a": float("inf"), "b": (1, True, None), "c": Path("x")})) == {
+        "a": None,
+        "b": [1, True, None],
+        "c": "x",
+    }
+
+
+def test_progress_is_silent_away_from_a_terminal(capsys: pytest.CaptureFixture[str]) -> None:
+    with working("thinking"):
+        assert list(counted([1, 2, 3], "counting")) == [1, 2, 3]
+    assert capsys.readouterr().err == ""

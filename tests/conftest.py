@@ -1,0 +1,35 @@
+"""Fixtures that any test may ask for."""
+
+from pathlib import Path
+
+import pytest
+
+from parasim.config.design import Design
+from parasim.config.loader import load_design
+
+REFERENCE = Path(__file__).resolve().parent / "data" / "reference.yaml"
+CONFIGS = Path(__file__).resolve().parents[1] / "configs"
+
+
+@pytest.fixture(scope="session")
+def configs() -> Path:
+    """Directory of the demonstration designs."""
+    return CONFIGS
+
+
+@pytest.fixture(scope="session")
+def heron() -> Design:
+    """The demonstration design of the documentation; read-only, so one copy serves all."""
+    return load_design(CONFIGS / "heron.yaml")
+
+
+@pytest.fixture(scope="session")
+def reference_text() -> str:
+    """A design file that nobody tunes, to be spoilt by tests of bad input."""
+    return REFERENCE.read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="session")
+def reference() -> Design:
+    """The design in that file."""
+    return load_design(REFERENCE)
