@@ -7,7 +7,7 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.interpolate import RegularGridInterpolator
 
-from parasim.aerodynamics import section, section_network
+from parasim.aerodynamics import section_extension, section_network
 from parasim.aerodynamics.section import build_section_polar, build_section_polar_from_coordinates
 from parasim.errors import DesignError, ParasimError
 from parasim.geometry.airfoil import FAMILIES, build_outline
@@ -55,12 +55,16 @@ def test_lift_and_slope_is_the_derivative_of_the_lift(polar):
 @pytest.mark.parametrize("family", FAMILIES)
 @pytest.mark.parametrize("reynolds", [3e4, 1e5, 3e5, 2e6])
 def test_continuous_everywhere(family, reynolds):
-    """No step above 0.2 in lift, drag or moment from a degree of alpha, nor 0.35 from five of brake."""
+    """No jumps, wherever the laws take over from one another.
+
+    A degree of alpha: thin-aerofoil lift 0.11, 8 /rad (0.14) where the table ends, up to 1.5 times that in
+    deep brake: 0.21. Five degrees of brake: thin-aerofoil lift 0.25 and 1.5 degrees of shifted range: 0.42.
+    """
     polar = build_section_polar(family=family, thickness=0.15, reynolds=reynolds)
     for table in (polar.cl, polar.cd, polar.cm):
         assert_allclose(table[:, 0], table[:, -1], atol=1e-9)
-        assert np.max(np.abs(np.diff(table, axis=1))) < 0.2
-        assert np.max(np.abs(np.diff(table, axis=0))) < 0.35
+        assert np.max(np.abs(np.diff(table, axis=1))) < 0.21
+        assert np.max(np.abs(np.diff(table, axis=0))) < 0.42
         assert np.all(np.isfinite(table))
     assert np.all(polar.cd > 0)
 
@@ -107,7 +111,7 @@ def test_between_table_points_the_polar_lies_between(polar):
 
 
 def test_flat_plate_figure_can_be_set():
-    for wanted in (1.17, section.PLATE_NORMAL_FORCE_2D):
+    for wanted in (1.17, section_extension.PLATE_NORMAL_FORCE_2D):
         polar = build_section_polar(
             family="symmetric", thickness=0.15, reynolds=2e5, plate_normal_force=wanted
         )
