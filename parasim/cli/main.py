@@ -8,6 +8,7 @@ adding the file adds the command. Commands import what they need inside the func
 import sys
 from collections.abc import Sequence
 from importlib import import_module
+from io import TextIOWrapper
 from pkgutil import iter_modules
 from typing import Annotated, cast
 
@@ -44,6 +45,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     int
         Exit code: 0 done, 2 bad input (told on stderr), 130 interrupted.
     """
+    _print_what_can_be_printed()
     arguments = sys.argv[1:] if arguments is None else list(arguments)
     try:
         code = _app(arguments)(args=arguments, prog_name="parasim", standalone_mode=False)
@@ -57,6 +59,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print("parasim: interrupted", file=sys.stderr)
         return INTERRUPTED
     return code if isinstance(code, int) else 0
+
+
+def _print_what_can_be_printed() -> None:
+    """Let a terminal without ² show a ? in its place, rather than stop."""
+    if isinstance(sys.stdout, TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")
 
 
 def _app(arguments: Sequence[str]) -> typer.Typer:

@@ -209,7 +209,7 @@ def aligned(rows: Sequence[Sequence[object]], *, heads: Sequence[str] = (), titl
 
 def as_json(data: Mapping[str, Any]) -> str:
     """Return data as JSON text; arrays become lists, numbers that are not finite become null."""
-    return json.dumps(_plain(data), indent=2, ensure_ascii=False, allow_nan=False)
+    return json.dumps(_plain(data), indent=2, allow_nan=False)
 
 
 def _line(cells: Sequence[str], widths: Sequence[int]) -> str:

@@ -73,14 +73,7 @@ class Design(Spec):
     @model_validator(mode="after")
     def _fits(self) -> "Design":
         self._check_rigging()
-        half_arc = 0.5 * self.canopy.span / self.nominal_arc_radius
-        if half_arc > _MOST_HALF_ARC:
-            raise Refusal(
-                f"arc radius {self.nominal_arc_radius:.3g} m curls the tips {degrees(half_arc):.0f} deg down",
-                f"use an arc radius of at least {0.5 * self.canopy.span / _MOST_HALF_ARC:.3g} m",
-                key="canopy.arc_radius" if self.canopy.arc_radius else "lines.length",
-                given="" if self.canopy.arc_radius is None else None,
-            )
+        self._check_arc()
         self._check_brakes()
         if self.lines.riser.spread >= self.nominal_line_length:
             raise Refusal(
@@ -89,6 +82,19 @@ class Design(Spec):
                 key="lines.riser.spread",
             )
         return self
+
+    def _check_arc(self) -> None:
+        radius, span = self.nominal_arc_radius, self.canopy.span
+        half_arc = 0.5 * span / radius
+        if half_arc > _MOST_HALF_ARC:
+            left_out = self.canopy.arc_radius is None
+            raise Refusal(
+                ("left out, so it is the line length: " if left_out else "")
+                + f"{radius:.3g} m curls the tips {degrees(half_arc):.0f} deg down",
+                f"use an arc radius of at least {0.5 * span / _MOST_HALF_ARC:.3g} m",
+                key="canopy.arc_radius",
+                given="" if left_out else None,
+            )
 
     def _check_rigging(self) -> None:
         try:

@@ -3,10 +3,9 @@
 from dataclasses import dataclass
 from math import atan, sin, sqrt
 
+from parasim.environment.atmosphere import GRAVITY
 from parasim.errors import OutOfRangeError
 
-GRAVITY = 9.80665
-"""[m/s²] Source: [ISO2533]"""
 AIR_DENSITY = 1.225
 """At sea level. [kg/m³] Source: [ISO2533]"""
 RESULTANT_COEFFICIENT = 0.5

@@ -6,7 +6,8 @@ from math import degrees
 
 import yaml
 
-from parasim.flight.new import AIR_DENSITY, GRAVITY, RESULTANT_COEFFICIENT, StarterSize, rounded
+from parasim.environment.atmosphere import GRAVITY
+from parasim.flight.new import AIR_DENSITY, RESULTANT_COEFFICIENT, StarterSize, rounded
 
 
 def starter_text(name: str, size: StarterSize) -> str:

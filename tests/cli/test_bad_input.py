@@ -61,7 +61,9 @@ EDITS = [
     ("rows: {A: 10 %, B: 35 %, C: 60 %, D: 85 %}", "rows: {A: 10 %}", "lines.rows: given {\"A\": \"10 %\"}, entries: 1; give at least 2"),
     # keys that do not go together
     ("half_cells: 14", "half_cells: 12", "canopy.half_cells: given 12, the canopy has 7 cells; use 7 or 14, or leave it out"),
-    ("arc_radius: 0.75 m", "arc_radius: 0.3 m", 'canopy.arc_radius: given "0.3 m", arc radius 0.3 m curls the tips 105 deg down; use an arc radius of at least 0.367 m'),
+    ("arc_radius: 0.75 m", "arc_radius: 0.3 m", 'canopy.arc_radius: given "0.3 m", 0.3 m curls the tips 105 deg down; use an arc radius of at least 0.367 m'),
+    ("span: 1.10 m ", "span: 2.8 m ", "canopy.arc_radius: given \"0.75 m\", 0.75 m curls the tips 107 deg down; use an arc radius of at least 0.933 m"),
+    ("  arc_radius: 0.75 m", "  span: 2.8 m", "canopy.span: already given"),
     ("  length: 0.75 m ", "  length: 0.75 m\n  row_lengths: {A: 746 mm, D: 836 mm} ", "lines.length: given \"0.75 m\", the row lengths fix length and rigging angle; remove length or row_lengths"),
     ("  rigging_angle: 6 deg ", "", "lines: given only length, the pose of the canopy is open; give both length and rigging_angle, or row_lengths"),
     ("B: 35 %", "B: 5 %", "heron.yaml:{n}: lines.rows: row B does not lie behind row A; write the rows from front to rear"),

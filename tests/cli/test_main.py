@@ -57,6 +57,16 @@ def test_help_needs_no_heavy_library() -> None:
     subprocess.run([sys.executable, "-c", code], check=True, stdout=subprocess.DEVNULL)
 
 
+def test_a_terminal_without_superscripts(tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "parasim", "new", "lark", "--mass", "1 kg", "--sink", "3 m/s"]
+    root = Path(command_line.__file__).parents[2]
+    environment = {**os.environ, "PYTHONIOENCODING": "ascii", "PYTHONPATH": str(root)}
+    done = subprocess.run(command, cwd=tmp_path, env=environment, capture_output=True, check=True)
+    assert b"0.52" in done.stdout
+    assert b"m?" in done.stdout
+    assert done.stderr == b""
+
+
 def test_text_output(
     run: Any, reference_text: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
