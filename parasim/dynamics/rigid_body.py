@@ -4,9 +4,10 @@ The motion is told at the confluence, in body axes. Momentum has three parts: of
 enclosed air, which move with the vehicle, and of the apparent mass, which answers to motion through the air
 (Kirchhoff's equations of a body in a fluid). Source: [LissamanBrown1993]
 
-Of the apparent mass's moments, the one of steady translation (Munk's moment, v x Mv) is left out, because
-the lattice's pitching and yawing moments already hold it: a thin plate's lift at the quarter chord is
-Munk's moment about mid-chord.
+Of the apparent mass's moments, the one of steady motion (Munk's moment, v x Mv) is left out, because the
+lattice's pitching and yawing moments already hold it: a thin plate's lift at the quarter chord is Munk's
+moment about mid-chord. The velocity v in it is the canopy's own, turning included: that of the confluence
+would count part of the moment twice in a turn or a swing.
 """
 
 from collections.abc import Sequence
@@ -43,8 +44,10 @@ class RigidBody:
     ----------
     solid_matrix, enclosed_matrix, air_matrix : ndarray, shape (6, 6)
         Momentum by motion: solid parts; enclosed air and apparent mass per unit density.
+    air_mass : tuple of float
+        Apparent mass along x, y and z, per unit density. [m³]
     inertia : Inertia
-        All three, ready to invert at any density.
+        All three matrices, ready to invert at any density.
     weight_wrench : ndarray, shape (6, 3)
         Weight and its moment by the unit vector downwards, body axes. [N], [N m]
     mass : float
@@ -62,6 +65,7 @@ class RigidBody:
     solid_matrix: FloatArray
     enclosed_matrix: FloatArray
     air_matrix: FloatArray
+    air_mass: tuple[float, ...]
     inertia: Inertia
     weight_wrench: FloatArray
     mass: float
@@ -153,15 +157,17 @@ class RigidBody:
         """What turning and moving axes make of the momenta, (w x p, w x h + v x p), Munk's moment left out."""
         solid = (self.moving_matrix(density) @ motion).tolist()
         air = (density * (self.air_matrix @ air_motion)).tolist()
-        # Momentum of the apparent mass without that of its translation, for v x p.
-        turned = (density * (self.air_matrix[:3, 3:] @ air_motion[3:])).tolist()
-        *v, p, q, r = motion.tolist()
+        # How much faster the confluence moves than the canopy, whose own v x p is Munk's moment.
+        u, v, w = air_motion[:3].tolist()
+        m11, m22, m33 = self.air_mass
+        lead = (u - air[0] / (density * m11), v - air[1] / (density * m22), w - air[2] / (density * m33))
+        *velocity, p, q, r = motion.tolist()
         omega = (p, q, r)
         momentum = [a + b for a, b in zip(solid, air, strict=True)]
         x0, x1, x2 = _cross(omega, momentum[:3])
         l0, l1, l2 = _cross(omega, momentum[3:])
-        m0, m1, m2 = _cross(v, solid[:3])
-        n0, n1, n2 = _cross(air_motion[:3].tolist(), turned)
+        m0, m1, m2 = _cross(velocity, solid[:3])
+        n0, n1, n2 = _cross(lead, air[:3])
         return np.array([x0, x1, x2, l0 + m0 + n0, l1 + m1 + n1, l2 + m2 + n2])
 
     def moving_matrix(self, density: float) -> FloatArray:
@@ -207,6 +213,7 @@ def build_rigid_body(vehicle: Vehicle, table: AeroTable | None = None) -> RigidB
         solid_matrix=solid.matrix,
         enclosed_matrix=vehicle.enclosed_matrix,
         air_matrix=vehicle.air_matrix,
+        air_mass=tuple(np.diag(vehicle.air_matrix)[:3].tolist()),
         inertia=build_inertia(solid.matrix, vehicle.enclosed_matrix + vehicle.air_matrix),
         weight_wrench=GRAVITY * np.vstack([solid.mass * np.eye(3), skew(solid.first_moment)]),
         mass=solid.mass,
