@@ -16,7 +16,7 @@ import numpy as np
 from parasim.geometry.surface import Strips
 from parasim.rotations import FloatArray
 
-CHORDWISE_PANELS = 2
+CHORDWISE_PANELS = 4
 CORE = 1e-9
 """Softening of a filament's core, over the length scale of the canopy squared: keeps 0/0 out, no more. [-]"""
 

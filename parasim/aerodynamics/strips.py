@@ -26,12 +26,28 @@ SIDE_ATTACHED, SIDE_SEPARATED = radians(32), radians(55)
 NEWTON_STEPS = 20
 RISE = 0.2
 """Least lift slope of the polar in the search for effective angles. [1/rad]"""
+PANEL_ARMS = (np.arange(CHORDWISE_PANELS) + 0.25) / CHORDWISE_PANELS - 0.25
+"""Of the bound vortices behind the quarter chord, over chord. [-]"""
+CAMBER_SHAPE = np.where(np.arange(CHORDWISE_PANELS) < CHORDWISE_PANELS - 1, 0.0, 1.0)
+"""Incidence that camber adds to each panel: all of it at the rear, where brakes bend the section. [-]"""
 SEARCH = radians(60)
 """Range of effective angles searched. [rad]"""
 STEP_LIMIT = radians(6)
 """Longest step of an effective angle. [rad]"""
 TOLERANCE = 1e-4
 """Mismatch of effective angles at which a state counts as settled. [rad]"""
+
+
+def _camber_in_two_dimensions() -> tuple[float, float]:
+    """Lift and moment coefficients that unit `CAMBER_SHAPE` gives the panels of an endless strip. [1/rad]"""
+    bound = (np.arange(CHORDWISE_PANELS) + 0.25) / CHORDWISE_PANELS
+    control = (np.arange(CHORDWISE_PANELS) + 0.75) / CHORDWISE_PANELS
+    downwash = 1 / (2 * np.pi * (control[:, None] - bound[None, :]))
+    circulation = np.linalg.solve(downwash, CAMBER_SHAPE)
+    return 2 * float(circulation.sum()), -2 * float(PANEL_ARMS @ circulation)
+
+
+CAMBER_LIFT, CAMBER_MOMENT = _camber_in_two_dimensions()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -149,60 +165,103 @@ def strip_loads(
     geometric_alpha = np.arctan2(across, along)
     attached = _fade(flow.alpha, ATTACHED, SEPARATED) * _fade(flow.beta, SIDE_ATTACHED, SIDE_SEPARATED)
     effective_alpha = np.repeat(geometric_alpha[:, None], len(slope), axis=1)
+    relief = np.zeros_like(effective_alpha)
     converged = np.ones(effective_alpha.shape[:2], dtype=bool)
     wash = np.zeros((len(attached), strips.n_strips, strips.n_strips))
     coupled = attached > 0
     if coupled.any():
         part = Flow(alpha=flow.alpha[coupled], beta=flow.beta[coupled], rotation=flow.rotation[coupled])
         weight = attached[coupled, None, None]
-        found, converged[coupled] = _effective_alpha(lattice, rising, part, in_plane[coupled], slope)
-        effective_alpha[coupled] = weight * found + (1 - weight) * effective_alpha[coupled]
+        settled = _settle(lattice, rising, part, in_plane[coupled], slope)
+        _, _, section_cm = polar.coefficients(settled.alpha, slope[None])
+        relief[coupled] = weight * (settled.cm - section_cm)
+        effective_alpha[coupled] = weight * settled.alpha + (1 - weight) * effective_alpha[coupled]
+        converged[coupled] = settled.converged
         wash[coupled] = weight * trefftz_wash(strips, part.wind)
     cl, cd, cm = polar.coefficients(effective_alpha, slope[None])
-    return _assemble(lattice, flow, wind, in_plane, wash, effective_alpha, (cl, cd, cm), converged)
+    return _assemble(
+        lattice, flow, wind, in_plane, wash, effective_alpha, (cl, cd, cm + relief), converged
+    )
 
 
-def _effective_alpha(
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Settled:
+    """Effective angles [rad] and moment coefficients about the quarter chord [-], shape (n_flows, n_brakes, n_strips);
+    and which states met their polars, shape (n_flows, n_brakes)."""
+
+    alpha: FloatArray
+    cm: FloatArray
+    converged: np.ndarray
+
+
+def _settle(
     lattice: Lattice, polar: SectionPolar, flow: Flow, in_plane: FloatArray, slope: FloatArray
-) -> tuple[FloatArray, np.ndarray]:
-    """Effective angle of attack of every strip, and which states converged.
+) -> _Settled:
+    """Strips in balance with the lattice.
 
-    In terms of the strips' lift the lattice says: effective angle = geometric part - downwash matrix times lift.
+    A strip enters the lattice as an incidence increment d on all of its panels and a camber k of `CAMBER_SHAPE`. In
+    two dimensions that gives cl = 2 pi (sin(alpha) + d) + `CAMBER_LIFT` k, and cm = `CAMBER_MOMENT` k about the
+    quarter chord, so k follows from the section's moment and d from its lift. The lattice then says what lift and
+    moment come of them on this canopy: near a tip the flow round the edge relieves both, and moves lift forward.
     """
-    chord = lattice.strips.chord
-    n_strips = len(chord)
+    strips = lattice.strips
+    chord, n_strips = strips.chord, strips.n_strips
+    shape = (len(flow.alpha), len(slope), n_strips)
     circulation = -np.linalg.inv(influence(lattice, flow.wind))
-    by_row = circulation.reshape(len(circulation), CHORDWISE_PANELS, n_strips, -1).sum(axis=1)
     panel_wind = flow.wind_at(lattice.control)
-    panel_across = np.einsum("fpk,pk->fp", panel_wind, lattice.normal)
-    # Strip lift coefficient 2 circulation / (speed chord): of the bare chord surface, and per unit incidence.
+    panel_across = np.einsum("fpk,pk->fp", panel_wind, lattice.normal).reshape(-1, CHORDWISE_PANELS, n_strips)
+    circulation = circulation.reshape(-1, CHORDWISE_PANELS, n_strips, CHORDWISE_PANELS, n_strips)
+    # Lift coefficient is 2 circulation / (speed chord); the moment is that with the panels' arms.
     scale = 2 / (in_plane * chord)
-    bare = scale * np.einsum("fsp,fp->fs", by_row, panel_across)
-    by_strip = by_row.reshape(len(circulation), n_strips, CHORDWISE_PANELS, n_strips).sum(axis=2)
-    per_incidence = np.linalg.inv(scale[..., None] * by_strip * in_plane[:, None, :])
-    downwash = per_incidence - np.eye(n_strips) / (2 * np.pi)
-    geometric = np.einsum("fst,ft->fs", per_incidence, bare)
-    shape = (len(circulation), len(slope), n_strips)
-    state = _Coupling(
+    lift = circulation.sum(axis=1)
+    moment = np.einsum("r,frsqt->fsqt", -PANEL_ARMS, circulation)
+
+    def response(matrix: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Of the bare chord surface, by increment, by camber."""
+        bare = scale * np.einsum("fsqt,fqt->fs", matrix, panel_across)
+        by_panel = scale[:, :, None, None] * matrix * in_plane[:, None, None, :]
+        return bare, by_panel.sum(axis=2), np.einsum("fsqt,q->fst", by_panel, CAMBER_SHAPE)
+
+    bare, by_increment, by_camber = response(lift)
+    per_lift = np.linalg.inv(by_increment)
+    identity = np.eye(n_strips)
+    coupling = _Coupling(
         polar=polar,
-        geometric=np.broadcast_to(geometric[:, None], shape).reshape(-1, n_strips),
-        downwash=np.repeat(downwash, len(slope), axis=0),
+        geometric=_each_brake(np.einsum("fst,ft->fs", per_lift, bare), shape),
+        downwash=np.repeat(per_lift - identity / (2 * np.pi), len(slope), axis=0),
+        camber_wash=np.repeat(per_lift @ by_camber - CAMBER_LIFT / (2 * np.pi) * identity, len(slope), axis=0),
         slope=np.broadcast_to(slope[None], shape).reshape(-1, n_strips),
     )
-    alpha, settled = state.solve()
-    return alpha.reshape(shape), settled.reshape(shape[:2])
+    alpha, converged = coupling.solve()
+    cl, _, cm = polar.coefficients(alpha, coupling.slope)
+    camber = (cm / CAMBER_MOMENT).reshape(shape)
+    increment = (cl / (2 * np.pi) - np.sin(alpha)).reshape(shape) - CAMBER_LIFT / (2 * np.pi) * camber
+    bare, by_increment, by_camber = response(moment)
+    return _Settled(
+        alpha=alpha.reshape(shape),
+        cm=bare[:, None]
+        + np.einsum("fst,fbt->fbs", by_increment, increment)
+        + np.einsum("fst,fbt->fbs", by_camber, camber),
+        converged=converged.reshape(shape[:2]),
+    )
+
+
+def _each_brake(per_flow: FloatArray, shape: tuple[int, int, int]) -> FloatArray:
+    """Repeat (n_flows, n_strips) for every brake setting: (n_flows * n_brakes, n_strips)."""
+    return np.broadcast_to(per_flow[:, None], shape).reshape(-1, shape[2])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Coupling:
     """Effective angles that meet the polar and the lattice at once, n states of n_strips.
 
-    sin(alpha) = geometric - downwash cl(alpha, slope)
+    sin(alpha) = geometric - downwash cl(alpha, slope) + camber_wash k, with k the camber of cm(alpha, slope).
     """
 
     polar: SectionPolar
     geometric: FloatArray
     downwash: FloatArray
+    camber_wash: FloatArray
     slope: FloatArray
 
     def solve(self) -> tuple[FloatArray, np.ndarray]:
@@ -223,7 +282,9 @@ class _Coupling:
         """Next angles, and by how much (in angle) the present ones miss."""
         downwash = self.downwash[part]
         cl, gradient = self.polar.lift_and_slope(alpha, self.slope[part])
-        miss = np.sin(alpha) - self.geometric[part] + np.einsum("nst,nt->ns", downwash, cl)
+        _, _, cm = self.polar.coefficients(alpha, self.slope[part])
+        relief = np.einsum("nst,nt->ns", self.camber_wash[part], cm / CAMBER_MOMENT)
+        miss = np.sin(alpha) - self.geometric[part] - relief + np.einsum("nst,nt->ns", downwash, cl)
         jacobian = downwash * gradient[:, None, :]
         index = np.arange(alpha.shape[1])
         jacobian[:, index, index] += np.cos(alpha)
@@ -252,11 +313,7 @@ def _assemble(
     profile = (cd * (area * speed)[:, None])[..., None] * wind[:, None]
     induced_wash = np.einsum("fst,fbt->fbs", wash, circulation)
     induced = (circulation * induced_wash * strips.width)[..., None] * flow.wind[:, None, None]
-    # Steady pitching bends the flow along the chord: thin-aerofoil moment -pi/8 q c/V about the quarter chord.
-    turning = np.einsum("fk,sk->fs", flow.rotation, strips.spanwise) * strips.chord / np.maximum(in_plane, 1e-6)
-    still = _fade(flow.alpha, ATTACHED, SEPARATED)[:, None]
-    bending = cm - (np.pi / 8 * turning * still)[:, None]
-    moment = (bending * (in_plane**2 * area * strips.chord)[:, None])[..., None] * strips.spanwise
+    moment = (cm * (in_plane**2 * area * strips.chord)[:, None])[..., None] * strips.spanwise
     return StripLoads(
         lift=lift,
         profile_drag=profile,

@@ -66,7 +66,7 @@ canopy:
 
 lines:
   length: {s.line_length:g} m                    # confluence to the quarter chord of the centre rib
-  rigging_angle: 6 deg               # nose-down positive; find yours with "parasim glide"
+  rigging_angle: 4 deg               # nose-down positive; find yours with "parasim glide"
   rows: {{A: 10 %, B: 35 %, C: 60 %, D: 85 %}}
   diameter: {1e3 * s.line_diameter:g} mm                   # GUESS: from the payload
   linear_density: {1e3 * s.line_density:.3g} g/m          # GUESS: weigh a few metres
