@@ -1,7 +1,8 @@
 """Section tables carried over the full circle and to deep brake: what the network cannot tell.
 
 Past the table's range of angle of attack a plate law takes over; above its last trailing-edge slope,
-plain-flap laws do. Both are cruder than the table and unvalidated for ram-air sections; polars say so in their caveats.
+plain-flap laws do. Both are cruder than the table and unvalidated for ram-air sections; a polar's caveats say
+so.
 """
 
 import numpy as np
