@@ -111,26 +111,31 @@ def body_forces(bodies: Bodies, wind: FloatArray) -> FloatArray:
 
 
 def line_bodies(line_set: LineSet, drag_coefficient: float) -> Bodies:
-    """Lines lumped by side and by half of their height: position and direction are length-weighted means."""
+    """Lines lumped by side, half of their height and slope; position and direction are length-weighted means.
+
+    Slope, because flow across a line drags it and flow along does not: one mean direction for steep front lines and
+    slanting rear ones reads 5 % high.
+    """
     pieces = []
     for line in line_set.lines:
         middle = (line.start + line.end) / 2
         pieces += [(line.start, middle), (middle, line.end)]
     start, end = np.array([a for a, _ in pieces]), np.array([b for _, b in pieces])
-    length = np.linalg.norm(end - start, axis=-1)
-    middle = (start + end) / 2
+    along, middle = end - start, (start + end) / 2
+    length = np.linalg.norm(along, axis=-1)
+    lean = along[:, 0] / length
     half_height = float(line_set.lines[0].end[2]) / 2
-    lump = 2 * (middle[:, 1] > 0) + (middle[:, 2] < half_height)
+    lump = 4 * (middle[:, 1] > 0) + 2 * (middle[:, 2] < half_height) + (lean < np.average(lean, weights=length))
     position, direction, total = [], [], []
-    for index in range(4):
+    for index in np.unique(lump):
         member = lump == index
         weight = length[member]
         total.append(float(weight.sum()))
         position.append(weight @ middle[member] / weight.sum())
-        along = (end - start)[member].sum(axis=0)
-        direction.append(along / np.linalg.norm(along))
+        mean = along[member].sum(axis=0)
+        direction.append(mean / np.linalg.norm(mean))
     return Bodies(
-        name=("lines",) * 4,
+        name=("lines",) * len(total),
         position=np.array(position),
         drag_area=drag_coefficient * line_set.diameter * np.array(total),
         direction=np.array(direction),
