@@ -2,27 +2,49 @@
 
 The names below are what a script needs; each is imported when it is first asked for, so that
 ``import parasim`` stays light. Nothing inside the package imports from here.
+
+Examples
+--------
+>>> from parasim import assemble, glide, load_design
+>>> flight = glide(assemble(load_design("configs/heron.yaml"))).trim
+>>> 3.0 < flight.glide_ratio < 4.0
+True
 """
 
 from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from parasim.config.design import Design
-    from parasim.config.loader import load_design, override, parse_design
-    from parasim.errors import ParasimError
+    from parasim.config.design import Design as Design
+    from parasim.config.loader import load_design as load_design
+    from parasim.config.loader import override as override
+    from parasim.config.loader import parse_design as parse_design
+    from parasim.dynamics.vehicle import Vehicle as Vehicle
+    from parasim.dynamics.vehicle import assemble as assemble
+    from parasim.errors import ParasimError as ParasimError
+    from parasim.flight.drag import drag_build_up as drag_build_up
+    from parasim.flight.drop import Release as Release
+    from parasim.flight.drop import drop as drop
+    from parasim.flight.glide import glide as glide
+    from parasim.flight.trim import find_trims as find_trims
 
 __version__ = "0.1.0"
 
 _HOME = {
     "Design": "parasim.config.design",
     "ParasimError": "parasim.errors",
+    "Release": "parasim.flight.drop",
+    "Vehicle": "parasim.dynamics.vehicle",
+    "assemble": "parasim.dynamics.vehicle",
+    "drag_build_up": "parasim.flight.drag",
+    "drop": "parasim.flight.drop",
+    "find_trims": "parasim.flight.trim",
+    "glide": "parasim.flight.glide",
     "load_design": "parasim.config.loader",
     "override": "parasim.config.loader",
     "parse_design": "parasim.config.loader",
 }
-
-__all__ = ["Design", "ParasimError", "__version__", "load_design", "override", "parse_design"]
+"""Module that defines each public name."""
 
 
 def __getattr__(name: str) -> object:
@@ -34,4 +56,4 @@ def __getattr__(name: str) -> object:
 
 def __dir__() -> list[str]:
     """Names offered on completion."""
-    return sorted(__all__)
+    return sorted([*_HOME, "__version__"])

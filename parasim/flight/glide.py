@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from math import degrees, radians, sqrt
 
 import numpy as np
@@ -230,6 +231,13 @@ def tuck_alpha(outline: FloatArray) -> float:
     the nose radius, 1.1 t^2/c: thin-aerofoil theory with a rounded nose. What the cells then hold falls by that
     squared. Source: [Theodorsen1931] for the ideal angle, [AbbottDoenhoff1959] for the radius.
     """
+    return _tuck_alpha(np.ascontiguousarray(outline, dtype=np.float64).tobytes())
+
+
+@lru_cache(maxsize=8)
+def _tuck_alpha(outline_bytes: bytes) -> float:
+    # Kept: it takes 10 ms, every glide of a sweep asks for it, and a design has one section.
+    outline = np.frombuffer(outline_bytes).reshape(-1, 2)
     nose_radius = 1.1019 * thickness_ratio(outline) ** 2
     return ideal_angle(outline) - sqrt(TUCK_PRESSURE_LOSS * nose_radius / 2)
 
