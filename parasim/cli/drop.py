@@ -1,0 +1,143 @@
+"""``parasim drop``: one drop, from release to touchdown."""
+
+from typing import Annotated
+
+import typer
+
+from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption, begin
+from parasim.cli.output import Output
+from parasim.cli.progress import working
+from parasim.config.design import Design
+from parasim.config.loader import override
+from parasim.errors import DesignError, Mistake, OptionError
+from parasim.flight.drop import CAUTIONS, Drop
+from parasim.units import show
+
+OPTION_OF_KEY = {
+    "drop.height": "--from",
+    "site.wind.speed": "--wind",
+    "site.wind.from": "--wind-from",
+    "drop.heading": "--heading",
+    "drop.start": "--start",
+    "drop.velocity": "--velocity",
+    "drop.brakes": "--brake",
+}
+"""Key of the design file that each option stands in for."""
+
+Text = str | None
+
+
+def drop(
+    design: DesignArgument,
+    height: Annotated[Text, typer.Option("--from", help='Release height above ground: "60 m", "200 ft".')] = None,
+    wind: Annotated[Text, typer.Option("--wind", help='Wind at its reference height: "3 m/s", "6 kt".')] = None,
+    wind_from: Annotated[
+        Text, typer.Option("--wind-from", help='Compass direction it blows from: "270 deg".')
+    ] = None,
+    heading: Annotated[Text, typer.Option("--heading", help='Compass heading at release: "90 deg".')] = None,
+    start: Annotated[Text, typer.Option("--start", help="steady (gliding), rest or velocity.")] = None,
+    velocity: Annotated[
+        Text, typer.Option("--velocity", help='North, east, down, for --start velocity: "3 m/s, 0 m/s, 1 m/s".')
+    ] = None,
+    brake: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--brake", help='"2s: L 0.3 R 0.0" or "20m: L 80% R 80% over 1s"; repeat for more.', show_default=False
+        ),
+    ] = None,
+    out: OutOption = None,
+    as_json: JsonOption = False,
+    units: UnitsOption = "metric",
+) -> None:
+    """Where and how it lands, and what it would be unopened. Options stand in for the design file's drop and site.
+
+    Example: parasim drop configs/heron.yaml --from "60 m" --wind "6 kt" --brake "2s: L 0.3 R 0"
+    """
+    from parasim.dynamics.vehicle import assemble
+    from parasim.flight.drop import drop as drop_of
+    from parasim.report.drop import drop_document
+
+    loaded, output = begin("drop", design, out=out, as_json=as_json, units=units)
+    changes: dict[str, object] = {
+        "drop.height": height,
+        "site.wind.speed": wind,
+        "site.wind.from": wind_from,
+        "drop.heading": heading,
+        "drop.start": start,
+        "drop.velocity": [part.strip() for part in velocity.split(",")] if velocity is not None else None,
+        "drop.brakes": brake,
+    }
+    loaded = with_options(loaded, {key: value for key, value in changes.items() if value is not None})
+    with working("dropping", quiet=as_json):
+        result = drop_of(assemble(loaded))
+    for caveat in result.caveats:
+        output.warn(caveat)
+    _print(result, output)
+    document = drop_document(result)
+    if output.wants_files:
+        with working("drawing", quiet=as_json):
+            _gather_files(result, output)
+        output.add_json("drop.json", document)
+    output.finish(document)
+
+
+def with_options(design: Design, changes: dict[str, object]) -> Design:
+    """Design with options in place of its keys, checked like the file.
+
+    Raises
+    ------
+    OptionError
+        Naming the option.
+    """
+    if changes.get("drop.start") in ("steady", "rest") and "drop.velocity" not in changes:
+        changes = {**changes, "drop.velocity": None}
+    if "drop.velocity" in changes and changes["drop.velocity"] is not None:
+        changes = {"drop.start": "velocity", **changes}
+    try:
+        return override(design, changes)
+    except DesignError as error:
+        raise OptionError("\n".join(_of_option(mistake) for mistake in error.mistakes)) from None
+
+
+def _of_option(mistake: Mistake) -> str:
+    option = next((name for key, name in OPTION_OF_KEY.items() if mistake.key.startswith(key)), mistake.key)
+    found = ", ".join(part for part in (f"given {mistake.given}" if mistake.given else "", mistake.problem) if part)
+    mend = f"; add {option}" if mistake.problem == "missing" else f"; {mistake.mend}" if mistake.mend else ""
+    return f"{option}: {found}{mend}"
+
+
+def _print(result: Drop, output: Output) -> None:
+    from parasim.report.drop import command_in_words, touchdown_rows, wind_in_words
+    from parasim.report.words import show_bearing
+
+    units, release = output.units, result.release
+    ending = "lands" if result.trajectory.landed else "is STILL ALOFT"
+    output.print(
+        f"{result.vehicle.design.name} {ending} {show(result.distance, 'length', units, digits=0)} from below the "
+        f"release, bearing {show_bearing(result.bearing)}, after {show(result.time_aloft, 'time', units)}"
+    )
+    output.print()
+    rows = [
+        ["release height", f"{show(release.height, 'length', units, digits=0)} above ground"],
+        ["start", f"{release.start}, heading {show_bearing(release.heading)}"],
+        ["wind", wind_in_words(result, units)],
+        ["brakes", "; ".join(command_in_words(command) for command in release.brakes) or "hands up"],
+        ["mass that lands", show(result.touchdown.mass, "mass", units)],
+    ]
+    for name, value in rows:
+        output.print(f"{name:<16}  {value}")
+    output.print()
+    output.table(touchdown_rows(result, units), heads=["touchdown", "canopy open", "unopened"])
+    output.print()
+    for caution in CAUTIONS:
+        output.print(f"caution: {caution}")
+
+
+def _gather_files(result: Drop, output: Output) -> None:
+    from parasim.plotting.drop import history_figure, side_figure, track_figure
+    from parasim.report.drop import TRACK_HEADS, track_csv
+
+    output.add_csv("drop.csv", TRACK_HEADS, track_csv(result))
+    output.add_figure("drop_side.png", side_figure(result, output.units))
+    output.add_figure("drop_track.png", track_figure(result, output.units))
+    output.add_figure("drop_history.png", history_figure(result, output.units))

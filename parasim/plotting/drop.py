@@ -1,0 +1,173 @@
+"""Pictures of a drop: from the side, from above, and over time."""
+
+from math import degrees
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from parasim.dynamics.control import BrakeMove
+from parasim.flight.drop import CAUTIONS, Drop, Track
+from parasim.plotting.style import INK, LINES, RUST, axis_label, footnote, look, new_figure, shown
+from parasim.rotations import FloatArray
+from parasim.units import System, convert, label, show
+
+RELEASE = {"marker": "o", "color": INK, "markersize": 8, "linestyle": "none"}
+TOUCHDOWN = {"marker": "X", "color": RUST, "markersize": 10, "linestyle": "none"}
+MOVE = {"marker": "d", "markerfacecolor": "white", "markeredgecolor": INK, "markersize": 7, "linestyle": "none"}
+CAUTION = " ".join(CAUTIONS[:2])
+"""Said below each picture."""
+
+
+def side_figure(drop: Drop, system: System = "metric") -> Figure:
+    """Figure of height over distance, titled with the landing."""
+    landing = drop.touchdown
+    with look():
+        figure = new_figure(7.2, 4.6)
+        ax = figure.add_subplot()
+        plot_side(drop, ax, system)
+        ax.set_title(
+            f"{_name(drop)} lands at {show(landing.ground_speed, 'speed', system)} over the ground and "
+            f"{show(landing.sink, 'speed', system)} down"
+        )
+        footnote(figure, CAUTION)
+    return figure
+
+
+def track_figure(drop: Drop, system: System = "metric") -> Figure:
+    """Figure of the ground track, titled with where it ends."""
+    with look():
+        figure = new_figure(6.4, 6.2)
+        ax = figure.add_subplot()
+        plot_track(drop, ax, system)
+        ax.set_title(
+            f"{_name(drop)} lands {show(drop.distance, 'length', system, digits=0)} from below the release, "
+            f"bearing {degrees(drop.bearing):03.0f} deg"
+        )
+        footnote(figure, CAUTION)
+    return figure
+
+
+def history_figure(drop: Drop, system: System = "metric") -> Figure:
+    """Figure of the whole drop over time, titled with its length."""
+    with look():
+        figure = new_figure(7.2, 9.0)
+        panels = figure.subplots(5, 1, sharex=True)
+        plot_history(drop, panels, system)
+        panels[0].set_title(
+            f"{_name(drop)}: {show(drop.time_aloft, 'time', system)} aloft from "
+            f"{show(drop.release.height, 'length', system, digits=0)}"
+        )
+        footnote(figure, CAUTION)
+    return figure
+
+
+def plot_side(drop: Drop, ax: Axes, system: System = "metric") -> None:
+    """Height of the confluence over the length of the ground track, equal axes; brake moves marked."""
+    track = drop.track
+    along, height = shown(_ground_path(track), "length", system), shown(track.height, "length", system)
+    ax.plot(along, height, **LINES[0])
+    ax.plot(along[0], height[0], **RELEASE, label="release")
+    ax.plot(along[-1], height[-1], **TOUCHDOWN, label="touchdown")
+    _mark_moves(drop, ax, along, height)
+    ax.axhline(0.0, color="0.35", linewidth=1.2)
+    ax.set_aspect("equal", adjustable="datalim")
+    ax.set_xlabel(axis_label("distance along the ground track", "length", system))
+    ax.set_ylabel(axis_label("height above ground", "length", system))
+    ax.legend(loc="best")
+
+
+def plot_track(drop: Drop, ax: Axes, system: System = "metric") -> None:
+    """Ground track, north up, equal axes, with the wind."""
+    track = drop.track
+    east, north = shown(track.east, "length", system), shown(track.north, "length", system)
+    ax.plot(east, north, **LINES[0])
+    ax.plot(east[0], north[0], **RELEASE, label="below the release")
+    ax.plot(east[-1], north[-1], **TOUCHDOWN, label="touchdown")
+    _mark_moves(drop, ax, east, north)
+    ax.set_aspect("equal", adjustable="datalim")
+    ax.margins(0.15)
+    ax.set_xlabel(axis_label("east", "length", system))
+    ax.set_ylabel(axis_label("north", "length", system))
+    _wind_arrow(drop, ax, system)
+    ax.legend(loc="best")
+
+
+def plot_history(drop: Drop, panels: FloatArray, system: System = "metric") -> None:
+    """Height, speeds, bank, angle of attack and brakes over time, one panel each.
+
+    Parameters
+    ----------
+    drop : Drop
+        What to draw.
+    panels : ndarray of Axes, shape (5,)
+        Top to bottom.
+    system : {"metric", "imperial"}
+        Units.
+    """
+    track = drop.track
+    height, speed, bank, alpha, brakes = panels
+    curves = (
+        (height, "height", "length", [("height", track.height)]),
+        (
+            speed,
+            "speed",
+            "speed",
+            [("airspeed", track.airspeed), ("over the ground", track.ground_speed), ("sink", track.sink)],
+        ),
+        (bank, "bank", "angle", [("bank", track.attitude[0])]),
+        (alpha, "angle of attack", "angle", [("angle of attack", track.alpha)]),
+        (brakes, "brake", "percent", [("left", track.left), ("right", track.right)]),
+    )
+    for ax, name, kind, series in curves:
+        for (words, values), style in zip(series, LINES, strict=False):
+            ax.plot(track.time, shown(values, kind, system), **style, label=words)
+        ax.set_ylabel(axis_label(name, kind, system))
+        if len(series) > 1:
+            ax.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    bank.set_ylabel(f"bank [{label('angle')}],\nright positive")
+    brakes.set_ylim(-5, 105)
+    brakes.set_xlabel(axis_label("time after release", "time", system))
+
+
+def _name(drop: Drop) -> str:
+    return drop.vehicle.design.name
+
+
+def _ground_path(track: Track) -> FloatArray:
+    steps = np.hypot(np.diff(track.north), np.diff(track.east))
+    return np.concatenate([[0.0], np.cumsum(steps)])
+
+
+def _mark_moves(drop: Drop, ax: Axes, x: FloatArray, y: FloatArray) -> None:
+    moves = [move for move in drop.trajectory.schedule.moves if move.start <= drop.time_aloft]
+    for number, move in enumerate(moves, start=1):
+        i = int(np.searchsorted(drop.track.time, move.start))
+        text = "brakes move: " + "; ".join(_move(k, m) for k, m in enumerate(moves, start=1))
+        ax.plot(x[i], y[i], **MOVE, label=text if number == 1 else None)
+        ax.annotate(str(number), (x[i], y[i]), xytext=(6, 6), textcoords="offset points", fontsize=9, color=INK)
+
+
+def _move(number: int, move: BrakeMove) -> str:
+    return f"{number}) L {100 * move.left:.0f} R {100 * move.right:.0f} %"
+
+
+def _wind_arrow(drop: Drop, ax: Axes, system: System) -> None:
+    """Arrow with the wind, in the corner away from nothing in particular: the axes leave it room."""
+    wind = drop.vehicle.wind
+    if wind.speed == 0:
+        ax.annotate("calm", (0.06, 0.06), xycoords="axes fraction", fontsize=9)
+        return
+    north, east = wind.velocity(wind.reference_height)
+    step = 0.06 / np.hypot(north, east)
+    center = np.array([0.11, 0.13])
+    half = step * np.array([east, north])
+    ax.annotate(
+        "", tuple(center + half), xytext=tuple(center - half), xycoords="axes fraction",
+        arrowprops={"arrowstyle": "-|>", "linewidth": 2, "color": INK, "mutation_scale": 16},
+    )  # fmt: skip
+    speed = f"{convert(wind.speed, 'wind_speed', system):.1f} {label('wind_speed', system)}"
+    ax.annotate(
+        f"wind {speed}\nfrom {degrees(wind.from_direction):03.0f} deg", (0.2, 0.13), xycoords="axes fraction",
+        va="center", fontsize=8.5,
+    )  # fmt: skip

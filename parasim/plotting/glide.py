@@ -1,0 +1,114 @@
+"""Pictures of the glide: the polar over both brakes, and what the rigging angle does."""
+
+from collections.abc import Callable
+from math import degrees
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+
+from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE, Glide
+from parasim.flight.trim import Trim
+from parasim.plotting.style import BAND, INK, SERIES, axis_label, look, mark_side, new_figure, shown
+from parasim.rotations import FloatArray
+from parasim.units import System, show
+
+LABEL_GAP = 11.0
+"""From a mark to its label. [points]"""
+
+
+def polar_figure(glide: Glide, system: System = "metric") -> Figure:
+    """Figure of the polar, titled with the hands-up glide."""
+    trim = glide.trim
+    with look():
+        figure = new_figure(6.8, 4.8)
+        ax = figure.add_subplot()
+        plot_polar(glide, ax, system)
+        ax.set_title(
+            f"{glide.vehicle.design.name} glides {trim.glide_ratio:.1f} to 1 at "
+            f"{show(trim.airspeed, 'speed', system)} hands up"
+        )
+    return figure
+
+
+def plot_polar(glide: Glide, ax: Axes, system: System = "metric") -> None:
+    """Sink, downwards, against forward speed: brakes from nothing to full travel, hands-up glide with its band."""
+    flown = [(point.setting, point.trim) for point in glide.brakes if point.trim is not None]
+    forward = shown(np.array([trim.forward_speed for _, trim in flown]), "speed", system)
+    sink = shown(np.array([trim.sink for _, trim in flown]), "speed", system)
+    _plot_band(glide, ax, system)
+    ax.plot(forward, sink, **SERIES[0], label="both brakes together, marks every 10 %")
+    hands_up = shown(np.array([glide.trim.forward_speed, glide.trim.sink]), "speed", system)
+    ax.plot(*hands_up, linestyle="none", marker="*", markersize=14, color=INK, label="hands up")
+    ax.set_xlabel(axis_label("forward speed in still air", "speed", system))
+    ax.set_ylabel(axis_label("sink", "speed", system) + ", downwards")
+    ax.margins(0.1)
+    ax.invert_yaxis()
+    travel = glide.vehicle.design.brakes.travel
+    texts = {
+        i: f"{100 * setting:.0f} %, {show(setting * travel, 'small_length', system)}"
+        for i, (setting, _) in enumerate(flown)
+        if i and round(100 * setting) % 20 == 0
+    }
+    _label_along(ax, forward, sink, texts)
+    ax.legend(loc="best")
+
+
+def _plot_band(glide: Glide, ax: Axes, system: System) -> None:
+    figures = glide.bands.figures
+    left, right, low, high = (
+        float(shown(getattr(figures[name], end), "speed", system))
+        for name, end in (("forward_speed", "low"), ("forward_speed", "high"), ("sink", "low"), ("sink", "high"))
+    )
+    ax.add_patch(Rectangle((left, low), right - left, high - low, **BAND, label="band of the hands-up glide"))
+    ax.update_datalim([(left, low), (right, high)])
+
+
+def _label_along(ax: Axes, x: FloatArray, y: FloatArray, texts: dict[int, str]) -> None:
+    """Label points of a curve on its left-hand side, so that text stays off the line."""
+    ax.autoscale_view()
+    place = ax.transData.transform(np.column_stack([x, y]))
+    along = np.gradient(place, axis=0)
+    side = np.column_stack([-along[:, 1], along[:, 0]]) / np.maximum(np.hypot(*along.T), 1e-9)[:, None]
+    for i, text in texts.items():
+        dx, dy = LABEL_GAP * side[i]
+        ax.annotate(
+            text, (x[i], y[i]), xytext=(dx, dy), textcoords="offset points", fontsize=8, color=INK,
+            ha="left" if dx > 3 else "right" if dx < -3 else "center",
+            va="bottom" if dy > 3 else "top" if dy < -3 else "center",
+        )  # fmt: skip
+
+
+def rigging_figure(glide: Glide, system: System = "metric") -> Figure:
+    """Figure of glide ratio and sink against rigging angle, titled with the window."""
+    name, window = glide.vehicle.design.name, glide.window
+    with look():
+        figure = new_figure(6.8, 6.0)
+        upper, lower = figure.subplots(2, 1, sharex=True)
+        plot_rigging(glide, upper, lambda trim: trim.glide_ratio, "ratio", "glide ratio", system)
+        plot_rigging(glide, lower, lambda trim: trim.sink, "speed", "sink", system)
+        upper.set_xlabel("")
+        upper.set_title(
+            f"{name}: rig it between {degrees(window[0]):.1f} and {degrees(window[1]):.1f} deg"
+            if window
+            else f"{name}: no rigging angle here keeps both margins"
+        )
+        if window:
+            upper.legend(loc="best")
+    return figure
+
+
+def plot_rigging(
+    glide: Glide, ax: Axes, figure_of: Callable[[Trim], float], kind: str, name: str, system: System = "metric"
+) -> None:
+    """One figure of the glide against rigging angle, the allowable window hatched, the design marked."""
+    angle = shown(np.array([point.setting for point in glide.rigging]), "angle", system)
+    value = [np.nan if point.trim is None else figure_of(point.trim) for point in glide.rigging]
+    ax.plot(angle, shown(np.array(value), kind, system), **SERIES[0])
+    if glide.window:
+        reserves = f"tuck margin over {degrees(TUCK_RESERVE):.0f}, stall margin over {degrees(STALL_RESERVE):.0f} deg"
+        ax.axvspan(*(degrees(end) for end in glide.window), **BAND, label=f"window: {reserves}")
+    mark_side(ax, degrees(glide.vehicle.rigging.rigging_angle), "this design")
+    ax.set_xlabel(axis_label("rigging angle", "angle", system) + ", positive nose-down")
+    ax.set_ylabel(axis_label(name, kind, system))

@@ -1,0 +1,103 @@
+"""The look of every picture: legible in print without colour.
+
+Figures are made as objects, never through pyplot: no global state, and half a second less to import.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+import numpy as np
+from matplotlib import rc_context
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from parasim.rotations import FloatArray
+from parasim.units import System, label, unit
+
+LOOK: dict[str, Any] = {
+    "font.size": 9.5,
+    "axes.titlesize": 11,
+    "axes.titleweight": "bold",
+    "axes.titlelocation": "left",
+    "axes.grid": True,
+    "grid.color": "0.88",
+    "grid.linewidth": 0.7,
+    "axes.axisbelow": True,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.edgecolor": "0.35",
+    "lines.linewidth": 1.7,
+    "lines.markersize": 5.5,
+    "hatch.linewidth": 0.6,
+    "hatch.color": "0.5",
+    "legend.frameon": True,
+    "legend.framealpha": 0.9,
+    "legend.edgecolor": "0.8",
+    "legend.fontsize": 8.5,
+}
+
+INK = "0.15"
+BLUE, RUST, GREEN, GREY = "#1f4e79", "#b5451b", "#3d7a37", "0.45"
+
+SERIES: tuple[dict[str, Any], ...] = (
+    {"color": BLUE, "linestyle": "-", "marker": "o"},
+    {"color": RUST, "linestyle": "--", "marker": "s"},
+    {"color": GREEN, "linestyle": "-.", "marker": "^"},
+    {"color": GREY, "linestyle": ":", "marker": "D"},
+)
+"""Each series differs in dash and marker, so that colour is only a help."""
+
+LINES: tuple[dict[str, Any], ...] = tuple(
+    {name: value for name, value in series.items() if name != "marker"} for series in SERIES
+)
+"""The same for dense curves."""
+
+BAND: dict[str, Any] = {"facecolor": "0.85", "edgecolor": "0.55", "hatch": "////", "linewidth": 0.0, "alpha": 0.6}
+"""A band of uncertainty or a window, shaded and hatched."""
+
+
+@contextmanager
+def look() -> Iterator[None]:
+    """Draw with `LOOK`; what was set before comes back."""
+    with rc_context(LOOK):
+        yield
+
+
+def new_figure(width: float = 6.4, height: float = 4.4) -> Figure:
+    """Empty figure that can be saved. [in]"""
+    figure = Figure(figsize=(width, height), layout="constrained")
+    FigureCanvasAgg(figure)
+    return figure
+
+
+def shown(values: FloatArray | float, kind: str, system: System) -> FloatArray:
+    """SI values in the unit they are shown in, same shape."""
+    return np.asarray(values, dtype=np.float64) / unit(kind, system).size
+
+
+def axis_label(name: str, kind: str, system: System) -> str:
+    """Name of a quantity and its unit.
+
+    Examples
+    --------
+    >>> axis_label("sink", "speed", "imperial")
+    'sink [ft/s]'
+    """
+    return f"{name} [{label(kind, system) or '-'}]"
+
+
+def footnote(figure: Figure, text: str) -> None:
+    """Small print below everything else."""
+    figure.supxlabel(text, fontsize=7.5, color="0.35", x=0.01, ha="left")
+
+
+def mark_side(ax: Axes, x: float, text: str) -> None:
+    """Dashed upright line with its name at the top."""
+    ax.axvline(x, color=INK, linestyle=(0, (4, 3)), linewidth=1.0)
+    ax.annotate(
+        text, (x, 1.0), xycoords=("data", "axes fraction"), xytext=(3, -3), textcoords="offset points",
+        ha="left", va="top", fontsize=8, color=INK,
+        bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1},
+    )  # fmt: skip

@@ -1,0 +1,64 @@
+"""Numbers as words that every report shares."""
+
+from math import degrees
+
+import numpy as np
+
+from parasim.rotations import FloatArray
+from parasim.units import System, convert, show, unit
+
+FLAT_AREA = "bottom-skin span along the arc x mean chord"
+"""How the area is defined that every coefficient and loading refers to."""
+
+COMPASS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
+
+
+def in_degrees(angle: float) -> float:
+    """Angle for a key that ends in ``_deg``, without the dust of the conversion.
+
+    Examples
+    --------
+    >>> in_degrees(0.10471975511965977)
+    6.0
+    """
+    return round(degrees(angle), 6)
+
+
+def show_range(low: float, high: float, kind: str, system: System) -> str:
+    """Two SI values and their unit.
+
+    Examples
+    --------
+    >>> show_range(9.2, 12.95, "speed", "metric")
+    '9.20 to 12.95 m/s'
+    """
+    shown = unit(kind, system)
+    first = f"{convert(low, kind, system):.{shown.digits}f}"
+    return f"{first} to {show(high, kind, system)}"
+
+
+def show_bearing(angle: float) -> str:
+    """Compass bearing, in whole degrees and as a point of the compass.
+
+    Examples
+    --------
+    >>> show_bearing(1.5907)
+    '091 deg (E)'
+    """
+    bearing = round(degrees(angle)) % 360
+    return f"{bearing:03d} deg ({COMPASS[round(bearing / 45) % 8]})"
+
+
+def show_pull(fraction: float) -> str:
+    """A brake as per cent of its travel."""
+    return f"{100 * fraction:.0f} %"
+
+
+def factor_in_words(name: str) -> str:
+    """Name of a calibratable factor as it is spoken."""
+    return name.replace("_", " ")
+
+
+def column(values: FloatArray, digits: int = 4) -> list[float]:
+    """Numbers of a CSV column, rounded."""
+    return [float(value) for value in np.round(values, digits)]
