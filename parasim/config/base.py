@@ -11,6 +11,8 @@ from parasim.config.quantity import (
     ANGLE,
     AREA,
     AREAL_WEIGHT,
+    ENERGY,
+    FORCE,
     LENGTH,
     LINEAR_DENSITY,
     MASS,
@@ -20,6 +22,7 @@ from parasim.config.quantity import (
     SPEED,
     TEMPERATURE_STEP,
     TIME,
+    TORQUE,
     Kind,
     Refusal,
     read_quantity,
@@ -29,6 +32,7 @@ from parasim.config.quantity import (
 _SHOWN = {
     "": 1.0, "m": 1.0, "mm": 1e-3, "deg": radians(1.0), "%": 0.01, "m^2": 1.0, "kg": 1.0, "s": 1.0,
     "m/s": 1.0, "mm/s": 1e-3, "g/m^2": 1e-3, "g/m": 1e-3, "hPa": 100.0, "K": 1.0,
+    "N": 1.0, "N m": 1.0, "J": 1.0,
 }  # fmt: skip
 _ROUNDING = 1e-9
 
@@ -168,6 +172,21 @@ def linear_density_between(low: float, high: float) -> Quantity:
 def pressure_between(low: float, high: float) -> Quantity:
     """Return the mark of a pressure between two limits. [hPa]"""
     return Quantity(PRESSURE, low, high, "hPa")
+
+
+def force_between(low: float, high: float) -> Quantity:
+    """Return the mark of a force between two limits. [N]"""
+    return Quantity(FORCE, low, high, "N")
+
+
+def torque_between(low: float, high: float) -> Quantity:
+    """Return the mark of a torque between two limits. [N m]"""
+    return Quantity(TORQUE, low, high, "N m")
+
+
+def energy_between(low: float, high: float) -> Quantity:
+    """Return the mark of an energy between two limits. [J]"""
+    return Quantity(ENERGY, low, high, "J")
 
 
 def temperature_step_between(low: float, high: float) -> Quantity:

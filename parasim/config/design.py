@@ -13,7 +13,8 @@ from parasim.config.canopy import CanopySpec
 from parasim.config.lines import BrakesSpec, LinesSpec
 from parasim.config.payload import PayloadSpec
 from parasim.config.quantity import Refusal
-from parasim.config.scenario import DropSpec
+from parasim.config.scenario import DropSpec, LandingSpec
+from parasim.config.servo import ServoSpec
 from parasim.config.weather import SiteSpec
 
 GRAVITY = 9.80665
@@ -39,6 +40,8 @@ class Design(Spec):
     calibration: CalibrationSpec = CalibrationSpec()
     site: SiteSpec = SiteSpec()
     drop: DropSpec = DropSpec()
+    landing: LandingSpec = LandingSpec()
+    servo: ServoSpec | None = None
 
     @property
     def nominal_line_length(self) -> float:

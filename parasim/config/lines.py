@@ -204,12 +204,28 @@ def pose_of_rows(
 
 
 class BrakesSpec(Spec):
-    """The brakes: braked outer part of each half span, full pull from the zero mark, free play, lines."""
+    """The brakes: braked outer part of each half span, full pull with the free play in it, lines.
+
+    `shares` is the part of the pull that reaches each branch, inner to outer; left out, all of it reaches each.
+    """
 
     span_fraction: Annotated[float, percent_between(5.0, 100.0)]
     travel: Annotated[float, length_between(5.0, 1000.0, "mm")]
     free_play: Annotated[float, length_between(0.0, 500.0, "mm")]
     branches: Annotated[int, whole_between(1, 12)]
+    shares: tuple[Annotated[float, percent_between(0.0, 100.0)], ...] = ()
+
+    @model_validator(mode="after")
+    def _one_share_each(self) -> "BrakesSpec":
+        if self.shares and len(self.shares) != self.branches:
+            raise Refusal(
+                f"{self.branches} branches but {len(self.shares)} shares",
+                "give one share of the pull for each branch, inner to outer, or leave them out",
+                key="shares",
+            )
+        if self.shares and max(self.shares) <= 0:
+            raise Refusal("no branch gets any pull", "use 100 % for the branch that gets all of it", key="shares")
+        return self
 
 
 def _names(rows: Mapping[str, float]) -> str:

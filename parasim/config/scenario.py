@@ -9,7 +9,9 @@ from pydantic import Field, model_validator
 from parasim.config.base import (
     Spec,
     angle_between,
+    energy_between,
     length_between,
+    number_between,
     percent_between,
     speed_between,
     time_between,
@@ -111,3 +113,16 @@ def _moment(text: str) -> str:
         if text.strip()[-1:].isalpha():
             return field
     raise Refusal("begins with neither a time nor a height", _HOW)
+
+
+class LandingSpec(Spec):
+    """What the payload can take, and what stops it.
+
+    `stop_distance` is how far it moves on from first touch: crush of foam, grass, sinking in.
+    """
+
+    stop_distance: Annotated[float, length_between(1.0, 2000.0, "mm")] = 0.02
+    max_sink: Annotated[float, speed_between(0.1, 50.0)] | None = None
+    max_ground_speed: Annotated[float, speed_between(0.1, 50.0)] | None = None
+    max_energy: Annotated[float, energy_between(0.01, 1e5)] | None = None
+    max_load: Annotated[float, number_between(1.0, 1e4)] | None = None

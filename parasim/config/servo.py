@@ -1,0 +1,65 @@
+"""The servo that pulls a brake line: an arm or a winch, its torque and speed."""
+
+from math import radians
+from typing import Annotated, Literal
+
+from pydantic import model_validator
+
+from parasim.config.base import (
+    Spec,
+    angle_between,
+    force_between,
+    length_between,
+    number_between,
+    time_between,
+    torque_between,
+)
+from parasim.config.quantity import Refusal
+
+
+class MeasuredBrakeForce(Spec):
+    """A force read off a luggage scale in flight or on the ground, both brakes alike.
+
+    The computed force curve is scaled to go through it. `airspeed` is that of the measurement.
+    """
+
+    pull: Annotated[float, length_between(1.0, 1000.0, "mm")]
+    force: Annotated[float, force_between(0.01, 500.0)]
+    airspeed: Annotated[float, number_between(0.5, 60.0)] | None = None
+
+
+class ServoSpec(Spec):
+    """One servo a side.
+
+    Arm: `arm` from shaft to line, swept from `-sweep/2` to `+sweep/2` about square to the line when `offset` is
+    nought. Winch: `drum` is its diameter. `time_per_60_deg` is without load; `torque` is what it holds when stalled.
+    """
+
+    kind: Literal["arm", "winch"] = "arm"
+    torque: Annotated[float, torque_between(0.001, 100.0)]
+    time_per_60_deg: Annotated[float, time_between(0.005, 60.0)]
+    arm: Annotated[float, length_between(2.0, 500.0, "mm")] | None = None
+    sweep: Annotated[float, angle_between(5.0, 180.0)] | None = None
+    offset: Annotated[float, angle_between(-80.0, 80.0)] = 0.0
+    line_distance: Annotated[float, length_between(10.0, 5000.0, "mm")] | None = None
+    drum: Annotated[float, length_between(2.0, 500.0, "mm")] | None = None
+    dynamic_factor: Annotated[float, number_between(1.0, 5.0)] = 1.5
+    torque_per_current: Annotated[float, number_between(0.001, 100.0)] | None = None
+    measured: MeasuredBrakeForce | None = None
+
+    @property
+    def no_load_speed(self) -> float:
+        """Turning speed without load. [rad/s]"""
+        return radians(60.0) / self.time_per_60_deg
+
+    @model_validator(mode="after")
+    def _geometry(self) -> "ServoSpec":
+        if self.kind == "winch":
+            if self.drum is None:
+                raise Refusal("a winch wants its drum", "add drum, such as drum: 30 mm", key="drum", given="")
+            for name in ("arm", "sweep", "line_distance"):
+                if getattr(self, name) is not None:
+                    raise Refusal("belongs to an arm", "remove it or use kind: arm", key=name)
+        elif self.drum is not None:
+            raise Refusal("belongs to a winch", "remove it or use kind: winch", key="drum")
+        return self
