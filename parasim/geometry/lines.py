@@ -1,7 +1,8 @@
 """The line set: tabs, cascades, brake fans, straight lengths.
 
 Rows are named front to rear. A cascade joins two or more rows of one rib at a junction; below it one trunk
-runs to the riser end. Left lines go to the left riser end, right lines to the right one.
+runs to the riser end. Left lines go to the left riser end, right lines to the right one; a centre rib, which an
+even number of cells has, hangs from both.
 """
 
 from dataclasses import dataclass
@@ -108,19 +109,20 @@ def build_lines(design: Design, canopy: Canopy) -> LineSet:
     names = list(spec.rows)
     tabs = canopy.tabs(np.array([spec.rows[name] for name in names]))
     riser_ends = np.array([[0.0, side * spec.riser.spread / 2, 0.0] for side in (-1, 1)])
-    # A centre rib, where there is one, hangs from both sides; its line is drawn to the right one.
-    start = riser_ends[(canopy.rib_angle[canopy.loaded_ribs] > -1e-9).astype(int)]
+    rib_angle = canopy.rib_angle[canopy.loaded_ribs]
+    start = riser_ends[(rib_angle > 0).astype(int)]
+    held = [(rib, end) for rib, angle in enumerate(rib_angle) for end in _riser_ends_of(float(angle), riser_ends)]
     at_tab = {name: tabs[i] for i, name in enumerate(names)}
     joined = {name for cascade in spec.cascades for name in cascade.rows}
     lines = [
-        Line(kind="row", rows=(name,), rib=rib, start=start[rib], end=end)
+        Line(kind="row", rows=(name,), rib=rib, start=riser_end, end=at_tab[name][rib])
         for name in names
         if name not in joined
-        for rib, end in enumerate(at_tab[name])
+        for rib, riser_end in held
     ]
     for cascade in spec.cascades:
-        for rib in range(len(start)):
-            lines += _cascade_lines(cascade, rib, start[rib], at_tab)
+        for rib, riser_end in held:
+            lines += _cascade_lines(cascade, rib, riser_end, at_tab)
     return LineSet(
         lines=(*lines, *_brake_lines(design, canopy, riser_ends)),
         straight={name: np.linalg.norm(at_tab[name] - start, axis=-1) for name in names},
@@ -128,6 +130,13 @@ def build_lines(design: Design, canopy: Canopy) -> LineSet:
         diameter=spec.diameter,
         linear_density=spec.linear_density,
     )
+
+
+def _riser_ends_of(rib_angle: float, riser_ends: FloatArray) -> FloatArray:
+    """Riser ends that a rib's lines run to: its own side's, or both at the centre."""
+    if abs(rib_angle) < 1e-9:
+        return riser_ends
+    return riser_ends[1:] if rib_angle > 0 else riser_ends[:1]
 
 
 def _cascade_lines(
