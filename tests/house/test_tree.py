@@ -9,9 +9,19 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 
-TOP = {
-    ".ci", ".gitignore", "DEVELOPERS.md", "README.md", "configs", "parasim", "pyproject.toml", "scripts", "tests",
-}  # fmt: skip
+TOP = set(
+    [
+        ".ci",
+        ".gitignore",
+        "DEVELOPERS.md",
+        "README.md",
+        "configs",
+        "parasim",
+        "pyproject.toml",
+        "scripts",
+        "tests",
+    ]
+)
 LONGEST = 450
 HEAVY = ("scipy", "matplotlib", "pint", "pydantic", "yaml", "typer", "rich", "numpy")
 LEFT_FOR_LATER = ("scipy", "matplotlib", "pint")
