@@ -30,6 +30,7 @@ from parasim.geometry.canopy import build_canopy, build_section
 from parasim.geometry.lines import build_lines
 from parasim.geometry.rigging import build_rigging
 
+PACKAGE = Path(__file__).parents[2] / "parasim"
 EXEMPT = {"name": "a label: printed, no result hangs on it", "description": "a note to oneself"}
 ANGLE = np.radians([5.0])
 
@@ -122,7 +123,7 @@ NUDGES: dict[str, tuple[Any, Any]] = {
     "brakes.span_fraction": ("60 %", one_brake),
     "brakes.travel": ("130 mm", one_brake),
     "brakes.free_play": ("8 mm", one_brake),
-    "brakes.branches": (4, geometry),
+    "brakes.branches": ({"brakes.branches": 4, "brakes.shares": None}, geometry),
     "calibration.lift_factor.value": (0.9, glide),
     "calibration.extra_drag.value": (0.005, glide),
     "calibration.inlet_drag_factor.value": (0.2, glide),
@@ -187,6 +188,14 @@ NO_BAND_YET = {
 """Dead keys: no command gives a band on a figure with brakes or of a turn yet, so these are never read."""
 
 
+AWAITED = {
+    "servo.": "flight/servo.py",
+    "landing.": "flight/landing.py",
+    "payload.joint.": "dynamics/payload_joint.py",
+}
+"""Keys written ahead of the module that will read them. Once it is there, nudge them."""
+
+
 def leaves(spec: type[BaseModel], prefix: str = "") -> Iterator[str]:
     """Dotted keys of all values below a spec; entries of lists are not counted."""
     for name, info in spec.model_fields.items():
@@ -237,8 +246,19 @@ def nudged(key: str, tmp_path: Path) -> Design:
     return override(rich(), changes)
 
 
+def is_awaited(key: str) -> bool:
+    return key.startswith(tuple(AWAITED))
+
+
 def test_every_key_is_nudged_or_excused():
-    assert set(NUDGES) | set(EXEMPT) | set(NO_BAND_YET) == set(leaves(Design))
+    known = {key for key in leaves(Design) if not is_awaited(key)}
+    assert {*NUDGES, *EXEMPT, *NO_BAND_YET, "brakes.shares"} == known
+
+
+@pytest.mark.parametrize("keys", AWAITED)
+def test_excuse_ends_when_the_module_is_there(keys):
+    assert any(key.startswith(keys) for key in leaves(Design))
+    assert not (PACKAGE / AWAITED[keys]).exists(), f"nudge {keys}* and take it off the list"
 
 
 def test_the_rich_file_leaves_nothing_out():
@@ -246,7 +266,7 @@ def test_the_rich_file_leaves_nothing_out():
     left_out = {
         key
         for key in leaves(Design)
-        if not key.startswith("calibration.") and not is_set(rich(), key.split("."))
+        if not key.startswith("calibration.") and not is_awaited(key) and not is_set(rich(), key.split("."))
     }
     assert left_out == {"canopy.airfoil.coordinates", "lines.row_lengths"}
 
@@ -278,3 +298,9 @@ def test_a_dead_key_would_be_noticed():
 @pytest.mark.parametrize("key", NO_BAND_YET)
 def test_range_moves_a_band(key):
     assert moved(results_before(band, ""), band(override(rich(), {key: NO_BAND_YET[key]})))
+
+
+@pytest.mark.xfail(strict=True, reason="nothing reads the shares yet")
+def test_shares_of_the_brake_branches():
+    shares = override(rich(), {"brakes.shares": [0.5, 1.0, 1.0]})
+    assert moved(results_before(one_brake, ""), one_brake(shares))

@@ -9,19 +9,8 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 
-TOP = set(
-    [
-        ".ci",
-        ".gitignore",
-        "DEVELOPERS.md",
-        "README.md",
-        "configs",
-        "parasim",
-        "pyproject.toml",
-        "scripts",
-        "tests",
-    ]
-)
+TOP = {".ci", ".gitignore", "README.md", "DEVELOPERS.md", "pyproject.toml"}
+TOP |= {"configs", "parasim", "scripts", "tests"}
 LONGEST = 450
 HEAVY = ("scipy", "matplotlib", "pint", "pydantic", "yaml", "typer", "rich", "numpy")
 LEFT_FOR_LATER = ("scipy", "matplotlib", "pint")
