@@ -22,6 +22,9 @@ from parasim.rotations import FloatArray, quaternion_from_euler, rotation_matrix
 SCAN = np.radians(np.arange(-25.0, 90.5, 1.0))
 """Angles of attack between which trims are looked for. [rad]"""
 
+USUAL_ALPHA = np.radians(5.0)
+"""Angle of attack at which is told which way a canopy without a trim pitches. [rad]"""
+
 LINEAR_STEP = 1e-5
 """Disturbance by which the motion is linearised. [m/s, rad/s, rad]"""
 
@@ -148,9 +151,7 @@ class Trim:
         through_air = self.airspeed * np.array([cos(self.alpha), 0.0, sin(self.alpha)])
         if wind is not None:
             through_air = through_air + rotation_matrix(attitude).T @ wind
-        return state_vector(
-            position=np.array([0.0, 0.0, -height]), attitude=attitude, velocity=through_air
-        )
+        return state_vector(position=np.array([0.0, 0.0, -height]), attitude=attitude, velocity=through_air)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -218,11 +219,7 @@ def find_trims(
     trims = [trim for trim in balanced if trim.lines_taut]
     stable = [trim for trim in trims if trim.statically_stable]
     if not stable:
-        found = ", ".join(f"{degrees(trim.alpha):.0f} deg" for trim in trims) or "none at all"
-        raise TrimError(
-            f"{vehicle.design.name}: no stable steady glide with both brakes at {100 * brake:.0f} % of travel "
-            f"(unstable balance at: {found}); change the rigging angle or pull less brake"
-        )
+        raise TrimError(_no_trim(vehicle, table, brake, trims))
     if modes:
         body = build_rigid_body(vehicle, table)
         trims = [_with_modes(trim, body, height) for trim in trims]
@@ -231,8 +228,21 @@ def find_trims(
     return Trims(chosen=chosen, others=tuple(trim for trim in trims if trim is not chosen))
 
 
+def _no_trim(vehicle: Vehicle, table: AeroTable, brake: float, unstable: list[Trim]) -> str:
+    """What there is instead of a stable glide, and what would help."""
+    nose_drops = _wrench(vehicle, table, USUAL_ALPHA, brake)[1] < 0
+    found = ", ".join(f"{degrees(trim.alpha):.0f} deg" for trim in unstable)
+    less_brake = "pull less brake, or " if brake > 0 else ""
+    return (
+        f"{vehicle.design.name}: no stable steady glide with both brakes at {100 * brake:.0f} % of travel: "
+        f"at {degrees(USUAL_ALPHA):.0f} deg angle of attack its nose {'drops' if nose_drops else 'rises'}"
+        + (f", and its balance at {found} does not last" if found else "")
+        + f"; {less_brake}try {'less' if nose_drops else 'more'} rigging angle (nose-down positive)"
+    )
+
+
 def _wrench(vehicle: Vehicle, table: AeroTable, alpha: float, brake: float) -> tuple[FloatArray, float]:
-    """Force over half density and airspeed squared [m²], and pitching moment about the centre of mass [m³]."""
+    """Force over half density and airspeed squared [m²], pitching moment about the centre of mass [m³]."""
     coefficients, _ = table.look_up(alpha, 0.0, brake, brake)
     wind = -np.array([cos(alpha), 0.0, sin(alpha)])
     bodies = vehicle.bodies
