@@ -29,14 +29,14 @@ def drag(
     build_up = drag_build_up(vehicle, trim)
     bars = [bar(item.share, build_up.items[0].share) for item in build_up.items]
     output.print(
-        f"{loaded.name}: drag coefficient {build_up.CD:.4f} hands up, at {show(trim.airspeed, 'speed', units)} and "
-        f"{show(trim.alpha, 'angle', units)} angle of attack"
+        f"{loaded.name}: drag coefficient {build_up.CD:.4f} hands up, "
+        f"at {show(trim.airspeed, 'speed', units)} and {show(trim.alpha, 'angle', units)} angle of attack"
     )
     output.print(f"on a flat area of {show(trim.area, 'area', units)} ({FLAT_AREA}); a count is 0.0001")
     output.print()
-    rows = [[*row, line.ljust(1)] for row, line in zip(drag_rows(build_up), [*bars, ""], strict=True)]
     longest = max(len(line) for line in bars)
-    output.table([[*row[:-1], row[-1].ljust(longest)] for row in rows], heads=["item", "CD", "counts", "share", ""])
+    rows = [[*row, line.ljust(longest)] for row, line in zip(drag_rows(build_up), [*bars, ""], strict=True)]
+    output.table(rows, heads=["item", "CD", "counts", "share", ""])
     document = {"name": loaded.name, **drag_document(build_up, trim), "caveats": list(vehicle.caveats)}
     if output.wants_files:
         from parasim.plotting.drag import drag_figure

@@ -25,31 +25,35 @@ OPTION_OF_KEY = {
 """Key of the design file that each option stands in for."""
 
 Text = str | None
+BRAKE_HELP = 'In place of the file\'s: "2s: L 0.3 R 0.0" or "20m: L 80% R 80% over 1s"; may be repeated.'
 
 
 def drop(
     design: DesignArgument,
-    height: Annotated[Text, typer.Option("--from", help='Release height above ground: "60 m", "200 ft".')] = None,
-    wind: Annotated[Text, typer.Option("--wind", help='Wind at its reference height: "3 m/s", "6 kt".')] = None,
+    height: Annotated[
+        Text, typer.Option("--from", help='Release height above ground: "60 m", "200 ft".')
+    ] = None,
+    wind: Annotated[
+        Text, typer.Option("--wind", help='Wind at its reference height: "3 m/s", "6 kt".')
+    ] = None,
     wind_from: Annotated[
         Text, typer.Option("--wind-from", help='Compass direction it blows from: "270 deg".')
     ] = None,
     heading: Annotated[Text, typer.Option("--heading", help='Compass heading at release: "90 deg".')] = None,
     start: Annotated[Text, typer.Option("--start", help="steady (gliding), rest or velocity.")] = None,
     velocity: Annotated[
-        Text, typer.Option("--velocity", help='North, east, down, for --start velocity: "3 m/s, 0 m/s, 1 m/s".')
+        Text,
+        typer.Option("--velocity", help='North, east, down, for --start velocity: "3 m/s, 0 m/s, 1 m/s".'),
     ] = None,
     brake: Annotated[
         list[str] | None,
-        typer.Option(
-            "--brake", help='"2s: L 0.3 R 0.0" or "20m: L 80% R 80% over 1s"; repeat for more.', show_default=False
-        ),
+        typer.Option("--brake", help=BRAKE_HELP, show_default=False),
     ] = None,
     out: OutOption = None,
     as_json: JsonOption = False,
     units: UnitsOption = "metric",
 ) -> None:
-    """Where and how it lands, and what it would be unopened. Options stand in for the design file's drop and site.
+    """Where and how it lands, and unopened. Options stand in for the design file's drop and site.
 
     Example: parasim drop configs/heron.yaml --from "60 m" --wind "6 kt" --brake "2s: L 0.3 R 0"
     """
@@ -101,7 +105,8 @@ def with_options(design: Design, changes: dict[str, object]) -> Design:
 
 def _of_option(mistake: Mistake) -> str:
     option = next((name for key, name in OPTION_OF_KEY.items() if mistake.key.startswith(key)), mistake.key)
-    found = ", ".join(part for part in (f"given {mistake.given}" if mistake.given else "", mistake.problem) if part)
+    given = f"given {mistake.given}" if mistake.given else ""
+    found = ", ".join(part for part in (given, mistake.problem) if part)
     mend = f"; add {option}" if mistake.problem == "missing" else f"; {mistake.mend}" if mistake.mend else ""
     return f"{option}: {found}{mend}"
 
@@ -113,8 +118,9 @@ def _print(result: Drop, output: Output) -> None:
     units, release = output.units, result.release
     ending = "lands" if result.trajectory.landed else "is STILL ALOFT"
     output.print(
-        f"{result.vehicle.design.name} {ending} {show(result.distance, 'length', units, digits=0)} from below the "
-        f"release, bearing {show_bearing(result.bearing)}, after {show(result.time_aloft, 'time', units)}"
+        f"{result.vehicle.design.name} {ending} {show(result.distance, 'length', units, digits=0)} "
+        f"from below the release, bearing {show_bearing(result.bearing)}, "
+        f"after {show(result.time_aloft, 'time', units)}"
     )
     output.print()
     rows = [

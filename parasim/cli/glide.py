@@ -50,7 +50,7 @@ def _print(result: Glide, output: Output) -> None:
     output.print()
     output.table(report.headline_rows(result, units), heads=["hands up", "", "band", "band mostly from"])
     output.print(
-        "A band holds about 95 of 100 such canopies, if the ranges of the factors are right; they are judgements."
+        "A band holds about 95 of 100 such canopies, if the factors' ranges are right; they are judgements."
     )
     output.print()
     for sentence in report.stability_sentences(result, units):
@@ -85,9 +85,8 @@ def _print_tables(result: Glide, output: Output) -> None:
     )
     output.print()
     heights = [[show(p.setting, "length", units, digits=0)] for p in result.altitudes]
-    output.table(
-        report.point_rows(result.altitudes, heights, units), heads=["height", *words], title="Height above sea level"
-    )
+    rows = report.point_rows(result.altitudes, heights, units)
+    output.table(rows, heads=["height", *words], title="Height above sea level")
 
 
 def _gather_files(result: Glide, output: Output) -> None:
@@ -102,7 +101,9 @@ def _gather_files(result: Glide, output: Output) -> None:
         "glide_polar.csv", ["brake_fraction", "pull_mm", *POINT_HEADS], point_csv(result.brakes, pulls)
     )
     angles = [[in_degrees(p.setting)] for p in result.rigging]
-    output.add_csv("glide_rigging.csv", ["rigging_angle_deg", *POINT_HEADS], point_csv(result.rigging, angles))
+    output.add_csv(
+        "glide_rigging.csv", ["rigging_angle_deg", *POINT_HEADS], point_csv(result.rigging, angles)
+    )
     heights = [[p.setting] for p in result.altitudes]
     output.add_csv("glide_altitude.csv", ["height_m", *POINT_HEADS], point_csv(result.altitudes, heights))
     output.add_figure("glide_polar.png", polar_figure(result, output.units))

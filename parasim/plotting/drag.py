@@ -1,5 +1,7 @@
 """Picture of the drag build-up."""
 
+from typing import Any
+
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
@@ -9,7 +11,7 @@ from parasim.plotting.style import look, new_figure
 GROUPS = {"payload": "payload", "lines": "lines", "induced": "lift"}
 """Item to its group; all others belong to the canopy itself."""
 
-FILLS = {
+FILLS: dict[str, dict[str, Any]] = {
     "payload": {"facecolor": "0.55", "hatch": ""},
     "lines": {"facecolor": "0.92", "hatch": "////"},
     "lift": {"facecolor": "white", "hatch": "...."},
@@ -32,7 +34,9 @@ def drag_figure(drag: DragBuildUp, name: str) -> Figure:
         figure = new_figure(6.8, 0.9 + 0.34 * len(drag.items))
         ax = figure.add_subplot()
         plot_drag(drag, ax)
-        ax.set_title(f"{name}: {first.name} and {second.name} make {100 * (first.share + second.share):.0f} % of the drag")
+        share = 100 * (first.share + second.share)
+        names = [item.name.replace("induced", "lift itself") for item in (first, second)]
+        ax.set_title(f"{name}: {' and '.join(names)} make {share:.0f} % of the drag")
     return figure
 
 
@@ -42,8 +46,8 @@ def plot_drag(drag: DragBuildUp, ax: Axes) -> None:
         group = GROUPS.get(item.name, "canopy")
         ax.barh(place, item.CD, height=0.7, edgecolor="0.25", linewidth=0.8, label=group, **FILLS[group])
         ax.annotate(
-            f"{100 * item.share:.1f} %", (max(item.CD, 0.0), place), xytext=(4, 0), textcoords="offset points",
-            va="center", fontsize=8.5,
+            f"{100 * item.share:.1f} %", (max(item.CD, 0.0), place),
+            xytext=(4, 0), textcoords="offset points", va="center", fontsize=8.5,
         )  # fmt: skip
     ax.set_yticks(range(len(drag.items)), [item.name for item in drag.items])
     ax.invert_yaxis()

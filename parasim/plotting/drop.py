@@ -1,6 +1,8 @@
 """Pictures of a drop: from the side, from above, and over time."""
 
 from math import degrees
+from textwrap import fill
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -12,11 +14,16 @@ from parasim.plotting.style import INK, LINES, RUST, axis_label, footnote, look,
 from parasim.rotations import FloatArray
 from parasim.units import System, convert, label, show
 
-RELEASE = {"marker": "o", "color": INK, "markersize": 8, "linestyle": "none"}
-TOUCHDOWN = {"marker": "X", "color": RUST, "markersize": 10, "linestyle": "none"}
-MOVE = {"marker": "d", "markerfacecolor": "white", "markeredgecolor": INK, "markersize": 7, "linestyle": "none"}
-CAUTION = " ".join(CAUTIONS[:2])
+RELEASE: dict[str, Any] = {"marker": "o", "color": INK, "markersize": 8, "linestyle": "none"}
+TOUCHDOWN: dict[str, Any] = {"marker": "X", "color": RUST, "markersize": 10, "linestyle": "none"}
+MOVE: dict[str, Any] = {
+    "marker": "d", "markerfacecolor": "white", "markeredgecolor": INK, "markersize": 7, "linestyle": "none",
+}  # fmt: skip
+CAUTION = "\n".join(CAUTIONS)
 """Said below each picture."""
+
+LEAST_ANGLE_RANGE = 10.0
+"""Least range of an axis of angles. [deg]"""
 
 
 def side_figure(drop: Drop, system: System = "metric") -> Figure:
@@ -27,10 +34,10 @@ def side_figure(drop: Drop, system: System = "metric") -> Figure:
         ax = figure.add_subplot()
         plot_side(drop, ax, system)
         ax.set_title(
-            f"{_name(drop)} lands at {show(landing.ground_speed, 'speed', system)} over the ground and "
-            f"{show(landing.sink, 'speed', system)} down"
+            f"{_name(drop)} {_ending(drop)} at {show(landing.ground_speed, 'speed', system)} "
+            f"over the ground and {show(landing.sink, 'speed', system)} down"
         )
-        footnote(figure, CAUTION)
+        footnote(figure, _small_print(drop))
     return figure
 
 
@@ -41,10 +48,10 @@ def track_figure(drop: Drop, system: System = "metric") -> Figure:
         ax = figure.add_subplot()
         plot_track(drop, ax, system)
         ax.set_title(
-            f"{_name(drop)} lands {show(drop.distance, 'length', system, digits=0)} from below the release, "
-            f"bearing {degrees(drop.bearing):03.0f} deg"
+            f"{_name(drop)} {_ending(drop)} {show(drop.distance, 'length', system, digits=0)} "
+            f"from below the release, bearing {degrees(drop.bearing):03.0f} deg"
         )
-        footnote(figure, CAUTION)
+        footnote(figure, _small_print(drop))
     return figure
 
 
@@ -73,7 +80,7 @@ def plot_side(drop: Drop, ax: Axes, system: System = "metric") -> None:
     ax.axhline(0.0, color="0.35", linewidth=1.2)
     ax.set_aspect("equal", adjustable="datalim")
     ax.set_xlabel(axis_label("distance along the ground track", "length", system))
-    ax.set_ylabel(axis_label("height above ground", "length", system))
+    ax.set_ylabel(axis_label("height of the confluence", "length", system))
     ax.legend(loc="best")
 
 
@@ -89,7 +96,7 @@ def plot_track(drop: Drop, ax: Axes, system: System = "metric") -> None:
     ax.margins(0.15)
     ax.set_xlabel(axis_label("east", "length", system))
     ax.set_ylabel(axis_label("north", "length", system))
-    _wind_arrow(drop, ax, system)
+    _wind_arrow(drop, ax, _free_corner(ax, east, north), system)
     ax.legend(loc="best")
 
 
@@ -124,14 +131,30 @@ def plot_history(drop: Drop, panels: FloatArray, system: System = "metric") -> N
             ax.plot(track.time, shown(values, kind, system), **style, label=words)
         ax.set_ylabel(axis_label(name, kind, system))
         if len(series) > 1:
-            ax.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0))
+            ax.legend(loc="lower right", bbox_to_anchor=(1.0, 0.97), ncols=len(series), frameon=False)
+    for ax in (height, speed):
+        ax.set_ylim(bottom=0.0)
+    for ax in (bank, alpha):
+        _widen(ax, LEAST_ANGLE_RANGE)
     bank.set_ylabel(f"bank [{label('angle')}],\nright positive")
     brakes.set_ylim(-5, 105)
     brakes.set_xlabel(axis_label("time after release", "time", system))
 
 
+def _widen(ax: Axes, least: float) -> None:
+    """Let the upright axis span at least so much, so that small ripples look small."""
+    low, high = ax.get_ylim()
+    if high - low < least:
+        middle = (low + high) / 2
+        ax.set_ylim(middle - least / 2, middle + least / 2)
+
+
 def _name(drop: Drop) -> str:
     return drop.vehicle.design.name
+
+
+def _ending(drop: Drop) -> str:
+    return "lands" if drop.trajectory.landed else "is still aloft"
 
 
 def _ground_path(track: Track) -> FloatArray:
@@ -140,27 +163,46 @@ def _ground_path(track: Track) -> FloatArray:
 
 
 def _mark_moves(drop: Drop, ax: Axes, x: FloatArray, y: FloatArray) -> None:
-    moves = [move for move in drop.trajectory.schedule.moves if move.start <= drop.time_aloft]
-    for number, move in enumerate(moves, start=1):
+    for number, move in enumerate(_moves(drop), start=1):
         i = int(np.searchsorted(drop.track.time, move.start))
-        text = "brakes move: " + "; ".join(_move(k, m) for k, m in enumerate(moves, start=1))
-        ax.plot(x[i], y[i], **MOVE, label=text if number == 1 else None)
-        ax.annotate(str(number), (x[i], y[i]), xytext=(6, 6), textcoords="offset points", fontsize=9, color=INK)
+        ax.plot(x[i], y[i], **MOVE, label="brakes move" if number == 1 else None)
+        ax.annotate(
+            str(number), (x[i], y[i]), xytext=(6, 6), textcoords="offset points", fontsize=9, color=INK
+        )
 
 
-def _move(number: int, move: BrakeMove) -> str:
-    return f"{number}) L {100 * move.left:.0f} R {100 * move.right:.0f} %"
+def _moves(drop: Drop) -> list[BrakeMove]:
+    return [move for move in drop.trajectory.schedule.moves if move.start <= drop.time_aloft]
 
 
-def _wind_arrow(drop: Drop, ax: Axes, system: System) -> None:
-    """Arrow with the wind, in the corner away from nothing in particular: the axes leave it room."""
+def _small_print(drop: Drop) -> str:
+    """Brake moves by their numbers, and the cautions."""
+    moves = [
+        f"{number}) L {100 * move.left:.0f} R {100 * move.right:.0f}"
+        for number, move in enumerate(_moves(drop), start=1)
+    ]
+    return fill("Brakes, % of travel: " + "; ".join(moves) + ".", 100) + "\n" + CAUTION if moves else CAUTION
+
+
+def _free_corner(ax: Axes, x: FloatArray, y: FloatArray) -> FloatArray:
+    """Lower or upper left corner, whichever is farther from the track, in fractions of the axes."""
+    ax.autoscale_view()
+    ax.apply_aspect()
+    track = ax.transAxes.inverted().transform(ax.transData.transform(np.column_stack([x, y])))
+    corners = np.array([[0.11, 0.13], [0.11, 0.87]])
+    distance = np.linalg.norm(track[None] - corners[:, None], axis=-1).min(axis=1)
+    corner: FloatArray = corners[int(np.argmax(distance))]
+    return corner
+
+
+def _wind_arrow(drop: Drop, ax: Axes, center: FloatArray, system: System) -> None:
+    """Arrow that points where the wind blows, at a place in fractions of the axes."""
     wind = drop.vehicle.wind
     if wind.speed == 0:
-        ax.annotate("calm", (0.06, 0.06), xycoords="axes fraction", fontsize=9)
+        ax.annotate("calm", tuple(center), xycoords="axes fraction", fontsize=9)
         return
     north, east = wind.velocity(wind.reference_height)
     step = 0.06 / np.hypot(north, east)
-    center = np.array([0.11, 0.13])
     half = step * np.array([east, north])
     ax.annotate(
         "", tuple(center + half), xytext=tuple(center - half), xycoords="axes fraction",
@@ -168,6 +210,6 @@ def _wind_arrow(drop: Drop, ax: Axes, system: System) -> None:
     )  # fmt: skip
     speed = f"{convert(wind.speed, 'wind_speed', system):.1f} {label('wind_speed', system)}"
     ax.annotate(
-        f"wind {speed}\nfrom {degrees(wind.from_direction):03.0f} deg", (0.2, 0.13), xycoords="axes fraction",
+        f"wind {speed}\nfrom {degrees(wind.from_direction):03.0f} deg", (0.2, float(center[1])), xycoords="axes fraction",
         va="center", fontsize=8.5,
     )  # fmt: skip

@@ -33,44 +33,49 @@ def polar_figure(glide: Glide, system: System = "metric") -> Figure:
 
 
 def plot_polar(glide: Glide, ax: Axes, system: System = "metric") -> None:
-    """Sink, downwards, against forward speed: brakes from nothing to full travel, hands-up glide with its band."""
+    """Sink, downwards, against forward speed: all brakes, and the hands-up glide with its band."""
     flown = [(point.setting, point.trim) for point in glide.brakes if point.trim is not None]
     forward = shown(np.array([trim.forward_speed for _, trim in flown]), "speed", system)
     sink = shown(np.array([trim.sink for _, trim in flown]), "speed", system)
     _plot_band(glide, ax, system)
-    ax.plot(forward, sink, **SERIES[0], label="both brakes together, marks every 10 %")
+    travel = show(glide.vehicle.design.brakes.travel, "small_length", system)
+    ax.plot(forward, sink, **SERIES[0], label=f"both brakes, marks every 10 % of {travel}")
     hands_up = shown(np.array([glide.trim.forward_speed, glide.trim.sink]), "speed", system)
     ax.plot(*hands_up, linestyle="none", marker="*", markersize=14, color=INK, label="hands up")
     ax.set_xlabel(axis_label("forward speed in still air", "speed", system))
     ax.set_ylabel(axis_label("sink", "speed", system) + ", downwards")
     ax.margins(0.1)
     ax.invert_yaxis()
-    travel = glide.vehicle.design.brakes.travel
     texts = {
-        i: f"{100 * setting:.0f} %, {show(setting * travel, 'small_length', system)}"
+        i: f"{100 * setting:.0f} %"
         for i, (setting, _) in enumerate(flown)
         if i and round(100 * setting) % 20 == 0
     }
     _label_along(ax, forward, sink, texts)
-    ax.legend(loc="best")
+    ax.legend(loc="lower left")
 
 
 def _plot_band(glide: Glide, ax: Axes, system: System) -> None:
     figures = glide.bands.figures
     left, right, low, high = (
         float(shown(getattr(figures[name], end), "speed", system))
-        for name, end in (("forward_speed", "low"), ("forward_speed", "high"), ("sink", "low"), ("sink", "high"))
+        for name, end in (
+            ("forward_speed", "low"),
+            ("forward_speed", "high"),
+            ("sink", "low"),
+            ("sink", "high"),
+        )
     )
     ax.add_patch(Rectangle((left, low), right - left, high - low, **BAND, label="band of the hands-up glide"))
     ax.update_datalim([(left, low), (right, high)])
 
 
 def _label_along(ax: Axes, x: FloatArray, y: FloatArray, texts: dict[int, str]) -> None:
-    """Label points of a curve on its left-hand side, so that text stays off the line."""
+    """Label points of a curve on its right-hand side, so that text stays off the line."""
     ax.autoscale_view()
     place = ax.transData.transform(np.column_stack([x, y]))
     along = np.gradient(place, axis=0)
-    side = np.column_stack([-along[:, 1], along[:, 0]]) / np.maximum(np.hypot(*along.T), 1e-9)[:, None]
+    side = np.column_stack([along[:, 1], -along[:, 0]]) / np.maximum(np.hypot(*along.T), 1e-9)[:, None]
     for i, text in texts.items():
         dx, dy = LABEL_GAP * side[i]
         ax.annotate(
@@ -89,26 +94,40 @@ def rigging_figure(glide: Glide, system: System = "metric") -> Figure:
         plot_rigging(glide, upper, lambda trim: trim.glide_ratio, "ratio", "glide ratio", system)
         plot_rigging(glide, lower, lambda trim: trim.sink, "speed", "sink", system)
         upper.set_xlabel("")
-        upper.set_title(
-            f"{name}: rig it between {degrees(window[0]):.1f} and {degrees(window[1]):.1f} deg"
-            if window
-            else f"{name}: no rigging angle here keeps both margins"
-        )
+        upper.set_title(f"{name}: {_window_in_words(glide)}")
         if window:
-            upper.legend(loc="best")
+            upper.legend(loc="lower left")
     return figure
 
 
+def _window_in_words(glide: Glide) -> str:
+    if glide.window is None:
+        return "no rigging angle here keeps both margins"
+    low, high = (f"{degrees(end):.1f} deg" for end in glide.window)
+    from_start, to_end = (glide.window[i] == glide.rigging[i].setting for i in (0, -1))
+    if from_start and to_end:
+        return "every rigging angle here keeps both margins"
+    if from_start:
+        return f"rig it at {high} or less"
+    return f"rig it at {low} or more" if to_end else f"rig it between {low} and {high}"
+
+
 def plot_rigging(
-    glide: Glide, ax: Axes, figure_of: Callable[[Trim], float], kind: str, name: str, system: System = "metric"
+    glide: Glide,
+    ax: Axes,
+    figure_of: Callable[[Trim], float],
+    kind: str,
+    name: str,
+    system: System = "metric",
 ) -> None:
     """One figure of the glide against rigging angle, the allowable window hatched, the design marked."""
     angle = shown(np.array([point.setting for point in glide.rigging]), "angle", system)
     value = [np.nan if point.trim is None else figure_of(point.trim) for point in glide.rigging]
     ax.plot(angle, shown(np.array(value), kind, system), **SERIES[0])
     if glide.window:
-        reserves = f"tuck margin over {degrees(TUCK_RESERVE):.0f}, stall margin over {degrees(STALL_RESERVE):.0f} deg"
-        ax.axvspan(*(degrees(end) for end in glide.window), **BAND, label=f"window: {reserves}")
+        tuck, stall = degrees(TUCK_RESERVE), degrees(STALL_RESERVE)
+        words = f"window: tuck margin over {tuck:.0f}, stall margin over {stall:.0f} deg"
+        ax.axvspan(*(degrees(end) for end in glide.window), **BAND, label=words)
     mark_side(ax, degrees(glide.vehicle.rigging.rigging_angle), "this design")
     ax.set_xlabel(axis_label("rigging angle", "angle", system) + ", positive nose-down")
     ax.set_ylabel(axis_label(name, kind, system))

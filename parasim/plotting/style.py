@@ -16,7 +16,7 @@ from matplotlib.figure import Figure
 from parasim.rotations import FloatArray
 from parasim.units import System, label, unit
 
-LOOK: dict[str, Any] = {
+LOOK: Any = {
     "font.size": 9.5,
     "axes.titlesize": 11,
     "axes.titleweight": "bold",
@@ -54,7 +54,13 @@ LINES: tuple[dict[str, Any], ...] = tuple(
 )
 """The same for dense curves."""
 
-BAND: dict[str, Any] = {"facecolor": "0.85", "edgecolor": "0.55", "hatch": "////", "linewidth": 0.0, "alpha": 0.6}
+BAND: dict[str, Any] = {
+    "facecolor": "0.85",
+    "edgecolor": "0.55",
+    "hatch": "////",
+    "linewidth": 0.0,
+    "alpha": 0.6,
+}
 """A band of uncertainty or a window, shaded and hatched."""
 
 
@@ -90,7 +96,7 @@ def axis_label(name: str, kind: str, system: System) -> str:
 
 def footnote(figure: Figure, text: str) -> None:
     """Small print below everything else."""
-    figure.supxlabel(text, fontsize=7.5, color="0.35", x=0.01, ha="left")
+    figure.supxlabel(text, fontsize=7.5, color="0.35", x=0.01, ha="left", linespacing=1.3)
 
 
 def mark_side(ax: Axes, x: float, text: str) -> None:

@@ -136,7 +136,10 @@ def wind_in_words(drop: Drop, system: System) -> str:
     wind = drop.vehicle.wind
     if wind.speed == 0:
         return "calm"
-    speed, height = show(wind.speed, "wind_speed", system), show(wind.reference_height, "length", system, digits=0)
+    speed, height = (
+        show(wind.speed, "wind_speed", system),
+        show(wind.reference_height, "length", system, digits=0),
+    )
     return f"{speed} from {degrees(wind.from_direction):03.0f} deg at {height}"
 
 

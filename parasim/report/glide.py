@@ -56,8 +56,8 @@ def glide_document(glide: Glide) -> dict[str, Any]:
           ``frequency_rad_s``. ``dynamically_stable``. ``other_trims``: ``alpha_deg``, ``airspeed_m_s``,
           ``sink_m_s``, ``glide_ratio``, ``statically_stable``.
         - ``brakes`` over ``brake_fraction`` and ``pull_mm``, ``rigging`` over ``rigging_angle_deg``,
-          ``rear_row_error`` over ``error_mm`` (negative: too short), ``altitudes`` over ``height_m`` above sea
-          level: lists of glides with the columns of `POINT_HEADS`, null where there is no steady glide.
+          ``rear_row_error`` over ``error_mm`` (negative: too short), ``altitudes`` over ``height_m`` above
+          sea level: lists of glides with the columns of `POINT_HEADS`, null where there is no steady glide.
         - ``rigging_window_deg``: ``[low, high]`` or null; ``window_reserves_deg``: ``tuck``, ``stall``.
         - ``drag``: as `drag_document`. ``caveats``: sentences.
     """
@@ -86,7 +86,9 @@ def glide_document(glide: Glide) -> dict[str, Any]:
             {"brake_fraction": round(p.setting, 6), "pull_mm": travel * p.setting, **_point_document(p)}
             for p in glide.brakes
         ],
-        "rigging": [{"rigging_angle_deg": in_degrees(p.setting), **_point_document(p)} for p in glide.rigging],
+        "rigging": [
+            {"rigging_angle_deg": in_degrees(p.setting), **_point_document(p)} for p in glide.rigging
+        ],
         "rigging_window_deg": glide.window and [in_degrees(end) for end in glide.window],
         "window_reserves_deg": {"tuck": in_degrees(TUCK_RESERVE), "stall": in_degrees(STALL_RESERVE)},
         "rear_row_error": [{"error_mm": 1e3 * p.setting, **_point_document(p)} for p in glide.lines],
@@ -133,7 +135,11 @@ def stability_sentences(glide: Glide, system: System) -> list[str]:
     found += [f"  {'' if mode.stable else 'UNSTABLE '}{mode.description}" for mode in trim.modes]
     if not glide.trims.others:
         return [*found, "There is no other steady glide hands up."]
-    return [*found, "Other steady glides hands up:", *(f"  {_other(other, system)}" for other in glide.trims.others)]
+    return [
+        *found,
+        "Other steady glides hands up:",
+        *(f"  {_other(other, system)}" for other in glide.trims.others),
+    ]
 
 
 def point_rows(points: tuple[GlidePoint, ...], settings: list[list[str]], system: System) -> list[list[str]]:
@@ -149,7 +155,8 @@ def brake_settings(glide: Glide, system: System) -> list[list[str]]:
     """Brake fraction and line pulled."""
     travel = glide.vehicle.design.brakes.travel
     return [
-        [show_pull(point.setting), show(point.setting * travel, "small_length", system)] for point in glide.brakes
+        [show_pull(point.setting), show(point.setting * travel, "small_length", system)]
+        for point in glide.brakes
     ]
 
 
@@ -165,14 +172,16 @@ def point_csv(points: tuple[GlidePoint, ...], settings: list[list[float]]) -> li
 def window_sentence(glide: Glide) -> str:
     """Rigging angles to choose from, and what they keep in reserve."""
     reserves = (
-        f"at least {degrees(TUCK_RESERVE):.0f} deg before the nose tucks and {degrees(STALL_RESERVE):.0f} deg "
-        "before it stalls"
+        f"at least {degrees(TUCK_RESERVE):.0f} deg before the nose tucks "
+        f"and {degrees(STALL_RESERVE):.0f} deg before it stalls"
     )
     if glide.window is None:
         return f"No rigging angle of this sweep keeps {reserves}."
     low, high = glide.window
     ends = {glide.rigging[0].setting, glide.rigging[-1].setting}
-    first, last = (f"{degrees(end):.1f} deg{' (end of the sweep)' if end in ends else ''}" for end in glide.window)
+    first, last = (
+        f"{degrees(end):.1f} deg{' (end of the sweep)' if end in ends else ''}" for end in glide.window
+    )
     angle = glide.vehicle.rigging.rigging_angle
     place = "inside" if low <= angle <= high else "OUTSIDE"
     return (
@@ -219,7 +228,9 @@ def _trim_document(trim: Trim) -> dict[str, Any]:
 
 def _other(trim: Trim, system: System) -> str:
     kind = "stable" if trim.statically_stable else "unstable, so it leaves it"
-    return f"at {degrees(trim.alpha):.0f} deg angle of attack, sink {show(trim.sink, 'speed', system)}: {kind}"
+    return (
+        f"at {degrees(trim.alpha):.0f} deg angle of attack, sink {show(trim.sink, 'speed', system)}: {kind}"
+    )
 
 
 def _point_document(point: GlidePoint) -> dict[str, float | None]:
