@@ -12,6 +12,7 @@ import numpy as np
 
 from parasim.geometry.airfoil import trailing_edge_advance, trailing_edge_drop
 from parasim.geometry.canopy import Canopy
+from parasim.geometry.lines import brake_tab_angles
 from parasim.geometry.surface import Strips
 from parasim.rotations import FloatArray
 
@@ -28,7 +29,7 @@ class BrakeShape:
     pull, slope : ndarray, shape (n,)
         Rising from zero. [m], [rad]
     left, right : ndarray, shape (n_strips,)
-        Part of each strip that the brake of that side bends. [-]
+        Part of the pull that reaches the trailing edge of each strip, from the brake of that side. [-]
     travel, free_play : float
         Full pull, and the part of it that only takes up slack, before the zero mark. [m]
     """
@@ -45,10 +46,10 @@ class BrakeShape:
         """Longest pull from the zero mark that the bend can take up. [m]"""
         return float(self.pull[-1])
 
-    def slope_at(self, fraction: FloatArray | float) -> FloatArray:
-        """Trailing-edge slope at a fraction of full travel, same shape. [rad]"""
-        from_zero_mark = np.asarray(fraction) * self.travel - self.free_play
-        return np.interp(from_zero_mark, self.pull, self.slope)
+    def slope_at(self, fraction: FloatArray | float, share: FloatArray | float = 1.0) -> FloatArray:
+        """Trailing-edge slope at a fraction of full travel, where a share of the pull arrives. [rad]"""
+        from_zero_mark = np.maximum(np.asarray(fraction) * self.travel - self.free_play, 0.0)
+        return np.interp(from_zero_mark * share, self.pull, self.slope)
 
     def strip_slopes(self, left: FloatArray, right: FloatArray) -> FloatArray:
         """Slope of every strip.
@@ -63,12 +64,13 @@ class BrakeShape:
         ndarray, shape (n_brakes, n_strips)
             [rad]
         """
-        return (
-            self.slope_at(left)[:, None] * self.left[None] + self.slope_at(right)[:, None] * self.right[None]
-        )
+        left, right = np.asarray(left)[:, None], np.asarray(right)[:, None]
+        return self.slope_at(left, self.left[None]) + self.slope_at(right, self.right[None])
 
 
-def pull_of_slope(slope: FloatArray, *, chord: float, trailing_edge: FloatArray, outward: FloatArray) -> FloatArray:
+def pull_of_slope(
+    slope: FloatArray, *, chord: float, trailing_edge: FloatArray, outward: FloatArray
+) -> FloatArray:
     """Line that a bend gives up: how much nearer the trailing edge comes to the riser end.
 
     Parameters
@@ -96,10 +98,10 @@ def pull_of_slope(slope: FloatArray, *, chord: float, trailing_edge: FloatArray,
     return float(np.linalg.norm(trailing_edge)) - np.linalg.norm(moved, axis=-1)
 
 
-def build_brake_shape(
-    canopy: Canopy, strips: Strips, *, span_fraction: float, travel: float, free_play: float, riser_end: FloatArray
-) -> BrakeShape:
-    """Brake shape of a canopy, taken at the middle of the braked span.
+def pull_shares(
+    canopy: Canopy, strips: Strips, *, span_fraction: float, shares: tuple[float, ...]
+) -> FloatArray:
+    """Part of the right brake's pull that reaches the trailing edge of each strip.
 
     Parameters
     ----------
@@ -107,13 +109,47 @@ def build_brake_shape(
         Whose trailing edge, and how it is cut up.
     span_fraction : float
         Outer part of each half span that is braked. [-]
+    shares : tuple of float
+        Of each branch of the fan, inner to outer; between branches the cloth shares linearly, and inside the
+        braked span it keeps the share of the nearest branch. [-]
+
+    Returns
+    -------
+    ndarray, shape (n_strips,)
+        A strip that is braked in part gets that part. [-]
+    """
+    inner = canopy.half_arc * (1 - span_fraction)
+    low, high = strips.edge_angle[:-1], strips.edge_angle[1:]
+    braked = np.clip((high - np.maximum(low, inner)) / (high - low), 0, 1)
+    return braked * np.interp(strips.arc_angle, brake_tab_angles(canopy, span_fraction, len(shares)), shares)
+
+
+def build_brake_shape(
+    canopy: Canopy,
+    strips: Strips,
+    *,
+    span_fraction: float,
+    shares: tuple[float, ...],
+    travel: float,
+    free_play: float,
+    riser_end: FloatArray,
+) -> BrakeShape:
+    """Brake shape of a canopy, its kinematics taken at the middle of the braked span.
+
+    Parameters
+    ----------
+    canopy, strips
+        Whose trailing edge, and how it is cut up.
+    span_fraction : float
+        Outer part of each half span that is braked. [-]
+    shares : tuple of float
+        Of the pull, for each branch of the fan, inner to outer. [-]
     travel, free_play : float
         Full pull, and the part of it that only takes up slack. [m]
     riser_end : ndarray, shape (3,)
         Of the right side. [m]
     """
-    inner = canopy.half_arc * (1 - span_fraction)
-    middle = np.array((inner + canopy.half_arc) / 2)
+    middle = np.array(canopy.half_arc * (1 - span_fraction / 2))
     slope = np.linspace(0, LARGEST_SLOPE, 111)
     pull = pull_of_slope(
         slope,
@@ -122,8 +158,7 @@ def build_brake_shape(
         outward=canopy.outward(middle),
     )
     rising = int(np.argmax(np.append(np.diff(pull) <= 0, True)))
-    low, high = strips.edge_angle[:-1], strips.edge_angle[1:]
-    right = np.clip((high - np.maximum(low, inner)) / (high - low), 0, 1)
+    right = pull_shares(canopy, strips, span_fraction=span_fraction, shares=shares)
     return BrakeShape(
         pull=pull[: rising + 1],
         slope=slope[: rising + 1],

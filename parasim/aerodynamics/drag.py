@@ -113,7 +113,8 @@ def body_forces(bodies: Bodies, wind: FloatArray) -> FloatArray:
 def line_bodies(line_set: LineSet, drag_coefficient: float) -> Bodies:
     """Lines lumped by side, half of their height and slope; position and direction are length-weighted means.
 
-    Slope, because flow across a line drags it and flow along does not: one mean direction for steep front lines and
+    Slope, because flow across a line drags it and flow along does not: one mean direction for steep front
+    lines and
     slanting rear ones reads 5 % high.
     """
     pieces = []
@@ -125,7 +126,9 @@ def line_bodies(line_set: LineSet, drag_coefficient: float) -> Bodies:
     length = np.linalg.norm(along, axis=-1)
     lean = along[:, 0] / length
     half_height = float(line_set.lines[0].end[2]) / 2
-    lump = 4 * (middle[:, 1] > 0) + 2 * (middle[:, 2] < half_height) + (lean < np.average(lean, weights=length))
+    lump = (
+        4 * (middle[:, 1] > 0) + 2 * (middle[:, 2] < half_height) + (lean < np.average(lean, weights=length))
+    )
     position, direction, total = [], [], []
     for index in np.unique(lump):
         member = lump == index

@@ -10,8 +10,8 @@ from math import pi
 import numpy as np
 
 from parasim.aerodynamics.strips import Flow
-from parasim.geometry.canopy import Canopy
 from parasim.geometry.airfoil import section_area
+from parasim.geometry.canopy import Canopy
 from parasim.rotations import FloatArray
 
 CROSS_FLOW_DRAG = 1.2
@@ -81,11 +81,22 @@ def build_fins(canopy: Canopy) -> Fins:
     chord = float(canopy.chord_at(tip)[0])
     thickness = canopy.thickness_ratio
     rib_area = section_area(canopy.outline) * chord**2
-    parts = [("tip ribs", canopy.point(tip, np.array(0.25), np.array(thickness / 2)), rib_area, thickness * chord, 1)]
+    parts = [
+        (
+            "tip ribs",
+            canopy.point(tip, np.array(0.25), np.array(thickness / 2)),
+            rib_area,
+            thickness * chord,
+            1,
+        )
+    ]
     if canopy.stabiliser is not None:
         height, length = canopy.stabiliser.height, canopy.stabiliser.chord
         leading_edge = 0.1 * chord
-        at = canopy.point(tip, np.array((leading_edge + length / 4) / chord), np.array(0.0)) + height / 2 * down
+        at = (
+            canopy.point(tip, np.array((leading_edge + length / 4) / chord), np.array(0.0))
+            + height / 2 * down
+        )
         parts.append(("stabilisers", at, height * length, height, 2))
     return Fins(
         name=tuple(name for name, *_ in parts for _ in tip),

@@ -144,8 +144,8 @@ def influence(lattice: Lattice, direction: FloatArray) -> FloatArray:
 def trefftz_wash(strips: Strips, direction: FloatArray) -> FloatArray:
     """Wash of the wake at the strips, far downstream, along the strips' own wake normals.
 
-    Half of it, times circulation and width, is the induced drag of a strip. The near field of an arced lattice
-    reads several per cent low. Source: [KatzPlotkin2001]
+    Half of it, times circulation and width, is the induced drag of a strip. The near field of an arced
+    lattice reads several per cent low. Source: [KatzPlotkin2001]
 
     Parameters
     ----------

@@ -26,10 +26,10 @@ N_STRIPS = 12
 RATE_STEP = 0.02
 """Non-dimensional rate by which the rate derivatives are differenced. [-]"""
 
-ALPHA_KNOTS = np.radians(
-    [-180, -150, -120, -90, -70, -50, -40, -30, -20, -15, -10, -7.5, -5, -2.5, 0, 2.5, 5, 7.5, 10, 12.5, 15]
-    + [17.5, 20, 22.5, 25, 30, 35, 40, 50, 60, 75, 90, 105, 120, 150, 180]
-)
+_ALPHA_BACKWARDS = (-180, -150, -120, -90, -70, -50, -40, -30, -20)
+_ALPHA_FLYING = (-15, -10, -7.5, -5, -2.5, 0, 2.5, 5, 7.5, 10, 12.5, 15, 17.5, 20, 22.5, 25, 30)
+_ALPHA_FALLING = (35, 40, 50, 60, 75, 90, 105, 120, 150, 180)
+ALPHA_KNOTS = np.radians([*_ALPHA_BACKWARDS, *_ALPHA_FLYING, *_ALPHA_FALLING])
 BETA_KNOTS = np.radians([0, 6, 14, 30, 55, 90])
 BRAKE_KNOTS = np.array([0.0, 0.25, 0.5, 0.75, 1.0])
 
@@ -141,6 +141,7 @@ def build_aero_model(
     condition: SkinCondition,
     *,
     brake_span: float,
+    brake_shares: tuple[float, ...],
     brake_travel: float,
     brake_free_play: float,
     riser_end: FloatArray,
@@ -154,6 +155,8 @@ def build_aero_model(
         Shape, bare section, calibration, reference flight.
     brake_span, brake_travel, brake_free_play : float
         Braked outer part of each half span [-]; full pull and the slack in it [m].
+    brake_shares : tuple of float
+        Part of the pull that reaches each branch of the brake fan, inner to outer. [-]
     riser_end : ndarray, shape (3,)
         Of the right side. [m]
     n_strips : int
@@ -171,6 +174,7 @@ def build_aero_model(
             canopy,
             strips,
             span_fraction=brake_span,
+            shares=brake_shares,
             travel=brake_travel,
             free_play=brake_free_play,
             riser_end=riser_end,

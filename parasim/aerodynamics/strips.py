@@ -179,15 +179,20 @@ def strip_loads(
         converged[coupled] = settled.converged
         wash[coupled] = weight * trefftz_wash(strips, part.wind)
     cl, cd, cm = polar.coefficients(effective_alpha, slope[None])
-    return _assemble(
-        lattice, flow, wind, in_plane, wash, effective_alpha, (cl, cd, cm + relief), converged
-    )
+    return _assemble(lattice, flow, wind, in_plane, wash, effective_alpha, (cl, cd, cm + relief), converged)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Settled:
-    """Effective angles [rad] and moment coefficients about the quarter chord [-], shape (n_flows, n_brakes, n_strips);
-    and which states met their polars, shape (n_flows, n_brakes)."""
+    """Strips in balance with the lattice.
+
+    Attributes
+    ----------
+    alpha, cm : ndarray, shape (n_flows, n_brakes, n_strips)
+        Effective angles [rad], moment coefficients about the quarter chord [-].
+    converged : ndarray of bool, shape (n_flows, n_brakes)
+        Which states met their polars.
+    """
 
     alpha: FloatArray
     cm: FloatArray
@@ -199,10 +204,11 @@ def _settle(
 ) -> _Settled:
     """Strips in balance with the lattice.
 
-    A strip enters the lattice as an incidence increment d on all of its panels and a camber k of `CAMBER_SHAPE`. In
-    two dimensions that gives cl = 2 pi (sin(alpha) + d) + `CAMBER_LIFT` k, and cm = `CAMBER_MOMENT` k about the
-    quarter chord, so k follows from the section's moment and d from its lift. The lattice then says what lift and
-    moment come of them on this canopy: near a tip the flow round the edge relieves both, and moves lift forward.
+    A strip enters the lattice as an incidence increment d on all of its panels and a camber k of
+    `CAMBER_SHAPE`. In two dimensions that gives cl = 2 pi (sin(alpha) + d) + `CAMBER_LIFT` k, and cm =
+    `CAMBER_MOMENT` k about the quarter chord, so k follows from the section's moment and d from its lift.
+    The lattice then says what lift and moment come of them on this canopy: near a tip the flow round the
+    edge relieves both, and moves lift forward.
     """
     strips = lattice.strips
     chord, n_strips = strips.chord, strips.n_strips
@@ -229,7 +235,9 @@ def _settle(
         polar=polar,
         geometric=_each_brake(np.einsum("fst,ft->fs", per_lift, bare), shape),
         downwash=np.repeat(per_lift - identity / (2 * np.pi), len(slope), axis=0),
-        camber_wash=np.repeat(per_lift @ by_camber - CAMBER_LIFT / (2 * np.pi) * identity, len(slope), axis=0),
+        camber_wash=np.repeat(
+            per_lift @ by_camber - CAMBER_LIFT / (2 * np.pi) * identity, len(slope), axis=0
+        ),
         slope=np.broadcast_to(slope[None], shape).reshape(-1, n_strips),
     )
     alpha, converged = coupling.solve()

@@ -55,7 +55,7 @@ class BrakeSchedule:
         return tuple(sorted({t for move in self.moves for t in (move.start, move.start + move.over)}))
 
     def adding(self, move: BrakeMove) -> "BrakeSchedule":
-        """This schedule and one more move."""
+        """The same schedule with one more move."""
         return BrakeSchedule(moves=tuple(sorted((*self.moves, move), key=lambda m: m.start)))
 
 

@@ -154,7 +154,7 @@ class RigidBody:
         return np.array([X, Y, Z, L, M, N])
 
     def _carried(self, motion: FloatArray, air_motion: FloatArray, density: float) -> FloatArray:
-        """What turning and moving axes make of the momenta, (w x p, w x h + v x p), Munk's moment left out."""
+        """What turning, moving axes make of the momenta, (w x p, w x h + v x p), without Munk's moment."""
         solid = (self.moving_matrix(density) @ motion).tolist()
         air = (density * (self.air_matrix @ air_motion)).tolist()
         # How much faster the confluence moves than the canopy, whose own v x p is Munk's moment.
@@ -185,7 +185,7 @@ class RigidBody:
         return wind, shear - np.array(_cross(omega, wind.tolist()))
 
     def energy(self, state: FloatArray) -> float:
-        """Kinetic energy, of the air that moves with the vehicle too, and potential energy above ground. [J]"""
+        """Kinetic energy, that of the air moved along too, and potential energy above ground. [J]"""
         to_earth = rotation_matrix(state[ATTITUDE])
         motion = state[MOTION]
         height = -float(state[2])

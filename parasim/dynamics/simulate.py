@@ -20,6 +20,7 @@ ABSOLUTE_TOLERANCE = np.array([1e-4] * 3 + [1e-6] * 4 + [1e-5] * 6)
 LONGEST_FLIGHT = 3600.0
 """[s]"""
 
+Event = Callable[[float, FloatArray], float]
 Interpolant = Callable[[FloatArray], FloatArray]
 
 
@@ -132,19 +133,21 @@ def simulate(
                 BrakeMove(start=time, over=command.over, left=command.left, right=command.right)
             )
         end = min([longest, *(corner for corner in schedule.corners if corner > time + 1e-9)])
-        events = [height]
+        events: list[Event] = [height]
         if waiting:
             events.append(_falls_through(waiting[0].at_height or 0.0, payload_bottom))
 
         def rate(t: float, y: FloatArray, plan: BrakeSchedule = schedule) -> FloatArray:
             return body.derivative(y, *plan.position(t))
 
-        found = solve_ivp(
+        found = solve_ivp(  # type: ignore[call-overload]
             rate, (time, end), state, method=method, rtol=rtol, atol=atol, events=events, dense_output=True
         )
         evaluations += found.nfev
         if found.status < 0 or not np.isfinite(found.y[:, -1]).all():
-            raise ConvergenceError(f"the motion could not be followed beyond {found.t[-1]:.2f} s: {found.message}")
+            raise ConvergenceError(
+                f"the motion could not be followed beyond {found.t[-1]:.2f} s: {found.message}"
+            )
         times.append(found.t[1:])
         states.append(found.y[:, 1:])
         pieces.append((time, float(found.t[-1]), found.sol))

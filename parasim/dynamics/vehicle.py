@@ -114,8 +114,8 @@ class Vehicle:
         brakes = self.model.brakes
         if brakes.travel - brakes.free_play > brakes.reachable:
             found.append(
-                f"Brake travel beyond {1000 * (brakes.reachable + brakes.free_play):.0f} mm bends the trailing "
-                "edge no further in this model."
+                f"Brake travel beyond {1000 * (brakes.reachable + brakes.free_play):.0f} mm bends the "
+                "trailing edge no further in this model."
             )
         if self.rigging.misfit > 0.002:
             found.append(
@@ -148,16 +148,6 @@ def assemble(design: Design, *, factors: Factors | None = None, rigging: Rigging
     viscosity = atmosphere.viscosity(design.site.ground_height)
     reynolds = reference.air_density * reference.airspeed * canopy.mean_chord / viscosity
     factors = factors or build_factors(design)
-    model = build_aero_model(
-        canopy,
-        section_polar(design, reynolds),
-        factors,
-        reference,
-        brake_span=design.brakes.span_fraction,
-        brake_travel=design.brakes.travel,
-        brake_free_play=design.brakes.free_play,
-        riser_end=line_set.riser_ends[1],
-    )
     mid_chord = canopy.quarter_chord - np.array([0.25 * canopy.root_chord, 0.0, 0.0])
     apparent = arced_wing_apparent_mass(
         span=canopy.span,
@@ -174,7 +164,7 @@ def assemble(design: Design, *, factors: Factors | None = None, rigging: Rigging
         solid=solid,
         air_matrix=apparent.matrix(-mid_chord),
         enclosed_matrix=enclosed_air(canopy).matrix,
-        model=model,
+        model=_aero_model(design, canopy, line_set, reynolds, factors, reference),
         bodies=build_bodies(design, line_set, factors),
         reference=reference,
         reynolds=reynolds,
@@ -186,18 +176,34 @@ def assemble(design: Design, *, factors: Factors | None = None, rigging: Rigging
 
 def with_factors(vehicle: Vehicle, factors: Factors) -> Vehicle:
     """The same vehicle under another calibration."""
-    design = vehicle.design
-    model = build_aero_model(
-        vehicle.canopy,
-        section_polar(design, vehicle.reynolds),
-        factors,
-        vehicle.reference,
-        brake_span=design.brakes.span_fraction,
-        brake_travel=design.brakes.travel,
-        brake_free_play=design.brakes.free_play,
-        riser_end=vehicle.line_set.riser_ends[1],
+    design, line_set = vehicle.design, vehicle.line_set
+    return replace(
+        vehicle,
+        model=_aero_model(design, vehicle.canopy, line_set, vehicle.reynolds, factors, vehicle.reference),
+        bodies=build_bodies(design, line_set, factors),
     )
-    return replace(vehicle, model=model, bodies=build_bodies(design, vehicle.line_set, factors))
+
+
+def _aero_model(
+    design: Design,
+    canopy: Canopy,
+    line_set: LineSet,
+    reynolds: float,
+    factors: Factors,
+    reference: SkinCondition,
+) -> AeroModel:
+    brakes = design.brakes
+    return build_aero_model(
+        canopy,
+        section_polar(design, reynolds),
+        factors,
+        reference,
+        brake_span=brakes.span_fraction,
+        brake_shares=brakes.shares or (1.0,) * brakes.branches,
+        brake_travel=brakes.travel,
+        brake_free_play=brakes.free_play,
+        riser_end=line_set.riser_ends[1],
+    )
 
 
 def section_polar(design: Design, reynolds: float) -> SectionPolar:
@@ -205,7 +211,8 @@ def section_polar(design: Design, reynolds: float) -> SectionPolar:
     airfoil = design.canopy.airfoil
     if airfoil.coordinates is not None:
         return build_section_polar_from_coordinates(airfoil.coordinates, reynolds)
-    assert airfoil.family is not None and airfoil.thickness is not None
+    assert airfoil.family is not None
+    assert airfoil.thickness is not None
     return build_section_polar(family=airfoil.family, thickness=airfoil.thickness, reynolds=reynolds)
 
 

@@ -305,8 +305,8 @@ def unopened(vehicle: Vehicle, height: float) -> Touchdown:
     """Arrival of a payload whose canopy never opens, from rest, in the mean wind.
 
     It falls straight through air of the ground's density, towards V_t = sqrt(2 W / rho CdA):
-    V^2 = V_t^2 (1 - exp(-2 g h / V_t^2)). The drag area is the payload's and that of the trailing cloth; the wind
-    takes it along at the speed near the ground.
+    V^2 = V_t^2 (1 - exp(-2 g h / V_t^2)). The drag area is the payload's and that of the trailing cloth; the
+    wind takes it along at the speed near the ground.
     """
     design = vehicle.design
     drag_area = design.payload.drag_area_or_default + STREAMER_DRAG * vehicle.canopy.flat_area

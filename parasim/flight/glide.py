@@ -62,7 +62,8 @@ class GlidePoint:
     trim : Trim or None
         None where there is no stable steady glide.
     tuck_margin, stall_margin : float
-        Angle of attack over that at which the nose tucks, and under that at which it stalls; nan without trim. [rad]
+        Angle of attack over that at which the nose tucks, and under that at which it stalls; nan without
+        trim. [rad]
     """
 
     setting: float
@@ -126,7 +127,7 @@ class Glide:
         ]
         if self.tuck_margin < TUCK_RESERVE:
             found.append(
-                f"Nose-tuck margin is {degrees(self.tuck_margin):.1f} deg: a downward gust may fold the front."
+                f"Nose-tuck margin is {degrees(self.tuck_margin):.1f} deg: a downward gust may fold the nose."
             )
         if self.stall_margin < STALL_RESERVE:
             found.append(f"Stall margin is only {degrees(self.stall_margin):.1f} deg.")
@@ -212,7 +213,7 @@ def tuck_margin(vehicle: Vehicle, trim: Trim) -> float:
 
 
 def tuck_alpha(outline: FloatArray) -> float:
-    """Angle of attack of a section at which air at its leading edge has lost `TUCK_PRESSURE_LOSS` of its pressure.
+    """Angle of attack at which air at a section's leading edge has lost `TUCK_PRESSURE_LOSS` of its pressure.
 
     Parameters
     ----------
@@ -227,9 +228,9 @@ def tuck_alpha(outline: FloatArray) -> float:
     Notes
     -----
     At the ideal angle the air parts right at the leading edge, the inlet's upper lip. Below it the stagnation
-    point wanders up the upper skin and air flows past the lip at (alpha_i - alpha) sqrt(2 c/r) of the airspeed, r
-    the nose radius, 1.1 t^2/c: thin-aerofoil theory with a rounded nose. What the cells then hold falls by that
-    squared. Source: [Theodorsen1931] for the ideal angle, [AbbottDoenhoff1959] for the radius.
+    point wanders up the upper skin and air flows past the lip at (alpha_i - alpha) sqrt(2 c/r) of the
+    airspeed, r the nose radius, 1.1 t^2/c: thin-aerofoil theory with a rounded nose. What the cells then hold
+    falls by that squared. Source: [Theodorsen1931] for the ideal angle, [AbbottDoenhoff1959] for the radius.
     """
     return _tuck_alpha(np.ascontiguousarray(outline, dtype=np.float64).tobytes())
 
@@ -295,7 +296,9 @@ def line_errors(vehicle: Vehicle) -> tuple[GlidePoint, ...]:
     canopy, rows = vehicle.canopy, vehicle.design.lines.rows
     chordwise = np.array([min(rows.values()), max(rows.values())])
     height = lower_surface(canopy.outline, chordwise)
-    as_designed = row_lengths(rigging=vehicle.rigging, chord=canopy.root_chord, chordwise=chordwise, height=height)
+    as_designed = row_lengths(
+        rigging=vehicle.rigging, chord=canopy.root_chord, chordwise=chordwise, height=height
+    )
     points = []
     for error in (-LINE_ERROR, 0.0, LINE_ERROR):
         pose = rigging_from_rows(
@@ -310,6 +313,4 @@ def line_errors(vehicle: Vehicle) -> tuple[GlidePoint, ...]:
 
 def altitude_effect(vehicle: Vehicle) -> tuple[GlidePoint, ...]:
     """Steady glides at heights above sea level: the glide angle stays, speeds grow as the air thins."""
-    return tuple(
-        _point(vehicle, altitude, height=altitude - vehicle.ground_height) for altitude in ALTITUDES
-    )
+    return tuple(_point(vehicle, altitude, height=altitude - vehicle.ground_height) for altitude in ALTITUDES)

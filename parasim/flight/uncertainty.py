@@ -76,7 +76,8 @@ def bands(
                 continue
             moved.append((factor.name, found))
     return Bands(
-        figures={name: _band(name, value, moved) for name, value in base.items()}, lost=tuple(dict.fromkeys(lost))
+        figures={name: _band(name, value, moved) for name, value in base.items()},
+        lost=tuple(dict.fromkeys(lost)),
     )
 
 

@@ -15,10 +15,10 @@ from parasim.config.design import Design
 from parasim.geometry.airfoil import (
     build_outline,
     lower_surface,
-    read_coordinates,
     section_area,
     thickness_ratio,
 )
+from parasim.geometry.coordinates import read_coordinates
 from parasim.geometry.inlet import Inlet, build_inlet
 from parasim.geometry.rigging import QUARTER_CHORD, Rigging, build_rigging
 from parasim.rotations import FloatArray
@@ -140,14 +140,11 @@ class Canopy:
 
     @cached_property
     def volume(self) -> float:
-        """Enclosed air. The arc opens the top and is allowed for. [m³]"""
-        centroid = float(np.mean(self.outline[:, 1]))
-        return (
-            section_area(self.outline)
-            * self.mean_square_chord
-            * self.span
-            * (1 + centroid * self.mean_chord / self.arc_radius)
-        )
+        """Enclosed air: section areas times the paths of their centroids around the arc (Pappus). [m³]"""
+        area, t = section_area(self.outline), self.taper
+        mean_cubed_chord = self.root_chord**3 * (1 + t + t**2 + t**3) / 4
+        outer = _centroid_height(self.outline) * mean_cubed_chord / self.arc_radius
+        return area * self.span * (self.mean_square_chord + outer)
 
     @cached_property
     def rib_area(self) -> FloatArray:
@@ -216,11 +213,19 @@ class Canopy:
         return self.point(angle[None, :], np.asarray(chordwise)[:, None], np.asarray(height)[:, None])
 
 
+def _centroid_height(outline: FloatArray) -> float:
+    """Of the section's area over its chord line. [-]"""
+    (x0, z0), (x1, z1) = outline.T, np.roll(outline, -1, axis=0).T
+    twice = x0 * z1 - x1 * z0
+    return float(twice @ (z0 + z1) / (3 * twice.sum()))
+
+
 def build_section(spec: AirfoilSpec) -> FloatArray:
     """Outline of the design's section, shape (n, 2): of a family, or from a file of coordinates."""
     if spec.coordinates is not None:
         return read_coordinates(spec.coordinates)
-    assert spec.family is not None and spec.thickness is not None  # the design file gives one or the other
+    assert spec.family is not None  # the design file gives one or the other
+    assert spec.thickness is not None
     return build_outline(spec.family, spec.thickness)
 
 
@@ -239,7 +244,7 @@ def build_canopy(design: Design, rigging: Rigging | None = None) -> Canopy:
     rigging = rigging or build_rigging(design, outline)
     length, angle = rigging.line_length, rigging.rigging_angle
     tip_chord = spec.chord * spec.taper
-    crossports = spec.crossports
+    crossports, fin = spec.crossports, spec.stabilisers
     return Canopy(
         span=spec.span,
         root_chord=spec.chord,
@@ -250,7 +255,6 @@ def build_canopy(design: Design, rigging: Rigging | None = None) -> Canopy:
         outline=outline,
         quarter_chord=np.array([-length * sin(angle), 0.0, -length * cos(angle)]),
         inlet=build_inlet(spec.inlet, outline),
-        stabiliser=spec.stabilisers
-        and Stabiliser(height=spec.stabilisers.height, chord=spec.stabilisers.chord * tip_chord),
-        crossport_area=crossports.count * np.pi * crossports.diameter**2 / 4 if crossports else 0.0,
+        stabiliser=Stabiliser(height=fin.height, chord=fin.chord * tip_chord) if fin else None,
+        crossport_area=crossports.count * np.pi * crossports.diameter**2 / 4,
     )

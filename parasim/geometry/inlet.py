@@ -34,6 +34,9 @@ def build_inlet(spec: InletSpec, outline: FloatArray) -> Inlet:
     """Cut from the leading edge backwards along the lower surface until the opening has its height."""
     leading_edge = int(np.argmin(outline[:, 0]))
     lower = outline[leading_edge:]
-    distance = np.hypot(*(lower - lower[0]).T)
-    cut = int(np.argmax(distance >= spec.height)) if spec.height > 0 else 0
-    return Inlet(kind=spec.kind, height=spec.height, lower_lip=float(lower[cut, 0]))
+    distance = np.maximum.accumulate(np.hypot(*(lower - lower[0]).T))
+    return Inlet(
+        kind=spec.kind,
+        height=spec.height,
+        lower_lip=float(np.interp(spec.height, distance, lower[:, 0])),
+    )

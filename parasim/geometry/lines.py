@@ -111,7 +111,9 @@ def build_lines(design: Design, canopy: Canopy) -> LineSet:
     riser_ends = np.array([[0.0, side * spec.riser.spread / 2, 0.0] for side in (-1, 1)])
     rib_angle = canopy.rib_angle[canopy.loaded_ribs]
     start = riser_ends[(rib_angle > 0).astype(int)]
-    held = [(rib, end) for rib, angle in enumerate(rib_angle) for end in _riser_ends_of(float(angle), riser_ends)]
+    held = [
+        (rib, end) for rib, angle in enumerate(rib_angle) for end in _riser_ends_of(float(angle), riser_ends)
+    ]
     at_tab = {name: tabs[i] for i, name in enumerate(names)}
     joined = {name for cascade in spec.cascades for name in cascade.rows}
     lines = [
@@ -154,10 +156,30 @@ def _cascade_lines(
     ]
 
 
+def brake_tab_angles(canopy: Canopy, span_fraction: float, n_branches: int) -> FloatArray:
+    """Arc angles of the right side's brake tabs, each in the middle of its part of the braked span. [rad]
+
+    Parameters
+    ----------
+    canopy : Canopy
+        Whose trailing edge.
+    span_fraction : float
+        Outer part of each half span that is braked. [-]
+    n_branches : int
+        Of the fan.
+
+    Returns
+    -------
+    ndarray, shape (n_branches,)
+        Inner to outer.
+    """
+    inner = canopy.half_arc * (1 - span_fraction)
+    return np.linspace(inner, canopy.half_arc, 2 * n_branches + 1)[1::2]
+
+
 def brake_tabs(design: Design, canopy: Canopy) -> FloatArray:
-    """Where the brake fan of the right side holds the trailing edge: shape (n_branches, 3), body axes. [m]"""
-    inner = canopy.half_arc * (1 - design.brakes.span_fraction)
-    angle = np.linspace(inner, canopy.half_arc, 2 * design.brakes.branches + 1)[1::2]
+    """Where the right side's brake fan holds the trailing edge: shape (n_branches, 3), body axes. [m]"""
+    angle = brake_tab_angles(canopy, design.brakes.span_fraction, design.brakes.branches)
     return canopy.point(angle, np.array(1.0), np.array(0.0))
 
 

@@ -68,8 +68,8 @@ def _lines(line_set: LineSet) -> MassProperties:
     # A rod has the inertia of a sixth of its mass at either end and the rest in the middle.
     start, end = (np.array([getattr(line, name) for line in line_set.lines]) for name in ("start", "end"))
     mass = line_set.linear_density * np.linalg.norm(end - start, axis=-1)
-    rods = [of_points(mass * share, at) for share, at in ((1 / 6, start), (4 / 6, (start + end) / 2), (1 / 6, end))]
-    return total(rods)
+    places = ((1 / 6, start), (4 / 6, (start + end) / 2), (1 / 6, end))
+    return total(of_points(mass * share, at) for share, at in places)
 
 
 def _stabilisers(canopy: Canopy, areal_weight: float) -> MassProperties:

@@ -33,7 +33,7 @@ class MassProperties:
 
     @property
     def matrix(self) -> FloatArray:
-        """Momentum and moment of momentum about the origin by velocity of the origin and rates, shape (6, 6)."""
+        """Momentum, and its moment about the origin, by velocity of the origin and rates: shape (6, 6)."""
         shift = skew(self.first_moment)
         return np.block([[self.mass * np.eye(3), -shift], [shift, self.inertia]])
 
