@@ -23,7 +23,11 @@ ATTACHED, SEPARATED = radians(24), radians(40)
 SIDE_ATTACHED, SIDE_SEPARATED = radians(32), radians(55)
 """The same for sideslip. [rad]"""
 
-NEWTON_STEPS = 20
+NEWTON_STEPS = 24
+WHOLE_STEPS = 8
+"""Newton steps taken whole; later ones are shortened, for a kink of the polar can make whole ones go to and fro."""
+SHORTENED = 0.6
+"""Part of a later step that is taken. [-]"""
 RISE = 0.2
 """Least lift slope of the polar in the search for effective angles. [1/rad]"""
 PANEL_ARMS = (np.arange(CHORDWISE_PANELS) + 0.25) / CHORDWISE_PANELS - 0.25
@@ -277,8 +281,9 @@ class _Coupling:
         alpha = np.arcsin(np.clip(0.5 * self.geometric, -0.9, 0.9))
         off = np.arange(len(alpha))
         settled = np.zeros(len(alpha), dtype=bool)
-        for _ in range(NEWTON_STEPS):
-            alpha[off], mismatch = self._step(alpha[off], off)
+        for count in range(NEWTON_STEPS):
+            part = 1.0 if count < WHOLE_STEPS else SHORTENED
+            alpha[off], mismatch = self._step(alpha[off], off, part)
             arrived = mismatch < TOLERANCE
             settled[off[arrived]] = True
             off = off[~arrived]
@@ -286,18 +291,20 @@ class _Coupling:
                 break
         return alpha, settled
 
-    def _step(self, alpha: FloatArray, part: np.ndarray) -> tuple[FloatArray, FloatArray]:
-        """Next angles, and by how much (in angle) the present ones miss."""
-        downwash = self.downwash[part]
-        cl, gradient = self.polar.lift_and_slope(alpha, self.slope[part])
-        _, _, cm = self.polar.coefficients(alpha, self.slope[part])
-        relief = np.einsum("nst,nt->ns", self.camber_wash[part], cm / CAMBER_MOMENT)
-        miss = np.sin(alpha) - self.geometric[part] - relief + np.einsum("nst,nt->ns", downwash, cl)
+    def _step(
+        self, alpha: FloatArray, off: np.ndarray, part: float
+    ) -> tuple[FloatArray, FloatArray]:
+        """Next angles of the states `off`, and by how much (in angle) the present ones miss."""
+        downwash = self.downwash[off]
+        cl, gradient = self.polar.lift_and_slope(alpha, self.slope[off])
+        _, _, cm = self.polar.coefficients(alpha, self.slope[off])
+        relief = np.einsum("nst,nt->ns", self.camber_wash[off], cm / CAMBER_MOMENT)
+        miss = np.sin(alpha) - self.geometric[off] - relief + np.einsum("nst,nt->ns", downwash, cl)
         jacobian = downwash * gradient[:, None, :]
         index = np.arange(alpha.shape[1])
         jacobian[:, index, index] += np.cos(alpha)
         step = np.linalg.solve(jacobian, miss[..., None])[..., 0]
-        moved = alpha - np.clip(step, -STEP_LIMIT, STEP_LIMIT)
+        moved = alpha - part * np.clip(step, -STEP_LIMIT, STEP_LIMIT)
         return np.clip(moved, -SEARCH, SEARCH), np.abs(miss).max(axis=-1)
 
 
