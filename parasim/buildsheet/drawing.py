@@ -16,7 +16,7 @@ PathKind = Literal["cut", "sew", "fold", "mark", "guide"]
 Anchor = Literal["start", "middle", "end"]
 
 LETTER_WIDTH = 0.6
-"""Mean width of a letter over the height of the text, for the room a label takes. [-] On the safe side for Helvetica."""
+"""Mean width of a letter over the height of the text, for the room a label takes. [-] Wide for Helvetica, to be safe."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -15,6 +15,7 @@ from parasim.config.payload import PayloadSpec
 from parasim.config.quantity import Refusal
 from parasim.config.scenario import DropSpec, LandingSpec
 from parasim.config.servo import ServoSpec
+from parasim.config.sewing import SewingSpec
 from parasim.config.weather import SiteSpec
 
 GRAVITY = 9.80665
@@ -42,6 +43,7 @@ class Design(Spec):
     drop: DropSpec = DropSpec()
     landing: LandingSpec = LandingSpec()
     servo: ServoSpec | None = None
+    sewing: SewingSpec = SewingSpec()
 
     @property
     def nominal_line_length(self) -> float:
