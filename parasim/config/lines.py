@@ -3,13 +3,14 @@
 from collections.abc import Mapping
 from itertools import pairwise
 from math import atan2, hypot, isclose, sqrt
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
 from parasim.config.base import (
     Spec,
     angle_between,
+    force_between,
     length_between,
     linear_density_between,
     percent_between,
@@ -21,6 +22,8 @@ QUARTER = 0.25
 _LOAD_SLACK = 1e-3
 LineLength = Annotated[float, length_between(0.1, 20.0)]
 RowName = Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9]{0,7}$")]
+Fibre = Literal["polyester", "aramid", "uhmwpe", "nylon"]
+"""What line is braided from; uhmwpe is polyethylene of very long molecules."""
 
 
 class RiserSpec(Spec):
@@ -33,12 +36,14 @@ class RiserSpec(Spec):
 class CascadeSpec(Spec):
     """Rows that share a lower line: where they join, and how they share the load.
 
-    Height is the ratio of the way up from the confluence; the loads add to one.
+    Height is the ratio of the way up from the riser end; the loads add to one. The row `through` runs
+    unbroken from riser to tab, the others are tied into it; left out, the lower line is its own piece.
     """
 
     rows: tuple[RowName, ...] = Field(min_length=2, max_length=6)
     height: Annotated[float, percent_between(5.0, 95.0)]
     load: tuple[Annotated[float, percent_between(1.0, 99.0)], ...] = Field(min_length=2, max_length=6)
+    through: RowName | None = None
 
     @model_validator(mode="after")
     def _shares(self) -> "CascadeSpec":
@@ -52,6 +57,10 @@ class CascadeSpec(Spec):
             raise Refusal(
                 f"the loads add to {100 * sum(self.load):.4g} %", "let them add to 100 %", key="load"
             )
+        if self.through is not None and self.through not in self.rows:
+            raise Refusal(
+                "not a row of this cascade", f"use {', '.join(self.rows)}, or leave it out", key="through"
+            )
         return self
 
 
@@ -60,6 +69,10 @@ class LinesSpec(Spec):
 
     Length runs from the confluence to the quarter chord of the centre rib. Rigging is nose-down positive,
     against the perpendicular to that line.
+
+    Of the line stock, `material` and `strength` (unknotted) may be left out; then stretch or strength is not
+    accounted for. `loop_allowance` is what a loop takes at one end, `tie_allowance` what a knot takes
+    of a line running through it; lengths are measured under `measuring_tension`.
     """
 
     length: LineLength | None = None
@@ -68,6 +81,11 @@ class LinesSpec(Spec):
     rows: Mapping[RowName, Annotated[float, percent_between(0.0, 100.0)]] = Field(min_length=2, max_length=6)
     diameter: Annotated[float, length_between(0.1, 5.0, "mm")]
     linear_density: Annotated[float, linear_density_between(0.01, 20.0)]
+    material: Fibre | None = None
+    strength: Annotated[float, force_between(5.0, 20000.0)] | None = None
+    loop_allowance: Annotated[float, length_between(0.0, 500.0, "mm")] = 0.060
+    tie_allowance: Annotated[float, length_between(0.0, 200.0, "mm")] = 0.015
+    measuring_tension: Annotated[float, force_between(0.5, 100.0)] = 7.0
     riser: RiserSpec
     cascades: tuple[CascadeSpec, ...] = Field(default=(), max_length=6)
 
@@ -206,7 +224,9 @@ def pose_of_rows(
 class BrakesSpec(Spec):
     """The brakes: braked outer part of each half span, full pull with the free play in it, lines.
 
-    `shares` is the part of the pull that reaches each branch, inner to outer; left out, all of it reaches each.
+    `shares` is the part of the pull that reaches each branch, inner to outer; left out, all of it reaches
+    each. The fan opens at `fan_height` of the way from the riser end to the trailing edge; with more `levels`
+    its lines join two by two on the way.
     """
 
     span_fraction: Annotated[float, percent_between(5.0, 100.0)]
@@ -214,6 +234,8 @@ class BrakesSpec(Spec):
     free_play: Annotated[float, length_between(0.0, 500.0, "mm")]
     branches: Annotated[int, whole_between(1, 12)]
     shares: tuple[Annotated[float, percent_between(0.0, 100.0)], ...] = ()
+    fan_height: Annotated[float, percent_between(20.0, 95.0)] = 0.7
+    levels: Annotated[int, whole_between(1, 3)] = 1
 
     @model_validator(mode="after")
     def _one_share_each(self) -> "BrakesSpec":
@@ -224,7 +246,20 @@ class BrakesSpec(Spec):
                 key="shares",
             )
         if self.shares and max(self.shares) <= 0:
-            raise Refusal("no branch gets any pull", "use 100 % for the branch that gets all of it", key="shares")
+            raise Refusal(
+                "no branch gets any pull", "use 100 % for the branch that gets all of it", key="shares"
+            )
+        return self
+
+    @model_validator(mode="after")
+    def _enough_branches(self) -> "BrakesSpec":
+        least = 2 ** (self.levels - 1) + 1
+        if self.levels > 1 and self.branches < least:
+            raise Refusal(
+                f"{self.branches} branches do not fill so many levels",
+                f"use fewer levels, or {least} branches or more",
+                key="levels",
+            )
         return self
 
 

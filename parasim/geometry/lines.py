@@ -1,11 +1,17 @@
 """The line set: tabs, cascades, brake fans, straight lengths.
 
 Rows are named front to rear. A cascade joins two or more rows of one rib at a junction; below it one trunk
-runs to the riser end. Left lines go to the left riser end, right lines to the right one; a centre rib, which an
-even number of cells has, hangs from both.
+runs to the riser end. Left lines go to the left riser end, right lines to the right one; a centre rib, which
+an even number of cells has, hangs from both.
+
+Every straight piece has a label: rib (counted from 1 at the left tip, unloaded ribs too), side of its riser
+end, and the rows that it holds. `03L-A+B` is the trunk of rows A and B, `03L-A` the branch above it or a
+whole line; brake lines are labelled by the branches they hold, inner to outer: `L-brake-1+2`.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from math import ceil
 from typing import Literal
 
 import numpy as np
@@ -13,12 +19,12 @@ import numpy as np
 from parasim.config.design import Design
 from parasim.config.lines import CascadeSpec
 from parasim.geometry.canopy import Canopy
+from parasim.geometry.cascade import balanced_joint, junction, trunk_load
 from parasim.rotations import FloatArray
 
-BRAKE_FAN_HEIGHT = 0.7
-"""Where the brake fan opens, from riser end to trailing edge. Common practice, no source."""
-
 LineKind = Literal["row", "trunk", "branch", "brake"]
+Side = Literal["L", "R"]
+SIDES: tuple[Side, Side] = ("L", "R")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -32,21 +38,121 @@ class Line:
     rows : tuple of str
         The rows it holds; ("brake",) for brake lines.
     rib : int
-        Index of the loaded rib, left to right from 0; -1 for a brake trunk.
+        Index of the loaded rib, left to right from 0; -1 for brake line.
+    side : {"L", "R"}
+        Of its riser end.
+    label : str
+        As in the head of this module.
     start, end : ndarray, shape (3,)
         Lower and upper end, body axes. [m]
+    through : bool
+        Whether it is part of a line that runs unbroken through a junction.
     """
 
     kind: LineKind
     rows: tuple[str, ...]
     rib: int
+    side: Side
+    label: str
     start: FloatArray
     end: FloatArray
+    through: bool = False
 
     @property
     def length(self) -> float:
         """Straight, under tension. [m]"""
         return float(np.linalg.norm(self.end - self.start))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Hold:
+    """What one line at a riser end holds: a tab, or by a cascade several tabs of one rib.
+
+    Attributes
+    ----------
+    lines : tuple of Line
+        The whole line; or the trunk, then its branches.
+    share : ndarray, shape (n_tabs,)
+        Of each tab in the load; adds to one. [-]
+    """
+
+    lines: tuple[Line, ...]
+    share: FloatArray
+
+    @property
+    def rib(self) -> int:
+        """Index of the loaded rib."""
+        return self.lines[0].rib
+
+    @property
+    def side(self) -> Side:
+        """Of the riser end."""
+        return self.lines[0].side
+
+    @property
+    def uppers(self) -> tuple[Line, ...]:
+        """The lines that reach the tabs."""
+        return self.lines[1:] or self.lines
+
+    @property
+    def start(self) -> FloatArray:
+        """Riser end, shape (3,). [m]"""
+        return self.lines[0].start
+
+    @property
+    def tabs(self) -> FloatArray:
+        """Tabs held, shape (n_tabs, 3). [m]"""
+        return np.array([line.end for line in self.uppers])
+
+    @property
+    def is_cascade(self) -> bool:
+        """Whether lines join on the way."""
+        return len(self.lines) > 1
+
+    @property
+    def tension_ratio(self) -> FloatArray:
+        """Tension of each of `lines` over the summed pull on the tabs; a trunk has less than one. [-]"""
+        if not self.is_cascade:
+            return np.ones(1)
+        along = trunk_load(start=self.start, joint=self.lines[0].end, tabs=self.tabs, load=self.share)
+        return np.append(along, self.share)
+
+    @property
+    def pull(self) -> FloatArray:
+        """Force on the canopy over the summed pull on the tabs, shape (3,). [-]"""
+        down = np.array([line.start - line.end for line in self.uppers])
+        return self.share @ (down / np.linalg.norm(down, axis=-1, keepdims=True))
+
+    def misfit(self, moved: FloatArray, change: Mapping[str, float]) -> tuple[float, FloatArray]:
+        """How much too long lines of changed length are for a canopy that moved, and the slope of that.
+
+        Parameters
+        ----------
+        moved : ndarray, shape (3,)
+            Shift of all tabs. [m]
+        change : mapping
+            Label to added length; nought for labels that are not in it. [m]
+
+        Returns
+        -------
+        misfit : float
+            Mean by load of the line left over at the tabs, positive for slack. [m]
+        slope : ndarray, shape (3,)
+            By `moved`. [-]
+
+        Notes
+        -----
+        With its trunk taut, the joint of a cascade goes where the branches balance under their shares. There
+        the mean length by load is least, so that the joint's own motion does not enter the slope.
+        """
+        tabs = self.tabs + moved
+        foot = self.start
+        if self.is_cascade:
+            trunk = self.lines[0].length + change.get(self.lines[0].label, 0.0)
+            foot = balanced_joint(start=self.start, tabs=tabs, load=self.share, trunk=trunk)
+        reach = np.linalg.norm(tabs - foot, axis=-1)
+        there = np.array([line.length + change.get(line.label, 0.0) for line in self.uppers])
+        return float(self.share @ (there - reach)), -self.share @ ((tabs - foot) / reach[:, None])
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -55,8 +161,10 @@ class LineSet:
 
     Attributes
     ----------
-    lines : tuple of Line
-        Every piece.
+    holds : tuple of Hold
+        Rows, cascaded or not: rib by rib as they were built.
+    brakes : tuple of Line
+        Both sides.
     straight : dict of str to ndarray, shape (n_loaded_ribs,)
         For each row, riser end straight to the tab, as if there were no cascades. [m]
     riser_ends : ndarray, shape (2, 3)
@@ -65,42 +173,32 @@ class LineSet:
         Of the line stock. [m], [kg/m]
     """
 
-    lines: tuple[Line, ...]
+    holds: tuple[Hold, ...]
+    brakes: tuple[Line, ...]
     straight: dict[str, FloatArray]
     riser_ends: FloatArray
     diameter: float
     linear_density: float
 
     @property
+    def lines(self) -> tuple[Line, ...]:
+        """Every straight piece."""
+        return (*(line for hold in self.holds for line in hold.lines), *self.brakes)
+
+    @property
     def total_length(self) -> float:
         """Every piece, brake lines included. [m]"""
         return sum(line.length for line in self.lines)
 
-
-def junction(*, start: FloatArray, tabs: FloatArray, load: FloatArray, height: float) -> FloatArray:
-    """Where a cascade joins.
-
-    On the straight line from the lower end to the load-weighted mean of the tabs, at `height` of its length:
-    there the trunk pulls towards the resultant of its branches to first order in their spread.
-
-    Parameters
-    ----------
-    start : ndarray, shape (3,)
-        Lower end of the trunk. [m]
-    tabs : ndarray, shape (n_rows, 3)
-        Upper ends of the branches. [m]
-    load : ndarray, shape (n_rows,)
-        Share of each, any scale. [-]
-    height : float
-        0 at the lower end, 1 at the tabs. [-]
-
-    Returns
-    -------
-    ndarray, shape (3,)
-        [m]
-    """
-    mean_tab = load @ tabs / load.sum()
-    return start + height * (mean_tab - start)
+    def path(self, end: Line) -> tuple[Line, ...]:
+        """Lines from the riser end up to and with one that ends at a tab."""
+        if end.kind == "brake":
+            held = set(brake_branches(end.label))
+            same_side = [line for line in self.brakes if line.side == end.side]
+            below = [line for line in same_side if held <= set(brake_branches(line.label))]
+            return tuple(sorted(below, key=lambda line: -len(brake_branches(line.label))))
+        hold = next(hold for hold in self.holds if end in hold.lines)
+        return (hold.lines[0], end) if hold.is_cascade else (end,)
 
 
 def build_lines(design: Design, canopy: Canopy) -> LineSet:
@@ -108,25 +206,22 @@ def build_lines(design: Design, canopy: Canopy) -> LineSet:
     spec = design.lines
     names = list(spec.rows)
     tabs = canopy.tabs(np.array([spec.rows[name] for name in names]))
+    at_tab = {name: tabs[i] for i, name in enumerate(names)}
     riser_ends = np.array([[0.0, side * spec.riser.spread / 2, 0.0] for side in (-1, 1)])
     rib_angle = canopy.rib_angle[canopy.loaded_ribs]
-    start = riser_ends[(rib_angle > 0).astype(int)]
-    held = [
-        (rib, end) for rib, angle in enumerate(rib_angle) for end in _riser_ends_of(float(angle), riser_ends)
-    ]
-    at_tab = {name: tabs[i] for i, name in enumerate(names)}
     joined = {name for cascade in spec.cascades for name in cascade.rows}
-    lines = [
-        Line(kind="row", rows=(name,), rib=rib, start=riser_end, end=at_tab[name][rib])
+    holds = [
+        Hold(lines=(hung.line("row", (name,), at_tab[name]),), share=np.ones(1))
         for name in names
         if name not in joined
-        for rib, riser_end in held
+        for hung in _hung_ribs(canopy, riser_ends)
     ]
     for cascade in spec.cascades:
-        for rib, riser_end in held:
-            lines += _cascade_lines(cascade, rib, riser_end, at_tab)
+        holds += _cascade_holds(cascade, _hung_ribs(canopy, riser_ends), at_tab)
+    start = riser_ends[(rib_angle > 0).astype(int)]
     return LineSet(
-        lines=(*lines, *_brake_lines(design, canopy, riser_ends)),
+        holds=tuple(holds),
+        brakes=tuple(_brake_lines(design, canopy, riser_ends)),
         straight={name: np.linalg.norm(at_tab[name] - start, axis=-1) for name in names},
         riser_ends=riser_ends,
         diameter=spec.diameter,
@@ -134,26 +229,68 @@ def build_lines(design: Design, canopy: Canopy) -> LineSet:
     )
 
 
-def _riser_ends_of(rib_angle: float, riser_ends: FloatArray) -> FloatArray:
-    """Riser ends that a rib's lines run to: its own side's, or both at the centre."""
-    if abs(rib_angle) < 1e-9:
-        return riser_ends
-    return riser_ends[1:] if rib_angle > 0 else riser_ends[:1]
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _HungRib:
+    """A loaded rib and a riser end that its lines run to."""
+
+    rib: int
+    number: int
+    side: Side
+    riser_end: FloatArray
+
+    def line(
+        self,
+        kind: LineKind,
+        rows: tuple[str, ...],
+        ends: Mapping[int, FloatArray] | FloatArray,
+        *,
+        start: FloatArray | None = None,
+        through: bool = False,
+    ) -> Line:
+        """Line of this rib from `start`, else the riser end, to where `ends` has it for this rib."""
+        return Line(
+            kind=kind,
+            rows=rows,
+            rib=self.rib,
+            side=self.side,
+            label=f"{self.number:02d}{self.side}-{'+'.join(rows)}",
+            start=self.riser_end if start is None else start,
+            end=ends[self.rib],
+            through=through,
+        )
 
 
-def _cascade_lines(
-    cascade: CascadeSpec, rib: int, start: FloatArray, at_tab: dict[str, FloatArray]
-) -> list[Line]:
-    ends = np.array([at_tab[name][rib] for name in cascade.rows])
-    joint = junction(start=start, tabs=ends, load=np.array(cascade.load), height=cascade.height)
-    trunk = Line(kind="trunk", rows=tuple(cascade.rows), rib=rib, start=start, end=joint)
-    return [
-        trunk,
-        *(
-            Line(kind="branch", rows=(name,), rib=rib, start=joint, end=end)
-            for name, end in zip(cascade.rows, ends, strict=True)
-        ),
-    ]
+def _hung_ribs(canopy: Canopy, riser_ends: FloatArray) -> list[_HungRib]:
+    """Each loaded rib with its own side's riser end, or with both at the centre."""
+    numbers = range(1, canopy.n_ribs + 1)[canopy.loaded_ribs]
+    hung = []
+    for rib, (number, angle) in enumerate(zip(numbers, canopy.rib_angle[canopy.loaded_ribs], strict=True)):
+        sides = (0, 1) if abs(angle) < 1e-9 else (int(angle > 0),)
+        hung += [_HungRib(rib=rib, number=number, side=SIDES[i], riser_end=riser_ends[i]) for i in sides]
+    return hung
+
+
+def _cascade_holds(
+    cascade: CascadeSpec, hung_ribs: list[_HungRib], at_tab: dict[str, FloatArray]
+) -> list[Hold]:
+    rows = tuple(cascade.rows)
+    share = np.array(cascade.load) / sum(cascade.load)
+    rib = [hung.rib for hung in hung_ribs]
+    joints = junction(
+        start=np.array([hung.riser_end for hung in hung_ribs]),
+        tabs=np.array([at_tab[name][rib] for name in rows]),
+        load=share,
+        height=cascade.height,
+    )
+    holds = []
+    for hung, joint in zip(hung_ribs, joints, strict=True):
+        trunk = hung.line("trunk", rows, {hung.rib: joint}, through=cascade.through is not None)
+        branches = [
+            hung.line("branch", (name,), at_tab[name], start=joint, through=name == cascade.through)
+            for name in rows
+        ]
+        holds.append(Hold(lines=(trunk, *branches), share=share))
+    return holds
 
 
 def brake_tab_angles(canopy: Canopy, span_fraction: float, n_branches: int) -> FloatArray:
@@ -183,12 +320,52 @@ def brake_tabs(design: Design, canopy: Canopy) -> FloatArray:
     return canopy.point(angle, np.array(1.0), np.array(0.0))
 
 
+def brake_branches(label: str) -> tuple[int, ...]:
+    """Branches that a brake line holds, by its label.
+
+    Examples
+    --------
+    >>> brake_branches("L-brake-1+2")
+    (1, 2)
+    """
+    return tuple(int(number) for number in label.rsplit("-", 1)[-1].split("+"))
+
+
 def _brake_lines(design: Design, canopy: Canopy, riser_ends: FloatArray) -> list[Line]:
+    """Trunk, levels and branches of both fans; equal shares of the load at every joint."""
     right = brake_tabs(design, canopy)
     lines = []
-    for side, start in zip((-1, 1), riser_ends, strict=True):
-        ends = right * np.array([1, side, 1])
-        joint = junction(start=start, tabs=ends, load=np.ones(len(ends)), height=BRAKE_FAN_HEIGHT)
-        lines.append(Line(kind="brake", rows=("brake",), rib=-1, start=start, end=joint))
-        lines += [Line(kind="brake", rows=("brake",), rib=-1, start=joint, end=end) for end in ends]
+    for side, mirror, riser_end in zip(SIDES, (-1.0, 1.0), riser_ends, strict=True):
+        fan = _Fan(side=side, tabs=right * [1.0, mirror, 1.0], first=design.brakes.fan_height)
+        lines += fan.lines(riser_end, list(range(len(right))), design.brakes.levels, 0.0)
     return lines
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Fan:
+    """Brake lines of one side: tabs inner to outer, shape (n_branches, 3) [m]; height of the first joint [-].
+
+    Joints are placed from below, each as if its branches ran straight to the tabs: with one level that is
+    their balance, with more it holds to first order.
+    """
+
+    side: Side
+    tabs: FloatArray
+    first: float
+
+    def lines(self, start: FloatArray, held: list[int], levels: int, reached: float) -> list[Line]:
+        """Line from `start` that holds some tabs, and all above it, with so many levels of joints to come."""
+        if len(held) == 1:
+            return [self._line(start, self.tabs[held[0]], held)]
+        height = self.first if reached == 0.0 else reached + (1 - reached) / (levels + 1)
+        tabs = self.tabs[held]
+        part_of_rest = (height - reached) / (1 - reached)
+        joint = junction(start=start, tabs=tabs, load=np.ones(len(tabs)), height=part_of_rest)
+        n_lines = {1: len(held), 2: ceil(len(held) / 2)}.get(levels, 2)
+        groups = np.array_split(np.array(held), max(n_lines, 2))
+        above = [line for group in groups for line in self.lines(joint, group.tolist(), levels - 1, height)]
+        return [self._line(start, joint, held), *above]
+
+    def _line(self, start: FloatArray, end: FloatArray, held: list[int]) -> Line:
+        label = f"{self.side}-brake-{'+'.join(str(i + 1) for i in held)}"
+        return Line(kind="brake", rows=("brake",), rib=-1, side=self.side, label=label, start=start, end=end)
