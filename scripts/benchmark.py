@@ -1,9 +1,9 @@
 """How long things take and how much memory they need, as a table for README.
 
-    python scripts/benchmark.py [--repeats 5] [--markdown]
+    python scripts/benchmark.py [--repeats 5]
 
-Times are medians. Commands are timed cold: a new interpreter each, from start to exit, files and pictures written.
-Memory is the largest resident set of such a process.
+Times are medians. Commands are timed cold: a new interpreter each, from start to exit, files and pictures
+written. Memory is the largest resident set of such a process.
 """
 
 from __future__ import annotations
@@ -52,7 +52,9 @@ def median_time(action: Callable[[], object], repeats: int) -> float:
 def run_fresh(code: str) -> tuple[float, float]:
     """Wall time of a new interpreter that runs the code [s], and its largest resident set [MB]."""
     start = time.perf_counter()
-    child = subprocess.Popen([sys.executable, "-c", code], cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
+    child = subprocess.Popen(
+        [sys.executable, "-c", code], cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE
+    )
     _, status, usage = os.wait4(child.pid, 0)
     taken = time.perf_counter() - start
     assert child.stderr is not None
@@ -68,7 +70,11 @@ def import_times(repeats: int) -> dict[str, float]:
     """Of the import itself, without the start of the interpreter."""
     code = "import time; t = time.perf_counter(); import parasim; print(time.perf_counter() - t)"
     taken = [
-        float(subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True).stdout)
+        float(
+            subprocess.run(
+                [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True
+            ).stdout
+        )
         for _ in range(repeats)
     ]
     return {"import parasim": statistics.median(taken)}
@@ -156,13 +162,19 @@ def measure(repeats: int) -> str:
         for name, memory in memories.items()
     ]
     load = f"load {os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else ""
-    notes = f"{machine()}; medians of {repeats}, memory the largest; {load} at the end. " + "; ".join(lasted) + "."
+    notes = (
+        f"{machine()}; medians of {repeats}, memory the largest; {load} at the end. "
+        + "; ".join(lasted)
+        + "."
+    )
     return f"{markdown(rows, ['what', 'measured', 'asked for'])}\n\n{notes}"
 
 
 def main() -> None:
     """Measure and print."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("--repeats", type=int, default=5)
     print(measure(parser.parse_args().repeats))
 

@@ -124,6 +124,9 @@ NUDGES: dict[str, tuple[Any, Any]] = {
     "brakes.travel": ("130 mm", one_brake),
     "brakes.free_play": ("8 mm", one_brake),
     "brakes.branches": ({"brakes.branches": 4, "brakes.shares": None}, geometry),
+    "brakes.shares": ([0.5, 1.0, 1.0], one_brake),
+    "brakes.fan_height": ("60 %", geometry),
+    "brakes.levels": (2, geometry),
     "calibration.lift_factor.value": (0.9, glide),
     "calibration.extra_drag.value": (0.005, glide),
     "calibration.inlet_drag_factor.value": (0.2, glide),
@@ -189,9 +192,16 @@ NO_BAND_YET = {
 
 
 AWAITED = {
-    "servo.": "flight/servo.py",
-    "landing.": "flight/landing.py",
+    "servo.": "cli/servo.py",
+    "landing.": "cli/landing.py",
     "payload.joint.": "dynamics/payload_joint.py",
+    "sewing.": "cli/sheets.py",
+    "lines.material": "cli/sheets.py",
+    "lines.strength": "cli/sheets.py",
+    "lines.loop_allowance": "cli/sheets.py",
+    "lines.tie_allowance": "cli/sheets.py",
+    "lines.measuring_tension": "cli/sheets.py",
+    "lines.cascades.through": "cli/sheets.py",
 }
 """Keys written ahead of the module that will read them. Once it is there, nudge them."""
 
@@ -252,7 +262,7 @@ def is_awaited(key: str) -> bool:
 
 def test_every_key_is_nudged_or_excused():
     known = {key for key in leaves(Design) if not is_awaited(key)}
-    assert {*NUDGES, *EXEMPT, *NO_BAND_YET, "brakes.shares"} == known
+    assert {*NUDGES, *EXEMPT, *NO_BAND_YET} == known
 
 
 @pytest.mark.parametrize("keys", AWAITED)
@@ -298,9 +308,3 @@ def test_a_dead_key_would_be_noticed():
 @pytest.mark.parametrize("key", NO_BAND_YET)
 def test_range_moves_a_band(key):
     assert moved(results_before(band, ""), band(override(rich(), {key: NO_BAND_YET[key]})))
-
-
-@pytest.mark.xfail(strict=True, reason="nothing reads the shares yet")
-def test_shares_of_the_brake_branches():
-    shares = override(rich(), {"brakes.shares": [0.5, 1.0, 1.0]})
-    assert moved(results_before(one_brake, ""), one_brake(shares))

@@ -1,0 +1,292 @@
+"""Keep README's generated parts in step with what the program says today.
+
+    python scripts/readme_tables.py              write them anew
+    python scripts/readme_tables.py --check      say which are stale, change nothing
+    python scripts/readme_tables.py --speed      measure the speeds as well; wants a quiet machine
+
+A generated part stands between ``<!-- begin NAME -->`` and ``<!-- end NAME -->``. Two texts count as the same
+when they differ only by one unit in the last printed digit of a number: another linear-algebra library may
+round the other way. Speeds are never stale: they belong to the machine that is named beside them.
+"""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import io
+import re
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable, Sequence
+from contextlib import redirect_stderr, redirect_stdout
+from math import pi
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+sys.path.insert(0, str(ROOT))
+README = ROOT / "README.md"
+HERON = "configs/heron.yaml"
+BLOCK = re.compile(r"(<!-- begin (?P<name>[\w ]+) -->\n)(?P<text>.*?)(<!-- end (?P=name) -->)", re.DOTALL)
+NUMBER = re.compile(r"\d+(?:\.\d+)?(?:e[+-]\d+)?")
+
+
+def printed(*arguments: str) -> str:
+    """What a command prints on stdout."""
+    from parasim.cli.main import main
+
+    out = io.StringIO()
+    with redirect_stdout(out), redirect_stderr(io.StringIO()):
+        code = main(list(arguments))
+    if code != 0:
+        raise SystemExit(f"parasim {' '.join(arguments)} ended with exit code {code}")
+    return out.getvalue()
+
+
+def fenced(text: str, language: str = "text") -> str:
+    """Text as a code block of Markdown."""
+    return f"```{language}\n{text.rstrip()}\n```\n"
+
+
+def markdown(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """Rows as a table of Markdown."""
+    lines = [heads, ["---"] * len(heads), *rows]
+    return "".join("| " + " | ".join(cells) + " |\n" for cells in lines)
+
+
+def design_file() -> str:
+    """The heron file, as it is."""
+    return fenced((ROOT / HERON).read_text(encoding="utf-8"), "yaml")
+
+
+def glide_output() -> str:
+    """The glide, without the two tables after the rigging window."""
+    text = printed("glide", HERON)
+    return fenced(text[: text.index("\nAn error of ")])
+
+
+def drop_output() -> str:
+    """The drop of README's first command."""
+    return fenced(printed("drop", HERON, "--from", "60", "--wind", "3"))
+
+
+def drag_output() -> str:
+    """The drag build-up."""
+    return fenced(printed("drag", HERON))
+
+
+def commands() -> str:
+    """Every command and the first line of its help."""
+    from importlib import import_module
+
+    from parasim.cli.main import command_names
+
+    rows = []
+    for name in command_names():
+        text = getattr(import_module(f"parasim.cli.{name}"), name).__doc__
+        what, _, example = text.partition("Example: ")
+        rows.append([f"`parasim {name}`", " ".join(what.split()), f"`{' '.join(example.split())}`"])
+    return markdown(["command", "what it tells", "example"], rows)
+
+
+def files() -> str:
+    """Files that the commands write, with the heads of the CSV files."""
+    rows = []
+    for command in ("glide", "drop", "drag", "canopy"):
+        with tempfile.TemporaryDirectory() as out:
+            printed(command, HERON, "--out", out)
+            for path in sorted(Path(out).iterdir()):
+                rows.append([f"`{path.name}`", f"`parasim {command}`", contents(path)])
+    return markdown(["file", "written by", "what is in it"], rows)
+
+
+def contents(path: Path) -> str:
+    """Of a file, in words."""
+    if path.suffix == ".csv":
+        with path.open(newline="", encoding="utf-8") as file:
+            return ", ".join(f"`{head}`" for head in next(csv.reader(file)))
+    return {".json": "the document that `--json` prints", ".png": "a picture"}[path.suffix]
+
+
+def python_code() -> str:
+    """README's own example of Python."""
+    found = re.search(r"```python\n(.*?)```", README.read_text(encoding="utf-8"), re.DOTALL)
+    if found is None:
+        raise SystemExit("README.md: no block of Python")
+    return found[1]
+
+
+def python_output() -> str:
+    """What README's Python prints, run as a script of its own."""
+    done = subprocess.run(
+        [sys.executable, "-c", python_code()],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=120,
+    )
+    if done.returncode != 0:
+        raise SystemExit(f"README.md: the Python fails\n{done.stderr}")
+    return fenced(done.stdout)
+
+
+def tunnel() -> str:
+    """A rigid arced wing in a tunnel against our strips, nothing calibrated."""
+    import numpy as np
+
+    from tests.validation.tunnel_wing import LIFTS, computed, measured
+
+    ours, theirs = computed(), measured()
+
+    def row(name: str, computed: float, measured: float, digits: int, *, degrees: bool = False) -> list[str]:
+        off = f"{computed - measured:+.1f} deg" if degrees else f"{100 * (computed / measured - 1):+.0f} %"
+        return [name, f"{measured:.{digits}f}", f"{computed:.{digits}f}", off]
+
+    rows = [row("lift slope on flat area, per rad", ours.line[0], theirs.line[0], 2)]
+    rows += [
+        row(
+            "angle of attack without lift, deg", *np.degrees([ours.line[1], theirs.line[1]]), 2, degrees=True
+        ),
+        row("least drag coefficient", ours.CD.min(), theirs.CD.min(), 4),
+    ]
+    rows += [
+        row(f"drag coefficient at lift coefficient {lift}", ours.drag_at(lift), theirs.drag_at(lift), 4)
+        for lift in LIFTS[::2]
+    ]
+    rows += [
+        row("greatest lift coefficient", ours.stall[0], theirs.stall[0], 2),
+        row("angle of attack there, deg", *np.degrees([ours.stall[1], theirs.stall[1]]), 1, degrees=True),
+        row("side force by sideslip, per rad", ours.side_force_slope, theirs.side_force_slope, 3),
+    ]
+    return markdown(["rigid arced wing", "tunnel", "computed", "difference"], rows)
+
+
+def theory() -> str:
+    """Pieces of the model against theory and recorded solutions."""
+    from parasim.environment.atmosphere import Atmosphere
+    from parasim.mass.air import arced_wing_apparent_mass
+    from tests.validation import potential_flow_plate as plate
+    from tests.validation.test_elliptic_wing import ellipse
+    from tests.validation.test_lifting_surface import WINGS, rectangle
+    from tests.validation.wings import lift_slope
+
+    def row(name: str, wanted: float, found: float, digits: int, source: str) -> list[str]:
+        return [
+            name,
+            f"{wanted:.{digits}f}",
+            f"{found:.{digits}f}",
+            f"{100 * (found / wanted - 1):+.1f} %",
+            source,
+        ]
+
+    def slope_of(aspect: int, wanted: float, source: str) -> list[str]:
+        name = f"lift slope, flat plate of aspect ratio {aspect}, per rad"
+        return row(name, wanted, lift_slope(rectangle(aspect), area=aspect), 3, source)
+
+    recorded = WINGS["rectangle_3"]["derivatives_at_alpha_deg"]["0"]["CL_alpha"]
+    strips, area = ellipse(20)
+    size = {"span": 1.1, "chord": 0.5, "arc_radius": 0.75}
+    exact = 1.225 * plate.apparent_mass(plate.rectangle(**size), n_chord=16, n_span=24)
+    ours = 1.225 * arced_wing_apparent_mass(**size, thickness=1e-6).matrix([0.0, 0.0, 0.0])
+    slope, flow = lift_slope(strips, area=area), "potential flow, solved numerically"
+    rows = [
+        slope_of(1, 1.460, "lifting-surface theory, from memory"),
+        slope_of(2, 2.474, "lifting-surface theory, from memory"),
+        slope_of(3, recorded, "recorded vortex lattice of another program"),
+        row(
+            "lift slope, ellipse of aspect ratio 20, per rad",
+            2 * pi / 1.1,
+            slope,
+            3,
+            "Prandtl's lifting line",
+        ),
+        row("air density at 1000 m, kg/m³", 1.1116, Atmosphere().density(1000.0), 4, "ISO 2533"),
+        row("apparent mass of a thin arced plate, upright, kg", exact[2, 2], ours[2, 2], 4, flow),
+        row("apparent mass of a thin arced plate, sideways, kg", exact[1, 1], ours[1, 1], 4, flow),
+    ]
+    return markdown(["piece", "wanted", "computed", "difference", "against"], rows)
+
+
+def speed() -> str:
+    """Times and memory on this machine, by scripts/benchmark.py."""
+    from scripts.benchmark import measure
+
+    return measure(5) + "\n"
+
+
+BLOCKS: dict[str, Callable[[], str]] = {
+    "design file": design_file,
+    "glide output": glide_output,
+    "drop output": drop_output,
+    "drag output": drag_output,
+    "commands": commands,
+    "files": files,
+    "python output": python_output,
+    "tunnel": tunnel,
+    "theory": theory,
+}
+
+
+def same(one: str, other: str) -> bool:
+    """Whether two texts agree but for one unit in the last digit of their numbers.
+
+    >>> same("sink 2.67 m/s", "sink 2.68 m/s"), same("2.67 m/s", "2.69 m/s"), same("7 cells", "7 ribs")
+    (True, False, False)
+    """
+    if squeezed(NUMBER.sub("#", one)) != squeezed(NUMBER.sub("#", other)):
+        return False
+    pairs = zip(NUMBER.findall(one), NUMBER.findall(other), strict=True)
+    return all(abs(float(a) - float(b)) <= 1.01 * max(last_digit(a), last_digit(b)) for a, b in pairs)
+
+
+def squeezed(text: str) -> str:
+    """Without what alignment does to blanks and rules of tables."""
+    return re.sub(r"#+", "#", re.sub(r"-{3,}", "---", re.sub(r" +", " ", text)))
+
+
+def last_digit(number: str) -> float:
+    """Unit of the last printed digit."""
+    mantissa, _, exponent = number.partition("e")
+    places = len(mantissa.partition(".")[2])
+    return 10.0 ** (int(exponent or 0) - places)
+
+
+def stale(text: str) -> list[str]:
+    """Names of README's parts that no longer are what the program says."""
+    return [
+        found["name"] for found in BLOCK.finditer(text)
+        if found["name"] != "speed" and not same(found["text"], BLOCKS[found["name"]]())
+    ]  # fmt: skip
+
+
+def renewed(text: str, *, with_speed: bool) -> str:
+    """README with its parts made anew; a part that is still the same is left alone."""
+
+    def part(found: re.Match[str]) -> str:
+        name = found["name"]
+        if name == "speed" and not with_speed:
+            return found[0]
+        new = speed() if name == "speed" else BLOCKS[name]()
+        return found[0] if same(found["text"], new) else f"{found[1]}{new}{found[4]}"
+
+    return BLOCK.sub(part, text)
+
+
+def main() -> None:
+    """Check or write."""
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("--check", action="store_true")
+    parser.add_argument("--speed", action="store_true")
+    options = parser.parse_args()
+    text = README.read_text(encoding="utf-8")
+    if options.check:
+        old = stale(text)
+        raise SystemExit(f"README.md is stale: {', '.join(old)}; run scripts/readme_tables.py" if old else 0)
+    README.write_text(renewed(text, with_speed=options.speed), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
