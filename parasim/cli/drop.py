@@ -68,7 +68,7 @@ def drop(
         "site.wind.from": wind_from,
         "drop.heading": heading,
         "drop.start": start,
-        "drop.velocity": [part.strip() for part in velocity.split(",")] if velocity is not None else None,
+        "drop.velocity": None if velocity is None else three_speeds(velocity),
         "drop.brakes": brake,
     }
     loaded = with_options(loaded, {key: value for key, value in changes.items() if value is not None})
@@ -83,6 +83,24 @@ def drop(
             _gather_files(result, output)
         output.add_json("drop.json", document)
     output.finish(document)
+
+
+def three_speeds(text: str) -> list[str]:
+    """Parts of a velocity, still as text.
+
+    Raises
+    ------
+    OptionError
+        If they are not three.
+    """
+    parts = [part.strip() for part in text.split(",")]
+    if len(parts) != 3:
+        shown = "".join(c if c.isprintable() else " " for c in text)[:60]
+        raise OptionError(
+            f'--velocity: given "{shown}", not three speeds; '
+            'use north, east, down, such as "3 m/s, 0 m/s, 1 m/s"'
+        )
+    return parts
 
 
 def with_options(design: Design, changes: dict[str, object]) -> Design:

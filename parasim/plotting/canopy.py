@@ -25,6 +25,12 @@ from parasim.units import System, show
 LINE_PIECES = 24
 """Pieces a line is cut into, each drawn before or behind a skin; brake lines show every second one."""
 
+LIFT = 0.03
+"""By how much seams are drawn before the skin they lie on, and inner ribs behind it, over root chord. [-]"""
+
+SKIN_STATIONS = 25
+"""Points of a skin from nose to tail that are drawn."""
+
 RIB_STATIONS = (1 - np.cos(np.linspace(0, np.pi, 17))) / 2
 """Where ribs are cut for drawing, over chord. [-]"""
 
@@ -71,28 +77,33 @@ SIDE = View(azimuth=radians(90), elevation=0.0)
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Piece:
-    """A flat piece or a stretch of line: its corners in body axes, and how it is drawn."""
+    """A flat piece or a stretch of line: its corners in body axes, and how it is drawn.
+
+    `lift` orders what touches: drawn as if so much nearer. [m]
+    """
 
     corners: FloatArray
     face: tuple[float, ...]
     edge: tuple[float, ...] | str
     width: float
+    lift: float = 0.0
 
 
 def canopy_figure(vehicle: Vehicle, system: System = "metric") -> Figure:
     """Figure of three views, titled with the size."""
     canopy = vehicle.canopy
     line = show(vehicle.line_set.total_length, "length", system, digits=1)
+    pieces = canopy_pieces(vehicle)
     with look():
         figure = new_figure(9.6, 6.4)
         layout = figure.add_gridspec(2, 2, width_ratios=(1.75, 1.0))
         large = figure.add_subplot(layout[:, 0])
         front, side = figure.add_subplot(layout[0, 1]), figure.add_subplot(layout[1, 1])
-        plot_canopy(vehicle, large, QUARTER, system)
+        _draw(pieces, large, QUARTER, system)
         large.set_axis_off()
         footnote(figure, LEGEND)
-        plot_canopy(vehicle, front, FRONT, system)
-        plot_canopy(vehicle, side, SIDE, system)
+        _draw(pieces, front, FRONT, system)
+        _draw(pieces, side, SIDE, system)
         front.set_xlabel(axis_label("to the left, seen from ahead", "length", system))
         side.set_xlabel(axis_label("behind the confluence, seen from the left", "length", system))
         for ax in (front, side):
@@ -109,10 +120,21 @@ def canopy_figure(vehicle: Vehicle, system: System = "metric") -> Figure:
 
 def plot_canopy(vehicle: Vehicle, ax: Axes, view: View, system: System = "metric") -> None:
     """Skins, ribs, lines, risers and payload from one direction, equal axes."""
+    _draw(canopy_pieces(vehicle), ax, view, system)
+
+
+def canopy_pieces(vehicle: Vehicle) -> list[Piece]:
+    """Everything there is to draw, in no order."""
     canopy = vehicle.canopy
-    pieces = [*_skins(canopy), *_ribs(canopy), *_stabilisers(canopy), *_lines(vehicle), *_payload(vehicle)]
+    return [*_skins(canopy), *_ribs(canopy), *_stabilisers(canopy), *_lines(vehicle), *_payload(vehicle)]
+
+
+def _draw(pieces: list[Piece], ax: Axes, view: View, system: System) -> None:
+    """Draw far pieces first."""
     on_paper = [piece.corners @ view.axes.T for piece in pieces]
-    order = np.argsort([corners[:, 2].mean() for corners in on_paper])
+    order = np.argsort(
+        [corners[:, 2].mean() + piece.lift for corners, piece in zip(on_paper, pieces, strict=True)]
+    )
     scaled = [shown(on_paper[i][:, :2], "length", system) for i in order]
     ax.add_collection(
         PolyCollection(
@@ -133,12 +155,11 @@ def plot_canopy(vehicle: Vehicle, ax: Axes, view: View, system: System = "metric
 def _skins(canopy: Canopy) -> list[Piece]:
     pieces: list[Piece] = []
     for upper, color in ((True, SKIN_COLOR), (False, LOWER_COLOR)):
-        points = skin_points(canopy, upper=upper)[:, ::2]
-        last = skin_points(canopy, upper=upper)[:, -1:]
-        points = np.concatenate([points, last], axis=1)
+        points = skin_points(canopy, upper=upper)
+        points = points[:, np.unique(np.linspace(0, points.shape[1] - 1, SKIN_STATIONS).round().astype(int))]
         a, b, c, d = points[:-1, :-1], points[1:, :-1], points[1:, 1:], points[:-1, 1:]
         quads = np.stack([a, b, c, d], axis=2).reshape(-1, 4, 3)
-        pieces += [_lit(quad, color) for quad in quads]
+        pieces += _lit(quads, color)
         pieces += _rib_seams(canopy, points)
     return pieces
 
@@ -151,7 +172,9 @@ def _rib_seams(canopy: Canopy, points: FloatArray) -> list[Piece]:
     for rib in range(canopy.n_ribs):
         seam = points[rib * step]
         width, shade = (1.1, 0.15) if rib in loaded else (0.5, 0.35)
-        pieces += [_stretch(p, q, (shade,) * 3, width) for p, q in pairwise(seam)]
+        pieces += [
+            _stretch(p, q, (shade,) * 3, width, lift=LIFT * canopy.root_chord) for p, q in pairwise(seam)
+        ]
     return pieces
 
 
@@ -160,11 +183,9 @@ def _ribs(canopy: Canopy) -> list[Piece]:
     x = RIB_STATIONS
     upper, lower = (surface(canopy.outline, x) for surface in (upper_surface, lower_surface))
     tops, bottoms = (canopy.point(canopy.rib_angle[:, None], x[None], z[None]) for z in (upper, lower))
-    return [
-        _lit(quad, RIB_COLOR)
-        for top, bottom in zip(tops, bottoms, strict=True)
-        for quad in _between(top, bottom)
-    ]
+    quads = [_between(top, bottom) for top, bottom in zip(tops, bottoms, strict=True)]
+    tips, inner = np.concatenate([quads[0], quads[-1]]), np.concatenate(quads[1:-1])
+    return [*_lit(tips, RIB_COLOR), *_lit(inner, RIB_COLOR, lift=-LIFT * canopy.root_chord)]
 
 
 def _between(top: FloatArray, bottom: FloatArray) -> FloatArray:
@@ -181,7 +202,7 @@ def _stabilisers(canopy: Canopy) -> list[Piece]:
         chordwise = 0.1 + stabiliser.chord / canopy.chord_at(tip) * np.linspace(0, 1, 7)
         top = canopy.point(tip, chordwise, lower_surface(canopy.outline, chordwise))
         bottom = canopy.point(tip, chordwise, np.array(0.0)) - stabiliser.height * canopy.outward(tip)
-        pieces += [_lit(quad, RIB_COLOR) for quad in _between(top, bottom)]
+        pieces += _lit(_between(top, bottom), RIB_COLOR)
         edge = np.stack([top[0], bottom[0], bottom[-1], top[-1]])
         pieces += [_stretch(p, q, "0.2", 0.7) for p, q in pairwise(edge)]
     return pieces
@@ -194,32 +215,38 @@ def _lines(vehicle: Vehicle) -> list[Piece]:
         along = list(pairwise(np.linspace(line.start, line.end, LINE_PIECES + 1)))
         step = 2 if line.kind == "brake" else 1
         pieces += [_stretch(p, q, color, width) for p, q in along[::step]]
-    length, _, upright = vehicle.design.payload.size
+    upright = vehicle.design.payload.size[2]
     top = payload_center(vehicle.design) - np.array([0.0, 0.0, upright / 2])
-    return pieces + [_stretch(end, top, "0.1", 1.8) for end in vehicle.line_set.riser_ends if length]
+    return pieces + [_stretch(end, top, "0.1", 1.8) for end in vehicle.line_set.riser_ends]
 
 
 def _payload(vehicle: Vehicle) -> list[Piece]:
     half = np.array(vehicle.design.payload.size) / 2
     center = payload_center(vehicle.design)
-    pieces = []
+    sides = []
     for axis, sign in product(range(3), (-1.0, 1.0)):
         first, second = (i for i in range(3) if i != axis)
         corners = np.tile(center, (4, 1))
         corners[:, axis] += sign * half[axis]
         corners[:, first] += half[first] * np.array([-1, 1, 1, -1])
         corners[:, second] += half[second] * np.array([-1, -1, 1, 1])
-        pieces.append(_lit(corners, PAYLOAD_COLOR, edge="0.15"))
-    return pieces
+        sides.append(corners)
+    return _lit(np.array(sides), PAYLOAD_COLOR, edge="0.15")
 
 
-def _lit(corners: FloatArray, color: FloatArray, edge: str | None = None) -> Piece:
-    """Flat piece, brighter the more it faces the light."""
-    normal = np.cross(corners[2] - corners[0], corners[3] - corners[1])
-    facing = abs(float(normal @ LIGHT)) / max(float(np.linalg.norm(normal)), 1e-12)
-    face = tuple(float(c) for c in np.clip(color * (0.62 + 0.55 * facing), 0, 1))
-    return Piece(corners=corners, face=face, edge=edge or face, width=0.4)
+def _lit(quads: FloatArray, color: FloatArray, *, edge: str | None = None, lift: float = 0.0) -> list[Piece]:
+    """Flat pieces, shape (n, 4, 3), brighter the more they face the light."""
+    normal = np.cross(quads[:, 2] - quads[:, 0], quads[:, 3] - quads[:, 1])
+    facing = np.abs(normal @ LIGHT) / np.maximum(np.linalg.norm(normal, axis=1), 1e-12)
+    faces = np.clip(color * (0.62 + 0.55 * facing[:, None]), 0, 1)
+    return [
+        Piece(corners=corners, face=tuple(face), edge=edge or tuple(face), width=0.4, lift=lift)
+        for corners, face in zip(quads, faces, strict=True)
+    ]
 
 
-def _stretch(start: FloatArray, end: FloatArray, color: tuple[float, ...] | str, width: float) -> Piece:
-    return Piece(corners=np.stack([start, end, start]), face=(0.0, 0.0, 0.0, 0.0), edge=color, width=width)
+def _stretch(
+    start: FloatArray, end: FloatArray, color: tuple[float, ...] | str, width: float, *, lift: float = 0.0
+) -> Piece:
+    corners = np.stack([start, end, start])
+    return Piece(corners=corners, face=(0.0, 0.0, 0.0, 0.0), edge=color, width=width, lift=lift)

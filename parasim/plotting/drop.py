@@ -210,6 +210,6 @@ def _wind_arrow(drop: Drop, ax: Axes, center: FloatArray, system: System) -> Non
     )  # fmt: skip
     speed = f"{convert(wind.speed, 'wind_speed', system):.1f} {label('wind_speed', system)}"
     ax.annotate(
-        f"wind {speed}\nfrom {degrees(wind.from_direction):03.0f} deg", (0.2, float(center[1])), xycoords="axes fraction",
-        va="center", fontsize=8.5,
+        f"wind {speed}\nfrom {degrees(wind.from_direction):03.0f} deg", (0.2, float(center[1])),
+        xycoords="axes fraction", va="center", fontsize=8.5,
     )  # fmt: skip

@@ -54,14 +54,17 @@ def canopy_document(vehicle: Vehicle) -> dict[str, Any]:
         - ``name``; ``flat_span_m``, ``flat_area_m2``, ``projected_span_m``, ``projected_area_m2``,
           ``aspect_ratio``, and ``definitions`` of these five; ``root_chord_m``, ``mean_chord_m``,
           ``thickness_ratio``, ``arc_radius_m``, ``half_arc_deg`` (centre rib to tip); ``cells``,
-          ``half_cells``, ``ribs``, ``loaded_ribs``; ``line_length_m`` and ``rigging_angle_deg`` (nose-down positive).
+          ``half_cells``, ``ribs``, ``loaded_ribs``; ``line_length_m`` and ``rigging_angle_deg``
+          (nose-down positive).
         - ``inlet``: ``kind``, ``height_mm`` (at the root), ``area_m2`` (all cells).
         - ``cloth``: ``upper_skin_m2``, ``lower_skin_m2``, ``ribs_m2``, ``stabilisers_m2``, without seam
           allowance. ``volume_m3``.
-        - ``rows``: row to straight lengths ``[mm]`` riser end to tab, one for each of ``loaded_rib_numbers``
-          (ribs counted from 1 at the left tip). ``line_pieces``: kind to number; ``total_line_length_m``.
+        - ``row_lengths_mm``: row to straight lengths, riser end to tab, one for each of
+          ``loaded_rib_numbers`` (ribs counted from 1 at the left tip). ``line_pieces``: kind to number;
+          ``total_line_length_m``.
         - ``mass_budget_kg``: part to mass; ``mass_kg``; ``enclosed_air_kg`` and ``apparent_mass_kg``
-          (``forward``, ``sideways``, ``upright``, without the enclosed air), at ``air_density_kg_m3`` of the site's ground.
+          (``forward``, ``sideways``, ``upright``, without the enclosed air), at ``air_density_kg_m3`` of the
+          site's ground.
         - ``caveats``: sentences.
     """
     canopy, lines = vehicle.canopy, vehicle.line_set
@@ -99,7 +102,7 @@ def canopy_document(vehicle: Vehicle) -> dict[str, Any]:
         },
         "volume_m3": canopy.volume,
         "loaded_rib_numbers": loaded_rib_numbers(vehicle),
-        "rows": {row: [1e3 * float(x) for x in lengths] for row, lengths in lines.straight.items()},
+        "row_lengths_mm": {row: [1e3 * float(x) for x in lengths] for row, lengths in lines.straight.items()},
         "line_pieces": line_pieces(vehicle),
         "total_line_length_m": lines.total_length,
         "mass_budget_kg": {item.name: item.properties.mass for item in vehicle.items},

@@ -1,0 +1,66 @@
+"""Picture of a servo's work: pull and torque through its sweep."""
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from parasim.flight.servo import Servo
+from parasim.plotting.style import BAND, INK, LINES, axis_label, look, new_figure, shown
+from parasim.units import DEGREE, System
+
+
+def servo_figure(servo: Servo, system: System = "metric") -> Figure:
+    """Figure of pull (above) and torque (below) against servo angle, titled with the margin."""
+    with look():
+        figure = new_figure(6.8, 6.4)
+        upper, lower = figure.subplots(2, 1, sharex=True)
+        plot_pull(servo, upper, system)
+        plot_torque(servo, lower, system)
+        upper.set_xlabel("")
+        upper.set_title(f"{servo.vehicle.design.name}: {_finding(servo)}")
+    return figure
+
+
+def _finding(servo: Servo) -> str:
+    if servo.motor is None:
+        return f"each servo needs {servo.peak_torque:.2g} N m on a {1e3 * servo.needed_arm:.0f} mm arm"
+    margin, _, least = servo.motor.margin
+    if margin < 1:
+        return f"the servo has only {margin:.2g} times the peak torque"
+    return f"the servo has {margin:.2g} times the peak torque, at least {least:.2g}"
+
+
+def plot_pull(servo: Servo, ax: Axes, system: System = "metric") -> None:
+    """Line pulled in against servo angle, with the travel asked for and the free play."""
+    angle = servo.angle / DEGREE
+    ax.plot(angle, shown(servo.pull, "small_length", system), **LINES[0], label="line pulled in")
+    level = float(shown(servo.travel, "small_length", system))
+    ax.axhline(level, color=INK, linestyle=(0, (4, 3)), linewidth=1.0, label="travel asked for")
+    slack = float(shown(servo.vehicle.design.brakes.free_play, "small_length", system))
+    ax.axhspan(0, slack, **BAND, label="free play")
+    ax.set_ylabel(axis_label("pull", "small_length", system))
+    ax.legend(loc="upper left")
+
+
+def plot_torque(servo: Servo, ax: Axes, system: System = "metric") -> None:
+    """Steady and peak torque against servo angle, the steady one with its band, and what the servo holds."""
+    angle = servo.angle / DEGREE
+    curve = servo.curve
+    torque = shown(servo.torque, "moment", system)
+    band = f"band of the steady torque, {curve.low:g} to {curve.high:g} times"
+    ax.fill_between(angle, curve.low * torque, curve.high * torque, **BAND, label=band)
+    ax.plot(angle, torque, **LINES[0], label="steady")
+    ax.plot(angle, servo.dynamic_factor * torque, **LINES[1], label=f"peak, {servo.dynamic_factor:g} times")
+    highest = curve.high * float(np.max(torque))
+    if servo.motor is not None:
+        limit = float(shown(servo.motor.spec.torque, "moment", system))
+        ax.axhline(limit, color=INK, linestyle=(0, (4, 3)), linewidth=1.2, label="servo, stalled")
+        highest = max(highest, limit)
+    ax.set_ylim(0, 1.25 * highest)
+    ax.set_ylabel(axis_label("torque", "moment", system))
+    ax.set_xlabel(axis_label("servo angle", "angle", system) + _zero(servo))
+    ax.legend(loc="upper left", ncols=2)
+
+
+def _zero(servo: Servo) -> str:
+    return ", 0 where the arm is square to the line" if servo.drive.start < 0 else ", 0 with the line let out"

@@ -1,0 +1,155 @@
+"""`parasim drop` on the three demonstration designs: figures, options, files, units, refusals."""
+
+import csv
+import json
+from math import hypot, radians
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from parasim.cli.drop import with_options
+from parasim.cli.main import main
+from parasim.config.design import Design
+from parasim.flight.drop import CAUTIONS
+
+KEYS = {
+    "parasim", "name", "release", "wind", "landed", "time_aloft_s", "distance_m", "north_m", "east_m",
+    "bearing_deg", "touchdown", "unopened", "cautions", "caveats",
+}  # fmt: skip
+TOUCHDOWN = {
+    "ground_speed_m_s", "sink_m_s", "speed_m_s", "mass_kg", "energy_j", "vertical_energy_j",
+    "equivalent_drop_height_m",
+}  # fmt: skip
+FILES = {"drop.csv", "drop.json", "drop_side.png", "drop_track.png", "drop_history.png"}
+STANDARD_GRAVITY = 9.80665
+
+
+@pytest.mark.parametrize("name", ["heron", "wren", "pelican"])
+def test_document_and_files(
+    name: str, configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["drop", str(configs / f"{name}.yaml"), "--json", "--out", str(tmp_path)]) == 0
+    document: dict[str, Any] = json.loads(capsys.readouterr().out)
+    assert set(document) == KEYS | {"warnings", "files"}
+    assert document["cautions"] == list(CAUTIONS)
+    for case in ("touchdown", "unopened"):
+        landing = document[case]
+        assert set(landing) == TOUCHDOWN
+        speed = hypot(landing["ground_speed_m_s"], landing["sink_m_s"])
+        assert landing["energy_j"] == pytest.approx(0.5 * landing["mass_kg"] * speed**2)
+        fall = landing["vertical_energy_j"] / (landing["mass_kg"] * STANDARD_GRAVITY)
+        assert landing["equivalent_drop_height_m"] == pytest.approx(fall)
+    assert document["unopened"]["energy_j"] > document["touchdown"]["energy_j"]
+    assert {path.name for path in tmp_path.iterdir()} == FILES
+    assert all(path.read_bytes().startswith(b"\x89PNG") for path in tmp_path.glob("*.png"))
+    rows = list(csv.DictReader((tmp_path / "drop.csv").read_text().splitlines()))
+    assert float(rows[0]["height_m"]) == pytest.approx(document["release"]["height_m"])
+    assert float(rows[-1]["time_s"]) == pytest.approx(document["time_aloft_s"], abs=1e-4)
+    assert float(rows[-1]["north_m"]) == pytest.approx(document["north_m"], abs=1e-4)
+    assert float(rows[-1]["sink_m_s"]) == pytest.approx(document["touchdown"]["sink_m_s"], abs=1e-4)
+    assert json.loads((tmp_path / "drop.json").read_text())["distance_m"] == document["distance_m"]
+
+
+def test_options_stand_in_for_the_file(configs: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    options = ["--from", "200 ft", "--wind", "6 kt", "--wind-from", "90 deg", "--heading", "180 deg"]
+    brakes = ["--brake", "2s: L 0.3 R 0.0", "--brake", "10m: L 80% R 80% over 1s"]
+    assert main(["drop", str(configs / "heron.yaml"), "--json", *options, *brakes]) == 0
+    document = json.loads(capsys.readouterr().out)
+    # 200 ft = 60.96 m and 6 kt = 6 x 1852 m / 3600 s, by definition of the units.
+    assert document["release"]["height_m"] == pytest.approx(60.96)
+    assert document["wind"]["speed_m_s"] == pytest.approx(3.0866667)
+    assert document["wind"]["from_deg"] == pytest.approx(90)
+    assert document["release"]["heading_deg"] == pytest.approx(180)
+    assert document["release"]["brakes"] == ["2 s: L 30 % R 0 %", "10 m: L 80 % R 80 % over 1 s"]
+
+
+def test_text_in_both_units(configs: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    arguments = ["drop", str(configs / "heron.yaml"), "--from", "20 m"]
+    assert main([*arguments, "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    assert main(arguments) == 0
+    metric = capsys.readouterr().out
+    assert main([*arguments, "--units", "imperial"]) == 0
+    imperial = capsys.readouterr().out
+    sink, energy = document["touchdown"]["sink_m_s"], document["touchdown"]["energy_j"]
+    assert f"{sink:.2f} m/s" in metric
+    assert f"{sink / 0.3048:.1f} ft/s" in imperial
+    # 1 ft lbf = 0.3048 m x 4.4482216 N = 1.3558179 J
+    assert f"{energy / 1.3558179:.1f} ft lbf" in imperial
+    assert "unopened" in metric
+    for caution in CAUTIONS:
+        assert f"caution: {caution}" in metric
+        assert f"caution: {caution}" in imperial
+
+
+def test_start_with_a_velocity(heron: Design) -> None:
+    changed = with_options(heron, {"drop.velocity": ["5 m/s", "0 m/s", "1 m/s"]})
+    assert changed.drop.start == "velocity"
+    assert changed.drop.velocity == (5.0, 0.0, 1.0)
+    back = with_options(changed, {"drop.start": "rest"})
+    assert (back.drop.start, back.drop.velocity) == ("rest", None)
+
+
+def test_design_is_left_alone_without_options(heron: Design) -> None:
+    assert with_options(heron, {}) == heron
+    turned = with_options(heron, {"drop.heading": "90 deg"})
+    assert turned.drop.heading == pytest.approx(radians(90))
+    assert turned.canopy == heron.canopy
+
+
+REFUSED = [
+    (
+        ["--from", "60 kg"],
+        '--from: given "60 kg", a mass; use a length such as "1.1 m" or "48 in", 1 to 5000 m',
+    ),
+    (["--from", "0.1 m"], '--from: given "0.1 m", too small; use 1 to 5000 m'),
+    (["--from", "high"], '--from: given "high", not a length; use a length'),
+    (["--wind", "3 m"], '--wind: given "3 m", a length; use a speed such as "3 m/s" or "6 kt", 0 to 40 m/s'),
+    (
+        ["--wind-from", "270"],
+        '--wind-from: given "270", an angle without its unit could be degrees or radians',
+    ),
+    (["--heading", "north"], '--heading: given "north", not an angle'),
+    (["--start", "thrown"], '--start: given "thrown", not a choice here; use steady, rest or velocity'),
+    (["--start", "velocity"], "--velocity: given none, start: velocity wants one; add velocity"),
+    (["--velocity", "3 m/s"], '--velocity: given "3 m/s", not three speeds; use north, east, down'),
+    (["--velocity", "3 m/s, 0 m/s, 1 kg"], '--velocity: given "1 kg", a mass; use a speed'),
+    (["--brake", "left"], '--brake: given "left", not a brake command; write "2s: L 0.3 R 0"'),
+    (["--brake", "2s: L 3 R 0"], '--brake: given "3", too large'),
+    (
+        ["--brake", "4s: L 0 R 0", "--brake", "2s: L 1 R 1"],
+        "--brake: brake commands out of order; let each be later",
+    ),
+]
+
+
+@pytest.mark.parametrize(("options", "told"), REFUSED, ids=[" ".join(options) for options, _ in REFUSED])
+def test_refusals(
+    options: list[str], told: str, configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["drop", str(configs / "heron.yaml"), "--out", str(tmp_path / "out"), *options]) == 2
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert printed.err.startswith(f"parasim: {told}")
+    assert printed.err.count("\n") == 1
+    assert not (tmp_path / "out").exists()
+
+
+def test_wind_without_direction(
+    reference_text: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before, _, after = reference_text.partition("  wind: {")
+    path = tmp_path / "calm.yaml"
+    path.write_text(before + after.partition("\n")[2])
+    assert main(["drop", str(path), "--wind", "3 m/s"]) == 2
+    assert capsys.readouterr().err == "parasim: --wind-from: missing; add --wind-from\n"
+
+
+def test_a_file_in_place_of_the_directory(
+    configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    taken = tmp_path / "taken"
+    taken.write_text("")
+    assert main(["drop", str(configs / "heron.yaml"), "--out", str(taken)]) == 2
+    assert capsys.readouterr().err == f"parasim: --out: {taken} is a file; give the name of a directory\n"

@@ -1,0 +1,32 @@
+"""The look leaves no trace, and series differ without colour."""
+
+import io
+
+import matplotlib as mpl
+import pytest
+
+from parasim.plotting.style import SERIES, axis_label, look, new_figure, shown
+
+
+def test_look_puts_back_what_was_set() -> None:
+    before = mpl.rcParams["font.size"]
+    with look():
+        assert mpl.rcParams["font.size"] != before
+    assert mpl.rcParams["font.size"] == before
+
+
+def test_series_differ_in_dash_and_marker() -> None:
+    assert len({series["linestyle"] for series in SERIES}) == len(SERIES)
+    assert len({series["marker"] for series in SERIES}) == len(SERIES)
+
+
+def test_a_new_figure_can_be_saved() -> None:
+    picture = io.BytesIO()
+    new_figure().savefig(picture, format="png")
+    assert picture.getvalue().startswith(b"\x89PNG")
+
+
+def test_shown_converts() -> None:
+    assert shown(3.048, "speed", "imperial") == pytest.approx(10.0)
+    assert axis_label("sink", "speed", "imperial") == "sink [ft/s]"
+    assert axis_label("glide ratio", "ratio", "metric") == "glide ratio [-]"
