@@ -11,7 +11,7 @@ import numpy as np
 from parasim.rotations import FloatArray
 
 NEWTON_STEPS = 60
-SETTLED = 1e-13
+SETTLED = 1e-12
 """Change of direction at which the joint counts as found. [rad]"""
 
 
@@ -79,7 +79,7 @@ def balanced_joint(
         energy = _energy(tabs, share, start + reach * direction)
         for _ in range(30):
             moved = _unit(direction + step)
-            worse = _energy(tabs, share, start + reach * moved) > energy + 1e-15
+            worse = _energy(tabs, share, start + reach * moved) > energy * (1 + 1e-14)
             if not worse.any():
                 break
             step = np.where(worse[..., None], step / 2, step)

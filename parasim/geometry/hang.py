@@ -1,0 +1,77 @@
+"""How the canopy hangs when its lines are not as designed: the pose that best fits all their lengths.
+
+The canopy keeps its shape and the chord stays along x, so what is left is where it sits over the riser ends,
+fore and aft and up and down: two unknowns, one equation for every line at a riser end. A canopy that hangs
+unevenly left and right is not rolled here; the difference is only counted.
+"""
+
+from collections.abc import Mapping
+from math import atan2, hypot
+
+import numpy as np
+
+from parasim.geometry.canopy import Canopy
+from parasim.geometry.lines import LineSet
+from parasim.geometry.rigging import Rigging
+from parasim.rotations import FloatArray
+
+STEPS = 30
+SETTLED = 1e-11
+"""Shift at which the pose counts as found. [m]"""
+
+
+def pose_of_changed_lines(line_set: LineSet, canopy: Canopy, change: Mapping[str, float]) -> Rigging:
+    """Pose that a canopy takes when some lines are longer or shorter than designed.
+
+    Parameters
+    ----------
+    line_set : LineSet
+        As designed.
+    canopy : Canopy
+        In the pose that `line_set` gives it.
+    change : mapping
+        Label of a piece to its added length. Brake lines do not hold the pose. [m]
+
+    Returns
+    -------
+    Rigging
+        Least squares over all lines at the riser ends, a cascade counting as one by the load-weighted mean of
+        its branches; its misfit is the largest that is left.
+
+    Notes
+    -----
+    Gauss-Newton, the joints of cascades in balance at every step.
+    """
+    shift = np.zeros(3)
+    for _ in range(STEPS):
+        misfit, slope = _misfits(line_set, shift, change)
+        step = -np.linalg.lstsq(slope[:, [0, 2]], misfit, rcond=None)[0]
+        shift = shift + np.array([step[0], 0.0, step[1]])
+        if float(np.abs(step).max()) < SETTLED:
+            break
+    misfit, _ = _misfits(line_set, shift, change)
+    x, _, z = canopy.quarter_chord + shift
+    return Rigging(line_length=hypot(x, z), rigging_angle=atan2(-x, -z), misfit=float(np.abs(misfit).max()))
+
+
+def rigging_slopes(line_set: LineSet, canopy: Canopy) -> dict[str, float]:
+    """How much each line alone turns the canopy when it grows: label to rigging angle over length. [rad/m]
+
+    The same least squares, for small changes.
+    """
+    _, slope = _misfits(line_set, np.zeros(3), {})
+    x, _, z = canopy.quarter_chord
+    by_shift = np.array([-z, x]) / (x**2 + z**2) * -1.0
+    by_misfit = -by_shift @ np.linalg.pinv(slope[:, [0, 2]])
+    slopes = {line.label: 0.0 for line in line_set.brakes}
+    for hold, by_hold in zip(line_set.holds, by_misfit, strict=True):
+        for line, ratio in zip(hold.lines, hold.tension_ratio, strict=True):
+            slopes[line.label] = float(by_hold * ratio)
+    return slopes
+
+
+def _misfits(
+    line_set: LineSet, shift: FloatArray, change: Mapping[str, float]
+) -> tuple[FloatArray, FloatArray]:
+    found = [hold.misfit(shift, change) for hold in line_set.holds]
+    return np.array([misfit for misfit, _ in found]), np.array([slope for _, slope in found])
