@@ -1,0 +1,45 @@
+"""Paths and names that DEVELOPERS.md and README tell of are there."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from parasim.references import REFERENCES
+
+ROOT = Path(__file__).parents[2]
+TEXTS = {name: (ROOT / name).read_text(encoding="utf-8") for name in ("DEVELOPERS.md", "README.md")}
+PATH = re.compile(r"`((?:\.ci|configs|parasim|scripts|tests)/[\w./-]*)`")
+
+
+@pytest.mark.parametrize(
+    ("name", "path"), [(name, path) for name in TEXTS for path in sorted(set(PATH.findall(TEXTS[name])))]
+)
+def test_path_is_there(name, path):
+    assert (ROOT / path).exists(), f"{name} names {path}"
+
+
+def test_a_missing_path_would_be_noticed():
+    found = PATH.findall("see `parasim/nowhere.py`, `parasim glide` and `out/`")
+    assert found == ["parasim/nowhere.py"]
+    assert not (ROOT / found[0]).exists()
+
+
+def test_many_paths_are_named():
+    assert len(set(PATH.findall(TEXTS["DEVELOPERS.md"]))) > 40
+
+
+def test_sources_are_listed():
+    named = set(re.findall(r"\[([A-Z]\w+\d{4})\]", TEXTS["DEVELOPERS.md"]))
+    assert named
+    assert named <= set(REFERENCES)
+
+
+def test_layers_are_those_of_the_contract():
+    told = TEXTS["DEVELOPERS.md"].split("```text\n")[1].split("```")[0]
+    told = [line.split("   ")[0].strip() for line in told.splitlines()]
+    contract = (ROOT / "pyproject.toml").read_text(encoding="utf-8").split("layers = [")[1].split("]")[0]
+    layers = [re.sub(r"[()]", "", layer) for layer in re.findall(r'"([^"]+)"', contract)]
+    assert told == layers
