@@ -1,7 +1,7 @@
 """Bands on headline figures, from what geometry cannot fix.
 
-Each calibratable factor is moved to either end of its plausible range, one at a time; the changes it makes
-add up as the root of their squares, upwards and downwards apart. Ranges stand for two standard deviations
+Each calibratable factor is moved to either end of its plausible range, one at a time; the largest change that each
+makes upwards adds up with those of the others as the root of their squares, and so downwards. Ranges stand for two standard deviations
 each way, so a band holds about 95 of 100 such canopies, if the ranges are right and nothing else is wrong.
 """
 
@@ -82,15 +82,18 @@ def bands(
 
 
 def _band(name: str, value: float, moved: list[tuple[str, Mapping[str, float]]]) -> Band:
-    changes = [(factor, found[name] - value) for factor, found in moved]
-    squares: dict[str, float] = {}
-    for factor, change in changes:
-        squares[factor] = squares.get(factor, 0.0) + change**2
+    up: dict[str, float] = {}
+    down: dict[str, float] = {}
+    for factor, found in moved:
+        change = found[name] - value
+        up[factor] = max(up.get(factor, 0.0), change)
+        down[factor] = min(down.get(factor, 0.0), change)
+    squares = {factor: up[factor] ** 2 + down[factor] ** 2 for factor in up}
     whole = sum(squares.values())
     shares = ((factor, square / whole if whole else 0.0) for factor, square in squares.items())
     return Band(
         value=value,
-        low=value - hypot(0.0, *(change for _, change in changes if change < 0)),
-        high=value + hypot(0.0, *(change for _, change in changes if change > 0)),
+        low=value - hypot(0.0, *down.values()),
+        high=value + hypot(0.0, *up.values()),
         causes=tuple(sorted(shares, key=lambda cause: -cause[1])),
     )

@@ -1,0 +1,78 @@
+"""Bands by hand: a stand-in figure in place of a flight."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import hypot
+
+import pytest
+
+from parasim.aerodynamics.factors import FactorRange, build_ranges
+from parasim.config.design import Design
+from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.errors import TrimError
+from parasim.flight.uncertainty import bands
+
+
+@pytest.fixture(scope="module")
+def vehicle(reference: Design) -> Vehicle:
+    vehicle = assemble(reference)
+    factors = replace(vehicle.model.factors, extra_drag=0.0, roughness_drag=0.0, moment_shift=0.0)
+    return replace(vehicle, model=replace(vehicle.model, factors=factors))
+
+
+def around_zero(name: str, by: float) -> FactorRange:
+    return FactorRange(name=name, low=-by, high=by)
+
+
+RANGES = (around_zero("extra_drag", 0.3), around_zero("roughness_drag", 0.2))
+
+
+def test_root_of_squares_each_way(vehicle: Vehicle) -> None:
+    """3 x 0.3 and 2 x 0.2 each way: hypot(0.9, 0.4)."""
+    found = bands(
+        vehicle,
+        RANGES,
+        lambda v: {"x": 10 + 3 * v.model.factors.extra_drag - 2 * v.model.factors.roughness_drag},
+    )
+    band = found.figures["x"]
+    assert band.value == 10
+    assert band.high - 10 == pytest.approx(hypot(0.9, 0.4))
+    assert 10 - band.low == pytest.approx(hypot(0.9, 0.4))
+    assert band.causes[0] == ("extra_drag", pytest.approx(0.81 / 0.97))
+
+
+def test_a_factor_cannot_be_at_both_ends_at_once(vehicle: Vehicle) -> None:
+    """A figure at its best in the middle falls by 1 at either end: the band reaches down by 1, not by the root of 2."""
+    found = bands(vehicle, RANGES[:1], lambda v: {"x": -abs(v.model.factors.extra_drag) / 0.3})
+    assert found.figures["x"].low == pytest.approx(-1.0)
+    assert found.figures["x"].high == 0.0
+
+
+def test_an_end_without_flight_is_told(vehicle: Vehicle) -> None:
+    def figures(v: Vehicle) -> dict[str, float]:
+        if v.model.factors.extra_drag > 0:
+            raise TrimError("no glide")
+        return {"x": v.model.factors.extra_drag}
+
+    found = bands(vehicle, RANGES, figures)
+    assert found.lost == ("extra_drag",)
+    assert found.figures["x"].low == pytest.approx(-0.3)
+    assert found.figures["x"].high == 0.0
+
+
+def test_an_end_where_it_already_stands_is_skipped(vehicle: Vehicle) -> None:
+    seen: list[float] = []
+
+    def figures(v: Vehicle) -> dict[str, float]:
+        seen.append(v.model.factors.extra_drag)
+        return {"x": 1.0}
+
+    bands(vehicle, (FactorRange(name="extra_drag", low=0.0, high=0.1),), figures)
+    assert seen == [0.0, 0.1]
+
+
+def test_ranges_hold_the_designs_own_values(reference: Design) -> None:
+    factors = assemble(reference).model.factors
+    for factor in build_ranges(reference):
+        assert factor.low <= getattr(factors, factor.name) <= factor.high
