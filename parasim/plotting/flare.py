@@ -1,6 +1,7 @@
 """Picture of a flare: what the start height does, and how the best one goes."""
 
 from math import degrees
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -12,9 +13,17 @@ from parasim.plotting.style import BAND, INK, LINES, RUST, axis_label, footnote,
 from parasim.rotations import FloatArray
 from parasim.units import System, show
 
-BEST = {"marker": "*", "color": INK, "markersize": 13, "linestyle": "none"}
-MISSED = {"marker": "v", "markerfacecolor": "white", "markeredgecolor": RUST, "markersize": 8, "linestyle": "none"}
-STALLED = {"color": RUST, "linestyle": (0, (1, 1.2)), "linewidth": 3.0}
+BEST: dict[str, Any] = {"marker": "*", "color": INK, "markersize": 13, "linestyle": "none"}
+MISSED: dict[str, Any] = {
+    "marker": "v",
+    "markerfacecolor": "white",
+    "markeredgecolor": RUST,
+    "markersize": 8,
+    "linestyle": "none",
+}
+LEFT, RIGHT = ("sink",) * 3 + ("energy",) * 3, ("speed",) * 2 + ("alpha",) * 2 + ("brake",) * 2
+"""Panels from top to bottom, in sixths of the height."""
+STALLED: dict[str, Any] = {"color": RUST, "linestyle": (0, (1, 1.2)), "linewidth": 3.0}
 
 
 def flare_figure(flare: Flare, system: System = "metric") -> Figure:
@@ -22,14 +31,14 @@ def flare_figure(flare: Flare, system: System = "metric") -> Figure:
     with look():
         figure = new_figure(9.6, 6.0)
         axes = figure.subplot_mosaic(
-            [["sink", "speed"], ["sink", "speed"], ["sink", "alpha"], ["energy", "alpha"], ["energy", "brake"], ["energy", "brake"]]
-        )  # fmt: skip
+            [[left, right] for left, right in zip(LEFT, RIGHT, strict=True)],
+        )
         plot_over_height(flare, axes["sink"], "sink", system)
         plot_over_height(flare, axes["energy"], "energy", system)
         plot_history(flare, axes["speed"], axes["alpha"], axes["brake"], system)
         axes["sink"].set_title("at touchdown, by the height at which the pull begins", fontsize=9.5)
         axes["speed"].set_title("the best flare over time", fontsize=9.5)
-        axes["sink"].legend(loc="best")
+        axes["energy"].legend(loc="upper right")
         figure.suptitle(_finding(flare, system), x=0.01, ha="left", fontsize=11, fontweight="bold")
         footnote(figure, "\n".join(CAUTIONS))
     return figure
@@ -48,15 +57,19 @@ def _finding(flare: Flare, system: System) -> str:
 
 
 def plot_over_height(flare: Flare, ax: Axes, figure: str, system: System = "metric") -> None:
-    """Sink or energy at touchdown over the start height, stalled arrivals dotted; the best and the misses marked."""
+    """Sink or energy at touchdown over the start height, stalled arrivals dotted; best and misses marked."""
     kind = "speed" if figure == "sink" else "energy"
     heights = np.linspace(0.0, flare.descent.deepest, 400)
     values = _figure_at(flare, heights, figure)
     stalled = flare.descent.highest_alpha(heights) > flare.stall_alpha
     x = shown(heights, "length", system)
-    ax.plot(x, shown(np.where(stalled, np.nan, values), kind, system), **LINES[0], label="same pull, begun here")
+    ax.plot(
+        x, shown(np.where(stalled, np.nan, values), kind, system), **LINES[0], label="same pull, begun here"
+    )
     if stalled.any():
-        ax.plot(x, shown(np.where(stalled, values, np.nan), kind, system), **STALLED, label="stalled on the way")
+        ax.plot(
+            x, shown(np.where(stalled, values, np.nan), kind, system), **STALLED, label="stalled on the way"
+        )
     up = flare.hands_up.sink if figure == "sink" else flare.hands_up.energy
     ax.axhline(float(shown(up, kind, system)), **LINES[3], label="hands up")
     if flare.helps:
@@ -64,7 +77,11 @@ def plot_over_height(flare: Flare, ax: Axes, figure: str, system: System = "metr
         ends = [float(shown(best + side * flare.height_error, "length", system)) for side in (-1, 1)]
         ax.axvspan(*ends, **BAND, label=f"height error of {show(flare.height_error, 'length', system)}")
         missed = np.array([h for h in (best - MISS, best + MISS) if 0 <= h <= flare.descent.deepest])
-        ax.plot(*_points(flare, missed, figure, system), **MISSED, label=f"{show(MISS, 'length', system, digits=1)} off")
+        ax.plot(
+            *_points(flare, missed, figure, system),
+            **MISSED,
+            label=f"{show(MISS, 'length', system, digits=1)} off",
+        )
         ax.plot(*_points(flare, np.array([best]), figure, system), **BEST, label="best")
     ax.set_ylim(bottom=0.0)
     ax.set_xlabel(axis_label("height of the payload's bottom at the start", "length", system))
@@ -96,10 +113,11 @@ def plot_history(flare: Flare, speed: Axes, alpha: Axes, brake: Axes, system: Sy
     alpha.plot(time, np.degrees(descent.alpha[down]), **LINES[0])
     alpha.axhline(degrees(flare.stall_alpha), **LINES[3])
     alpha.annotate(
-        "first strip stalls (hands up)", (0.02, degrees(flare.stall_alpha)), xycoords=("axes fraction", "data"),
-        xytext=(0, -3), textcoords="offset points", va="top", fontsize=8, color=INK,
+        "first strip stalls (hands up)", (0.02, degrees(flare.stall_alpha)),
+        xycoords=("axes fraction", "data"), xytext=(0, 2), textcoords="offset points",
+        va="bottom", fontsize=8, color=INK,
     )  # fmt: skip
-    alpha.set_ylim(0.0, max(alpha.get_ylim()[1], degrees(flare.stall_alpha) + 3))
+    alpha.set_ylim(0.0, max(alpha.get_ylim()[1], degrees(flare.stall_alpha) + 5))
     alpha.set_ylabel(axis_label("angle of attack", "angle", system))
     position = [100 * flare.pull.schedule.position(float(t))[0] for t in time]
     brake.plot(time, position, **LINES[0])

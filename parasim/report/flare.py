@@ -39,15 +39,16 @@ def flare_document(flare: Flare) -> dict[str, Any]:
     -------
     dict
         - ``name``; ``aim`` (sink, energy or both) and ``aim_words``; ``helps``; ``start_height_m`` of the
-          payload's bottom above ground; ``height_error_m`` allowed for; ``pull``: list of ``start_s`` after the
-          flare begins, ``over_s``, ``brake_fraction``, ``pull_mm``; ``servo_full_travel_s``, ``servo``.
+          payload's bottom above ground; ``height_error_m`` allowed for; ``pull``: list of ``start_s`` after
+          the flare begins, ``over_s``, ``brake_fraction``, ``pull_mm``; ``servo_full_travel_s``, ``servo``.
         - ``hands_up`` and ``flared``: ``ground_speed_m_s``, ``sink_m_s``, ``speed_m_s``, ``mass_kg``,
           ``energy_j``, ``vertical_energy_j``, ``equivalent_drop_height_m``, in still air.
         - ``gain``: hands up less flared, ``sink_m_s``, ``energy_j``, ``vertical_energy_j``.
         - ``worst_within_height_error``: ``sink_m_s``, ``energy_j``.
-        - ``bands``: of the flared ``sink_m_s`` and ``energy_j``: ``low``, ``high``, ``causes``; ``bands_lost``.
-        - ``cases``: ``name``, ``words``, ``start_height_m``, ``gust_m_s`` (forward, right, down), figures as in
-          ``flared``, ``highest_alpha_deg``, ``stalled``, ``harder_than_hands_up``.
+        - ``bands``: of the flared ``sink_m_s`` and ``energy_j``: ``low``, ``high``, ``causes``;
+          ``bands_lost``.
+        - ``cases``: ``name``, ``words``, ``start_height_m``, ``gust_m_s`` (forward, right, down), figures as
+          in ``flared``, ``highest_alpha_deg``, ``stalled``, ``harder_than_hands_up``.
         - ``stall_alpha_deg``; ``descents_simulated``; ``cautions`` and ``caveats``: sentences.
     """
     up, down = flare.hands_up, flare.touchdown
@@ -167,7 +168,7 @@ def pull_in_words(flare: Flare, system: System) -> str:
 
 
 def gain_rows(flare: Flare, system: System) -> list[list[str]]:
-    """Each figure of the arrival without and with the flare, its band and the worst within the height error."""
+    """Each figure of the arrival without and with the flare, its worst near that height and its band."""
     up, down, band = flare.hands_up, flare.touchdown, flare.bands.figures
 
     def row(words: str, before: float, after: float, kind: str, *more: str) -> list[str]:
