@@ -137,6 +137,54 @@ def quaternion_rate(q: Vector, omega: Vector) -> FloatArray:
     )
 
 
+def quaternion_product(a: Vector, b: Vector) -> FloatArray:
+    """Rotation b, told in the axes that a turns, then a.
+
+    Parameters
+    ----------
+    a, b : ndarray, shape (4, ...)
+        Quaternions (w, x, y, z).
+
+    Returns
+    -------
+    ndarray, shape (4, ...)
+        Of unit length if both are.
+    """
+    aw, ax, ay, az = a
+    bw, bx, by, bz = b
+    return np.array(
+        [
+            aw * bw - ax * bx - ay * by - az * bz,
+            aw * bx + ax * bw + ay * bz - az * by,
+            aw * by + ay * bw + az * bx - ax * bz,
+            aw * bz + az * bw + ax * by - ay * bx,
+        ]
+    )
+
+
+def euler_rates(q: Vector, omega: Vector) -> FloatArray:
+    """Rates of roll, pitch and yaw.
+
+    Parameters
+    ----------
+    q : ndarray, shape (4, ...)
+        Quaternion (w, x, y, z), body to earth; not straight up or down.
+    omega : ndarray, shape (3, ...)
+        Angular velocity of the body in body axes (p, q, r). [rad/s]
+
+    Returns
+    -------
+    ndarray, shape (3, ...)
+        [rad/s]
+    """
+    roll, pitch, _ = euler_from_quaternion(q)
+    p, q_, r = omega
+    across = q_ * np.sin(roll) + r * np.cos(roll)
+    return np.array(
+        [p + across * np.tan(pitch), q_ * np.cos(roll) - r * np.sin(roll), across / np.cos(pitch)]
+    )
+
+
 def cross(a: Vector, b: Vector) -> FloatArray:
     """Vector product.
 

@@ -16,13 +16,15 @@ from math import asin, atan2, sqrt
 
 import numpy as np
 
+from parasim.aerodynamics.drag import Bodies
 from parasim.aerodynamics.model import AeroTable
 from parasim.dynamics.inertia import Inertia, build_inertia
-from parasim.dynamics.state import ATTITUDE, MOTION
+from parasim.dynamics.state import ATTITUDE, MOTION, POSITION, RATES, VELOCITY
 from parasim.dynamics.vehicle import Vehicle
-from parasim.environment.atmosphere import GRAVITY, Atmosphere
+from parasim.environment.atmosphere import GRAVITY, HIGHEST_HEIGHT, LOWEST_HEIGHT, Atmosphere
 from parasim.environment.wind import Wind
-from parasim.rotations import FloatArray, quaternion_rate, rotation_matrix, skew
+from parasim.mass.properties import MassProperties
+from parasim.rotations import FloatArray, cross, quaternion_rate, rotation_matrix, skew
 
 NO_AIRSPEED = 1e-6
 """Airspeed below which the flow has no direction and no force. [m/s]"""
@@ -34,6 +36,51 @@ class Wrench:
 
     aerodynamic: FloatArray
     gravity: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Push:
+    """What accelerates a vehicle, and what was worked out on the way.
+
+    Attributes
+    ----------
+    to_earth : ndarray, shape (3, 3)
+        Rotation from body to earth.
+    earth_velocity, wind : ndarray, shape (3,)
+        Of the confluence over the ground, earth axes; of the air there, body axes. [m/s]
+    density : float
+        Of the air. [kg/m³]
+    wrench : ndarray, shape (6,)
+        Force and moment about the confluence less what turning axes make of the momenta. [N], [N m]
+    """
+
+    to_earth: FloatArray
+    earth_velocity: FloatArray
+    wind: FloatArray
+    density: float
+    wrench: FloatArray
+
+
+def point_of_body(
+    state: FloatArray, place: FloatArray, attitude: FloatArray, rates: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Position and velocity over the ground, shape (3, ...), of a point that turns with an attitude.
+
+    Parameters
+    ----------
+    state : ndarray, shape (n_states, ...)
+        For the confluence.
+    place : ndarray, shape (3,)
+        Of the point, from the confluence, in the axes of `attitude`. [m]
+    attitude, rates : ndarray, shape (4, ...), (3, ...)
+        Of the body that the point belongs to. [-], [rad/s]
+    """
+    arm = place.reshape((3,) + (1,) * (state.ndim - 1))
+    to_earth, canopy_to_earth = rotation_matrix(attitude), rotation_matrix(state[ATTITUDE])
+    swing = cross(rates, np.broadcast_to(arm, rates.shape))
+    position = state[POSITION] + np.einsum("ij...,j...->i...", to_earth, np.broadcast_to(arm, rates.shape))
+    velocity = np.einsum("ij...,j...->i...", canopy_to_earth, state[VELOCITY])
+    return position, velocity + np.einsum("ij...,j...->i...", to_earth, swing)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -91,22 +138,55 @@ class RigidBody:
         ndarray, shape (13,)
             Per second.
         """
-        attitude = state[ATTITUDE].tolist()
-        to_earth = rotation_matrix(attitude)
+        push = self.push(state, left, right)
+        acceleration = self.inertia.solve(push.wrench, push.density)
+        rate = quaternion_rate(state[ATTITUDE].tolist(), state[RATES].tolist())
+        return np.concatenate([push.earth_velocity, rate, acceleration])
+
+    def push(self, state: FloatArray, left: float, right: float) -> Push:
+        """What accelerates the vehicle in a state, whatever its inertia; arguments as for `derivative`."""
+        to_earth = rotation_matrix(state[ATTITUDE].tolist())
         motion = state[MOTION]
-        omega = motion[3:].tolist()
         earth_velocity = to_earth @ motion[:3]
         height = -float(state[2])
-        density = self.atmosphere.density(self.ground_height + height)
-        wind, wind_rate = self._wind(to_earth, height, -float(earth_velocity[2]), omega)
+        # Held within the atmosphere's range: an integrator's trial step may leave it, and is then refused.
+        altitude = min(max(self.ground_height + height, LOWEST_HEIGHT), HIGHEST_HEIGHT)
+        density = self.atmosphere.density(altitude)
+        wind, wind_rate = self._wind(to_earth, height, -float(earth_velocity[2]), motion[3:].tolist())
         air_motion = motion.copy()
         air_motion[:3] -= wind
         wrench = self.wrench(to_earth, air_motion, density, left, right)
         carried = self._carried(motion, air_motion, density)
         # The apparent mass accelerates against the air, which itself changes as the body turns and sinks.
         air_change = density * (self.air_matrix[:, :3] @ wind_rate)
-        acceleration = self.inertia.solve(wrench.aerodynamic + wrench.gravity - carried + air_change, density)
-        return np.concatenate([earth_velocity, quaternion_rate(attitude, omega), acceleration])
+        return Push(
+            to_earth=to_earth,
+            earth_velocity=earth_velocity,
+            wind=wind,
+            density=density,
+            wrench=wrench.aerodynamic + wrench.gravity - carried + air_change,
+        )
+
+    def hanging(self, state: FloatArray) -> FloatArray:
+        """State of the rigid vehicle, shape (13,): itself."""
+        return state
+
+    def payload(self, state: FloatArray, place: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Where a point of the payload is and how it moves.
+
+        Parameters
+        ----------
+        state : ndarray, shape (n_states,) or (n_states, n)
+            One or many.
+        place : ndarray, shape (3,)
+            Of the point, from the confluence, payload axes. [m]
+
+        Returns
+        -------
+        position, velocity : ndarray, shape (3,) or (3, n)
+            North, east, down; over the ground. [m], [m/s]
+        """
+        return point_of_body(state, place, state[ATTITUDE], state[RATES])
 
     def wrench(
         self, to_earth: FloatArray, air_motion: FloatArray, density: float, left: float, right: float
@@ -156,11 +236,12 @@ class RigidBody:
     def _carried(self, motion: FloatArray, air_motion: FloatArray, density: float) -> FloatArray:
         """What turning, moving axes make of the momenta, (w x p, w x h + v x p), without Munk's moment."""
         solid = (self.moving_matrix(density) @ motion).tolist()
-        air = (density * (self.air_matrix @ air_motion)).tolist()
+        per_density = (self.air_matrix @ air_motion).tolist()
+        air = [density * each for each in per_density]
         # How much faster the confluence moves than the canopy, whose own v x p is Munk's moment.
         u, v, w = air_motion[:3].tolist()
         m11, m22, m33 = self.air_mass
-        lead = (u - air[0] / (density * m11), v - air[1] / (density * m22), w - air[2] / (density * m33))
+        lead = (u - per_density[0] / m11, v - per_density[1] / m22, w - per_density[2] / m33)
         *velocity, p, q, r = motion.tolist()
         omega = (p, q, r)
         momentum = [a + b for a, b in zip(solid, air, strict=True)]
@@ -207,8 +288,11 @@ def _cross(a: Sequence[float], b: Sequence[float]) -> tuple[float, float, float]
 
 def build_rigid_body(vehicle: Vehicle, table: AeroTable | None = None) -> RigidBody:
     """Constants of a vehicle's motion; `table` instead of the vehicle's whole one where less will do."""
-    table = table or vehicle.table
-    solid, bodies = vehicle.solid, vehicle.bodies
+    return rigid_parts(vehicle, vehicle.solid, vehicle.bodies, table or vehicle.table)
+
+
+def rigid_parts(vehicle: Vehicle, solid: MassProperties, bodies: Bodies, table: AeroTable) -> RigidBody:
+    """Constants of motion of the canopy with some of the vehicle's masses and bluff pieces."""
     return RigidBody(
         solid_matrix=solid.matrix,
         enclosed_matrix=vehicle.enclosed_matrix,

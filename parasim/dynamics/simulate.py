@@ -2,20 +2,20 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Protocol
 
 import numpy as np
 
 from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.control import BrakeMove, BrakeSchedule, by_height, timed_moves
-from parasim.dynamics.rigid_body import RigidBody
-from parasim.dynamics.state import ATTITUDE, N_STATES
+from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE
 from parasim.errors import ConvergenceError
-from parasim.rotations import FloatArray, rotation_matrix
+from parasim.rotations import FloatArray
 
 METHOD = "DOP853"
 RELATIVE_TOLERANCE = 1e-6
-ABSOLUTE_TOLERANCE = np.array([1e-4] * 3 + [1e-6] * 4 + [1e-5] * 6)
-"""Of position [m], attitude [-], velocity [m/s] and rates [rad/s]."""
+ABSOLUTE_TOLERANCE = np.array([1e-4] * 3 + [1e-6] * 4 + [1e-5] * 6 + [1e-6] * 4 + [1e-5] * 3)
+"""Of position [m], attitude [-], velocity [m/s], rates [rad/s]; then the payload's attitude and rates."""
 
 LONGEST_FLIGHT = 3600.0
 """[s]"""
@@ -32,7 +32,7 @@ class Trajectory:
     ----------
     time : ndarray, shape (n,)
         Steps of the integrator. [s]
-    state : ndarray, shape (13, n)
+    state : ndarray, shape (n_states, n)
         In the slots of `parasim.dynamics.state`.
     schedule : BrakeSchedule
         What the brakes did, heights turned into times.
@@ -55,9 +55,9 @@ class Trajectory:
         return float(self.time[-1])
 
     def at(self, time: FloatArray) -> FloatArray:
-        """States between the steps: shape (n,) [s] to (13, n), by the integrator's own polynomial."""
+        """States between the steps: shape (n,) [s] to (n_states, n), by the integrator's own polynomial."""
         time = np.atleast_1d(np.asarray(time, dtype=np.float64))
-        state = np.empty((N_STATES, len(time)))
+        state = np.empty((len(self.state), len(time)))
         for start, end, interpolant in self.pieces:
             inside = (time >= start) & (time <= end)
             if inside.any():
@@ -65,28 +65,24 @@ class Trajectory:
         return state
 
 
-def lowest_point_height(state: FloatArray, payload_bottom: FloatArray) -> float:
-    """Height of the payload's bottom over the ground. [m]
+class Body(Protocol):
+    """What can be flown: a rigid vehicle, or one whose payload swings."""
 
-    Parameters
-    ----------
-    state : ndarray, shape (13,)
-        In the slots of `parasim.dynamics.state`.
-    payload_bottom : ndarray, shape (3,)
-        Body axes. [m]
-    """
-    down = state[2] + rotation_matrix(state[ATTITUDE])[2] @ payload_bottom
-    return -float(down)
+    def derivative(self, state: FloatArray, left: float, right: float) -> FloatArray:
+        """Rate of change of the state under brakes."""
+
+    def payload(self, state: FloatArray, place: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Position and velocity over the ground of a point of the payload."""
 
 
 def simulate(
-    body: RigidBody,
+    body: Body,
     start: FloatArray,
     commands: tuple[BrakeCommand, ...] = (),
     *,
     payload_bottom: FloatArray,
     rtol: float = RELATIVE_TOLERANCE,
-    atol: FloatArray | float = ABSOLUTE_TOLERANCE,
+    atol: FloatArray | float | None = None,
     method: str = METHOD,
     longest: float = LONGEST_FLIGHT,
 ) -> Trajectory:
@@ -94,16 +90,16 @@ def simulate(
 
     Parameters
     ----------
-    body : RigidBody
+    body : Body
         What moves.
-    start : ndarray, shape (13,)
-        State at release.
+    start : ndarray, shape (n_states,)
+        State at release, in the slots of `parasim.dynamics.state`.
     commands : tuple of BrakeCommand
         By time or by height above ground of the payload's bottom.
     payload_bottom : ndarray, shape (3,)
         Where it touches first, body axes. [m]
     rtol, atol, method
-        Of `scipy.integrate.solve_ivp`.
+        Of `scipy.integrate.solve_ivp`; `ABSOLUTE_TOLERANCE` unless given.
     longest : float
         Flight time after which it ends in the air. [s]
 
@@ -118,12 +114,13 @@ def simulate(
     """
     from scipy.integrate import solve_ivp
 
+    atol = ABSOLUTE_TOLERANCE[: len(start)] if atol is None else atol
     schedule, waiting = timed_moves(commands), list(by_height(commands))
     time, state = 0.0, start
     times, states, pieces, evaluations, landed = [np.zeros(1)], [start[:, None]], [], 0, False
 
     def height(_: float, y: FloatArray) -> float:
-        return lowest_point_height(y, payload_bottom)
+        return -float(body.payload(y, payload_bottom)[0][2])
 
     height.terminal, height.direction = True, -1  # type: ignore[attr-defined]
     while time < longest and not landed:
@@ -135,7 +132,7 @@ def simulate(
         end = min([longest, *(corner for corner in schedule.corners if corner > time + 1e-9)])
         events: list[Event] = [height]
         if waiting:
-            events.append(_falls_through(waiting[0].at_height or 0.0, payload_bottom))
+            events.append(_falls_through(waiting[0].at_height or 0.0, height))
 
         def rate(t: float, y: FloatArray, plan: BrakeSchedule = schedule) -> FloatArray:
             return body.derivative(y, *plan.position(t))
@@ -163,17 +160,19 @@ def simulate(
     )
 
 
-def _falls_through(level: float, payload_bottom: FloatArray) -> Callable[[float, FloatArray], float]:
-    def over_level(_: float, y: FloatArray) -> float:
+def _falls_through(level: float, height: Event) -> Event:
+    def over_level(time: float, y: FloatArray) -> float:
         # Ends a hair below the level, so that the command's own test finds it passed.
-        return lowest_point_height(y, payload_bottom) - level + 1e-6
+        return height(time, y) - level + 1e-6
 
     over_level.terminal, over_level.direction = True, -1  # type: ignore[attr-defined]
     return over_level
 
 
 def _attitude_length(state: FloatArray) -> FloatArray:
-    """Divisor that brings the quaternion back to unit length and leaves the rest."""
-    divisor = np.ones(N_STATES)
-    divisor[ATTITUDE] = np.linalg.norm(state[ATTITUDE])
+    """Divisor that brings the quaternions back to unit length and leaves the rest."""
+    divisor = np.ones(len(state))
+    for attitude in (ATTITUDE, PAYLOAD_ATTITUDE):
+        if len(state[attitude]):
+            divisor[attitude] = np.linalg.norm(state[attitude])
     return divisor

@@ -1,7 +1,8 @@
 """Names of the state vector's slots.
 
 Position of the confluence north, east and down from the point on the ground below the release; attitude
-quaternion body to earth; velocity of the confluence over the ground in body axes; body rates.
+quaternion body to earth; velocity of the confluence over the ground in body axes; body rates. A payload that
+swings at the confluence adds its own attitude quaternion and rates.
 """
 
 import numpy as np
@@ -13,7 +14,8 @@ ATTITUDE = slice(3, 7)
 VELOCITY = slice(7, 10)
 RATES = slice(10, 13)
 MOTION = slice(7, 13)
-N_STATES = 13
+PAYLOAD_ATTITUDE = slice(13, 17)
+PAYLOAD_RATES = slice(17, 20)
 
 
 def state_vector(

@@ -6,7 +6,8 @@ from math import atan2, exp, hypot, radians, sqrt
 import numpy as np
 
 from parasim.config.scenario import BrakeCommand
-from parasim.dynamics.rigid_body import RigidBody, build_rigid_body
+from parasim.dynamics.payload_joint import JointedBody, build_body
+from parasim.dynamics.rigid_body import RigidBody
 from parasim.dynamics.simulate import Trajectory, simulate
 from parasim.dynamics.state import ATTITUDE, POSITION, RATES, VELOCITY
 from parasim.dynamics.vehicle import Vehicle
@@ -14,7 +15,7 @@ from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
 from parasim.flight.trim import find_trims
 from parasim.mass.inventory import payload_center
-from parasim.rotations import FloatArray, cross, euler_from_quaternion, rotation_matrix
+from parasim.rotations import FloatArray, euler_from_quaternion, rotation_matrix
 
 SAMPLE_STEP = 0.05
 """Time step of the track. [s]"""
@@ -235,9 +236,9 @@ def drop(vehicle: Vehicle, release: Release | None = None) -> Drop:
         If the motion could not be followed.
     """
     release = release or release_of(vehicle)
-    body = build_rigid_body(vehicle)
-    bottom = payload_bottom(vehicle)
-    trajectory = simulate(body, initial_state(vehicle, release), release.brakes, payload_bottom=bottom)
+    body = build_body(vehicle)
+    start = body.hanging(initial_state(vehicle, release))
+    trajectory = simulate(body, start, release.brakes, payload_bottom=payload_bottom(vehicle))
     track = sample(body, vehicle, trajectory)
     return Drop(
         vehicle=vehicle,
@@ -268,7 +269,7 @@ def initial_state(vehicle: Vehicle, release: Release) -> FloatArray:
     return state
 
 
-def sample(body: RigidBody, vehicle: Vehicle, trajectory: Trajectory) -> Track:
+def sample(body: RigidBody | JointedBody, vehicle: Vehicle, trajectory: Trajectory) -> Track:
     """Track of a trajectory, every `SAMPLE_STEP` and at touchdown."""
     steps = int(trajectory.duration / SAMPLE_STEP)
     time = np.append(SAMPLE_STEP * np.arange(steps + 1), trajectory.duration)
@@ -276,9 +277,7 @@ def sample(body: RigidBody, vehicle: Vehicle, trajectory: Trajectory) -> Track:
     state = trajectory.at(time)
     to_earth = rotation_matrix(state[ATTITUDE])
     velocity, rates = state[VELOCITY], state[RATES]
-    center = payload_center(vehicle.design)[:, None]
-    at_payload = velocity + cross(rates, np.broadcast_to(center, rates.shape))
-    over_ground = np.einsum("ijn,jn->in", to_earth, at_payload)
+    _, over_ground = body.payload(state, payload_center(vehicle.design))
     wind = np.zeros((3, len(time)))
     wind[:2] = body.wind.profile(-state[2])
     through_air = velocity - np.einsum("jin,jn->in", to_earth, wind)

@@ -10,14 +10,28 @@ from math import atan2, cos, degrees, sin, sqrt
 
 import numpy as np
 
-from parasim.aerodynamics.drag import body_forces
+from parasim.aerodynamics.drag import Bodies, body_forces
 from parasim.aerodynamics.model import AeroTable
-from parasim.dynamics.rigid_body import RigidBody, build_rigid_body
-from parasim.dynamics.state import MOTION, state_vector
+from parasim.dynamics.payload_joint import build_body
+from parasim.dynamics.state import (
+    ATTITUDE,
+    MOTION,
+    PAYLOAD_ATTITUDE,
+    PAYLOAD_RATES,
+    RATES,
+    state_vector,
+)
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.wind import Wind
 from parasim.errors import TrimError
-from parasim.rotations import FloatArray, quaternion_from_euler, rotation_matrix
+from parasim.mass.properties import total
+from parasim.rotations import (
+    FloatArray,
+    euler_from_quaternion,
+    euler_rates,
+    quaternion_from_euler,
+    rotation_matrix,
+)
 
 SCAN = np.radians(np.arange(-25.0, 90.5, 1.0))
 """Angles of attack between which trims are looked for. [rad]"""
@@ -212,25 +226,108 @@ def find_trims(
         hands_up = vehicle.hands_up_table if modes else vehicle.trim_table
         table = hands_up if brake == 0 else vehicle.table
     density = vehicle.atmosphere.density(vehicle.ground_height + height)
+    balance = _balance(vehicle, table, brake)
     balanced = (
-        _trim_at(vehicle, table, alpha, slope, brake, density)
-        for alpha, slope in _balanced_alphas(vehicle, table, brake)
+        _trim_at(vehicle, balance, alpha, slope, density) for alpha, slope in _balanced_alphas(balance)
     )
     trims = [trim for trim in balanced if trim.lines_taut]
     stable = [trim for trim in trims if trim.statically_stable]
     if not stable:
-        raise TrimError(_no_trim(vehicle, table, brake, trims))
+        raise TrimError(_no_trim(vehicle, balance, trims))
     if modes:
-        body = build_rigid_body(vehicle, table)
-        trims = [_with_modes(trim, body, height) for trim in trims]
+        trims = [replace(trim, modes=natural_modes(vehicle, trim, height, table)) for trim in trims]
         stable = [trim for trim in trims if trim.statically_stable]
     chosen = stable[0]
     return Trims(chosen=chosen, others=tuple(trim for trim in trims if trim is not chosen))
 
 
-def _no_trim(vehicle: Vehicle, table: AeroTable, brake: float, unstable: list[Trim]) -> str:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Balance:
+    """Forces and moments of steady straight flight over angle of attack, at one brake setting.
+
+    Attributes
+    ----------
+    table : AeroTable
+        The canopy.
+    brake : float
+        Both brakes, fraction of full travel. [-]
+    bodies : Bodies
+        Lines and payload.
+    turns : ndarray of bool, shape (n_bodies,)
+        Which of them turn the canopy: not a payload that hangs freely.
+    center : ndarray, shape (3,)
+        Mass moment of all that is rigid with the canopy, over the whole mass. [m]
+    """
+
+    table: AeroTable
+    brake: float
+    bodies: Bodies
+    turns: np.ndarray
+    center: FloatArray
+
+    def force_and_moment(self, alpha: float) -> tuple[FloatArray, float]:
+        """Force over half density and airspeed squared [m²], pitching moment on what is rigid [m³]."""
+        coefficients, _ = self.table.look_up(alpha, 0.0, self.brake, self.brake)
+        wind = -np.array([cos(alpha), 0.0, sin(alpha)])
+        place = self.bodies.position
+        on_bodies = body_forces(self.bodies, np.broadcast_to(wind, place.shape))
+        force = self.table.area * coefficients[:3] + on_bodies.sum(axis=0)
+        turning, x, z = on_bodies[self.turns], place[self.turns, 0], place[self.turns, 2]
+        moment = self.table.area * self.table.chord * coefficients[4]
+        moment += float(z @ turning[:, 0] - x @ turning[:, 2])
+        return force, float(moment - (self.center[2] * force[0] - self.center[0] * force[2]))
+
+    def moment(self, alpha: float) -> float:
+        """Pitching moment alone. [m³]"""
+        return self.force_and_moment(alpha)[1]
+
+
+def _balance(vehicle: Vehicle, table: AeroTable, brake: float) -> _Balance:
+    rigid = vehicle.design.payload.joint is None
+    turns = np.array([rigid or name != "payload" for name in vehicle.bodies.name])
+    held = total(item.properties for item in vehicle.items if rigid or item.name != "payload")
+    return _Balance(
+        table=table,
+        brake=brake,
+        bodies=vehicle.bodies,
+        turns=turns,
+        center=held.first_moment / vehicle.mass,
+    )
+
+
+def _balanced_alphas(balance: _Balance) -> list[tuple[float, float]]:
+    """Angles of attack without pitching moment, and its slope there (over area and chord), rising."""
+    from scipy.optimize import brentq
+
+    scanned = np.array([balance.moment(alpha) for alpha in SCAN])
+    found = []
+    for i in np.flatnonzero(np.sign(scanned[:-1]) != np.sign(scanned[1:])):
+        alpha = float(brentq(balance.moment, SCAN[i], SCAN[i + 1], xtol=1e-10))
+        slope = (balance.moment(alpha + 1e-4) - balance.moment(alpha - 1e-4)) / 2e-4
+        found.append((alpha, slope / (balance.table.area * balance.table.chord)))
+    return found
+
+
+def _trim_at(vehicle: Vehicle, balance: _Balance, alpha: float, slope: float, density: float) -> Trim:
+    force, _ = balance.force_and_moment(alpha)
+    size = float(np.hypot(force[0], force[2]))
+    return Trim(
+        alpha=alpha,
+        pitch=atan2(float(force[0]), -float(force[2])),
+        airspeed=sqrt(2 * vehicle.weight / (density * size)),
+        brake=balance.brake,
+        force=force,
+        moment_slope=slope,
+        modes=(),
+        area=balance.table.area,
+        air_density=density,
+    )
+
+
+def _no_trim(vehicle: Vehicle, balance: _Balance, unstable: list[Trim]) -> str:
     """What there is instead of a stable glide, and what would help."""
-    nose_drops = _wrench(vehicle, table, USUAL_ALPHA, brake)[1] < 0
+    brake = balance.brake
+    nose_drops = balance.moment(USUAL_ALPHA) < 0
     found = ", ".join(f"{degrees(trim.alpha):.0f} deg" for trim in unstable)
     less_brake = "pull less brake, or " if brake > 0 else ""
     return (
@@ -241,84 +338,70 @@ def _no_trim(vehicle: Vehicle, table: AeroTable, brake: float, unstable: list[Tr
     )
 
 
-def _wrench(vehicle: Vehicle, table: AeroTable, alpha: float, brake: float) -> tuple[FloatArray, float]:
-    """Force over half density and airspeed squared [m²], pitching moment about the centre of mass [m³]."""
-    coefficients, _ = table.look_up(alpha, 0.0, brake, brake)
-    wind = -np.array([cos(alpha), 0.0, sin(alpha)])
-    bodies = vehicle.bodies
-    on_bodies = body_forces(bodies, np.broadcast_to(wind, bodies.position.shape))
-    force = table.area * coefficients[:3] + on_bodies.sum(axis=0)
-    x, z = bodies.position[:, 0], bodies.position[:, 2]
-    moment = table.area * table.chord * coefficients[4] + float(z @ on_bodies[:, 0] - x @ on_bodies[:, 2])
-    center = vehicle.solid.center
-    return force, float(moment - (center[2] * force[0] - center[0] * force[2]))
-
-
-def _balanced_alphas(vehicle: Vehicle, table: AeroTable, brake: float) -> list[tuple[float, float]]:
-    """Angles of attack without pitching moment, and its slope there (over area and chord), rising."""
-    from scipy.optimize import brentq
-
-    def moment(alpha: float) -> float:
-        return _wrench(vehicle, table, alpha, brake)[1]
-
-    scanned = np.array([moment(alpha) for alpha in SCAN])
-    found = []
-    for i in np.flatnonzero(np.sign(scanned[:-1]) != np.sign(scanned[1:])):
-        alpha = float(brentq(moment, SCAN[i], SCAN[i + 1], xtol=1e-10))
-        slope = (moment(alpha + 1e-4) - moment(alpha - 1e-4)) / 2e-4
-        found.append((alpha, slope / (table.area * table.chord)))
-    return found
-
-
-def _trim_at(
-    vehicle: Vehicle, table: AeroTable, alpha: float, slope: float, brake: float, density: float
-) -> Trim:
-    force, _ = _wrench(vehicle, table, alpha, brake)
-    size = float(np.hypot(force[0], force[2]))
-    return Trim(
-        alpha=alpha,
-        pitch=atan2(float(force[0]), -float(force[2])),
-        airspeed=sqrt(2 * vehicle.weight / (density * size)),
-        brake=brake,
-        force=force,
-        moment_slope=slope,
-        modes=(),
-        area=table.area,
-        air_density=density,
-    )
-
-
-def _with_modes(trim: Trim, body: RigidBody, height: float) -> Trim:
-    still = replace(body, wind=Wind.calm())
-    return replace(trim, modes=natural_modes(still, trim, height))
-
-
-def natural_modes(body: RigidBody, trim: Trim, height: float) -> tuple[Mode, ...]:
+def natural_modes(vehicle: Vehicle, trim: Trim, height: float, table: AeroTable) -> tuple[Mode, ...]:
     """Eigenvalues of the motion about a trim, fastest growing first.
 
-    Disturbed are the three velocities, the three rates, roll and pitch: position and heading do not matter in
-    still air, but for the slow change of density, which is left out.
+    Position and heading are left out: they do not matter in still air, but for the slow change of density.
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+        What flies.
+    trim : Trim
+        About which.
+    height : float
+        Above ground. [m]
+    table : AeroTable
+        To look up.
     """
+    body = build_body(replace(vehicle, wind=Wind.calm()), table)
+    start = body.hanging(trim.state(height=height, heading=0.0))
+    base = _disturbance_of(start)
 
     def rates(disturbance: FloatArray) -> FloatArray:
-        roll, pitch = disturbance[6:]
-        state = trim.state(height=height, heading=0.0)
-        state[3:7] = quaternion_from_euler(roll, trim.pitch + pitch, 0.0)
-        state[MOTION] += disturbance[:6]
-        change = body.derivative(state, trim.brake, trim.brake)[MOTION]
-        p, q, r = state[MOTION][3:]
-        tilt = np.tan(trim.pitch + pitch)
-        roll_rate = p + tilt * (q * sin(roll) + r * cos(roll))
-        pitch_rate = q * cos(roll) - r * sin(roll)
-        return np.concatenate([change, [roll_rate, pitch_rate]])
+        state = _disturbed(start, base + disturbance)
+        return _rates_of(state, body.derivative(state, trim.brake, trim.brake))
 
-    step = LINEAR_STEP * np.eye(8)
+    step = LINEAR_STEP * np.eye(len(base))
     jacobian = np.array([(rates(h) - rates(-h)) / (2 * LINEAR_STEP) for h in step]).T
     values, vectors = np.linalg.eig(jacobian)
-    lateral_share = (np.abs(vectors[[1, 3, 5, 6]]) ** 2).sum(axis=0)
+    lateral_share = (np.abs(vectors[LATERAL[: len(base)]]) ** 2).sum(axis=0)
     modes = [
         Mode(eigenvalue=complex(value), lateral=bool(share > 0.5))
         for value, share in zip(values, lateral_share, strict=True)
         if value.imag >= 0
     ]
     return tuple(sorted(modes, key=lambda mode: -mode.eigenvalue.real))
+
+
+LATERAL = np.array([0, 1, 0, 1, 0, 1, 1, 0, 1, 0, 1, 1, 0, 1], dtype=bool)
+"""Which disturbances are lateral: velocity, rates, roll and pitch; payload's rates, roll, pitch and twist."""
+
+
+def _disturbance_of(state: FloatArray) -> FloatArray:
+    """Velocity, rates, roll, pitch; and the payload's rates, roll, pitch and heading against the canopy's."""
+    roll, pitch, yaw = euler_from_quaternion(state[ATTITUDE])
+    found = [*state[MOTION], roll, pitch]
+    if len(state[PAYLOAD_ATTITUDE]):
+        payload_roll, payload_pitch, payload_yaw = euler_from_quaternion(state[PAYLOAD_ATTITUDE])
+        found += [*state[PAYLOAD_RATES], payload_roll, payload_pitch, payload_yaw - yaw]
+    return np.array(found)
+
+
+def _disturbed(start: FloatArray, disturbance: FloatArray) -> FloatArray:
+    state = start.copy()
+    state[MOTION] = disturbance[:6]
+    state[ATTITUDE] = quaternion_from_euler(disturbance[6], disturbance[7], 0.0)
+    if len(disturbance) > 8:
+        state[PAYLOAD_RATES] = disturbance[8:11]
+        state[PAYLOAD_ATTITUDE] = quaternion_from_euler(*disturbance[11:14])
+    return state
+
+
+def _rates_of(state: FloatArray, derivative: FloatArray) -> FloatArray:
+    roll_rate, pitch_rate, yaw_rate = euler_rates(state[ATTITUDE], state[RATES])
+    found = [*derivative[MOTION], roll_rate, pitch_rate]
+    if len(state[PAYLOAD_ATTITUDE]):
+        p, q, r = euler_rates(state[PAYLOAD_ATTITUDE], state[PAYLOAD_RATES])
+        found += [*derivative[PAYLOAD_RATES], p, q, r - yaw_rate]
+    return np.array(found)
