@@ -146,8 +146,8 @@ class JointedBody:
     def _joint_torque(self, to_payload: FloatArray, relative_rates: FloatArray) -> FloatArray:
         """Torque on the payload, payload axes. [N m]
 
-        """State of the rigid vehicle, shape (13,), its payload hanging as weight and drag want it.
-        torque that does the work of the springs on each angle alone comes from the dual of the three axes.
+        The relative rotation is a swing about the canopy's y axis, then a twist about z, then a roll about
+        x. torque that does the work of the springs on each angle alone comes from the dual of the three axes.
         """
         joint = self.joint
         swing, twist, roll = relative_angles(to_payload)

@@ -26,7 +26,7 @@ LINE_PIECES = 24
 """Pieces a line is cut into, each drawn before or behind a skin; brake lines show every second one."""
 
 LIFT = 0.03
-"""By how much seams are drawn before the skin they lie on, and inner ribs behind it, over root chord. [-]"""
+"""By how much upper seams are drawn before the skin they lie on, and inner ribs behind it, over root chord. [-]"""
 
 SKIN_STATIONS = 25
 """Points of a skin from nose to tail that are drawn."""
@@ -160,21 +160,19 @@ def _skins(canopy: Canopy) -> list[Piece]:
         a, b, c, d = points[:-1, :-1], points[1:, :-1], points[1:, 1:], points[:-1, 1:]
         quads = np.stack([a, b, c, d], axis=2).reshape(-1, 4, 3)
         pieces += _lit(quads, color)
-        pieces += _rib_seams(canopy, points)
+        pieces += _rib_seams(canopy, points, lift=LIFT * canopy.root_chord if upper else 0.0)
     return pieces
 
 
-def _rib_seams(canopy: Canopy, points: FloatArray) -> list[Piece]:
+def _rib_seams(canopy: Canopy, points: FloatArray, *, lift: float) -> list[Piece]:
     """Where ribs meet a skin: loaded ribs drawn heavier."""
     step = (len(points) - 1) // canopy.n_half_cells
     loaded = set(range(canopy.n_ribs)[canopy.loaded_ribs])
     pieces = []
     for rib in range(canopy.n_ribs):
         seam = points[rib * step]
-        width, shade = (1.1, 0.15) if rib in loaded else (0.5, 0.35)
-        pieces += [
-            _stretch(p, q, (shade,) * 3, width, lift=LIFT * canopy.root_chord) for p, q in pairwise(seam)
-        ]
+        width, shade = (0.8, 0.2) if rib in loaded else (0.4, 0.4)
+        pieces += [_stretch(p, q, (shade,) * 3, width, lift=lift) for p, q in pairwise(seam)]
     return pieces
 
 

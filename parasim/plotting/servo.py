@@ -4,9 +4,15 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from parasim.dynamics.actuators import OUNCE_FORCE_INCH
 from parasim.flight.servo import Servo
 from parasim.plotting.style import BAND, INK, LINES, axis_label, look, new_figure, shown
-from parasim.units import DEGREE, System
+from parasim.units import DEGREE, System, show
+
+TORQUE_LABELS: dict[System, str] = {"metric": "N m", "imperial": "oz in"}
+
+FAR_ABOVE = 8.0
+"""Servo torque over the highest curve from which the picture only names it. [-]"""
 
 
 def servo_figure(servo: Servo, system: System = "metric") -> Figure:
@@ -17,17 +23,22 @@ def servo_figure(servo: Servo, system: System = "metric") -> Figure:
         plot_pull(servo, upper, system)
         plot_torque(servo, lower, system)
         upper.set_xlabel("")
-        upper.set_title(f"{servo.vehicle.design.name}: {_finding(servo)}")
+        upper.set_title(f"{servo.vehicle.design.name}: {_finding(servo, system)}")
     return figure
 
 
-def _finding(servo: Servo) -> str:
+def _finding(servo: Servo, system: System) -> str:
     if servo.motor is None:
-        return f"each servo needs {servo.peak_torque:.2g} N m on a {1e3 * servo.needed_arm:.0f} mm arm"
+        need = f"{servo.peak_torque / _torque_unit(system):.2g} {TORQUE_LABELS[system]}"
+        return f"each servo needs {need} on an arm of {show(servo.needed_arm, 'small_length', system)}"
     margin, _, least = servo.motor.margin
     if margin < 1:
         return f"the servo has only {margin:.2g} times the peak torque"
-    return f"the servo has {margin:.2g} times the peak torque, at least {least:.2g}"
+    return f"the servo has {margin:.2g} times the peak torque, {least:.2g} at worst"
+
+
+def _torque_unit(system: System) -> float:
+    return OUNCE_FORCE_INCH if system == "imperial" else 1.0
 
 
 def plot_pull(servo: Servo, ax: Axes, system: System = "metric") -> None:
@@ -39,27 +50,35 @@ def plot_pull(servo: Servo, ax: Axes, system: System = "metric") -> None:
     slack = float(shown(servo.vehicle.design.brakes.free_play, "small_length", system))
     ax.axhspan(0, slack, **BAND, label="free play")
     ax.set_ylabel(axis_label("pull", "small_length", system))
-    ax.legend(loc="upper left")
+    ax.legend(loc="lower right")
 
 
 def plot_torque(servo: Servo, ax: Axes, system: System = "metric") -> None:
     """Steady and peak torque against servo angle, the steady one with its band, and what the servo holds."""
     angle = servo.angle / DEGREE
     curve = servo.curve
-    torque = shown(servo.torque, "moment", system)
+    torque = servo.torque / _torque_unit(system)
     band = f"band of the steady torque, {curve.low:g} to {curve.high:g} times"
     ax.fill_between(angle, curve.low * torque, curve.high * torque, **BAND, label=band)
     ax.plot(angle, torque, **LINES[0], label="steady")
     ax.plot(angle, servo.dynamic_factor * torque, **LINES[1], label=f"peak, {servo.dynamic_factor:g} times")
-    highest = curve.high * float(np.max(torque))
+    highest = max(curve.high, servo.dynamic_factor) * float(np.max(torque))
     if servo.motor is not None:
-        limit = float(shown(servo.motor.spec.torque, "moment", system))
-        ax.axhline(limit, color=INK, linestyle=(0, (4, 3)), linewidth=1.2, label="servo, stalled")
-        highest = max(highest, limit)
-    ax.set_ylim(0, 1.25 * highest)
-    ax.set_ylabel(axis_label("torque", "moment", system))
+        highest = _plot_limit(servo.motor.spec.torque / _torque_unit(system), highest, ax, system)
+    ax.set_ylim(0, 1.3 * highest)
+    ax.set_ylabel(f"torque [{TORQUE_LABELS[system]}]")
     ax.set_xlabel(axis_label("servo angle", "angle", system) + _zero(servo))
     ax.legend(loc="upper left", ncols=2)
+
+
+def _plot_limit(limit: float, highest: float, ax: Axes, system: System) -> float:
+    """Line of what the servo holds, or a note where it lies far above; the highest value to show."""
+    if limit > FAR_ABOVE * highest:
+        words = f"the servo holds {limit:.2g} {TORQUE_LABELS[system]}, far above"
+        ax.plot([], [], linestyle="none", label=words)
+        return highest
+    ax.axhline(limit, color=INK, linestyle=(0, (4, 3)), linewidth=1.2, label="servo, stalled")
+    return max(highest, limit)
 
 
 def _zero(servo: Servo) -> str:

@@ -6,16 +6,10 @@ from typing import Any
 
 import numpy as np
 
-from parasim.dynamics.actuators import ArmDrive, WinchDrive
+from parasim.dynamics.actuators import KILOGRAM_FORCE_CM, OUNCE_FORCE_INCH, ArmDrive, WinchDrive
 from parasim.flight.servo import SERVO_CAUTIONS, STATED_ARM, Motor, Servo
 from parasim.report.words import column, in_degrees
-from parasim.units import DEGREE, INCH, POUND_FORCE, System, convert, show
-
-KILOGRAM_FORCE_CM = 9.80665e-2
-"""Trade unit of servo torque, said "kg cm". [N m] Source: [SP811] appendix B."""
-
-OUNCE_FORCE_INCH = POUND_FORCE / 16 * INCH
-"""Trade unit of servo torque, said "oz in". [N m] Source: [SP811] appendix B."""
+from parasim.units import DEGREE, System, convert, show
 
 SERVO_HEADS = (
     "angle_deg",
@@ -67,8 +61,8 @@ def force_rows(servo: Servo, system: System) -> list[list[str]]:
             [
                 show(pull, "small_length", system),
                 f"{100 * pull / servo.travel:.0f} %",
-                show(float(curve.one[i]), "force", system),
-                "-" if isnan(curve.both[i]) else show(float(curve.both[i]), "force", system),
+                _shown(float(curve.one[i]), "force", system),
+                "-" if isnan(curve.both[i]) else _shown(float(curve.both[i]), "force", system),
                 f"{_shown(curve.low * curve.worst[i], 'force', system)} to "
                 f"{_shown(curve.high * curve.worst[i], 'force', system)}",
             ]
@@ -96,7 +90,7 @@ def requirement_rows(servo: Servo, system: System) -> list[list[str]]:
         ],
         [
             "side load on the shaft",
-            show(servo.side_load, "force", system),
+            _shown(servo.side_load, "force", system),
             " to ".join(_shown(end * servo.side_load, "force", system) for end in (low, high)),
         ],
     ]
@@ -124,7 +118,7 @@ def drive_rows(servo: Servo, system: System) -> list[list[str]]:
     ]
 
 
-def motor_rows(motor: Motor, system: System) -> list[list[str]]:
+def motor_rows(motor: Motor, travel: float, system: System) -> list[list[str]]:
     """Rows for people: what the servo makes of it, with the band."""
     rows = [
         ["torque it has, stalled", show_torque(motor.spec.torque, system), ""],
@@ -132,6 +126,7 @@ def motor_rows(motor: Motor, system: System) -> list[list[str]]:
         ["time for the travel, no load", f"{motor.time_unloaded:.2f} s", ""],
         ["time for the travel, loaded", *show_band(motor.time, "duration", system)],
         ["longest pull it holds", *show_band(motor.held, "small_length", system)],
+        ["of the whole travel", *show_band(_of(motor.held, travel), "percent", system)],
     ]
     if not isnan(motor.stall_current):
         words = f"{motor.steady_current:.2f} / {motor.peak_current:.2f} / {motor.stall_current:.2f} A"
@@ -280,6 +275,11 @@ def _lever(servo: Servo) -> float:
     return float(np.max(servo.drive.lever(servo.angle)))
 
 
+def _of(values: tuple[float, float, float], whole: float) -> tuple[float, float, float]:
+    value, low, high = values
+    return value / whole, low / whole, high / whole
+
+
 def _per_degree(servo: Servo, system: System) -> str:
     return show(_lever(servo) * DEGREE, "small_length", system, digits=2)
 
@@ -291,4 +291,9 @@ def _torque(torque: float, system: System) -> str:
 def _shown(value: float, kind: str, system: System) -> str:
     if kind == "duration":
         return f"{value:.2f} s" if isfinite(value) else "stalls"
-    return show(value, kind, system) if isfinite(value) else f"over {convert(1e3, kind, system):.0f}"
+    digits = 3 if kind == "force" and system == "imperial" else None
+    return (
+        show(value, kind, system, digits=digits)
+        if isfinite(value)
+        else f"over {convert(1e3, kind, system):.0f}"
+    )
