@@ -26,7 +26,7 @@ LINE_PIECES = 24
 """Pieces a line is cut into, each drawn before or behind a skin; brake lines show every second one."""
 
 LIFT = 0.03
-"""By how much upper seams are drawn before the skin they lie on, and inner ribs behind it, over root chord. [-]"""
+"""By how much upper seams are drawn before their skin, and inner ribs behind it, over root chord. [-]"""
 
 SKIN_STATIONS = 25
 """Points of a skin from nose to tail that are drawn."""
