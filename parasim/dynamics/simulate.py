@@ -55,8 +55,11 @@ class Trajectory:
         return float(self.time[-1])
 
     def at(self, time: FloatArray) -> FloatArray:
-        """States between the steps: shape (n,) [s] to (n_states, n), by the integrator's own polynomial."""
-        time = np.atleast_1d(np.asarray(time, dtype=np.float64))
+        """States between the steps: shape (n,) [s] to (n_states, n), by the integrator's own polynomial.
+
+        Times outside the flight are held to its ends.
+        """
+        time = np.clip(np.atleast_1d(np.asarray(time, dtype=np.float64)), 0.0, self.duration)
         state = np.empty((len(self.state), len(time)))
         for start, end, interpolant in self.pieces:
             inside = (time >= start) & (time <= end)

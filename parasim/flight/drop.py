@@ -13,6 +13,7 @@ from parasim.dynamics.state import ATTITUDE, POSITION, RATES, VELOCITY
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
+from parasim.errors import DesignError, Mistake
 from parasim.flight.trim import find_trims
 from parasim.mass.inventory import payload_center
 from parasim.rotations import FloatArray, euler_from_quaternion, rotation_matrix
@@ -230,6 +231,8 @@ def drop(vehicle: Vehicle, release: Release | None = None) -> Drop:
 
     Raises
     ------
+    DesignError
+        If the payload already touches the ground at release.
     TrimError
         If there is no steady glide to start from.
     ConvergenceError
@@ -237,8 +240,9 @@ def drop(vehicle: Vehicle, release: Release | None = None) -> Drop:
     """
     release = release or release_of(vehicle)
     body = build_body(vehicle)
-    start = body.hanging(initial_state(vehicle, release))
-    trajectory = simulate(body, start, release.brakes, payload_bottom=payload_bottom(vehicle))
+    start, bottom = body.hanging(initial_state(vehicle, release)), payload_bottom(vehicle)
+    _require_airborne(body, start, bottom, release.height)
+    trajectory = simulate(body, start, release.brakes, payload_bottom=bottom)
     track = sample(body, vehicle, trajectory)
     return Drop(
         vehicle=vehicle,
@@ -250,6 +254,22 @@ def drop(vehicle: Vehicle, release: Release | None = None) -> Drop:
         unopened=unopened(vehicle, release.height),
         trajectory=trajectory,
     )
+
+
+def _require_airborne(
+    body: RigidBody | JointedBody, start: FloatArray, bottom: FloatArray, height: float
+) -> None:
+    """Refuse a release at which the payload's bottom is not above the ground: it would never touch down."""
+    hangs = height + float(body.payload(start, bottom)[0][2])
+    if hangs >= height:
+        raise DesignError(
+            Mistake(
+                key="drop.height",
+                given=f"{height:g} m",
+                problem=f"the payload hangs {hangs:.2f} m below the confluence, already on the ground",
+                mend=f"release higher than {hangs:.2f} m",
+            )
+        )
 
 
 def payload_bottom(vehicle: Vehicle) -> FloatArray:

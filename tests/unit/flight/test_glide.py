@@ -1,0 +1,143 @@
+"""What the glide command works out."""
+
+from __future__ import annotations
+
+from math import degrees, radians, sqrt
+
+import numpy as np
+import pytest
+
+from parasim.config.design import Design
+from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.flight.glide import (
+    RIGGING_SWEEP,
+    STALL_RESERVE,
+    TUCK_RESERVE,
+    Glide,
+    GlidePoint,
+    altitude_effect,
+    glide,
+    rigging_window,
+    section_stall,
+    tuck_alpha,
+)
+from parasim.flight.trim import find_trims
+from parasim.geometry.airfoil import build_outline, ideal_angle
+
+
+@pytest.fixture(scope="module")
+def vehicle(reference: Design) -> Vehicle:
+    return assemble(reference)
+
+
+@pytest.fixture(scope="module")
+def answer(vehicle: Vehicle) -> Glide:
+    return glide(vehicle)
+
+
+def test_bands_lie_about_their_figures(answer: Glide) -> None:
+    for name, band in answer.bands.figures.items():
+        assert band.low <= band.value <= band.high, name
+        assert sum(share for _, share in band.causes) == pytest.approx(1.0), name
+    assert answer.bands.figures["sink"].value == pytest.approx(answer.trim.sink)
+    assert answer.bands.figures["glide_ratio"].value == pytest.approx(answer.trim.glide_ratio)
+
+
+def test_drag_items_add_up_to_the_trims_drag(answer: Glide) -> None:
+    """Model against table: half a per cent."""
+    assert sum(item.CD for item in answer.drag.items) == pytest.approx(answer.drag.CD)
+    assert sum(item.share for item in answer.drag.items) == pytest.approx(1.0)
+    assert answer.drag.CD == pytest.approx(answer.trim.CD, rel=0.005)
+    assert {"lines", "payload", "induced", "canopy profile"} <= {item.name for item in answer.drag.items}
+
+
+def test_sweeps_begin_and_pass_at_the_trim(answer: Glide) -> None:
+    assert answer.brakes[0].trim is not None
+    assert answer.brakes[0].trim.sink == pytest.approx(answer.trim.sink, rel=1e-6)
+    middle = answer.lines[1]
+    assert middle.setting == 0.0
+    assert middle.trim is not None
+    assert middle.trim.alpha == pytest.approx(answer.trim.alpha, abs=1e-6)
+
+
+def test_rigging_sweep_trends(answer: Glide) -> None:
+    """Nose-down rigging: less angle of attack, less room to the tuck, more to the stall."""
+    flown = [point for point in answer.rigging if point.trim is not None]
+    assert len(flown) >= 6
+    assert np.all(np.diff([point.trim.alpha for point in flown]) < 0)
+    assert np.all(np.diff([point.tuck_margin for point in flown]) < 0)
+    assert np.all(np.diff([point.stall_margin for point in flown]) > 0)
+    assert [point.setting for point in answer.rigging] == pytest.approx(RIGGING_SWEEP)
+
+
+def test_rear_row_5_mm_off(answer: Glide) -> None:
+    """0.6 to 0.9 deg of rigging: shorter rear row, less rigging angle, more angle of attack."""
+    short, as_designed, long = (point.trim for point in answer.lines)
+    assert short.alpha > as_designed.alpha > long.alpha
+
+
+def test_altitude_keeps_the_glide_angle(answer: Glide) -> None:
+    points = [point.trim for point in answer.altitudes]
+    assert [point.setting for point in answer.altitudes] == [0, 500, 1000, 2000, 3000]
+    np.testing.assert_allclose([p.glide_ratio for p in points], points[0].glide_ratio)
+    # ISO 2533: density 1.2250 and 0.9091 kg/m3 at 0 and 3000 m.
+    assert points[4].airspeed / points[0].airspeed == pytest.approx(sqrt(1.2250 / 0.9091), rel=1e-3)
+
+
+def test_altitudes_are_above_sea_level(vehicle: Vehicle) -> None:
+    at_sea = altitude_effect(vehicle)[0].trim
+    assert at_sea is not None
+    assert at_sea.air_density == pytest.approx(1.225, rel=1e-3)
+
+
+# --- margins -----------------------------------------------------------------------------------------------
+
+
+def test_stall_margin_leaves_the_stall(answer: Glide) -> None:
+    assert answer.stall_margin == pytest.approx(answer.stall_alpha - answer.trim.alpha)
+    assert radians(10) < answer.stall_alpha < radians(30)
+
+
+def test_tuck_angle_by_hand():
+    """15 %: nose radius 1.1019 x 0.0225 = 0.0248; a quarter of the pressure is lost sqrt(0.25 x 0.0248/2) = 3.19 deg
+    below the ideal angle, which is nought for a symmetric section.
+    """
+    outline = build_outline("symmetric", 0.15)
+    assert degrees(ideal_angle(outline)) == pytest.approx(0.0, abs=0.01)
+    assert degrees(tuck_alpha(outline)) == pytest.approx(-3.19, abs=0.02)
+
+
+@pytest.mark.parametrize("family", ["flat-bottomed", "reflexed", "symmetric"])
+def test_every_family_stalls_somewhere(family: str) -> None:
+    from parasim.aerodynamics.section import build_section_polar
+
+    for thickness in (0.10, 0.15, 0.18):
+        for reynolds in (8e4, 3e5, 1e6):
+            polar = build_section_polar(family=family, thickness=thickness, reynolds=reynolds)
+            assert 5 < degrees(section_stall(polar)) < 25
+
+
+def point(angle: float, tuck: float, stall: float, trim: object) -> GlidePoint:
+    return GlidePoint(
+        setting=radians(angle),
+        trim=trim,  # type: ignore[arg-type]
+        tuck_margin=radians(tuck),
+        stall_margin=radians(stall),
+    )
+
+
+def test_window_by_hand(vehicle: Vehicle) -> None:
+    """Tuck margin falls a degree a degree from 9, stall margin rises so from 0: window 4 to 8 deg."""
+    trim = find_trims(vehicle, modes=False).chosen
+    sweep = tuple(point(a, 9.0 - a, a, trim) for a in np.arange(0.0, 13.0, 2.0))
+    window = rigging_window(sweep)
+    assert window is not None
+    assert degrees(STALL_RESERVE) == pytest.approx(4.0)
+    assert degrees(TUCK_RESERVE) == pytest.approx(1.0)
+    np.testing.assert_allclose(np.degrees(window), [4.0, 8.0], atol=0.03)
+
+
+def test_no_window(vehicle: Vehicle) -> None:
+    trim = find_trims(vehicle, modes=False).chosen
+    assert rigging_window(tuple(point(a, -1.0, 10.0, trim) for a in (0.0, 2.0))) is None
+    assert rigging_window(tuple(point(a, 9.0, 9.0, None) for a in (0.0, 2.0))) is None
