@@ -183,23 +183,41 @@ def headline_figures(vehicle: Vehicle) -> Mapping[str, float]:
     }
 
 
-def stall_alpha(vehicle: Vehicle) -> float:
-    """Angle of attack at which the first strip of the canopy stalls, hands up. [rad]
+def stall_alpha(vehicle: Vehicle, brake: float = 0.0) -> float:
+    """Angle of attack at which the first strip of the canopy stalls. [rad]
 
     A strip counts as stalled when its section's lift slope has fallen to `STALL_SLOPE` of what it was: thick
     sections have no sharp peak.
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+        What flies.
+    brake : float
+        Both brakes, fraction of full travel. [-]
     """
     alpha = np.radians(np.arange(0.0, 36.0, 1.0))
-    free = np.zeros(1)
-    highest = vehicle.model.loads(Flow.steady(alpha), free, free).effective_alpha[:, 0].max(axis=-1)
-    return float(np.interp(section_stall(vehicle.model.polar), highest, alpha))
+    model, brakes = vehicle.model, np.array([brake])
+    effective = model.loads(Flow.steady(alpha), brakes, brakes).effective_alpha[:, 0]
+    slopes = model.brakes.strip_slopes(brakes, brakes)[0]
+    stalls = {slope: section_stall(model.polar, slope) for slope in set(slopes.tolist())}
+    over = (effective - np.array([stalls[slope] for slope in slopes.tolist()])).max(axis=-1)
+    return float(np.interp(0.0, over, alpha))
 
 
-def section_stall(polar: SectionPolar) -> float:
-    """Angle of attack at which a section's lift slope has fallen to `STALL_SLOPE` of its greatest. [rad]"""
+def section_stall(polar: SectionPolar, slope: float = 0.0) -> float:
+    """Angle of attack at which a section's lift slope has fallen to `STALL_SLOPE` of its greatest. [rad]
+
+    Parameters
+    ----------
+    polar : SectionPolar
+        Of the section.
+    slope : float
+        Of its trailing edge. [rad]
+    """
     alpha = np.radians(np.arange(-5.0, 30.0, 1.0) + 0.5)
-    _, slope = polar.lift_and_slope(alpha)
-    smooth = np.convolve(slope, np.ones(3) / 3, mode="same")
+    _, lift_slope = polar.lift_and_slope(alpha, slope)
+    smooth = np.convolve(lift_slope, np.ones(3) / 3, mode="same")
     fallen = (smooth < STALL_SLOPE * smooth.max()) & (alpha > alpha[int(np.argmax(smooth))])
     return float(alpha[int(np.argmax(fallen))])
 
@@ -243,7 +261,9 @@ def _tuck_alpha(outline_bytes: bytes) -> float:
     return ideal_angle(outline) - sqrt(TUCK_PRESSURE_LOSS * nose_radius / 2)
 
 
-def _point(vehicle: Vehicle, setting: float, *, brake: float = 0.0, height: float = 0.0) -> GlidePoint:
+def _point(
+    vehicle: Vehicle, setting: float, stall: float, *, brake: float = 0.0, height: float = 0.0
+) -> GlidePoint:
     try:
         trim = find_trims(vehicle, brake=brake, height=height, modes=False).chosen
     except TrimError:
@@ -252,19 +272,20 @@ def _point(vehicle: Vehicle, setting: float, *, brake: float = 0.0, height: floa
         setting=setting,
         trim=trim,
         tuck_margin=tuck_margin(vehicle, trim),
-        stall_margin=stall_alpha(vehicle) - trim.alpha,
+        stall_margin=stall - trim.alpha,
     )
 
 
 def brake_polar(vehicle: Vehicle, fractions: FloatArray | None = None) -> tuple[GlidePoint, ...]:
     """Steady glides over symmetric brake, as fractions of full travel."""
-    fractions = np.linspace(0, 1, 11) if fractions is None else fractions
-    return tuple(_point(vehicle, float(fraction), brake=float(fraction)) for fraction in fractions)
+    brakes = (np.linspace(0, 1, 11) if fractions is None else fractions).tolist()
+    return tuple(_point(vehicle, brake, stall_alpha(vehicle, brake), brake=brake) for brake in brakes)
 
 
 def rigging_sweep(vehicle: Vehicle, angles: FloatArray = RIGGING_SWEEP) -> tuple[GlidePoint, ...]:
     """Steady glides over rigging angle, line length kept."""
-    return tuple(_point(_rerigged(vehicle, float(angle)), float(angle)) for angle in angles)
+    stall = stall_alpha(vehicle)
+    return tuple(_point(_rerigged(vehicle, angle), angle, stall) for angle in angles.tolist())
 
 
 def _rerigged(vehicle: Vehicle, angle: float, length: float | None = None) -> Vehicle:
@@ -299,6 +320,7 @@ def line_errors(vehicle: Vehicle) -> tuple[GlidePoint, ...]:
     as_designed = row_lengths(
         rigging=vehicle.rigging, chord=canopy.root_chord, chordwise=chordwise, height=height
     )
+    stall = stall_alpha(vehicle)
     points = []
     for error in (-LINE_ERROR, 0.0, LINE_ERROR):
         pose = rigging_from_rows(
@@ -307,10 +329,11 @@ def line_errors(vehicle: Vehicle) -> tuple[GlidePoint, ...]:
             chordwise=chordwise,
             height=height,
         )
-        points.append(_point(_rerigged(vehicle, pose.rigging_angle, pose.line_length), error))
+        points.append(_point(_rerigged(vehicle, pose.rigging_angle, pose.line_length), error, stall))
     return tuple(points)
 
 
 def altitude_effect(vehicle: Vehicle) -> tuple[GlidePoint, ...]:
     """Steady glides at heights above sea level: the glide angle stays, speeds grow as the air thins."""
-    return tuple(_point(vehicle, altitude, height=altitude - vehicle.ground_height) for altitude in ALTITUDES)
+    stall, ground = stall_alpha(vehicle), vehicle.ground_height
+    return tuple(_point(vehicle, altitude, stall, height=altitude - ground) for altitude in ALTITUDES)

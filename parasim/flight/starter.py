@@ -77,7 +77,7 @@ lines:
 
 brakes:
   span_fraction: 40 %                # outer part of each half span
-  travel: {1e3 * s.brake_travel:g} mm                     # full pull from the zero mark, about a quarter of the chord
+  travel: {1e3 * s.brake_travel:g} mm                     # full pull with the free play in it, about a quarter of the chord
   free_play: {1e3 * s.free_play:g} mm
   branches: 3
 
