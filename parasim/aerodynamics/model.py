@@ -267,6 +267,32 @@ class AeroTable:
         value = wl @ value.reshape(len(wl), -1)
         return wr @ value.reshape(len(wr), 6), (wa @ rates[i : i + 4]).reshape(6, 3)
 
+    def symmetric(self, alpha: FloatArray, brake: float) -> FloatArray:
+        """Coefficients without sideslip, both brakes alike: as `look_up`, for many angles at once.
+
+        Parameters
+        ----------
+        alpha : ndarray, shape (n,)
+            [rad]
+        brake : float
+            Both brakes, fraction of full travel. [-]
+
+        Returns
+        -------
+        ndarray, shape (n, 6)
+            CX, CY, CZ, Cl, Cm, Cn. [-]
+        """
+        steady, _ = self._padded
+        straight = steady[:, steady.shape[1] // 2]
+        k, share = _linear_at(self.brake, brake)
+        end = k + len(share)
+        at_knots = np.einsum("l,r,alrc->ac", share, share, straight[:, k:end, k:end])
+        _, weights = self._alpha_cubic
+        i = np.clip(np.searchsorted(self.alpha, alpha, side="right") - 1, 0, len(self.alpha) - 2)
+        gone = (alpha - self.alpha[i]) / (self.alpha[i + 1] - self.alpha[i])
+        powers = gone[:, None] ** np.arange(4)
+        return np.einsum("np,npk,nkc->nc", powers, weights[i], at_knots[i[:, None] + np.arange(4)])
+
 
 def cubic_weights(knots: FloatArray, period: float | None = None) -> FloatArray:
     """Weights of the cubic through uneven knots whose slopes are those of the parabola through three.

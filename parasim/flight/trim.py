@@ -39,6 +39,9 @@ SCAN = np.radians(np.arange(-25.0, 90.5, 1.0))
 USUAL_ALPHA = np.radians(5.0)
 """Angle of attack at which is told which way a canopy without a trim pitches. [rad]"""
 
+FINER_SCANS = 3
+"""Each narrows a trim down to a twentieth of its interval."""
+
 LINEAR_STEP = 1e-5
 """Disturbance by which the motion is linearised. [m/s, rad/s, rad]"""
 
@@ -265,20 +268,33 @@ class _Balance:
     turns: np.ndarray
     center: FloatArray
 
-    def force_and_moment(self, alpha: float) -> tuple[FloatArray, float]:
-        """Force over half density and airspeed squared [m²], pitching moment on what is rigid [m³]."""
-        coefficients, _ = self.table.look_up(alpha, 0.0, self.brake, self.brake)
-        wind = -np.array([cos(alpha), 0.0, sin(alpha)])
-        place = self.bodies.position
-        on_bodies = body_forces(self.bodies, np.broadcast_to(wind, place.shape))
-        force = self.table.area * coefficients[:3] + on_bodies.sum(axis=0)
-        turning, x, z = on_bodies[self.turns], place[self.turns, 0], place[self.turns, 2]
-        moment = self.table.area * self.table.chord * coefficients[4]
-        moment += float(z @ turning[:, 0] - x @ turning[:, 2])
-        return force, float(moment - (self.center[2] * force[0] - self.center[0] * force[2]))
+    def force_and_moment(self, alpha: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Force over half density and airspeed squared, and pitching moment on what is rigid.
 
-    def moment(self, alpha: float) -> float:
-        """Pitching moment alone. [m³]"""
+        Parameters
+        ----------
+        alpha : ndarray, shape (n,)
+            [rad]
+
+        Returns
+        -------
+        force : ndarray, shape (n, 3)
+            Body axes. [m²]
+        moment : ndarray, shape (n,)
+            About `center`. [m³]
+        """
+        coefficients = self.table.symmetric(alpha, self.brake)
+        wind = -np.stack([np.cos(alpha), np.zeros_like(alpha), np.sin(alpha)], axis=-1)
+        place = self.bodies.position
+        on_bodies = body_forces(self.bodies, np.broadcast_to(wind[:, None], (len(alpha), *place.shape)))
+        force = self.table.area * coefficients[:, :3] + on_bodies.sum(axis=1)
+        turning, x, z = on_bodies[:, self.turns], place[self.turns, 0], place[self.turns, 2]
+        moment = self.table.area * self.table.chord * coefficients[:, 4]
+        moment = moment + turning[..., 0] @ z - turning[..., 2] @ x
+        return force, moment - (self.center[2] * force[:, 0] - self.center[0] * force[:, 2])
+
+    def moment(self, alpha: FloatArray) -> FloatArray:
+        """Pitching moment alone, same shape. [m³]"""
         return self.force_and_moment(alpha)[1]
 
 
@@ -296,20 +312,28 @@ def _balance(vehicle: Vehicle, table: AeroTable, brake: float) -> _Balance:
 
 
 def _balanced_alphas(balance: _Balance) -> list[tuple[float, float]]:
-    """Angles of attack without pitching moment, and its slope there (over area and chord), rising."""
-    from scipy.optimize import brentq
+    """Angles of attack without pitching moment, and its slope there (over area and chord), rising.
 
-    scanned = np.array([balance.moment(alpha) for alpha in SCAN])
+    Every change of sign in a coarse scan is scanned again more finely, and ends with a straight line.
+    """
+    scanned = balance.moment(SCAN)
     found = []
     for i in np.flatnonzero(np.sign(scanned[:-1]) != np.sign(scanned[1:])):
-        alpha = float(brentq(balance.moment, SCAN[i], SCAN[i + 1], xtol=1e-10))
-        slope = (balance.moment(alpha + 1e-4) - balance.moment(alpha - 1e-4)) / 2e-4
-        found.append((alpha, slope / (balance.table.area * balance.table.chord)))
+        low, high = SCAN[i], SCAN[i + 1]
+        for _ in range(FINER_SCANS):
+            alpha = np.linspace(low, high, 21)
+            moment = balance.moment(alpha)
+            k = int(np.flatnonzero(np.sign(moment[:-1]) != np.sign(moment[1:]))[0])
+            low, high = alpha[k], alpha[k + 1]
+        slope = (moment[k + 1] - moment[k]) / (high - low)
+        found.append(
+            (float(low - moment[k] / slope), float(slope) / (balance.table.area * balance.table.chord))
+        )
     return found
 
 
 def _trim_at(vehicle: Vehicle, balance: _Balance, alpha: float, slope: float, density: float) -> Trim:
-    force, _ = balance.force_and_moment(alpha)
+    force = balance.force_and_moment(np.array([alpha]))[0][0]
     size = float(np.hypot(force[0], force[2]))
     return Trim(
         alpha=alpha,
@@ -327,7 +351,7 @@ def _trim_at(vehicle: Vehicle, balance: _Balance, alpha: float, slope: float, de
 def _no_trim(vehicle: Vehicle, balance: _Balance, unstable: list[Trim]) -> str:
     """What there is instead of a stable glide, and what would help."""
     brake = balance.brake
-    nose_drops = balance.moment(USUAL_ALPHA) < 0
+    nose_drops = balance.moment(np.array([USUAL_ALPHA]))[0] < 0
     found = ", ".join(f"{degrees(trim.alpha):.0f} deg" for trim in unstable)
     less_brake = "pull less brake, or " if brake > 0 else ""
     return (
