@@ -14,6 +14,8 @@ from parasim.rotations import FloatArray
 NOTCH_SHARE = 0.6
 """Length of a notch over the seam allowance it stands in. [-] Common practice, no source."""
 
+_STEP = 3.0
+
 PAIR_GAP = 3.0
 """Between the two ticks of a double notch. [mm]"""
 
@@ -25,7 +27,8 @@ class Edge:
     Attributes
     ----------
     name : str
-        ``top``, ``bottom``, ``inlet``, ``tail`` of a rib; ``left``, ``right``, ``front``, ``rear`` of a panel.
+        ``top``, ``bottom``, ``inlet``, ``tail`` of a rib; ``left``, ``right``, ``front``, ``rear`` of a
+        panel.
     points : ndarray, shape (n, 2)
         In the order of the outline, which goes anticlockwise as a whole. [mm]
     allowance : float
@@ -49,14 +52,14 @@ def outline_of_edges(edges: Sequence[Edge]) -> FloatArray:
     """Closed sewing line of edges that follow each other, shape (n, 2), doubled points left out."""
     points = np.vstack([edge.points for edge in edges])
     keep = np.hypot(*(points - np.roll(points, 1, axis=0)).T) > 1e-6
-    return points[keep]
+    return np.asarray(points[keep])
 
 
 def cut_line(edges: Sequence[Edge]) -> FloatArray:
     """Closed line around the sewing line, each edge's allowance outside it, shape (n, 2).
 
-    With one allowance all round the corners are mitred, sharp ones cut off at twice the allowance. With several,
-    corners come out square: such pieces have corners of about a right angle.
+    With one allowance all round the corners are mitred, sharp ones cut off at twice the allowance. With
+    several, corners come out square: such pieces have corners of about a right angle.
     """
     sewn = Polygon(outline_of_edges(edges))
     allowances = {edge.allowance for edge in edges}
@@ -70,6 +73,8 @@ def cut_line(edges: Sequence[Edge]) -> FloatArray:
             if edge.allowance
         ]
         widened = unary_union([sewn, *strips])
+        # Corners that are not quite right angles leave small steps; fill them.
+        widened = widened.buffer(_STEP, join_style="mitre").buffer(-_STEP, join_style="mitre")
     return np.array(widened.exterior.coords)[:-1]
 
 
@@ -112,7 +117,7 @@ def notch_count(length: float, spacing: float) -> int:
 
 
 def notches(edge: Edge, *, spaces: int, double: bool) -> tuple[Path, ...]:
-    """Notches at equal shares of an edge's length, in its allowance; double ones tell the bottom from the top.
+    """Notches at equal shares of an edge, in its allowance; double ones tell bottom from top.
 
     Mating edges are equally long and get the same number of spaces, so their notches meet.
     """

@@ -16,7 +16,7 @@ PathKind = Literal["cut", "sew", "fold", "mark", "guide"]
 Anchor = Literal["start", "middle", "end"]
 
 LETTER_WIDTH = 0.6
-"""Mean width of a letter over the height of the text, for the room a label takes. [-] Wide for Helvetica, to be safe."""
+"""Width of a letter over the height of the type, for the room a label takes. [-] Wide for Helvetica."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -88,7 +88,7 @@ class Label:
         low, high = -0.25 * self.height, 0.8 * self.height
         room = np.array([[start, low], [start + width, low], [start + width, high], [start, high]])
         c, s = np.cos(self.angle), np.sin(self.angle)
-        return np.asarray(self.at) + room @ np.array([[c, s], [-s, c]])
+        return np.asarray(np.array(self.at) + room @ np.array([[c, s], [-s, c]]))
 
     def moved(self, by: FloatArray) -> "Label":
         """Label shifted by x and y. [mm]"""

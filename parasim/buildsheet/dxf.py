@@ -10,7 +10,7 @@ from parasim.buildsheet.style import STYLES
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
-    from ezdxf.layouts import Modelspace
+    from ezdxf.layouts.layout import Modelspace
 
 MILLIMETRES = 4
 """Value of $INSUNITS, as DXF defines it."""
@@ -33,9 +33,9 @@ def dxf_text(drawings: Sequence[Drawing]) -> str:
     drawings : sequence of Drawing
         Placed as they are to stand.
     """
-    import ezdxf
+    from ezdxf.filemanagement import new
 
-    document = ezdxf.new("R2010", units=MILLIMETRES)
+    document = new("R2010", units=MILLIMETRES)
     _add_layers(document)
     space = document.modelspace()
     for drawing in drawings:

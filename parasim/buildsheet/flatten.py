@@ -25,9 +25,9 @@ def at_distance(points: FloatArray, distance: FloatArray | float) -> FloatArray:
 def default_billow(canopy: Canopy) -> float:
     """Extra width for the bulge when the design gives none, over the width between ribs. [-]
 
-    The cloth between two ribs is taken as a circular arc that leaves each rib at the arc angle p of one whole cell, so
-    the extra width is p / sin p - 1. Our choice, no source: it is the bulge with which the skin turns as much between
-    two ribs as the whole canopy does over two cells.
+    The cloth between two ribs is taken as a circular arc that leaves each rib at the arc angle p of one
+    whole cell, so the extra width is p / sin p - 1. Our choice, no source: it is the bulge with which the
+    skin turns as much between two ribs as the whole canopy does over two cells.
     """
     angle = canopy.span / (canopy.arc_radius * canopy.n_cells)
     return angle / sin(angle) - 1
@@ -46,7 +46,9 @@ def bulge_share(chordwise: FloatArray) -> FloatArray:
     return np.asarray(np.clip(4 * t * (1 - t), 0.0, 1.0))
 
 
-def developed_strip(*, left: FloatArray, right: FloatArray, width: FloatArray) -> tuple[FloatArray, FloatArray]:
+def developed_strip(
+    *, left: FloatArray, right: FloatArray, width: FloatArray
+) -> tuple[FloatArray, FloatArray]:
     """Lay the strip between two ribs flat.
 
     Parameters
@@ -64,10 +66,11 @@ def developed_strip(*, left: FloatArray, right: FloatArray, width: FloatArray) -
 
     Notes
     -----
-    Station by station two triangles are laid down, of the two pieces of edge, the station's width and one diagonal. The
-    diagonal d from left i to right i + 1 has d² = w² + r² + 2 (D·e + b (b' - b) / 2), with w the distance between the
-    ribs' points, r and e the length and direction of the right edge's piece, D the offset of the two points in the
-    ribs' plane, b and b' the widths here and behind. Between like ribs of a fan this is the exact development.
+    Station by station two triangles are laid down, of the two pieces of edge, the station's width and one
+    diagonal. The diagonal d from left i to right i + 1 has d² = w² + r² + 2 (D·e + b (b' - b) / 2), with w
+    the distance between the ribs' points, r and e the length and direction of the right edge's piece, D the
+    offset of the two points in the ribs' plane, b and b' the widths here and behind. Between like ribs of a
+    fan this is the exact development.
     """
     offset = right - left
     across = np.hypot(width, np.hypot(*offset.T))
@@ -92,7 +95,7 @@ def _third_corner(p: FloatArray, from_p: float, q: FloatArray, from_q: float) ->
 
 
 def _on_axis(left: FloatArray, right: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Both edges moved and turned so that the middles of front and rear lie on the x axis, the front at x = 0."""
+    """Both edges moved and turned: middles of front and rear on the x axis, the front at x = 0."""
     front, rear = (left[0] + right[0]) / 2, (left[-1] + right[-1]) / 2
     c, s = (rear - front) / np.hypot(*(rear - front))
     turn = np.array([[c, -s], [s, c]])
@@ -131,12 +134,12 @@ def upper_section(canopy: Canopy) -> FloatArray:
 
 
 def lower_section(canopy: Canopy) -> FloatArray:
-    """Edge of the bottom skin on a rib of chord one, from the lower lip to the trailing edge: shape (n, 2)."""
+    """Edge of the bottom skin on a rib of chord one, lower lip to trailing edge: shape (n, 2)."""
     return _lower_surface(canopy)[_lip(canopy) :]
 
 
 def nose_section(canopy: Canopy) -> FloatArray:
-    """Free edge of a rib of chord one in the inlet, upper to lower lip: round, or straight for an open nose."""
+    """Free edge of a rib of chord one, upper to lower lip: round, or straight for an open nose."""
     front = _lower_surface(canopy)[: _lip(canopy) + 1]
     return front[[0, -1]] if canopy.inlet.kind == "open" else front
 

@@ -65,7 +65,8 @@ def cloth_length(pieces: Sequence[Piece], width: float) -> float:
         When a piece is wider than the cloth.
     """
     sizes = sorted(
-        ((float(piece.size[0]), float(piece.size[1])) for piece in pieces for _ in range(piece.count)), reverse=True
+        ((float(piece.size[0]), float(piece.size[1])) for piece in pieces for _ in range(piece.count)),
+        reverse=True,
     )
     widest = max(height for _, height in sizes)
     if widest > width:

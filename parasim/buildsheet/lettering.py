@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 import numpy as np
-from shapely import Point, Polygon, box
+from shapely import LineString, Point, Polygon, box, unary_union
 from shapely.geometry.base import BaseGeometry
 from shapely.prepared import prep
 
@@ -82,19 +82,20 @@ def _block(
 def double_arrow(start: tuple[float, float], length: float, *, head: float) -> tuple[Path, ...]:
     """Arrow with two heads along x, for the warp: a shaft and its heads."""
     a = np.array(start)
-    b = a + [length, 0.0]
+    b = a + np.array([length, 0.0])
     wing = np.array([[head, head / 2], [0.0, 0.0], [head, -head / 2]])
     parts = (np.array([a, b]), a + wing, b + wing * [-1.0, 1.0])
     return tuple(Path(points=points, closed=False, kind="mark") for points in parts)
 
 
-def free_room(sewn: FloatArray, holes: Sequence[FloatArray], marks: Sequence[Path], tags: Sequence[Label]) -> BaseGeometry:
+def free_room(
+    sewn: FloatArray, holes: Sequence[FloatArray], marks: Sequence[Path], tags: Sequence[Label]
+) -> BaseGeometry:
     """Part of a piece inside its sewing line where no hole, mark or tag is."""
-    from shapely import LineString, unary_union
-
     taken = [Polygon(hole).buffer(2.0) for hole in holes]
     taken += [
-        (LineString(mark.loop) if len(mark.points) > 1 else Point(mark.points[0])).buffer(1.5) for mark in marks
+        (LineString(mark.loop) if len(mark.points) > 1 else Point(mark.points[0])).buffer(1.5)
+        for mark in marks
     ]
     taken += [Polygon(tag.corners).buffer(1.0) for tag in tags]
     free = Polygon(sewn).buffer(-2.0)

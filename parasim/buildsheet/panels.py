@@ -1,12 +1,13 @@
 """Skin panels, laid flat. Everything in millimetres.
 
-A panel is drawn with its front to the left, seen from above, so that its right edge is on top; the right half of
-the canopy is drawn, and the left half cut from the same templates turned over.
+A panel is drawn with its front to the left, seen from above, so that its right edge is on top; the right
+half of the canopy is drawn, and the left half cut from the same templates turned over.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import pi
+from itertools import pairwise
+from math import atan2, pi
 from typing import Literal
 
 import numpy as np
@@ -98,7 +99,7 @@ def strips(design: Design, canopy: Canopy, skin: Skin) -> Iterator[Strip]:
         width = sum(
             (
                 strip_width(canopy, left=a, right=b, arc_angle=float(angles[1] - angles[0]), billow=billow)
-                for a, b in zip(edges[:-1], edges[1:], strict=True)
+                for a, b in pairwise(edges)
             ),
             start=np.zeros(len(section)),
         )
@@ -129,7 +130,9 @@ def _tab_angles(design: Design, canopy: Canopy) -> tuple[float, ...]:
 def panel_pieces(design: Design, canopy: Canopy) -> tuple[Piece, ...]:
     """Templates of both skins; panels that are alike, or alike when turned over, are one template."""
     return tuple(
-        piece for skin in ("top", "bottom") for piece in _of_skin(design, canopy, list(strips(design, canopy, skin)))
+        piece
+        for skin in ("top", "bottom")
+        for piece in _of_skin(design, canopy, list(strips(design, canopy, skin)))
     )
 
 
@@ -208,6 +211,7 @@ def _edge_tags(strip: Strip, *, several: bool) -> list[Label]:
     """Which edge is which: front and trailing edge, and the ribs to left and right."""
     front = (strip.left[0] + strip.right[0]) / 2
     rear = (strip.left[-1] + strip.right[-1]) / 2
+    across = strip.right[-1] - strip.left[-1]
     inset = 3.0
     middle_rib = len(strip.ribs) == 3
     shift = -0.25 * float(np.hypot(*(strip.right[0] - strip.left[0]))) if middle_rib else 0.0
@@ -218,12 +222,12 @@ def _edge_tags(strip: Strip, *, several: bool) -> list[Label]:
     ]  # fmt: skip
     if not strip.brake_tabs:
         tags.append(Label(text="trailing edge", at=(rear[0] - inset, rear[1] + shift), height=_TAG,
-                          angle=pi / 2, anchor="middle"))  # fmt: skip
+                          angle=atan2(across[1], across[0]), anchor="middle"))  # fmt: skip
     at = len(strip.left) * 5 // 9
     left, right = strip.left[at], strip.right[at]
     names = ("left", "right") if several else tuple(f"rib {rib}" for rib in (strip.ribs[0], strip.ribs[-1]))
     tags.append(Label(text=names[0], at=(left[0], left[1] + inset), height=_TAG, anchor="middle"))
-    tags.append(Label(text=names[1], at=(right[0], right[1] - inset - 0.8 * _TAG), height=_TAG, anchor="middle"))
+    tags.append(
+        Label(text=names[1], at=(right[0], right[1] - inset - 0.8 * _TAG), height=_TAG, anchor="middle")
+    )
     return tags
-
-

@@ -4,24 +4,19 @@ import io
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import ceil, degrees
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import numpy as np
 from shapely import LineString, MultiLineString, box
 
 from parasim.buildsheet.drawing import Box, Drawing, Label, Path
 from parasim.buildsheet.layout import joined_box
-from parasim.buildsheet.style import KEY_HEIGHT, STYLES, key
+from parasim.buildsheet.style import KEY_HEIGHT, PAPERS, STYLES, Paper, key
 from parasim.errors import OptionError
 from parasim.rotations import FloatArray
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
-
-Paper = Literal["a4", "letter", "a3", "sheet"]
-
-PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4), "a3": (297.0, 420.0)}
-"""Short and long side. [mm] A4, A3: ISO 216; Letter: 8.5 x 11 in. From memory."""
 
 MARGIN = 8.0
 """Left free on all sides; most printers need 5 or 6. [mm]"""
@@ -85,7 +80,8 @@ def tiling(drawing: Drawing, paper: str) -> Tiling:
     short, long = PAPERS[paper]
     bounds = drawing.box
     return min(
-        (_tiling_on(page, bounds) for page in ((long, short), (short, long))), key=lambda t: t.columns * t.rows
+        (_tiling_on(page, bounds) for page in ((long, short), (short, long))),
+        key=lambda t: t.columns * t.rows,
     )
 
 
@@ -165,10 +161,10 @@ def _tile_page(
 
 
 def registration(tiles: Tiling, row: int, column: int) -> Drawing:
-    """Crosses at the corners where a page meets its neighbours, and the lines between them, in the drawing's place.
+    """Crosses where a page meets its neighbours, and the lines between them, in the drawing's place.
 
-    A cross is named by its column and row of crosses, A0 at the top left, so that the same name is on every page
-    that shows it.
+    A cross is named by its column and row of crosses, A0 at the top left, so that the same name is on every
+    page that shows it.
     """
     paths, labels, corners = [], [], []
     view = tiles.view(row, column)

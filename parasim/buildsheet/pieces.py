@@ -1,4 +1,4 @@
-"""Pieces of cloth at full size: what to cut, how often, and what is marked on each. Everything in millimetres."""
+"""Pieces of cloth at full size: what to cut, how often, what is marked on each. In millimetres."""
 
 from dataclasses import dataclass
 from functools import cached_property
@@ -47,7 +47,7 @@ class Piece:
     view : str
         From where it is seen.
     ease : float
-        How much longer the unloaded rib's edge is than the line it is sewn on, on a panel of a whole cell. [mm]
+        On a panel of a whole cell: length of the unloaded rib's edge less that of its line. [mm]
     """
 
     name: str
@@ -138,7 +138,11 @@ class Piece:
             paths=(
                 Path(points=self.cut_line, closed=True, kind="cut"),
                 *(Path(points=hole, closed=True, kind="cut") for hole in self.holes),
-                *(Path(points=edge.points, closed=False, kind=edge.kind) for edge in self.edges if edge.allowance),
+                *(
+                    Path(points=edge.points, closed=False, kind=edge.kind)
+                    for edge in self.edges
+                    if edge.allowance
+                ),
                 *self.marks,
                 *arrow,
             ),
@@ -151,6 +155,5 @@ class Piece:
         height = HEIGHTS[-2]
         return tuple(
             Label(text=text, at=(float(left), float(bottom) - (i + 1) * LINE_PITCH * height), height=height)
-            for i, text in enumerate([*lines, f"{WARP} along the long side"])
+            for i, text in enumerate([*lines, f"{WARP} along the lower edge"])
         )
-

@@ -25,7 +25,7 @@ from parasim.geometry.canopy import Canopy
 from parasim.rotations import FloatArray
 
 HOLE_CLEARANCE = 6.0
-"""Cloth left between a cross-port and the sewing line, a patch, or the next one. [mm] Common practice, no source."""
+"""Cloth left between a cross-port and the sewing line or the next one. [mm] Common practice, no source."""
 
 PATCH_HEIGHT = 0.55
 """Most height of a patch over the thickness of the rib there. [-] Our choice."""
@@ -180,7 +180,9 @@ def _listed(numbers: tuple[int, ...]) -> str:
     steps = {b - a for a, b in pairwise(numbers)}
     if len(numbers) > 4 and len(steps) == 1:
         step = steps.pop()
-        return f"{numbers[0]}, {numbers[1]} to {numbers[-1]}" if step > 1 else f"{numbers[0]} to {numbers[-1]}"
+        return (
+            f"{numbers[0]}, {numbers[1]} to {numbers[-1]}" if step > 1 else f"{numbers[0]} to {numbers[-1]}"
+        )
     return ", ".join(str(number) for number in numbers)
 
 
@@ -200,7 +202,9 @@ def _tab(plan: RibPlan, bottom: Edge, chord: float, row: str) -> tuple[list[Path
     tick = outward_tick(bottom, distance, inner=_TICK_INSIDE, outer=plan.seam)
     room = plan.patch_height[row] or 2 * _TICK_INSIDE
     height = float(np.clip(0.4 * room, 2.5, 6.0))
-    tag = Label(text=row, at=(here[0], here[1] + _TICK_INSIDE + 0.25 * height + 1), height=height, anchor="middle")
+    tag = Label(
+        text=row, at=(here[0], here[1] + _TICK_INSIDE + 0.25 * height + 1), height=height, anchor="middle"
+    )
     if not plan.sewing.patch:
         return [tick], tag
     outline = Path(points=patch_outline(plan, bottom, distance, row), closed=True, kind="mark")
@@ -234,7 +238,7 @@ def _mid_heights(canopy: Canopy, x: FloatArray) -> FloatArray:
 
 
 def _hole_places(plan: RibPlan, count: int) -> FloatArray:
-    """Chordwise places of the cross-ports: between the patches if they fit there, clear of the edges always."""
+    """Chordwise places of the cross-ports: clear of the edges, and between the patches if they fit."""
     canopy = plan.canopy
     chord = 1e3 * float(canopy.chord_at(canopy.rib_angle[1]))
     radius = plan.hole_diameter * chord / 2
@@ -260,7 +264,8 @@ def _patches(plan: RibPlan, bottom: Edge, chord: float, radius: float) -> BaseGe
     if not plan.sewing.patch:
         return Point()
     outlines = [
-        Polygon(patch_outline(plan, bottom, row_distance(bottom, x * chord), row)) for row, x in plan.rows.items()
+        Polygon(patch_outline(plan, bottom, row_distance(bottom, x * chord), row))
+        for row, x in plan.rows.items()
     ]
     return unary_union(outlines).buffer(radius + HOLE_CLEARANCE / 2)
 
@@ -326,7 +331,7 @@ def _patch(plan: RibPlan, bottom: Edge, chord: float, row: str, count: int) -> P
 
 
 def stabiliser_pieces(plan: RibPlan) -> tuple[Piece, ...]:
-    """Panel below each tip rib: its top edge is as long as the part of the rib's bottom edge that it is sewn to."""
+    """Panel below each tip rib: its top edge is the part of the rib's bottom edge that it is sewn to."""
     stabiliser, canopy = plan.canopy.stabiliser, plan.canopy
     if stabiliser is None:
         return ()
@@ -366,7 +371,9 @@ def _part(points: FloatArray, start: float, stop: float) -> FloatArray:
     return at_distance(points, np.concatenate([[start], inner, [stop]]))
 
 
-def _stabiliser_tabs(plan: RibPlan, top: Edge, chord: float, rib_part: FloatArray) -> tuple[list[Path], list[Label]]:
+def _stabiliser_tabs(
+    plan: RibPlan, top: Edge, chord: float, rib_part: FloatArray
+) -> tuple[list[Path], list[Label]]:
     marks, tags = [], []
     for row, ratio in plan.rows.items():
         x = ratio * chord

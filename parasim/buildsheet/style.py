@@ -1,15 +1,20 @@
 """How the kinds of line look in every file, and the key that goes with them. Everything in millimetres."""
 
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 
 from parasim.buildsheet.drawing import LETTER_WIDTH, Drawing, Label, Path, PathKind
 from parasim.units import INCH
 
+Paper = Literal["a4", "letter", "a3", "sheet"]
+
+PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4), "a3": (297.0, 420.0)}
+"""Short and long side. [mm] A4, A3: ISO 216; Letter: 8.5 x 11 in. From memory, unverified."""
+
 CAUTIONS = (
     "Measure both bars before cutting: print at 100 %, never fit to page.",
-    "Untested design: prove it with dead weight away from people, within local rules. Falling loads can hurt.",
+    "Untested design: prove it with dead weight away from people, by local rules. Falling loads can hurt.",
 )
 """Printed on every page and sheet."""
 
@@ -78,7 +83,14 @@ def _bars() -> tuple[list[Path], list[Label]]:
     paths, labels = [], []
     for i, (length, text) in enumerate(BARS):
         y = _BAR_BOTTOM + 5.5 * i + _TICK
-        outline = [[0, y + _TICK], [0, y - _TICK], [0, y], [length, y], [length, y + _TICK], [length, y - _TICK]]
+        outline = [
+            [0, y + _TICK],
+            [0, y - _TICK],
+            [0, y],
+            [length, y],
+            [length, y + _TICK],
+            [length, y - _TICK],
+        ]
         paths.append(Path(points=np.array(outline), closed=False, kind="cut"))
         labels.append(Label(text=text, at=(length + 2.0, y - 1.0), height=_SMALL))
     return paths, labels

@@ -1,4 +1,4 @@
-"""Drawings to SVG, one user unit a millimetre. Plain XML: the format is small and a text editor can read it."""
+"""Drawings to SVG, one user unit a millimetre. Plain XML: the format is small."""
 
 from collections.abc import Sequence
 from math import degrees

@@ -1,14 +1,20 @@
 """All templates of a design, and the cloth they take."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from parasim.buildsheet.layout import cloth_length
+from parasim.buildsheet.drawing import Drawing
+from parasim.buildsheet.layout import cloth_length, joined_box, sheet
 from parasim.buildsheet.panels import billow_of, panel_pieces
 from parasim.buildsheet.pieces import Piece
 from parasim.buildsheet.ribs import patch_pieces, plan_ribs, rib_pieces, stabiliser_pieces
+from parasim.buildsheet.style import KEY_HEIGHT, key
 from parasim.config.design import Design
 from parasim.geometry.canopy import Canopy, build_canopy
+
+_PATCH_COLUMN = 140.0  # [mm]
+_KEY_WIDTH = 190.0  # [mm]
+_KEY_GAP = 10.0  # [mm]
 
 EASE_TOLD = 0.5
 """Ease of a middle rib from which on it is told. [mm]"""
@@ -78,16 +84,44 @@ def templates(design: Design) -> Templates:
     )
 
 
+def page_drawings(templates: Templates) -> tuple[Drawing, ...]:
+    """One drawing for each piece, and one for all patches, to be cut up into pages."""
+    name = templates.design.name
+    single = tuple(piece.drawing(name) for piece in templates.pieces if piece.kind != "patch")
+    patches = [piece.drawing(name) for piece in templates.pieces if piece.kind == "patch"]
+    if not patches:
+        return single
+    first, *others = sheet(patches, _PATCH_COLUMN)
+    return (*single, replace(first.together(*others), title="patches at tabs"))
+
+
+def sheet_drawings(templates: Templates) -> tuple[Drawing, ...]:
+    """Every piece placed on one sheet, as high as the cloth is wide."""
+    name, width = templates.design.name, 1e3 * templates.design.sewing.cloth_width
+    return sheet([piece.drawing(name) for piece in templates.pieces], width)
+
+
+def sheet_key(templates: Templates, drawings: Sequence[Drawing]) -> Drawing:
+    """Check bars, kinds of line and cautions, placed below a sheet."""
+    box = joined_box(drawings)
+    lines = (
+        f"{templates.design.name}: all pieces",
+        f"{len(templates.pieces)} templates, {templates.n_pieces} pieces to cut",
+        "drawn in millimetres, true size",
+    )
+    return key(lines, max(box.width, _KEY_WIDTH)).moved(box.left, box.bottom - KEY_HEIGHT - _KEY_GAP)
+
+
 def _caveats(design: Design, canopy: Canopy, pieces: Sequence[Piece]) -> tuple[str, ...]:
     found = []
     lip = canopy.inlet.lower_lip
     for row, x in design.lines.rows.items():
         if x < lip:
-            found.append(f"row {row} lies in the inlet ({x:.1%} of the chord): its tab is drawn at the lower lip")
+            found.append(f"row {row} lies in the inlet ({x:.1%} of the chord): tab drawn at the lower lip")
     ease = max((piece.ease for piece in pieces), key=abs, default=0.0)
     if abs(ease) > EASE_TOLD:
         found.append(
             f"panels of a whole cell: an unloaded rib's edge is up to {abs(ease):.1f} mm "
-            f"{'longer' if ease > 0 else 'shorter'} than the line it is sewn on; ease it in, or use panel: half cell"
+            f"{'longer' if ease > 0 else 'shorter'} than the line it is sewn on; ease it in or use half cells"
         )
     return tuple(found)

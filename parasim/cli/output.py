@@ -84,6 +84,10 @@ class Output:
         """Gather a text file."""
         self._files[name] = text.encode()
 
+    def add_bytes(self, name: str, content: bytes) -> None:
+        """Gather a file that is not text."""
+        self._files[name] = content
+
     def add_json(self, name: str, data: Mapping[str, Any]) -> None:
         """Gather a JSON file; numbers that are not finite become null."""
         self.add_text(name, as_json(self._document(data)))

@@ -8,10 +8,11 @@ from parasim.config.base import Spec, length_between, percent_between
 class SewingSpec(Spec):
     """How the pieces are cut; all may be left out. The defaults are common practice, no source.
 
-    `seam_allowance` goes round every seam, `hem` along trailing edge, inlet and other free edges. `panel`: a piece of
-    skin spans a half cell (rib to rib) or a cell (loaded rib to loaded rib). `billow` is the width added for the
-    bulge between ribs, over the half cell's width, at mid-chord; left out, it follows from the arc.
-    `patch` is the width of the reinforcement at a line tab, nought for none. `cloth_width` is that of the bolt.
+    `seam_allowance` goes round every seam, `hem` along trailing edge, inlet and other free edges. `panel`:
+    a piece of skin spans a half cell (rib to rib) or a cell (loaded rib to loaded rib). `billow` is the
+    width added for the bulge between ribs, over the half cell's width, at mid-chord; left out, it follows
+    from the arc. `patch` is the width of the reinforcement at a line tab, nought for none. `cloth_width` is
+    that of the bolt.
     """
 
     seam_allowance: Annotated[float, length_between(3.0, 40.0, "mm")] = 0.010
