@@ -1,0 +1,449 @@
+"""The landing: what arrives at the ground in every wind, flared or not, against limits and yardsticks."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import hypot, sqrt
+from typing import Literal
+
+import numpy as np
+
+from parasim.aerodynamics.factors import build_ranges
+from parasim.config.scenario import LandingSpec
+from parasim.dynamics.vehicle import Vehicle
+from parasim.environment.atmosphere import GRAVITY
+from parasim.environment.wind import Wind
+from parasim.flight.drop import Touchdown, in_wind, unopened
+from parasim.flight.flare import Aim, Flare, flare
+from parasim.flight.glide import GLIDE_FACTORS
+from parasim.flight.trim import Trim, find_trims
+from parasim.flight.uncertainty import Bands, bands
+from parasim.rotations import FloatArray
+from parasim.units import FOOT, POUND_FORCE
+
+Course = Literal["into", "across", "with"]
+
+COURSES: tuple[Course, ...] = ("into", "across", "with")
+"""How the canopy faces: into the wind, across it (and drifts), or with it behind."""
+
+WINDS = np.arange(0.0, 8.5, 1.0)
+"""Winds at the ground. [m/s]"""
+
+FORWARD_RESERVE = 0.2
+"""Part of the forward speed to keep in hand against the wind. [-] Our choice, no source."""
+
+FOOT_POUND = FOOT * POUND_FORCE
+"""[J]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Yardstick:
+    """Something known to compare with; never a permission.
+
+    Attributes
+    ----------
+    name : str
+        In few words, for a label.
+    quantity : {"energy", "sink"}
+        What it measures.
+    value : float
+        [J] or [m/s]
+    words : str
+        What it is, and where it comes from.
+    """
+
+    name: str
+    quantity: str
+    value: float
+    words: str
+
+
+YARDSTICKS = (
+    Yardstick(
+        name="11 ft lbf",
+        quantity="energy",
+        value=11 * FOOT_POUND,
+        words="lower impact energy in the FAA's rules for small drones over people, 14 CFR 107.110 and "
+        "107.120; about 1 lb at 26 ft/s (from memory, unverified; not a rule for parafoils)",
+    ),
+    Yardstick(
+        name="25 ft lbf",
+        quantity="energy",
+        value=25 * FOOT_POUND,
+        words="higher impact energy of the same rules; about 1 lb at 40 ft/s "
+        "(from memory, unverified; not a rule for parafoils)",
+    ),
+    Yardstick(
+        name="parachutist",
+        quantity="sink",
+        value=5.5,
+        words="a person under a round parachute lands at 5 to 6 m/s down (common practice, no source)",
+    ),
+)
+"""What an arrival is compared with."""
+
+
+def glide_speed(*, weight: float, area: float, air_density: float, resultant_coefficient: float) -> float:
+    """Airspeed of a steady glide along its path.
+
+    Parameters
+    ----------
+    weight : float
+        Of all that flies. [N]
+    area : float
+        Reference of the coefficient. [m²]
+    air_density : float
+        [kg/m³]
+    resultant_coefficient : float
+        Of lift and drag together. [-]
+
+    Returns
+    -------
+    float
+        [m/s]
+
+    Notes
+    -----
+    Lift and drag together carry the weight: W = ½ ρ V² S C_R.
+
+    Examples
+    --------
+    >>> round(glide_speed(weight=11.768, area=0.55, air_density=1.225, resultant_coefficient=0.5), 1)
+    8.4
+    """
+    return sqrt(2 * weight / (air_density * area * resultant_coefficient))
+
+
+def forward_and_sink(airspeed: float, glide_ratio: float) -> tuple[float, float]:
+    """Horizontal and vertical part of an airspeed along a path of this glide ratio. [m/s]
+
+    Examples
+    --------
+    >>> [round(part, 1) for part in forward_and_sink(8.36, 2.5)]
+    [7.8, 3.1]
+    """
+    sink = airspeed / hypot(1.0, glide_ratio)
+    return glide_ratio * sink, sink
+
+
+def terminal_speed(*, weight: float, drag_area: float, air_density: float) -> float:
+    """Speed of a straight fall in which drag carries the weight. [m/s]
+
+    Examples
+    --------
+    >>> round(terminal_speed(weight=11.768, drag_area=0.05, air_density=1.225), 1)
+    19.6
+    """
+    return sqrt(2 * weight / (air_density * drag_area))
+
+
+def arrive(*, forward_speed: float, sink: float, mass: float, wind: float, course: Course) -> Touchdown:
+    """Arrival of a canopy that flies through a steady wind, the same at every height it matters.
+
+    Parameters
+    ----------
+    forward_speed, sink : float
+        Through the air. [m/s]
+    mass : float
+        Of all that arrives. [kg]
+    wind : float
+        At the ground. [m/s]
+    course : {"into", "across", "with"}
+        How the canopy faces; across the wind it drifts sideways.
+
+    Examples
+    --------
+    >>> landing = arrive(forward_speed=7.8, sink=3.1, mass=1.2, wind=4.0, course="into")
+    >>> round(landing.ground_speed, 1)
+    3.8
+    """
+    over_ground = {
+        "into": abs(forward_speed - wind),
+        "across": hypot(forward_speed, wind),
+        "with": forward_speed + wind,
+    }[course]
+    return Touchdown(ground_speed=over_ground, sink=sink, mass=mass)
+
+
+def mean_load(speed: float, distance: float) -> float:
+    """Mean force over weight while something is brought to rest over a distance.
+
+    Parameters
+    ----------
+    speed : float
+        Along the line of the stop. [m/s]
+    distance : float
+        [m]
+
+    Returns
+    -------
+    float
+        Times its weight, its weight included. [-]
+
+    Notes
+    -----
+    What the force takes up is the kinetic energy and, on the way down, the weight over the distance:
+    F s = m V²/2 + m g s, so F/(m g) = V²/(2 g s) + 1.
+
+    Examples
+    --------
+    >>> round(mean_load(3.1, 0.02), 1)
+    25.5
+    """
+    return speed**2 / (2 * GRAVITY * distance) + 1.0
+
+
+def peak_load(speed: float, distance: float) -> float:
+    """Largest force over weight if it grows evenly with the distance: twice the mean. [-]
+
+    A triangular pulse is our assumption, no source; a hard shell on stone is worse, good foam better.
+    """
+    return 2 * mean_load(speed, distance)
+
+
+def wind_limit(forward_speed: float, reserve: float = FORWARD_RESERVE) -> float:
+    """Wind against which a canopy still makes way, part of its forward speed kept in hand. [m/s]
+
+    Examples
+    --------
+    >>> wind_limit(8.0)
+    6.4
+    """
+    return (1 - reserve) * forward_speed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """A figure against its limit.
+
+    Attributes
+    ----------
+    name : {"sink", "ground_speed", "energy", "load"}
+        Of the figure.
+    value : float
+        SI; load in weights.
+    limit : float or None
+        None where the design gives none.
+    """
+
+    name: str
+    value: float
+    limit: float | None
+
+    @property
+    def word(self) -> str:
+        """Within, over or no limit given."""
+        if self.limit is None:
+            return "no limit given"
+        return "within" if self.value <= self.limit else "over"
+
+    @property
+    def symbol(self) -> str:
+        """The word as one character."""
+        return {"within": "+", "over": "x", "no limit given": "?"}[self.word]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Arrival:
+    """One way to arrive.
+
+    Attributes
+    ----------
+    way : {"hands up", "flared", "unopened"}
+        How it comes down.
+    wind : float
+        At the ground. [m/s]
+    course : {"into", "across", "with"}
+        How the canopy faces; an unopened one goes with the wind.
+    touchdown : Touchdown
+        Over the ground.
+    backwards : bool
+        Whether the wind carries it tail first.
+    mean_load, peak_load : float
+        Over the stop distance, of the sink. [weights]
+    obstacle_load : float
+        Peak if an obstacle stops the whole speed over that distance. [weights]
+    verdicts : tuple of Verdict
+        Of sink, ground speed, energy and peak load.
+    """
+
+    way: str
+    wind: float
+    course: Course
+    touchdown: Touchdown
+    backwards: bool
+    mean_load: float
+    peak_load: float
+    obstacle_load: float
+    verdicts: tuple[Verdict, ...]
+
+    def verdict(self, name: str) -> Verdict:
+        """The one of that name."""
+        return next(verdict for verdict in self.verdicts if verdict.name == name)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Landing:
+    """Answer to `parasim landing`.
+
+    Attributes
+    ----------
+    vehicle : Vehicle
+        What lands.
+    trim : Trim
+        The hands-up glide at the ground.
+    flare : Flare or None
+        The best flare, unless it was left out.
+    winds : ndarray, shape (n,)
+        At the ground. [m/s]
+    arrivals : tuple of Arrival
+        For each way, course and wind.
+    unopened : tuple of Arrival
+        For each wind, from the design's release height.
+    bands : Bands
+        Of sink, ground_speed [m/s] and energy [J], hands up in still air.
+    """
+
+    vehicle: Vehicle
+    trim: Trim
+    flare: Flare | None
+    winds: FloatArray
+    arrivals: tuple[Arrival, ...]
+    unopened: tuple[Arrival, ...]
+    bands: Bands
+
+    @property
+    def limits(self) -> LandingSpec:
+        """What the payload can take."""
+        return self.vehicle.design.landing
+
+    @property
+    def ways(self) -> tuple[str, ...]:
+        """Ways under an open canopy."""
+        return tuple(dict.fromkeys(arrival.way for arrival in self.arrivals))
+
+    def series(self, way: str, course: Course) -> tuple[Arrival, ...]:
+        """Arrivals over rising wind."""
+        return tuple(a for a in self.arrivals if a.way == way and a.course == course)
+
+    def still(self, way: str) -> Arrival:
+        """Arrival in the least wind of all, still air if that was asked for."""
+        return self.unopened[0] if way == "unopened" else self.series(way, "into")[0]
+
+    @property
+    def still_wind(self) -> float:
+        """Wind below which the canopy still makes way, nothing kept in hand: its forward speed. [m/s]"""
+        return self.trim.forward_speed
+
+    @property
+    def wind_limit(self) -> float:
+        """The same with `FORWARD_RESERVE` in hand. [m/s]"""
+        return wind_limit(self.trim.forward_speed)
+
+    @property
+    def caveats(self) -> tuple[str, ...]:
+        """What to keep in mind, in sentences."""
+        found = list(self.flare.caveats if self.flare else self.vehicle.caveats)
+        found.append(
+            "Loads rest on the stop distance alone: a triangular pulse, peak twice the mean; no source."
+        )
+        found += [
+            f"Hands up in still air the {limited.name.replace('_', ' ')} keeps within its limit, "
+            "but the upper end of its band does not."
+            for limited in self.still("hands up").verdicts
+            if self._band_crosses(limited)
+        ]
+        if float(self.winds[-1]) > self.wind_limit:
+            found.append(
+                f"Winds over {self.wind_limit:.1f} m/s leave too little way against the wind "
+                f"({100 * FORWARD_RESERVE:.0f} % of the forward speed kept in hand)."
+            )
+        if any(arrival.backwards for arrival in self.arrivals):
+            found.append("In the strongest winds it lands going backwards.")
+        return tuple(found)
+
+    def _band_crosses(self, verdict: Verdict) -> bool:
+        """Whether a figure in still air is within its limit, but its band is not."""
+        band = self.bands.figures.get(verdict.name)
+        return band is not None and verdict.limit is not None and band.value <= verdict.limit < band.high
+
+
+def landing(
+    vehicle: Vehicle, *, winds: FloatArray = WINDS, flared: bool = True, aim: Aim = "both"
+) -> Landing:
+    """Every landing of a vehicle out of its steady glide.
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+        What lands; its own wind plays no part.
+    winds : ndarray, shape (n,)
+        Rising, at the ground. [m/s]
+    flared : bool
+        Whether to look for the best flare as well.
+    aim : {"sink", "energy", "both"}
+        What that flare makes least.
+
+    Raises
+    ------
+    TrimError
+        If it has no stable steady glide hands up.
+    ConvergenceError
+        If the flare could not be followed.
+    """
+    trim = find_trims(vehicle, modes=False).chosen
+    best = flare(vehicle, aim=aim) if flared else None
+    flown = {"hands up": Touchdown(ground_speed=trim.forward_speed, sink=trim.sink, mass=vehicle.mass)}
+    if best is not None:
+        flown["flared"] = best.touchdown
+    limits = vehicle.design.landing
+    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in GLIDE_FACTORS)
+    fall = unopened(in_wind(vehicle, Wind.calm()), vehicle.design.drop.height)
+    return Landing(
+        vehicle=vehicle,
+        trim=trim,
+        flare=best,
+        winds=winds,
+        arrivals=tuple(
+            judged(way, still, float(wind), course, limits)
+            for way, still in flown.items()
+            for course in COURSES
+            for wind in winds
+        ),
+        unopened=tuple(judged("unopened", fall, float(wind), "with", limits) for wind in winds),
+        bands=bands(vehicle, ranges, landing_figures),
+    )
+
+
+def landing_figures(vehicle: Vehicle) -> Mapping[str, float]:
+    """Figures of the hands-up landing in still air that carry a band, SI."""
+    trim = find_trims(vehicle, modes=False).chosen
+    return {
+        "sink": trim.sink,
+        "ground_speed": trim.forward_speed,
+        "energy": 0.5 * vehicle.mass * trim.airspeed**2,
+    }
+
+
+def judged(way: str, still: Touchdown, wind: float, course: Course, limits: LandingSpec) -> Arrival:
+    """Arrival in a wind of what would arrive so in still air, against limits."""
+    touchdown = arrive(
+        forward_speed=still.ground_speed, sink=still.sink, mass=still.mass, wind=wind, course=course
+    )
+    stop = limits.stop_distance
+    peak = peak_load(touchdown.sink, stop)
+    return Arrival(
+        way=way,
+        wind=wind,
+        course=course,
+        touchdown=touchdown,
+        backwards=course == "into" and wind > still.ground_speed,
+        mean_load=mean_load(touchdown.sink, stop),
+        peak_load=peak,
+        obstacle_load=peak_load(touchdown.speed, stop),
+        verdicts=(
+            Verdict(name="sink", value=touchdown.sink, limit=limits.max_sink),
+            Verdict(name="ground_speed", value=touchdown.ground_speed, limit=limits.max_ground_speed),
+            Verdict(name="energy", value=touchdown.energy, limit=limits.max_energy),
+            Verdict(name="load", value=peak, limit=limits.max_load),
+        ),
+    )
