@@ -31,6 +31,9 @@ from parasim.errors import DesignError, Mistake
 from parasim.geometry.airfoil import check_family
 from parasim.rotations import FloatArray
 
+TRUSTED_SLOPE = float(TABLE_SLOPE[-1])
+"""Trailing-edge slope up to which the tables hold; plain-flap laws, unvalidated, go on from there. [rad]"""
+
 TABLE_PATH = Path(__file__).parent / "data" / "sections.npz"
 
 
@@ -237,13 +240,10 @@ def _polar_from_table(
 
 
 def _caveats(reynolds: float) -> tuple[str, ...]:
-    notes = [
-        "section: trailing-edge slopes over 40 deg are beyond the network's range "
-        "(plain-flap lift and drag laws, unvalidated)",
-    ]
+    notes = []
     if not TABLE_REYNOLDS[0] <= reynolds <= TABLE_REYNOLDS[-1]:
         notes.append(
-            f"section: Reynolds number {reynolds:.3g} is outside the tables "
+            f"Reynolds number {reynolds:.3g} is outside the section tables "
             f"({TABLE_REYNOLDS[0]:.3g} to {TABLE_REYNOLDS[-1]:.3g}); the nearest end is used"
         )
     return tuple(notes)

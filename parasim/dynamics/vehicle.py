@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from math import sqrt
+from math import degrees, sqrt
 
 import numpy as np
 
@@ -10,6 +10,7 @@ from parasim.aerodynamics.drag import Bodies, SkinCondition, join, line_bodies, 
 from parasim.aerodynamics.factors import Factors, build_factors
 from parasim.aerodynamics.model import AeroModel, AeroTable, build_aero_model, build_aero_table
 from parasim.aerodynamics.section import (
+    TRUSTED_SLOPE,
     SectionPolar,
     build_section_polar,
     build_section_polar_from_coordinates,
@@ -112,6 +113,14 @@ class Vehicle:
         """Models used beyond the range of their sources, as sentences."""
         found = list(self.model.polar.caveats)
         brakes = self.model.brakes
+        trusted = (
+            float(np.interp(TRUSTED_SLOPE, brakes.slope, brakes.pull)) + brakes.free_play
+        ) / brakes.travel
+        if trusted < 1:
+            found.append(
+                f"Beyond {100 * trusted:.0f} % of travel a brake bends the trailing edge more than "
+                f"{degrees(TRUSTED_SLOPE):.0f} deg: past the section tables, by plain-flap laws, unvalidated."
+            )
         if brakes.travel - brakes.free_play > brakes.reachable:
             found.append(
                 f"Brake travel beyond {1000 * (brakes.reachable + brakes.free_play):.0f} mm bends the "
