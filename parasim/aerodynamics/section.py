@@ -25,6 +25,7 @@ from parasim.aerodynamics.section_extension import (
 )
 from parasim.aerodynamics.section_network import (
     TABLE_REYNOLDS,
+    TABLE_SLOPE,
     table_of_file,
 )
 from parasim.errors import DesignError, Mistake
