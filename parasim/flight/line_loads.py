@@ -35,6 +35,16 @@ SLACK = 0.02
 EVEN = 1e-4
 """Weight of sharing evenly beside statics: small, so that it only decides what statics leaves open. [-]"""
 
+BRAID_NOTE = "generic fibre values from memory; ask the maker of the line"
+"""Said wherever a fibre's values are used."""
+
+CAUTIONS = (
+    "Line loads are computed, not measured; at opening single lines may take several times as much.",
+    "A line that breaks lets the payload fall: prove the canopy with dead weight, away from people.",
+    "Local rules on dropped objects and airspace apply; ask a licensed practitioner where you are not sure.",
+)
+"""Said wherever line loads are shown."""
+
 PIECES = 32
 """Pieces into which each strip's load is cut before it is shared out to the ribs."""
 

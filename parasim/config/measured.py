@@ -1,0 +1,151 @@
+"""Lines as measured: a table of labels and lengths that a maker writes after a season."""
+
+import csv
+import io
+from collections.abc import Iterator, Mapping
+from math import isfinite
+from pathlib import Path
+
+from parasim.errors import DesignError, Mistake
+
+HEADS = ("label", "length_mm")
+"""Columns that the table has to have; others are left alone."""
+
+MOST_CHANGE = 0.20
+"""Change of a line beyond which a length counts as a slip of the pen. Our choice, no source. [-]"""
+
+LARGEST_FILE = 256_000
+"""[bytes]"""
+
+_SHOWN = 6
+
+
+def read_measured(path: str | Path, designed: Mapping[str, float]) -> dict[str, float]:
+    """Read measured line lengths.
+
+    Parameters
+    ----------
+    path : str or Path
+        CSV file with the heads `HEADS`; lengths in millimetres.
+    designed : mapping
+        Label to the length on the line sheet, for every line. [m]
+
+    Returns
+    -------
+    dict of str to float
+        Label to length, every line once. [m]
+
+    Raises
+    ------
+    DesignError
+        With one line for each mistake.
+    """
+    path = Path(path)
+    rows = _rows(path)
+    lengths: dict[str, float] = {}
+    mistakes: list[Mistake] = []
+    for number, row in rows:
+        label, text = ((row.get(head) or "").strip() for head in HEADS)
+        if not label and not text:
+            continue
+        mistake = _mistake_in(label, text, designed, lengths)
+        if mistake is None:
+            lengths[label] = float(text) / 1e3
+        else:
+            lengths.setdefault(label, 0.0)
+            mistakes.append(_placed(mistake, path, number))
+    missing = [label for label in designed if label not in lengths]
+    if missing:
+        more = f" and {len(missing) - _SHOWN} more" if len(missing) > _SHOWN else ""
+        mistakes.append(
+            Mistake(
+                file=path.name,
+                key="label",
+                problem=f"no length for {', '.join(missing[:_SHOWN])}{more}",
+                mend="measure every line of lines.csv",
+            )
+        )
+    if mistakes:
+        raise DesignError(*mistakes)
+    return lengths
+
+
+def _mistake_in(
+    label: str, text: str, designed: Mapping[str, float], seen: Mapping[str, float]
+) -> Mistake | None:
+    if label not in designed:
+        return Mistake(
+            key="label", given=f'"{label[:40]}"', problem="no such line", mend="use the labels of lines.csv"
+        )
+    if label in seen:
+        return Mistake(
+            key="label", given=f'"{label}"', problem="listed twice", mend="keep one length for each line"
+        )
+    try:
+        length = float(text)
+    except ValueError:
+        length = float("nan")
+    key = f"length_mm of {label}"
+    expected = 1e3 * designed[label]
+    if not isfinite(length):
+        return Mistake(
+            key=key,
+            given=f'"{text[:40]}"',
+            problem="not a number",
+            mend=f"use millimetres, near {expected:.0f}",
+        )
+    if abs(length - expected) > MOST_CHANGE * expected:
+        return Mistake(
+            key=key,
+            given=f"{length:g}",
+            problem=f"no line changes so far from {expected:.0f} mm",
+            mend="measure it again, in millimetres from loop end to loop end",
+        )
+    return None
+
+
+def _placed(mistake: Mistake, path: Path, line: int) -> Mistake:
+    return Mistake(
+        file=path.name,
+        line=line,
+        key=mistake.key,
+        given=mistake.given,
+        problem=mistake.problem,
+        mend=mistake.mend,
+    )
+
+
+def _rows(path: Path) -> Iterator[tuple[int, dict[str, str]]]:
+    reader = csv.DictReader(io.StringIO(_text(path), newline=""))
+    try:
+        heads = [(head or "").strip() for head in reader.fieldnames or ()]
+        if not set(HEADS) <= set(heads):
+            raise _refused(path, "its first line lacks the heads", f"begin it with {','.join(HEADS)}")
+        reader.fieldnames = heads
+        rows = [(reader.line_num, row) for row in reader]
+    except csv.Error as error:
+        raise _refused(path, f"not a table ({error})", f"write lines such as {','.join(HEADS)}") from None
+    if not rows:
+        raise _refused(path, "no lengths in it", "give one line for each label")
+    return iter(rows)
+
+
+def _text(path: Path) -> str:
+    mend = f"give a CSV file with {','.join(HEADS)}"
+    try:
+        if not path.is_file():
+            raise _refused(path, "no such file", mend)
+        if path.stat().st_size > LARGEST_FILE:
+            raise _refused(path, f"larger than {LARGEST_FILE // 1000} kB", mend)
+        text = path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise _refused(path, "not text in UTF-8", mend) from None
+    except (OSError, ValueError) as error:
+        raise _refused(path, f"cannot be read ({getattr(error, 'strerror', None) or error})", mend) from None
+    if "\0" in text:
+        raise _refused(path, "not text", mend)
+    return text
+
+
+def _refused(path: Path, problem: str, mend: str) -> DesignError:
+    return DesignError(Mistake(file=path.name or str(path), problem=problem, mend=mend))
