@@ -25,7 +25,9 @@ SIDE_ATTACHED, SIDE_SEPARATED = radians(32), radians(55)
 
 NEWTON_STEPS = 24
 WHOLE_STEPS = 8
-"""Newton steps taken whole; later ones are shortened, for a kink of the polar can make whole ones go to and fro."""
+"""Newton steps taken whole; later ones are shortened, for a kink of the polar can make whole ones go to and
+fro.
+"""
 SHORTENED = 0.6
 """Part of a later step that is taken. [-]"""
 RISE = 0.2
@@ -291,9 +293,7 @@ class _Coupling:
                 break
         return alpha, settled
 
-    def _step(
-        self, alpha: FloatArray, off: np.ndarray, part: float
-    ) -> tuple[FloatArray, FloatArray]:
+    def _step(self, alpha: FloatArray, off: np.ndarray, part: float) -> tuple[FloatArray, FloatArray]:
         """Next angles of the states `off`, and by how much (in angle) the present ones miss."""
         downwash = self.downwash[off]
         cl, gradient = self.polar.lift_and_slope(alpha, self.slope[off])

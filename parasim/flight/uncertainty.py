@@ -1,8 +1,9 @@
 """Bands on headline figures, from what geometry cannot fix.
 
-Each calibratable factor is moved to either end of its plausible range, one at a time; the largest change that each
-makes upwards adds up with those of the others as the root of their squares, and so downwards. Ranges stand for two standard deviations
-each way, so a band holds about 95 of 100 such canopies, if the ranges are right and nothing else is wrong.
+Each calibratable factor is moved to either end of its plausible range, one at a time; the largest change that
+each makes upwards adds up with those of the others as the root of their squares, and so downwards. Ranges
+stand for two standard deviations each way, so a band holds about 95 of 100 such canopies, if the ranges are
+right and nothing else is wrong.
 """
 
 from collections.abc import Callable, Mapping

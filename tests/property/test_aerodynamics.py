@@ -13,9 +13,7 @@ from parasim.config.design import Design
 from parasim.dynamics.vehicle import assemble
 from tests.strategies import designs
 
-FEW = settings(
-    max_examples=8, derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
-)
+FEW = settings(max_examples=8, derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 @FEW
@@ -36,9 +34,7 @@ def test_tables_are_finite_and_settled(design: Design) -> None:
     left=st.floats(0, 1),
     right=st.floats(0, 1),
 )
-def test_the_model_mirrors(
-    design: Design, alpha: float, beta: float, left: float, right: float
-) -> None:
+def test_the_model_mirrors(design: Design, alpha: float, beta: float, left: float, right: float) -> None:
     model = assemble(design).model
     one = model.coefficients(Flow.steady(np.array([alpha]), beta), np.array([left]), np.array([right]))
     other = model.coefficients(Flow.steady(np.array([alpha]), -beta), np.array([right]), np.array([left]))
@@ -60,7 +56,7 @@ def test_drag_holds_back(design: Design, alpha: float, beta: float) -> None:
 @FEW
 @given(design=designs())
 def test_small_angles_lift_and_turn_into_the_wind(design: Design) -> None:
-    """More angle of attack more lift; sideslip from the right pushes left and rolls away; rates are damped."""
+    """More angle of attack more lift; sideslip from the right pushes left and rolls away; rates damp."""
     table = assemble(design).hands_up_table
     low, _ = table.look_up(0.05, 0.0, 0.0, 0.0)
     high, rates = table.look_up(0.10, 0.0, 0.0, 0.0)

@@ -1,8 +1,8 @@
 """Lines as cylinders, fins as plates, payload as a box.
 
-Source: Hoerner (1965), from memory: a long circular cylinder across a subcritical flow has cd 1.2 on its frontal area
-(1.0 to 1.2 at a Reynolds number of 100 to 1e5), inclined by an angle to the flow sin^3 of it along the flow; a flat
-plate square to the flow 1.17 to 1.2 at aspect ratio 1 to 2.
+Source: Hoerner (1965), from memory: a long circular cylinder across a subcritical flow has cd 1.2 on its
+frontal area (1.0 to 1.2 at a Reynolds number of 100 to 1e5), inclined by an angle to the flow sin^3 of it
+along the flow; a flat plate square to the flow 1.17 to 1.2 at aspect ratio 1 to 2.
 """
 
 from __future__ import annotations
@@ -20,7 +20,9 @@ RHO, SPEED = 1.225, 8.0
 
 def one_line(*, across: bool) -> Bodies:
     direction = np.array([[0.0, 0.0, 1.0] if across else [1.0, 0.0, 0.0]])
-    return Bodies(name=("lines",), position=np.zeros((1, 3)), drag_area=np.array([1.2 * 0.001]), direction=direction)
+    return Bodies(
+        name=("lines",), position=np.zeros((1, 3)), drag_area=np.array([1.2 * 0.001]), direction=direction
+    )
 
 
 def test_cylinder_across_the_flow():

@@ -1,9 +1,10 @@
 """Our lattice, two panels a chord, against lifting-surface theory and a recorded general-purpose lattice.
 
-Sources: lift slopes of rectangular plates, 1.460 and 2.474 per radian at aspect ratio 1 and 2 (lifting-surface
-theory, from memory, unverified); Helmbold (1942), from memory: his formula reads 2 to 7 % over lifting-surface
-theory for rectangles of aspect ratio 1 to 3, so it is an upper bound here and no more.
-tests/reference/vortex_lattice.json: ten panels a chord of another program; its header says what it leaves out.
+Sources: lift slopes of rectangular plates, 1.460 and 2.474 per radian at aspect ratio 1 and 2
+(lifting-surface theory, from memory, unverified); Helmbold (1942), from memory: his formula reads 2 to 7 %
+over lifting-surface theory for rectangles of aspect ratio 1 to 3, so it is an upper bound here and no more.
+tests/reference/vortex_lattice.json: ten panels a chord of another program; its header says what it leaves
+out.
 """
 
 from __future__ import annotations
@@ -20,7 +21,9 @@ from parasim.geometry.surface import Strips, cosine_strips
 from parasim.rotations import FloatArray
 from tests.validation.wings import lift_slope, loads, plain_canopy, wind_axes
 
-WINGS = json.loads((Path(__file__).parents[1] / "reference" / "vortex_lattice.json").read_text("utf-8"))["wings"]
+WINGS = json.loads((Path(__file__).parents[1] / "reference" / "vortex_lattice.json").read_text("utf-8"))[
+    "wings"
+]
 N_STRIPS = 12
 RECTANGLES = [1, 2, 3, 6]
 
@@ -53,8 +56,8 @@ def test_helmbold_is_an_upper_bound_within_eight_per_cent(aspect: int) -> None:
 
 @pytest.mark.parametrize("aspect", RECTANGLES)
 def test_lift_and_induced_drag_of_the_recorded_lattice(aspect: int) -> None:
-    """Up to 8 deg lift within 1.5 % and drag within 2 %. At 10 deg ours has up to 1.6 % more lift: the recorded wake
-    leaves along the chord, ours along the flow.
+    """Up to 8 deg lift within 1.5 % and drag within 2 %. At 10 deg ours has up to 1.6 % more lift: the
+    recorded wake leaves along the chord, ours along the flow.
     """
     recorded = WINGS[f"rectangle_{aspect}"]
     alpha = np.radians(recorded["alpha_deg"])
@@ -111,8 +114,8 @@ def test_lateral_derivatives_of_the_recorded_arc_without_lift(arc: Strips) -> No
 
 
 def test_lateral_derivatives_of_the_recorded_arc_with_lift(arc: Strips) -> None:
-    """At 10 deg ours differ by 4 to 25 %: the record keeps the wake along the chord and leaves out the force on the
-    chordwise legs, which sideslip loads. Signs and order of size must agree all the same.
+    """At 10 deg ours differ by 4 to 25 %: the record keeps the wake along the chord and leaves out the force
+    on the chordwise legs, which sideslip loads. Signs and order of size must agree all the same.
     """
     recorded = WINGS["arced_rectangle"]["derivatives_at_alpha_deg"]["10"]
     found = derivatives(arc, area=0.55, span=1.10, chord=0.50, alpha=np.radians(10))

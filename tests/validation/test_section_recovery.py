@@ -38,7 +38,7 @@ def test_lift_at_the_middle(wing):
 
 
 def test_profile_drag_of_the_whole_wing(wing):
-    strips, polar, found = wing
+    _, polar, found = wing
     flow = Flow.steady(ALPHA)
     cd = np.einsum("fsk,fk->f", found.profile_drag[:, 0], flow.wind) / ASPECT
     _, expected, _ = polar.coefficients(ALPHA)
@@ -46,7 +46,9 @@ def test_profile_drag_of_the_whole_wing(wing):
 
 
 def test_induced_drag_is_prandtls(wing):
-    """CL^2/(pi A) over a span efficiency of 0.87 to 0.93 for a rectangle of aspect ratio 40 (Glauert, from memory)."""
+    """CL^2/(pi A) over a span efficiency of 0.87 to 0.93 for a rectangle of aspect ratio 40 (Glauert, from
+    memory).
+    """
     strips, polar, found = wing
     flow = Flow.steady(ALPHA)
     induced = np.einsum("fsk,fk->f", found.induced_drag[:, 0], flow.wind) / ASPECT
@@ -56,7 +58,9 @@ def test_induced_drag_is_prandtls(wing):
 
 
 def test_wrong_sign_would_be_noticed(wing):
-    """The trap: a coupling with its sign turned settles at half the lift. Lift must be nearer the whole than half."""
+    """The trap: a coupling with its sign turned settles at half the lift. Lift must be nearer the whole than
+    half.
+    """
     strips, polar, _ = wing
     lift = wind_axes(strips, Flow.steady(np.radians([8.0])), polar, area=ASPECT)[0, 0]
     section, _, _ = polar.coefficients(np.radians(8.0))

@@ -1,7 +1,7 @@
 """The rigid arced wing of the tunnel as strips for our lattice, and what the tunnel measured.
 
-Source: Belloc (2015); geometry from a secondary source, coefficients digitised from its figures: see the heads of
-tests/reference/arced_wing_*.csv.
+Source: Belloc (2015); geometry from a secondary source, coefficients digitised from its figures: see the
+heads of tests/reference/arced_wing_*.csv.
 """
 
 from __future__ import annotations
@@ -52,8 +52,8 @@ def tunnel_beta() -> FloatArray:
 def tunnel_strips(n_strips: int = 24) -> Strips:
     """Strips at equal steps of the cosine angle along the arc.
 
-    The arc is a cubic spline through the stations, chord and twist are monotone between them. Axes: origin at the
-    centre of the table's heights, x forward, y right, z down.
+    The arc is a cubic spline through the stations, chord and twist are monotone between them. Axes: origin at
+    the centre of the table's heights, x forward, y right, z down.
     """
     y, z, chord, twist = np.loadtxt(REFERENCE / "arced_wing_planform.csv", delimiter=",", skiprows=3).T
     arc = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(y), np.diff(z)))])
@@ -139,7 +139,9 @@ def measured() -> WingCurves:
     )
 
 
-def computed(strips: Strips | None = None, polar: SectionPolar | None = None, *, area: float = AREA) -> WingCurves:
+def computed(
+    strips: Strips | None = None, polar: SectionPolar | None = None, *, area: float = AREA
+) -> WingCurves:
     """What our strips say, nothing calibrated."""
     strips = strips or tunnel_strips()
     polar = polar or tunnel_polar()

@@ -37,7 +37,7 @@ def plain_canopy(*, span: float, chord: float, arc_radius: float = FLAT, taper: 
 
 
 def elliptic_strips(*, span: float, root_chord: float, n_strips: int) -> Strips:
-    """Flat wing with a straight quarter-chord line and an elliptic chord, a thousandth of it left at the tip."""
+    """Flat wing with a straight quarter-chord line and an elliptic chord, a thousandth left at the tip."""
     strips = cosine_strips(plain_canopy(span=span, chord=root_chord), n_strips)
     half_arc = span / (2 * FLAT)
 

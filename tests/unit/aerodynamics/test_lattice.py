@@ -79,7 +79,7 @@ def test_influence_mirrors(lattice):
 
 
 def test_far_wash_of_elliptic_loading_is_even():
-    """Prandtl: elliptic circulation on a flat wing makes the same wash everywhere, Gamma0/b in the far wake."""
+    """Prandtl: elliptic circulation on a flat wing makes the same wash everywhere, Gamma0/b far behind."""
     strips = cosine_strips(plain_canopy(span=4.0, chord=1.0), 40)
     place = strips.quarter_chord[:, 1] / 2.0
     wash = trefftz_wash(strips, np.array([[-1.0, 0.0, 0.0]]))[0] @ np.sqrt(1 - place**2)

@@ -48,9 +48,7 @@ def interpolated(knots, values, at, period=None):
 
 
 @settings(derandomize=True, max_examples=50, deadline=None)
-@given(
-    a=st.floats(-2, 2), b=st.floats(-2, 2), c=st.floats(-2, 2), at=st.floats(0.5, 4.0)
-)
+@given(a=st.floats(-2, 2), b=st.floats(-2, 2), c=st.floats(-2, 2), at=st.floats(0.5, 4.0))
 def test_cubic_is_exact_for_quadratics_inside(a, b, c, at):
     """Between the second and the last but one knot; the end intervals take a one-sided slope."""
     knots = np.array([0.0, 0.5, 1.5, 1.7, 3.0, 4.0, 6.0])
@@ -130,9 +128,7 @@ def test_full_circle_is_finite_and_closes(table: AeroTable) -> None:
 
 
 def test_brakes_are_held_to_their_range(table: AeroTable) -> None:
-    np.testing.assert_array_equal(
-        table.look_up(0.1, 0.0, 1.7, -0.2)[0], table.look_up(0.1, 0.0, 1.0, 0.0)[0]
-    )
+    np.testing.assert_array_equal(table.look_up(0.1, 0.0, 1.7, -0.2)[0], table.look_up(0.1, 0.0, 1.0, 0.0)[0])
 
 
 def test_quick_tables_agree_with_the_whole_one(vehicle: Vehicle, table: AeroTable) -> None:

@@ -87,21 +87,17 @@ def test_moment_of_momentum_is_kept_in_a_vacuum(vehicle: Vehicle, body: RigidBod
     """Euler's equations about the centre of mass: I w' + w x I w = 0."""
     free = without_air(body)
     omega = np.array([0.7, -0.3, 0.5])
-    state = state_vector(
-        position=np.array([0.0, 0, -50]), attitude=LEVEL, velocity=np.zeros(3), rates=omega
-    )
+    state = state_vector(position=np.array([0.0, 0, -50]), attitude=LEVEL, velocity=np.zeros(3), rates=omega)
     change = free.derivative(state, 0.0, 0.0)
     c, m = vehicle.solid.center, vehicle.mass
     inertia = vehicle.solid.inertia - m * (c @ c * np.eye(3) - np.outer(c, c))
-    np.testing.assert_allclose(
-        inertia @ change[RATES] + np.cross(omega, inertia @ omega), 0.0, atol=1e-9
-    )
+    np.testing.assert_allclose(inertia @ change[RATES] + np.cross(omega, inertia @ omega), 0.0, atol=1e-9)
 
 
 def test_munks_moment_is_left_out_of_the_canopys_own_motion(body: RigidBody, vehicle: Vehicle) -> None:
-    """A canopy of apparent mass M at r that turns about the confluence has momentum p = M(v + w x r). About its
-    own centre only w x h may be left, so about the confluence w x h + r x (w x p): nothing of (v + w x r) x p,
-    which the lattice's moment holds. The flat wing has one centre for all axes, so this is exact there.
+    """A canopy of apparent mass M at r that turns about the confluence has momentum p = M(v + w x r). About
+    its own centre only w x h may be left, so about the confluence w x h + r x (w x p): nothing of (v + w x r)
+    x p, which the lattice's moment holds. The flat wing has one centre for all axes, so this is exact there.
     """
     from parasim.mass.air import flat_wing_apparent_mass
 
@@ -126,9 +122,7 @@ def test_munks_moment_is_left_out_of_the_canopys_own_motion(body: RigidBody, veh
 
 
 def test_apparent_masses_are_told_by_the_matrix(body: RigidBody) -> None:
-    apparent = arced_wing_apparent_mass(
-        span=1.1, chord=0.5, thickness=0.15 * 0.5, arc_radius=0.75
-    )
+    apparent = arced_wing_apparent_mass(span=1.1, chord=0.5, thickness=0.15 * 0.5, arc_radius=0.75)
     np.testing.assert_allclose(body.air_mass, [apparent.m11, apparent.m22, apparent.m33], rtol=0.01)
 
 
@@ -145,9 +139,7 @@ def test_bodies_drag_at_their_own_place(vehicle: Vehicle, body: RigidBody) -> No
 
 def test_energy_by_hand(vehicle: Vehicle, body: RigidBody) -> None:
     """Level, 8 m/s forward, confluence at 10 m: m g (10 - z of the centre) + half of all mass x 64."""
-    state = state_vector(
-        position=np.array([0.0, 0, -10.0]), attitude=LEVEL, velocity=np.array([8.0, 0, 0])
-    )
+    state = state_vector(position=np.array([0.0, 0, -10.0]), attitude=LEVEL, velocity=np.array([8.0, 0, 0]))
     density = vehicle.atmosphere.density(vehicle.ground_height + 10)
     moving = vehicle.mass + density * (vehicle.enclosed_matrix + vehicle.air_matrix)[0, 0]
     expected = vehicle.mass * GRAVITY * (10 - vehicle.solid.center[2]) + 0.5 * moving * 64

@@ -46,7 +46,9 @@ def test_still_air_glide_reaches_height_times_glide_ratio(vehicle: Vehicle, stea
     assert steady.distance == pytest.approx((30 - bottom) * trim.glide_ratio, rel=0.01)
     assert steady.touchdown.sink == pytest.approx(trim.sink, rel=0.01)
     assert steady.touchdown.ground_speed == pytest.approx(trim.forward_speed, rel=0.01)
-    assert steady.bearing == pytest.approx(0.0, abs=1e-3) or steady.bearing == pytest.approx(2 * np.pi, abs=1e-3)
+    assert steady.bearing == pytest.approx(0.0, abs=1e-3) or steady.bearing == pytest.approx(
+        2 * np.pi, abs=1e-3
+    )
 
 
 def test_heading_is_flown(vehicle: Vehicle) -> None:
@@ -56,9 +58,7 @@ def test_heading_is_flown(vehicle: Vehicle) -> None:
 
 def test_wind_carries(vehicle: Vehicle, steady: Drop) -> None:
     """5 m/s from the west the whole way: as far east as the time aloft allows."""
-    blown = drop(
-        in_wind(vehicle, Wind(speed=5.0, from_direction=radians(270), exponent=0.0)), a_release()
-    )
+    blown = drop(in_wind(vehicle, Wind(speed=5.0, from_direction=radians(270), exponent=0.0)), a_release())
     assert blown.track.east[-1] == pytest.approx(5.0 * blown.time_aloft, rel=1e-3)
     assert blown.time_aloft == pytest.approx(steady.time_aloft, rel=1e-3)
 

@@ -43,7 +43,9 @@ def test_root_of_squares_each_way(vehicle: Vehicle) -> None:
 
 
 def test_a_factor_cannot_be_at_both_ends_at_once(vehicle: Vehicle) -> None:
-    """A figure at its best in the middle falls by 1 at either end: the band reaches down by 1, not by the root of 2."""
+    """A figure at its best in the middle falls by 1 at either end: the band reaches down by 1, not by the
+    root of 2.
+    """
     found = bands(vehicle, RANGES[:1], lambda v: {"x": -abs(v.model.factors.extra_drag) / 0.3})
     assert found.figures["x"].low == pytest.approx(-1.0)
     assert found.figures["x"].high == 0.0

@@ -41,7 +41,7 @@ def test_arc(canopy: Canopy) -> None:
 
 
 def test_projected_area_of_a_tapered_wing(tapered: Canopy) -> None:
-    """Integral of c0 (1 - (1 - t) a/h) cos(a) R from -h to h: 2 R c0 [sin h - (1-t)(sin h + (cos h - 1)/h)]."""
+    """Integral of c0 (1 - (1 - t) a/h) cos(a) R over -h..h: 2 R c0 [sin h - (1-t)(sin h + (cos h - 1)/h)]."""
     h = tapered.half_arc
     expected = 2 * 0.75 * 0.5 * (sin(h) - 0.5 * (sin(h) + (cos(h) - 1) / h))
     assert tapered.projected_area == pytest.approx(expected, rel=1e-5)

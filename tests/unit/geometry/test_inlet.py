@@ -23,7 +23,9 @@ def test_opening_has_its_height(height):
 
 def test_every_height_moves_the_lip():
     """A nudge of the key must move the cut."""
-    lips = [build_inlet(InletSpec(kind="flush", height=h), OUTLINE).lower_lip for h in np.linspace(0.02, 0.06, 41)]
+    lips = [
+        build_inlet(InletSpec(kind="flush", height=h), OUTLINE).lower_lip for h in np.linspace(0.02, 0.06, 41)
+    ]
     assert np.all(np.diff(lips) > 0)
 
 

@@ -57,7 +57,9 @@ def test_a_centre_rib_hangs_from_both_riser_ends(reference: Design) -> None:
     six = line_set(reference, canopy__cells=6, canopy__half_cells=12)
     middle = [line for line in six.lines if line.rib == 3]
     assert sorted(line.start[1] for line in middle if line.kind == "trunk") == [-0.05, -0.05, 0.05, 0.05]
-    assert sum(line.length * (line.start + line.end)[1] for line in six.lines) == pytest.approx(0.0, abs=1e-12)
+    assert sum(line.length * (line.start + line.end)[1] for line in six.lines) == pytest.approx(
+        0.0, abs=1e-12
+    )
 
 
 def test_cascade_hangs_together(lines: LineSet) -> None:
@@ -65,7 +67,9 @@ def test_cascade_hangs_together(lines: LineSet) -> None:
     trunks = {(line.rib, line.rows): line.end for line in lines.lines if line.kind == "trunk"}
     for line in lines.lines:
         if line.kind == "branch":
-            (joint,) = (end for (rib, rows), end in trunks.items() if rib == line.rib and line.rows[0] in rows)
+            (joint,) = (
+                end for (rib, rows), end in trunks.items() if rib == line.rib and line.rows[0] in rows
+            )
             np.testing.assert_array_equal(line.start, joint)
 
 
@@ -87,10 +91,15 @@ def test_a_cascade_is_never_shorter_than_the_straight_line(tabs, load, height):
 
 
 def test_junction_by_hand():
-    """Tabs 1 m up at x = 0 and 0.5 loaded 60 to 40: mean tab (0.2, 1); at half height (0.1, 0.5)."""
+    """Tabs 1 m up at x = 0 and 0.5 loaded 60 to 40: mean tab (0.2, 1), so a trunk of half hypot(0.2, 1). It pulls
+    along the sum of 60 and 40 along the branches (textbook statics).
+    """
     tabs = np.array([[0.0, 0, 1.0], [0.5, 0, 1.0]])
     joint = junction(start=np.zeros(3), tabs=tabs, load=np.array([60.0, 40.0]), height=0.5)
-    np.testing.assert_allclose(joint, [0.1, 0.0, 0.5])
+    assert np.linalg.norm(joint) == pytest.approx(np.hypot(0.2, 1.0) / 2)
+    branch = tabs - joint
+    pull = np.array([60.0, 40.0]) @ (branch / np.linalg.norm(branch, axis=1)[:, None])
+    np.testing.assert_allclose(np.cross(pull, joint), 0.0, atol=1e-6)
 
 
 def test_brake_fan(reference: Design) -> None:

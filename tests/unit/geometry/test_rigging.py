@@ -19,7 +19,7 @@ ROWS = np.array([0.10, 0.35, 0.60, 0.85])
 
 
 def test_without_rigging_angle_the_quarter_chord_hangs_overhead():
-    """3-4-5: half a metre forward of a quarter chord 0.4 m up ... at chord 1.2 the nose is 0.3 m ahead."""
+    """3-4-5: quarter chord 0.4 m up, and at chord 1.2 the nose 0.3 m ahead of it."""
     pose = Rigging(line_length=0.4, rigging_angle=0.0)
     lengths = row_lengths(rigging=pose, chord=1.2, chordwise=np.array([0.0, 0.25, 0.5]))
     np.testing.assert_allclose(lengths, [0.5, 0.4, 0.5])
@@ -68,7 +68,8 @@ def test_rows_rounded_to_the_millimetre():
 def test_contradicting_rows_are_measured():
     """Both outer rows fit, the middle one is 10 mm long: the best fit shares the error out."""
     pose = Rigging(line_length=0.75, rigging_angle=radians(6))
-    lengths = row_lengths(rigging=pose, chord=0.5, chordwise=ROWS[[0, 1, 3]]) + [0.0, 0.010, 0.0]
+    lengths = row_lengths(rigging=pose, chord=0.5, chordwise=ROWS[[0, 1, 3]])
+    lengths = lengths + np.array([0.0, 0.010, 0.0])
     assert 0.002 < rigging_from_rows(lengths=lengths, chord=0.5, chordwise=ROWS[[0, 1, 3]]).misfit < 0.010
 
 

@@ -28,7 +28,9 @@ def test_middles_are_mid_angles(canopy: Canopy) -> None:
     strips = cosine_strips(canopy, 4)
     expected = -canopy.half_arc * np.cos(np.radians([22.5, 67.5, 112.5, 157.5]))
     np.testing.assert_allclose(strips.arc_angle, expected)
-    np.testing.assert_allclose(strips.edge_angle, -canopy.half_arc * np.cos(np.radians([0, 45, 90, 135, 180])))
+    np.testing.assert_allclose(
+        strips.edge_angle, -canopy.half_arc * np.cos(np.radians([0, 45, 90, 135, 180]))
+    )
 
 
 def test_strip_axes(canopy: Canopy) -> None:

@@ -69,7 +69,9 @@ def test_rods_have_their_inertia(reference: Design) -> None:
 
 
 def test_enclosed_air_fills_the_volume(reference: Design) -> None:
-    """Slices against Pappus: 1 %, the blunt nose; their centre sin h/h of the arc's radius above its centre line."""
+    """Slices against Pappus: 1 %, the blunt nose; their centre sin h/h of the arc's radius above its centre
+    line.
+    """
     canopy = build_canopy(reference)
     air = enclosed_air(canopy)
     assert air.mass == pytest.approx(canopy.volume, rel=0.01)
