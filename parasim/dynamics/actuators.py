@@ -24,6 +24,7 @@ LINE_DISTANCE_IN_ARMS = 10.0
 """Distance of the guide from the shaft, in arms, where the design does not say. Our choice. [-]"""
 
 _SETTLED = 1e-12
+_SHORTEST = 1e-9
 
 
 class Drive(Protocol):
@@ -267,11 +268,19 @@ def _followed(schedule: BrakeSchedule, side: int, rate: float) -> list[tuple[flo
     corners = schedule.corners
     path = [(corners[0], 0.0)]
     for time, end in zip(corners, (*corners[1:], inf), strict=True):
-        told = schedule.position(time)[side]
-        probe = time + 1.0 if end == inf else (time + end) / 2
-        change = (schedule.position(probe)[side] - told) / (probe - time)
-        path += _chase(time, end, path[-1][1], told, change, rate)
+        if end - time > _SHORTEST:
+            told, change = _command(schedule, side, time, end)
+            path += _chase(time, end, path[-1][1], told, change, rate)
     return path
+
+
+def _command(schedule: BrakeSchedule, side: int, time: float, end: float) -> tuple[float, float]:
+    """Where a command starts from and how fast it moves [1/s], between two corners or after the last."""
+    if end == inf:
+        return schedule.position(time + 1.0)[side], 0.0
+    third = (end - time) / 3
+    early, late = (schedule.position(time + part * third)[side] for part in (1, 2))
+    return 2 * early - late, (late - early) / third
 
 
 def _chase(

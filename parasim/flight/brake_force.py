@@ -1,0 +1,176 @@
+"""Force in the brake lines against pull, over the glides that the brakes make.
+
+Pull is counted as the servo makes it, from the line let out: the free play is in it.
+"""
+
+from dataclasses import dataclass, replace
+from math import nan
+
+import numpy as np
+
+from parasim.aerodynamics.brake_force import HINGE_FACTOR_RANGE, brake_line_forces
+from parasim.aerodynamics.strips import Flow
+from parasim.config.servo import MeasuredBrakeForce
+from parasim.dynamics.vehicle import Vehicle
+from parasim.errors import DesignError, Mistake, TrimError
+from parasim.flight.trim import Trim, find_trims
+from parasim.rotations import FloatArray
+
+MEASURED_RANGE = (0.8, 1.25)
+"""True force over one scaled through a reading: spread of a spring scale in hand. Our judgement. [-]"""
+
+FRACTIONS = np.linspace(0, 1, 26)
+"""Parts of the travel at which forces are worked out. [-]"""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class ForceCurve:
+    """Force in the main brake line of one side against pull.
+
+    Attributes
+    ----------
+    pull : ndarray, shape (n,)
+        From the line let out to full travel. [m]
+    one : ndarray, shape (n,)
+        This brake pulled and the other free, at the airspeed and angle of attack of the hands-up glide: also
+        what both need when they are pulled before the vehicle has slowed. [N]
+    both : ndarray, shape (n,)
+        In each line with both pulled, settled to the steady glide there; nan where there is none. [N]
+    airspeed : ndarray, shape (n,)
+        Of that glide. [m/s]
+    low, high : float
+        Plausible true force over the one given. [-]
+    free_play : float
+        Pull that only takes up slack. [m]
+    scale : float
+        Of the theory's force that was taken: 1 unless measured. [-]
+    """
+
+    pull: FloatArray
+    one: FloatArray
+    both: FloatArray
+    airspeed: FloatArray
+    low: float
+    high: float
+    free_play: float
+    scale: float
+
+    @property
+    def worst(self) -> FloatArray:
+        """The larger of the two at each pull, shape (n,). [N]"""
+        return np.fmax(self.one, self.both)
+
+    def at(self, pull: FloatArray | float) -> FloatArray:
+        """Worst force at a pull, same shape. [N]"""
+        return np.asarray(np.interp(pull, self.pull, self.worst))
+
+    def most_up_to(self, pull: float) -> float:
+        """Greatest force on the way to a pull. [N]"""
+        return float(max(self.worst[self.pull <= pull].max(), self.at(pull)))
+
+    @property
+    def caveats(self) -> tuple[str, ...]:
+        """How far to trust it, in sentences."""
+        low, high = HINGE_FACTOR_RANGE
+        found = []
+        if self.scale == 1.0:
+            found.append(
+                "Brake forces come from thin-aerofoil theory of a bent tail; no force measured on canopies "
+                "of this size has been published that we know of, so they may be "
+                f"{low:g} to {high:g} times these. Hang a luggage scale in the line and give its reading as "
+                "servo.measured."
+            )
+        elif not low <= self.scale <= high:
+            found.append(
+                f"The measured brake force is {self.scale:.2g} times the theory's, outside the {low:g} to "
+                f"{high:g} expected: check pull, airspeed and the scale."
+            )
+        lost = np.isnan(self.both)
+        if lost.any():
+            pull = 1e3 * self.pull[int(np.argmax(lost))]
+            found.append(
+                f"With both brakes pulled {pull:.0f} mm or more there may be "
+                "no steady glide; the force with the other brake free stands in."
+            )
+        return tuple(found)
+
+
+def force_curve(vehicle: Vehicle, trim: Trim, measured: MeasuredBrakeForce | None = None) -> ForceCurve:
+    """Force against pull.
+
+    Parameters
+    ----------
+    vehicle, trim
+        What flies, and its hands-up glide.
+    measured : MeasuredBrakeForce, optional
+        The curve is scaled to go through it, at its airspeed.
+    """
+    still = np.zeros(len(FRACTIONS))
+    one = _pressure(trim) * brake_line_forces(vehicle.model, _flow(trim), still, FRACTIONS)[0, :, 1]
+    glides = [_glide_with_brakes(vehicle, float(fraction)) for fraction in FRACTIONS]
+    both = np.array([_force_of_both(vehicle, glide) for glide in glides])
+    curve = ForceCurve(
+        pull=FRACTIONS * vehicle.design.brakes.travel,
+        one=one,
+        both=both,
+        airspeed=np.array([nan if glide is None else glide.airspeed for glide in glides]),
+        low=HINGE_FACTOR_RANGE[0],
+        high=HINGE_FACTOR_RANGE[1],
+        free_play=vehicle.design.brakes.free_play,
+        scale=1.0,
+    )
+    return curve if measured is None else scaled_through(curve, measured, trim.airspeed)
+
+
+def scaled_through(curve: ForceCurve, measured: MeasuredBrakeForce, hands_up_airspeed: float) -> ForceCurve:
+    """Curve scaled through a measurement with both brakes alike, its band narrowed to `MEASURED_RANGE`.
+
+    Force grows with airspeed squared. Where both brakes so far give no steady glide, the curve at hands-up
+    airspeed is compared instead.
+
+    Raises
+    ------
+    DesignError
+        If no force is computed at that pull, or it lies beyond the travel.
+    """
+    flown = float(np.interp(measured.pull, curve.pull, curve.airspeed))
+    force = float(np.interp(measured.pull, curve.pull, curve.both))
+    if np.isnan(force):
+        flown, force = hands_up_airspeed, float(np.interp(measured.pull, curve.pull, curve.one))
+    given = f"{1e3 * measured.pull:g} mm"
+    if measured.pull > curve.pull[-1] * (1 + 1e-9):
+        mend = f"use up to {1e3 * curve.pull[-1]:g} mm, free play included"
+        raise DesignError(
+            Mistake(key="servo.measured.pull", given=given, problem="beyond the brake travel", mend=mend)
+        )
+    if force <= 0 or measured.pull <= curve.free_play:
+        mend = "measure at a longer pull, free play included"
+        raise DesignError(
+            Mistake(key="servo.measured.pull", given=given, problem="no force is computed there", mend=mend)
+        )
+    scale = measured.force / (force * ((measured.airspeed or flown) / flown) ** 2)
+    low, high = MEASURED_RANGE
+    return replace(curve, one=scale * curve.one, both=scale * curve.both, low=low, high=high, scale=scale)
+
+
+def _flow(trim: Trim) -> Flow:
+    return Flow.steady(np.array([trim.alpha]))
+
+
+def _pressure(trim: Trim) -> float:
+    """Dynamic pressure. [Pa]"""
+    return 0.5 * trim.air_density * trim.airspeed**2
+
+
+def _glide_with_brakes(vehicle: Vehicle, fraction: float) -> Trim | None:
+    try:
+        return find_trims(vehicle, brake=fraction, modes=False).chosen
+    except TrimError:
+        return None
+
+
+def _force_of_both(vehicle: Vehicle, glide: Trim | None) -> float:
+    if glide is None:
+        return nan
+    brake = np.array([glide.brake])
+    return _pressure(glide) * float(brake_line_forces(vehicle.model, _flow(glide), brake, brake)[0, 0, 1])

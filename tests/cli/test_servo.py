@@ -1,0 +1,69 @@
+"""``parasim servo``: runs, prints its key numbers, writes its files, refuses in one line."""
+
+import csv
+import json
+
+import pytest
+
+
+def test_prints_what_the_servo_does(run, configs, capsys):
+    assert run("servo", configs / "heron.yaml") == 0
+    printed = capsys.readouterr()
+    for words in (
+        "each brake line pulls with up to",
+        "arm that makes the travel        69 mm",
+        "margin over peak",
+    ):
+        assert words in printed.out
+    assert "N m (" in printed.out
+    assert "kg cm)" in printed.out
+    assert "caution: A servo that fails" in printed.out
+    assert "luggage scale" in printed.err
+
+
+def test_json_and_files(run, configs, tmp_path, capsys):
+    assert run("servo", configs / "heron.yaml", "--json", "--out", "made") == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert sorted(path.name for path in (tmp_path / "made").iterdir()) == [
+        "servo.csv", "servo.json", "servo.png", "servo_force.csv",
+    ]  # fmt: skip
+    assert answer["travel_mm"] == pytest.approx(120)
+    assert answer["drive"]["needed_arm_mm"] == pytest.approx(69, rel=0.01)
+    force = answer["force"]
+    assert force["low_n"] < force["value_n"] < force["high_n"]
+    with (tmp_path / "made" / "servo.csv").open(newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert max(float(row["torque_n_m"]) for row in rows) == pytest.approx(
+        answer["torque"]["steady_n_m"], abs=1e-5
+    )
+    assert float(rows[0]["pull_mm"]) == 0.0
+
+
+def test_without_a_servo_only_requirements_in_imperial(run, configs, tmp_path, capsys):
+    text = (configs / "heron.yaml").read_text()
+    (tmp_path / "bare.yaml").write_text(text[: text.index("\nservo:")])
+    assert run("servo", "bare.yaml", "--units", "imperial") == 0
+    printed = capsys.readouterr().out
+    assert "no servo section" in printed
+    assert "oz in" in printed
+    assert "1.18 in" in printed  # the stated 30 mm arm
+    assert "margin" not in printed
+
+
+REFUSED = [
+    ("measured: {pull: 2 mm, force: 1 N}", "servo.measured.pull", "no force is computed there"),
+    ("measured: {pull: 300 mm, force: 1 N}", "servo.measured.pull", "beyond the brake travel"),
+    ("drum: 30 mm", "servo.drum", "belongs to a winch"),
+]
+
+
+@pytest.mark.parametrize(("line", "key", "told"), REFUSED, ids=[line for line, _, _ in REFUSED])
+def test_refuses_in_one_line(line, key, told, run, configs, tmp_path, capsys):
+    (tmp_path / "bad.yaml").write_text((configs / "heron.yaml").read_text().rstrip() + f"\n  {line}\n")
+    assert run("servo", "bad.yaml", "--out", "made") == 2
+    printed = capsys.readouterr()
+    assert printed.err.count("\n") == 1
+    assert printed.err.startswith("bad.yaml")
+    assert key in printed.err
+    assert told in printed.err
+    assert not (tmp_path / "made").exists()
