@@ -13,6 +13,9 @@ from parasim.rotations import FloatArray
 HEIGHTS = (6.0, 5.0, 4.0, 3.5, 3.0, 2.5)
 """Sizes of type tried, largest first. [mm] Below the last it is no longer easily read."""
 
+READABLE = 3.0
+"""Size of type read at arm's length. [mm] Common practice, no source."""
+
 LINE_PITCH = 1.5
 """From line to line over the height of type. [-]"""
 

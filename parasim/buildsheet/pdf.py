@@ -70,15 +70,27 @@ class Tiling:
         return Box(left=left, bottom=bottom, right=left + self.window[0], top=bottom + self.window[1])
 
 
+def glued_strips(tiles: Tiling) -> tuple[Box, ...]:
+    """Strips that two pages share, in the drawing's place."""
+    last = tiles.view(tiles.rows - 1, tiles.columns - 1)
+    left, bottom = tiles.origin
+    top = bottom + tiles.rows * tiles.step[1] + OVERLAP
+    columns = [left + i * tiles.step[0] for i in range(1, tiles.columns)]
+    rows = [bottom + i * tiles.step[1] for i in range(1, tiles.rows)]
+    return (
+        *(Box(left=x, bottom=bottom, right=x + OVERLAP, top=top) for x in columns),
+        *(Box(left=left, bottom=y, right=last.right, top=y + OVERLAP) for y in rows),
+    )
+
+
 def window_of(page: tuple[float, float]) -> tuple[float, float]:
     """Room for the drawing on a page: margins and key taken off. [mm]"""
     return page[0] - 2 * MARGIN, page[1] - 2 * MARGIN - KEY_HEIGHT
 
 
-def tiling(drawing: Drawing, paper: str) -> Tiling:
-    """Fewest pages for a drawing, upright or lying."""
+def tiling(bounds: Box, paper: Paper) -> Tiling:
+    """Fewest pages for what is inside the bounds, upright or lying."""
     short, long = PAPERS[paper]
-    bounds = drawing.box
     return min(
         (_tiling_on(page, bounds) for page in ((long, short), (short, long))),
         key=lambda t: t.columns * t.rows,
@@ -131,9 +143,9 @@ def pdf_bytes(drawings: Sequence[Drawing], *, title: str, paper: Paper) -> bytes
     return file.getvalue()
 
 
-def _pages(drawing: Drawing, paper: str) -> Iterator[tuple[Drawing, Tiling, int, int]]:
+def _pages(drawing: Drawing, paper: Paper) -> Iterator[tuple[Drawing, Tiling, int, int]]:
     """Pages of a drawing that show any of it."""
-    tiles = tiling(drawing, paper)
+    tiles = tiling(drawing.box, paper)
     lines = MultiLineString([LineString(path.loop) for path in drawing.paths])
     for row in range(tiles.rows):
         for column in range(tiles.columns):

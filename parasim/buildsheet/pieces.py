@@ -1,15 +1,16 @@
 """Pieces of cloth at full size: what to cut, how often, what is marked on each. In millimetres."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
 import numpy as np
-from shapely import Polygon
+from shapely import Polygon, box, unary_union
 
 from parasim.buildsheet.allowance import Edge, cut_line, outline_of_edges
-from parasim.buildsheet.drawing import Drawing, Label, Path
-from parasim.buildsheet.lettering import HEIGHTS, LINE_PITCH, free_room, text_block
+from parasim.buildsheet.drawing import Box, Drawing, Label, Path
+from parasim.buildsheet.lettering import HEIGHTS, LINE_PITCH, READABLE, free_room, text_block
 from parasim.rotations import FloatArray
 
 PieceKind = Literal["rib", "panel", "stabiliser", "patch"]
@@ -118,19 +119,34 @@ class Piece:
             return f"cut {self.count}"
         return f"cut {self.count}: {self.count - self.mirrored} as drawn, {self.mirrored} mirrored"
 
-    def drawing(self, design: str) -> Drawing:
+    @property
+    def bounds(self) -> Box:
+        """Round the cut line."""
+        (left, bottom), (right, top) = self.cut_line.min(axis=0), self.cut_line.max(axis=0)
+        return Box(left=float(left), bottom=float(bottom), right=float(right), top=float(top))
+
+    def drawing(self, design: str, clear_of: Sequence[Box] = ()) -> Drawing:
         """Template with every line and label, named after the design.
 
         Parameters
         ----------
         design : str
             Name of the design, printed on the piece.
+        clear_of : sequence of Box
+            Where the piece's text should not be, such as where pages are glued, if there is room elsewhere.
         """
         first, *others = f"{design}: {self.title}", self.cutting_words, *([self.view] if self.view else [])
         lines, short = [first, *others], [first, ", ".join(others)]
         free = free_room(self.sewing_line, self.holes, self.marks, self.tags)
-        blocks = [text_block(texts, free, arrow_word=WARP) for texts in (lines, short)]
-        labels, arrow = max(blocks, key=lambda block: block[0][0].height if block[0] else 0.0)
+        clear = free.difference(unary_union([box(b.left, b.bottom, b.right, b.top) for b in clear_of]))
+        blocks = [
+            text_block(texts, room, arrow_word=WARP) for room in (clear, free) for texts in (lines, short)
+        ]
+        # The largest, but text of a readable size clear of the glue before larger text that is not.
+        sizes = [block[0][0].height if block[0] else 0.0 for block in blocks]
+        clear_sizes = [size if size >= READABLE else 0.0 for size in sizes[:2]]
+        best = int(np.argmax(clear_sizes if max(clear_sizes) else sizes))
+        labels, arrow = blocks[best]
         if not labels:
             labels = self._beside(lines)
         return Drawing(

@@ -6,9 +6,10 @@ from dataclasses import dataclass, replace
 from parasim.buildsheet.drawing import Drawing
 from parasim.buildsheet.layout import cloth_length, joined_box, sheet
 from parasim.buildsheet.panels import billow_of, panel_pieces
+from parasim.buildsheet.pdf import glued_strips, tiling
 from parasim.buildsheet.pieces import Piece
 from parasim.buildsheet.ribs import patch_pieces, plan_ribs, rib_pieces, stabiliser_pieces
-from parasim.buildsheet.style import KEY_HEIGHT, key
+from parasim.buildsheet.style import KEY_HEIGHT, Paper, key
 from parasim.config.design import Design
 from parasim.geometry.canopy import Canopy, build_canopy
 
@@ -84,10 +85,14 @@ def templates(design: Design) -> Templates:
     )
 
 
-def page_drawings(templates: Templates) -> tuple[Drawing, ...]:
-    """One drawing for each piece, and one for all patches, to be cut up into pages."""
+def page_drawings(templates: Templates, paper: Paper) -> tuple[Drawing, ...]:
+    """One drawing for each piece, text clear of the glue, and one for all patches: for pages."""
     name = templates.design.name
-    single = tuple(piece.drawing(name) for piece in templates.pieces if piece.kind != "patch")
+    single = tuple(
+        piece.drawing(name, clear_of=glued_strips(tiling(piece.bounds, paper)))
+        for piece in templates.pieces
+        if piece.kind != "patch"
+    )
     patches = [piece.drawing(name) for piece in templates.pieces if piece.kind == "patch"]
     if not patches:
         return single

@@ -103,5 +103,5 @@ def _gather_drawings(result: "Templates", output: Output, wanted: tuple[str, ...
     if "dxf" in wanted:
         output.add_text("templates.dxf", dxf_text(with_key))
     if "pdf" in wanted:
-        pages = placed if paper == "sheet" else page_drawings(result)
+        pages = placed if paper == "sheet" else page_drawings(result, paper)
         output.add_bytes(f"templates_{paper}.pdf", pdf_bytes(pages, title=name, paper=paper))
