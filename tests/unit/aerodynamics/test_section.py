@@ -91,7 +91,7 @@ def test_polar_is_read_only(polar):
 def test_caveats(polar):
     assert polar.caveats == ()
     slow = build_section_polar(family="symmetric", thickness=0.15, reynolds=2e4)
-    assert any("2e+04 is outside the tables" in caveat for caveat in slow.caveats)
+    assert any("2e+04 is outside the section tables" in caveat for caveat in slow.caveats)
 
 
 def test_trusted_range_and_stall_make_sense(polar):
