@@ -3,6 +3,7 @@
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
@@ -15,7 +16,7 @@ MARGIN = 14.0
 """Of an A4 page. [mm]"""
 
 ENTRY_HEADS = ("", "label", "finished\nmm", "in", "cut\nmm", "in", "measured\nmm", "remark")
-ENTRY_WIDTHS = (7.0, 36.0, 17.0, 19.0, 15.0, 19.0, 20.0, 49.0)
+ENTRY_WIDTHS = (7.0, 31.0, 16.0, 18.0, 14.0, 18.0, 18.0, 60.0)
 """Of the columns. [mm]"""
 
 _BOX = "[  ]"
@@ -68,7 +69,13 @@ def line_sheet_pdf(
         *(_text(fact, size=8.5) for fact in facts),
         *(_text(f"Caution: {caution}", size=8.5, bold=True) for caution in cautions),
         _gap(),
-        _table(ENTRY_HEADS, [_entry_cells(entry) for entry in sheet.entries], ENTRY_WIDTHS, left=(1, 7)),
+        _table(
+            ENTRY_HEADS,
+            [_entry_cells(entry) for entry in sheet.entries],
+            ENTRY_WIDTHS,
+            left=(1, 7),
+            heavy=[i for i, (a, b) in enumerate(pairwise(sheet.entries)) if a.rib != b.rib],
+        ),
     ]
     for table in tables:
         story += _titled(table)
@@ -101,9 +108,14 @@ def _titled(table: PageTable) -> "list[Flowable]":
 
 
 def _table(
-    heads: Sequence[str], rows: Sequence[Sequence[str]], widths: Sequence[float], *, left: Sequence[int]
+    heads: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    widths: Sequence[float],
+    *,
+    left: Sequence[int],
+    heavy: Sequence[int] = (),
 ) -> "Flowable":
-    """Table with its heads on every page, a rule below each row and every second row shaded."""
+    """Table with its heads on every page, a rule below each row, heavy below some, every second shaded."""
     from reportlab.lib import colors
     from reportlab.platypus import Table
 
@@ -118,6 +130,7 @@ def _table(
         ("LINEBELOW", (0, 1), (-1, -1), 0.25, colors.grey),
         ("ROWBACKGROUNDS", (0, 1), (-1, -1), (colors.white, colors.Color(0.94, 0.94, 0.94))),
         *(("ALIGN", (column, 0), (column, -1), "LEFT") for column in left),
+        *(("LINEBELOW", (0, row + 1), (-1, row + 1), 0.8, colors.black) for row in heavy),
     ]
     cells = [[_printable(cell) for cell in row] for row in (heads, *rows)]
     table = Table(cells, colWidths=[width * _POINTS_PER_MM for width in widths], repeatRows=1, style=look)

@@ -204,10 +204,10 @@ def build_line_sheet(
 
 
 def _place(line: Line, places: Mapping[str, int]) -> tuple[int, int, int, str, int]:
-    """Sorts lines by rib, side and row, a trunk ahead of its branches, and brakes last."""
+    """Sorts lines by rib, row and side, a trunk ahead of its branches, and brakes last, left then right."""
     if line.kind == "brake":
         held = brake_branches(line.label)
-        return 1, 0, held[0], line.side, -len(held)
+        return 1, int(line.side == "R"), held[0], "", -len(held)
     return 0, line.rib, min(places[row] for row in line.rows), line.side, -len(line.rows)
 
 

@@ -124,7 +124,7 @@ class LineLoads:
     @cached_property
     def highest(self) -> tuple[str, float]:
         """Label and tension at 1 g of the line that carries most. [N]"""
-        label = max(self.tension, key=self.tension.__getitem__)
+        label = max(self.tension, key=lambda name: round(self.tension[name], 6))
         return label, self.tension[label]
 
     @property

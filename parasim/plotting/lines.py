@@ -1,6 +1,7 @@
 """Line plan: the innermost loaded rib from the side and the whole span from ahead, with lengths to tie to."""
 
 from collections.abc import Mapping
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -13,16 +14,16 @@ from parasim.plotting.style import INK, RUST, axis_label, footnote, look, new_fi
 from parasim.rotations import FloatArray
 from parasim.units import System, show
 
-STYLES = {
+STYLES: dict[str, dict[str, Any]] = {
     "row": {"color": INK, "linewidth": 1.0},
     "trunk": {"color": INK, "linewidth": 1.7},
     "branch": {"color": INK, "linewidth": 0.9},
     "brake": {"color": RUST, "linewidth": 1.0, "linestyle": (0, (4, 2))},
 }
-HALO = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 0.6}
+HALO: dict[str, Any] = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 0.6}
 NOTE = (
-    "Finished lengths under the measuring tension, loop end to loop end, as on the line sheet. Heavy: below a "
-    "junction. Dashed: brakes at their zero mark."
+    "Finished lengths under the measuring tension, loop end to loop end, as on the line sheet. "
+    "Heavy: below a junction. Dashed: brakes at their zero mark."
 )
 
 
@@ -73,27 +74,33 @@ def plot_side(
     brakes = [line for line in line_set.brakes if line.side == "R"]
     for line in (*lines, *brakes):
         ax.plot(*_side(np.array([line.start, line.end]), system), **STYLES[line.kind])
-    for line in lines:
-        _write(ax, _side(_along(line, 0.5)[None], system), _words(line, finished, system))
+    for i, line in enumerate(lines):
+        # Lines lie close together low down: their labels stand high up, and in turns.
+        place = 0.84 if line.kind == "trunk" else (0.82, 0.58)[i % 2]
+        _write(ax, _side(_along(line, place)[None], system), _words(line, finished, system))
     for line in brakes[:1]:
         _write(ax, _side(_along(line, 0.62)[None], system), f"brake {_size(line, finished, system)}")
     tabs = {line.rows[0]: line.end for line in lines if line.kind != "trunk"}
     chord = float(canopy.chord_at(angle))
     nose = canopy.point(angle, np.array(0.0), np.array(0.0))
+    top = 1.03 * float(_side(outline, system)[1].max())
     for row, tab in tabs.items():
         x, z = (float(v[0]) for v in _side(tab[None], system))
         behind = show(float(nose[0] - tab[0]), "small_length", system)
         ax.plot(x, z, marker="o", color=INK, markersize=3.5)
         ax.annotate(
-            f"{row}\n{behind}", (x, z), xytext=(0, 22), textcoords="offset points", ha="center", fontsize=7.5,
-            bbox=HALO,
+            f"{row}\n{behind}", (x, z), xytext=(x, top), ha="center", va="bottom", fontsize=7.5,
+            arrowprops={"arrowstyle": "-", "color": "0.6", "linewidth": 0.6, "shrinkB": 3},
         )  # fmt: skip
     quarter = canopy.quarter_chord
     ax.plot(*_side(np.array([np.zeros(3), quarter]), system), color="0.6", linewidth=0.8, linestyle=":")
     ax.plot(0, 0, marker="x", color=INK)
+    ax.update_datalim([(0.0, 1.09 * top)])
     ax.set_title(
-        f"Rib {number} from the left; tabs behind the nose\nchord {show(chord, 'small_length', system)}, rigged "
-        f"{show(rigging.rigging_angle, 'angle', system)} nose-down",
+        f"Rib {number} from the left; tabs behind the nose\n"
+        f"chord {show(chord, 'small_length', system)}, rigged "
+        f"{show(rigging.rigging_angle, 'angle', system)} nose-down\n"
+        f"confluence to quarter chord {show(rigging.line_length, 'small_length', system)} (dotted)",
         fontsize=9.5,
     )
     ax.set_xlabel(axis_label("behind the confluence", "length", system))
@@ -105,10 +112,9 @@ def plot_front(
     canopy: Canopy, line_set: LineSet, finished: Mapping[str, float], ax: Axes, system: System
 ) -> None:
     """Front rows of every rib, seen from ahead, so the canopy's left is to the right; and both brake fans."""
-    for height in (0.0, canopy.thickness_ratio * 0.8):
-        arc = canopy.point(
-            np.linspace(-canopy.half_arc, canopy.half_arc, 81), np.array(0.25), np.array(height)
-        )
+    for height in (canopy.outline[:, 1].min(), canopy.outline[:, 1].max()):
+        span = np.linspace(-canopy.half_arc, canopy.half_arc, 81)
+        arc = canopy.point(span, np.array(0.25), np.array(height))
         ax.plot(*_front(arc, system), color="0.35", linewidth=1.2)
     front_row = next(iter(line_set.straight))
     holds = [hold for hold in line_set.holds if any(front_row in line.rows for line in hold.lines)]
@@ -117,13 +123,13 @@ def plot_front(
         if line.side == "L":
             place = 0.5 if "+" in line.label else 0.72
             _write(ax, _front(_along(line, place)[None], system), _size(line, finished, system), color=RUST)
-    for hold in holds:
+    for i, hold in enumerate(holds):
         for line in hold.lines:
             if line.kind == "branch" and line.rows != (front_row,):
                 continue
             ax.plot(*_front(np.array([line.start, line.end]), system), **STYLES[line.kind])
             if line.side == "R":
-                place = 0.6 if line.kind == "trunk" else 0.5
+                place = (0.86, 0.66)[i % 2] if line.kind == "trunk" else 0.5
                 _write(ax, _front(_along(line, place)[None], system), _size(line, finished, system))
     numbers = range(1, canopy.n_ribs + 1)[canopy.loaded_ribs]
     angle = canopy.rib_angle[canopy.loaded_ribs]
@@ -142,7 +148,7 @@ def plot_front(
     )
     ax.set_title(
         f"From ahead: row {front_row} of the right side (left here), brakes of the left side\n"
-        f"projected span {show(canopy.projected_span, 'length', system)}; ribs numbered from the left tip",
+        f"projected span {show(canopy.projected_span, 'length', system)}\nribs numbered from the left tip",
         fontsize=9.5,
     )
     ax.set_xlabel(axis_label("to the left of the centre", "length", system))

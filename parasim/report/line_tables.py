@@ -22,8 +22,8 @@ def facts(report: LineReport) -> tuple[str, ...]:
     return (
         f"Line: {1e3 * sheet.diameter:.1f} mm, {1e3 * sheet.linear_density:.2f} g/m, {material}. "
         f"{sheet.total_cut:.1f} m to cut in all; buy a tenth more.",
-        f"Measure from loop end to loop end under {sheet.measuring_tension:g} N, to the millimetre (5 to 10 N is "
-        "common practice).",
+        f"Measure from loop end to loop end under {sheet.measuring_tension:g} N, to the millimetre "
+        "(5 to 10 N is common practice).",
         *ZERO_POINTS,
         f"Cut length holds {1e3 * sheet.loop_allowance:.0f} mm for a loop at each end{shrinkage}; "
         f"a knot in a line that runs through takes {1e3 * sheet.tie_allowance:.0f} mm; the brake trunk has "
@@ -92,8 +92,8 @@ def tolerance_table(report: LineReport, system: System) -> PageTable:
         title="What an error of a whole row does, hands up in still air",
         heads=("row", "error", "rigging", "glide ratio", "lands forward at", "and down at"),
         rows=(designed, *rows),
-        note="Rigging positive nose-down. Brake lines too long are slack; too short, they pull by what the free "
-        "play leaves over.",
+        note="Rigging positive nose-down. Brake lines too long are slack; too short, they pull by what the "
+        "free play leaves over.",
     )
 
 
@@ -113,7 +113,7 @@ def load_table(report: LineReport, system: System) -> PageTable:
     rows = []
     for row, share in loads.row_share.items():
         ends = [line for hold in report.vehicle.line_set.holds for line in hold.uppers if line.rows == (row,)]
-        most = max(ends, key=lambda line: loads.tension[line.label])
+        most = max(ends, key=lambda line: round(loads.tension[line.label], 6))
         tension = loads.tension[most.label]
         rows.append(_load_cells(row, share, loads.asked_share[row], most.label, tension, loads, system))
     trunks = [hold.lines[0] for hold in report.vehicle.line_set.holds if hold.is_cascade]

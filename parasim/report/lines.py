@@ -230,7 +230,8 @@ def line_csv(report: LineReport) -> list[list[object]]:
         rows.append(
             [
                 entry.label, entry.kind, entry.group, entry.rib, round(1e3 * entry.length, 1),
-                entry.finished_mm, in_sixteenths(entry.finished), "" if entry.cut is None else entry.cut_mm, cut,
+                entry.finished_mm,
+                in_sixteenths(entry.finished), "" if entry.cut is None else entry.cut_mm, cut,
                 round(tension, 3), round(report.loads.opening_factor * tension, 2), entry.remark,
             ]
         )  # fmt: skip
