@@ -15,8 +15,8 @@ What was found (run it for the numbers of today):
   off 4 %: measured without wall correction, a wing in an open jet sees less incidence than it is set to.
 - Drag 28 % low at CL 0.1, 14 % low at 0.6. The gap is nearly constant, 0.005 to 0.006, up to CL 0.3: profile
   drag, as of a rougher surface or a lower Reynolds number. 0.004 of roughness, our default for cloth, leaves
-  7 % at most; free transition would double it. The jet's incidence turns lift into drag and would account for
-  the rest at high lift.
+  7 % at most; free transition would double it (and stalls erratically in the network). The jet's incidence
+  turns lift into drag and would account for the rest at high lift.
 - Stall at 24 deg, in the tunnel at 17.5 with CL 0.84. At that lift our most loaded strip carries a section cl
   of about 1.0, where the section's greatest is 1.5: sections in the tunnel stalled early, or the flow left
   the tips first. The network is known to be optimistic near stall; handbook sections of this family at
@@ -81,7 +81,7 @@ def free_transition_polar() -> SectionPolar:
 
 def row(name: str, wing: WingCurves, tunnel: WingCurves) -> str:
     def off(value: float, of: float) -> str:
-        return f"{100 * (value / of - 1):+4.0f}%"
+        return f"{100 * (value / of - 1):+4.0f}%" if np.isfinite(value) else "    -"
 
     slope, zero = wing.line
     drag = " ".join(off(wing.drag_at(lift), tunnel.drag_at(lift)) for lift in LIFTS)

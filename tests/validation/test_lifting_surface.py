@@ -1,4 +1,4 @@
-"""Our lattice, two panels a chord, against lifting-surface theory and a recorded general-purpose lattice.
+"""Our lattice against lifting-surface theory and a recorded general-purpose lattice.
 
 Sources: lift slopes of rectangular plates, 1.460 and 2.474 per radian at aspect ratio 1 and 2
 (lifting-surface theory, from memory, unverified); Helmbold (1942), from memory: his formula reads 2 to 7 %

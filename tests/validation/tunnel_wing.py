@@ -122,9 +122,9 @@ class WingCurves:
         return float(self.CL[top]), float(self.alpha[top])
 
     def drag_at(self, lift: float) -> float:
-        """Drag coefficient at a lift coefficient below stall."""
-        top = int(np.argmax(self.CL))
-        return float(np.interp(lift, self.CL[: top + 1], self.CD[: top + 1]))
+        """Drag coefficient at a lift coefficient below stall; nan where it never gets there."""
+        top = int(np.argmax(np.diff(self.CL, append=-np.inf) < 0))
+        return float(np.interp(lift, self.CL[: top + 1], self.CD[: top + 1], right=np.nan))
 
 
 def measured() -> WingCurves:

@@ -91,8 +91,8 @@ def test_a_cascade_is_never_shorter_than_the_straight_line(tabs, load, height):
 
 
 def test_junction_by_hand():
-    """Tabs 1 m up at x = 0 and 0.5 loaded 60 to 40: mean tab (0.2, 1), so a trunk of half hypot(0.2, 1). It pulls
-    along the sum of 60 and 40 along the branches (textbook statics).
+    """Tabs 1 m up at x = 0 and 0.5 loaded 60 to 40: mean tab (0.2, 1), so a trunk of half hypot(0.2, 1).
+    It pulls along the sum of 60 and 40 along the branches (textbook statics).
     """
     tabs = np.array([[0.0, 0, 1.0], [0.5, 0, 1.0]])
     joint = junction(start=np.zeros(3), tabs=tabs, load=np.array([60.0, 40.0]), height=0.5)
