@@ -11,6 +11,7 @@ from parasim.config.base import (
     force_between,
     length_between,
     number_between,
+    speed_between,
     time_between,
     torque_between,
 )
@@ -25,7 +26,7 @@ class MeasuredBrakeForce(Spec):
 
     pull: Annotated[float, length_between(1.0, 1000.0, "mm")]
     force: Annotated[float, force_between(0.01, 500.0)]
-    airspeed: Annotated[float, number_between(0.5, 60.0)] | None = None
+    airspeed: Annotated[float, speed_between(0.5, 60.0)] | None = None
 
 
 class ServoSpec(Spec):
@@ -57,8 +58,8 @@ class ServoSpec(Spec):
         if self.kind == "winch":
             if self.drum is None:
                 raise Refusal("a winch wants its drum", "add drum, such as drum: 30 mm", key="drum", given="")
-            for name in ("arm", "sweep", "line_distance"):
-                if getattr(self, name) is not None:
+            for name in ("arm", "sweep", "line_distance", "offset"):
+                if getattr(self, name):
                     raise Refusal("belongs to an arm", "remove it or use kind: arm", key=name)
         elif self.drum is not None:
             raise Refusal("belongs to a winch", "remove it or use kind: winch", key="drum")
