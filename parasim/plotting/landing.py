@@ -15,6 +15,8 @@ LIMIT: dict[str, Any] = {"color": INK, "linestyle": (0, (8, 3)), "linewidth": 2.
 YARDSTICK: dict[str, Any] = {"color": "0.35", "linestyle": (0, (1, 2)), "linewidth": 1.3}
 LABEL_ROOM = 0.28
 """Free room for labels right of the curves, over the range of winds. [-]"""
+LEGEND_ROOM = 1.45
+"""Top of the axis over the fastest arrival, so that the legend lies above the curves. [-]"""
 COURSE_WORDS = {"into": "into the wind", "across": "across the wind", "with": "with the wind"}
 
 
@@ -64,8 +66,13 @@ def plot_ground_speed(landing: Landing, way: str, ax: Axes, system: System = "me
             wind, color=INK, linestyle=(0, (4, 3)), linewidth=1.0,
             label=f"under {100 * FORWARD_RESERVE:.0f} % of way left beyond",
         )  # fmt: skip
-    ax.set_ylim(bottom=0.0)
+    ax.set_ylim(0.0, LEGEND_ROOM * float(shown(_fastest(landing), "speed", system)))
     ax.set_ylabel(axis_label("speed over the ground", "speed", system))
+
+
+def _fastest(landing: Landing) -> float:
+    """Largest speed over the ground of all under an open canopy. [m/s]"""
+    return max(arrival.touchdown.ground_speed for arrival in landing.arrivals)
 
 
 def plot_energy(landing: Landing, way: str, ax: Axes, system: System = "metric") -> None:
