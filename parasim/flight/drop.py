@@ -197,6 +197,11 @@ class Drop:
         wind = hypot(*self.vehicle.wind.velocity(self.release.height))
         if wind > 0.7 * float(np.median(self.track.airspeed)):
             found.append("The wind rivals the airspeed: it may not get forward against it.")
+        if self.vehicle.table.unconverged:
+            found.append(
+                f"{self.vehicle.table.unconverged} states of the coefficient table did not settle; figures "
+                "near them are rough."
+            )
         if not self.trajectory.landed:
             found.append("It was still aloft when the simulation stopped.")
         return tuple(found)

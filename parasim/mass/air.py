@@ -188,21 +188,3 @@ def arced_wing_apparent_mass(
         roll_centre=z_RC + r,
         pitch_centre=z_PC + r,
     )
-
-
-def enclosed_air_mass(*, volume: float, air_density: float) -> float:
-    """Mass of the air inside the canopy.
-
-    Parameters
-    ----------
-    volume : float
-        Volume of the inflated cells. [m³]
-    air_density : float
-        Density of the air around; the ram pressure adds less than 0.1 % below 10 m/s. [kg/m³]
-
-    Returns
-    -------
-    float
-        It must be pushed along like the cloth, but has no weight: the air around carries it. [kg]
-    """
-    return air_density * volume

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from parasim.mass.air import ApparentMass, arced_wing_apparent_mass, enclosed_air_mass
+from parasim.mass.air import ApparentMass, arced_wing_apparent_mass
 
 WING = ApparentMass(
     m11=0.01, m22=0.05, m33=0.4, I11=0.006, I22=0.005, I33=0.002, roll_centre=0.7, pitch_centre=0.07
@@ -78,7 +78,3 @@ def test_apparent_mass_scales_with_size():
         assert getattr(two, entry) == pytest.approx(2**power * getattr(one, entry), rel=1e-12)
     assert two.roll_centre == pytest.approx(2 * one.roll_centre)
     assert two.pitch_centre == pytest.approx(2 * one.pitch_centre)
-
-
-def test_enclosed_air():
-    assert enclosed_air_mass(volume=0.03, air_density=1.2) == pytest.approx(0.036)
