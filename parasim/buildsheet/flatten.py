@@ -10,6 +10,8 @@ import numpy as np
 from parasim.geometry.canopy import Canopy
 from parasim.rotations import FloatArray
 
+_SAME = 1e-9  # chords
+
 
 def arc_length(points: FloatArray) -> FloatArray:
     """Distance along a line through points, shape (n, 2), from its start: shape (n,)."""
@@ -135,12 +137,14 @@ def upper_section(canopy: Canopy) -> FloatArray:
 
 def lower_section(canopy: Canopy) -> FloatArray:
     """Edge of the bottom skin on a rib of chord one, lower lip to trailing edge: shape (n, 2)."""
-    return _lower_surface(canopy)[_lip(canopy) :]
+    lower, lip = _lower_surface(canopy), _lip(canopy)
+    return np.vstack([lip, lower[lower[:, 0] > lip[0] + _SAME]])
 
 
 def nose_section(canopy: Canopy) -> FloatArray:
     """Free edge of a rib of chord one, upper to lower lip: round, or straight for an open nose."""
-    front = _lower_surface(canopy)[: _lip(canopy) + 1]
+    lower, lip = _lower_surface(canopy), _lip(canopy)
+    front = np.vstack([lower[lower[:, 0] < lip[0] - _SAME], lip])
     return front[[0, -1]] if canopy.inlet.kind == "open" else front
 
 
@@ -148,5 +152,7 @@ def _lower_surface(canopy: Canopy) -> FloatArray:
     return canopy.outline[int(np.argmin(canopy.outline[:, 0])) :]
 
 
-def _lip(canopy: Canopy) -> int:
-    return int(np.argmax(_lower_surface(canopy)[:, 0] >= canopy.inlet.lower_lip - 1e-12))
+def _lip(canopy: Canopy) -> FloatArray:
+    """Lower lip, on the outline."""
+    x, lower = canopy.inlet.lower_lip, _lower_surface(canopy)
+    return np.array([x, np.interp(x, lower[:, 0], lower[:, 1])])

@@ -1,0 +1,62 @@
+import numpy as np
+import pytest
+from shapely import LineString, Polygon
+
+from parasim.buildsheet.allowance import Edge, cut_line, notch_count, notches, outline_of_edges, outward_tick
+
+
+def rectangle(allowances):
+    corners = np.array([[0.0, 0.0], [200.0, 0.0], [200.0, 50.0], [0.0, 50.0], [0.0, 0.0]])
+    names = ("left", "rear", "right", "front")
+    return tuple(
+        Edge(name=name, points=corners[i : i + 2], allowance=allowance)
+        for i, (name, allowance) in enumerate(zip(names, allowances, strict=True))
+    )
+
+
+def test_even_allowance_round_a_rectangle():
+    assert Polygon(cut_line(rectangle((10, 10, 10, 10)))).area == pytest.approx(220 * 70)
+
+
+def test_each_edge_has_its_own_allowance():
+    cut = Polygon(cut_line(rectangle((10, 15, 10, 15))))
+    assert cut.bounds == pytest.approx((-15, -10, 215, 60))
+    assert cut.area == pytest.approx(230 * 70)
+
+
+def test_an_edge_without_allowance_is_cut_on_the_line():
+    assert Polygon(cut_line(rectangle((10, 0, 0, 0)))).bounds == pytest.approx((0, -10, 200, 50))
+
+
+def test_a_sharp_corner_is_cut_off():
+    """An angle of 10 degrees: the mitre would stand out 10 / sin 5 deg = 115 mm; it stops near 2 x 10 mm."""
+    height = 400 * np.tan(np.radians(10))
+    points = [np.array([[0.0, 0.0], [400.0, 0.0]]), np.array([[400.0, 0.0], [0.0, height]]),
+              np.array([[0.0, height], [0.0, 0.0]])]  # fmt: skip
+    edges = [Edge(name=str(i), points=part, allowance=10.0) for i, part in enumerate(points)]
+    cut = cut_line(edges)
+    assert cut[:, 0].max() < 400 + 21
+    sewn = Polygon(outline_of_edges(edges))
+    assert LineString(np.vstack([cut, cut[:1]])).distance(sewn.exterior) == pytest.approx(10.0, abs=1e-6)
+
+
+def test_a_tick_stands_square_and_outside():
+    bottom = rectangle((10, 15, 10, 15))[0]
+    tick = outward_tick(bottom, 80.0, inner=3.0, outer=10.0)
+    assert tick.points == pytest.approx(np.array([[80.0, 3.0], [80.0, -10.0]]))
+    assert tick.kind == "mark"
+
+
+def test_notches_divide_an_edge_evenly():
+    bottom = rectangle((10, 15, 10, 15))[0]
+    single = notches(bottom, spaces=4, double=False)
+    assert [notch.points[0, 0] for notch in single] == pytest.approx([50, 100, 150])
+    assert all(notch.points[1, 1] == pytest.approx(-6) for notch in single)
+    double = notches(bottom, spaces=4, double=True)
+    assert len(double) == 6
+    assert np.mean([notch.points[0, 0] for notch in double]) == pytest.approx(100)
+
+
+@pytest.mark.parametrize(("length", "spaces"), [(529, 5), (90, 2), (30, 2), (551, 6)])
+def test_notches_are_about_their_spacing_apart(length, spaces):
+    assert notch_count(length, 100) == spaces
