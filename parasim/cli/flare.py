@@ -63,7 +63,7 @@ def _print(result: Flare, output: Output) -> None:
     units = output.units
     output.print(f"{result.vehicle.design.name}: {pull_in_words(result, units)}")
     output.print(f"for {AIM_WORDS[result.aim]}, in still air, out of the hands-up glide")
-    output.print(f"servo: {result.servo_words}")
+    output.print(f"servo: {result.servo.words}")
     output.print()
     error = show(result.height_error, "length", units)
     output.table(

@@ -12,7 +12,7 @@ from parasim.dynamics.vehicle import Vehicle
 from parasim.errors import ConvergenceError, OutOfRangeError, TrimError
 from parasim.flight.drop import Touchdown
 from parasim.flight.glide import stall_alpha
-from parasim.flight.pull import STILL, Descent, Diver, Pull, build_diver, full_travel_time, servo_pull
+from parasim.flight.pull import STILL, BrakeSpeed, Descent, Diver, Pull, brake_speed, build_diver, servo_pull
 from parasim.flight.trim import Trim, find_trims
 from parasim.flight.uncertainty import Bands, bands
 from parasim.rotations import FloatArray
@@ -110,10 +110,8 @@ class Flare:
         The best; without stages where no pull helps.
     start_height : float
         Best height of the payload's bottom above ground as the pull begins. [m]
-    full_travel : float
-        Time of the servo for full travel. [s]
-    servo_words : str
-        What that rests on.
+    servo : BrakeSpeed
+        How quickly the brakes can go.
     hands_up, touchdown : Touchdown
         Without a flare, and with it.
     worst_sink, worst_energy : float
@@ -136,8 +134,7 @@ class Flare:
     height_error: float
     pull: Pull
     start_height: float
-    full_travel: float
-    servo_words: str
+    servo: BrakeSpeed
     hands_up: Touchdown
     touchdown: Touchdown
     worst_sink: float
@@ -157,7 +154,7 @@ class Flare:
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
         found = list(self.vehicle.caveats)
-        found.append(f"Servo: {self.servo_words}; under load it is slower.")
+        found.append(f"Servo: {self.servo.words}; under load it is slower.")
         found.append("How much lift and drag the brakes make in a quick pull is unvalidated: see the bands.")
         if not self.helps:
             found.append("No pull of the brakes lands softer than none.")
@@ -211,11 +208,11 @@ def flare(
     if stages not in EVALUATIONS:
         raise OutOfRangeError("stages of a flare", stages, low=1, high=2)
     trim = find_trims(vehicle, modes=False).chosen
-    full_travel, words = full_travel_time(vehicle.design)
+    speed = brake_speed(vehicle.design)
     diver = build_diver(vehicle, trim)
     search = _Search(
         diver=diver,
-        full_travel=full_travel,
+        speed=speed,
         aim=aim,
         height_error=height_error,
         stall_alpha=stall_alpha(vehicle),
@@ -224,7 +221,7 @@ def flare(
     pull, height, evaluations = search.best(stages)
     descent = diver.descend(pull, WHOLE_DESCENT, depth=height + 2 * MISS)
     near = np.linspace(height - height_error, height + height_error, 61)
-    sink, speed = descent.arrivals(np.clip(near, 0.0, descent.deepest))
+    sink, along = descent.arrivals(np.clip(near, 0.0, descent.deepest))
     return Flare(
         vehicle=vehicle,
         trim=trim,
@@ -232,12 +229,11 @@ def flare(
         height_error=height_error,
         pull=pull,
         start_height=height,
-        full_travel=full_travel,
-        servo_words=words,
+        servo=speed,
         hands_up=search.hands_up,
         touchdown=descent.touchdown(height),
         worst_sink=float(sink.max()),
-        worst_energy=0.5 * vehicle.mass * float(speed.max()) ** 2,
+        worst_energy=0.5 * vehicle.mass * float(along.max()) ** 2,
         cases=_cases(diver, pull, height, search.stall_alpha) if pull.stages else (),
         descent=descent,
         stall_alpha=search.stall_alpha,
@@ -249,7 +245,7 @@ def flare(
 @dataclass(frozen=True, kw_only=True, eq=False)
 class _Search:
     diver: Diver
-    full_travel: float
+    speed: BrakeSpeed
     aim: Aim
     height_error: float
     stall_alpha: float
@@ -285,11 +281,11 @@ class _Search:
 
     def _pull(self, x: FloatArray) -> Pull:
         """From brake and time, or brake, time, wait, brake and time."""
-        brake = np.clip(x[[0, 3]] if len(x) > 2 else x[:1], LEAST_FRACTION, 1.0)
+        brake = np.clip(x[[0, 3]] if len(x) > 2 else x[:1], LEAST_FRACTION, self.speed.reach)
         over = np.clip(x[[1, 4]] if len(x) > 2 else x[1:], 0.0, LONGEST_PULL)
         wait = [0.0, min(max(float(x[2]), 0.0), LONGEST_WAIT)] if len(x) > 2 else [0.0]
         stages = zip(wait, brake.tolist(), over.tolist(), strict=True)
-        return servo_pull(*stages, full_travel=self.full_travel)
+        return servo_pull(*stages, full_travel=self.speed.full_travel)
 
     def _rate(self, pull: Pull) -> tuple[float, float]:
         """Least score over all start heights, 1 for hands up, and the start height it belongs to."""

@@ -6,25 +6,29 @@ descent serves every height at which the pull may begin: the ground is put where
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from math import asin, hypot, pi, radians
+from math import degrees, hypot
 
 import numpy as np
 
 from parasim.config.design import Design
 from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.control import BrakeSchedule, timed_moves
-from parasim.dynamics.rigid_body import RigidBody, build_rigid_body
+from parasim.dynamics.payload_joint import build_body
 from parasim.dynamics.simulate import simulate
-from parasim.dynamics.state import ATTITUDE, RATES, VELOCITY
+from parasim.dynamics.state import ATTITUDE, VELOCITY
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.wind import Wind
 from parasim.flight.drop import Touchdown, payload_bottom
+from parasim.flight.servo import build_drive
 from parasim.flight.trim import Trim
 from parasim.mass.inventory import payload_center
-from parasim.rotations import FloatArray, cross, rotation_matrix
+from parasim.rotations import FloatArray, rotation_matrix
 
 USUAL_FULL_TRAVEL = 0.5
 """Time for full travel where the design names no servo. [s] Our choice, no source."""
+
+SHORT = 0.98
+"""Fraction of the travel under which a servo that reaches no further is worth a word. Our choice. [-]"""
 
 DEPTH = 12.0
 """How deep a descent is followed, if nothing is said. [m]"""
@@ -111,33 +115,45 @@ def servo_pull(*stages: tuple[float, float, float], full_travel: float) -> Pull:
     return Pull(stages=tuple(made))
 
 
-def full_travel_time(design: Design) -> tuple[float, str]:
-    """How long the servo takes for full brake travel without load, and what that rests on, in words.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BrakeSpeed:
+    """How far and how quickly the servos pull.
 
-    Returns
-    -------
-    float
-        [s]
-    str
-        A clause.
+    Attributes
+    ----------
+    full_travel : float
+        Time for full brake travel without load. [s]
+    reach : float
+        Largest fraction of full travel that they get to. [-]
+    words : str
+        What that rests on, a clause.
+    """
 
-    Notes
-    -----
-    An arm sweeps its angle; where none is given, the one whose chord is the travel (both ends the same way
-    off square), or 120 deg without an arm length. A winch turns travel over circumference times.
+    full_travel: float
+    reach: float
+    words: str
+
+
+def brake_speed(design: Design) -> BrakeSpeed:
+    """How far and how quickly the servos of a design pull, at one speed all the way.
+
+    Raises
+    ------
+    DesignError
+        If no arm at its place could pull the travel.
     """
     servo, travel = design.servo, design.brakes.travel
     if servo is None:
-        return USUAL_FULL_TRAVEL, f"no servo is given: {USUAL_FULL_TRAVEL:g} s for full travel is taken"
-    if servo.kind == "winch":
-        assert servo.drum is not None  # the spec sees to it
-        turn = 2 * travel / servo.drum
-        basis = f"winch, {turn / (2 * pi):.2g} turns"
-    else:
-        turn = servo.sweep or (2 * asin(min(1.0, travel / (2 * servo.arm))) if servo.arm else radians(120.0))
-        basis = f"arm, {turn / radians(1.0):.0f} deg"
-    time = turn / servo.no_load_speed
-    return time, f"{basis} without load: {time:.2g} s for full travel"
+        words = f"no servo is given, {USUAL_FULL_TRAVEL:g} s for full travel is taken [our choice, no source]"
+        return BrakeSpeed(full_travel=USUAL_FULL_TRAVEL, reach=1.0, words=words)
+    drive = build_drive(servo, travel)
+    reach = min(1.0, drive.reach / travel)
+    turn = drive.angle_of(reach * travel) - drive.start
+    full_travel = turn / servo.no_load_speed / reach
+    words = f"{servo.kind} turning {degrees(turn):.0f} deg, {full_travel:.2g} s for full travel without load"
+    if reach < SHORT:
+        words += f", reaches only {100 * reach:.0f} % of it"
+    return BrakeSpeed(full_travel=full_travel, reach=reach, words=words)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -211,15 +227,15 @@ class Diver:
 
     Attributes
     ----------
-    body : RigidBody
-        In still air.
+    vehicle : Vehicle
+        What flies; its own wind plays no part.
     trim : Trim
         The glide that the flare begins in.
     bottom, center : ndarray, shape (3,)
-        Of the payload, body axes. [m]
+        Of the payload, its axes. [m]
     """
 
-    body: RigidBody
+    vehicle: Vehicle
     trim: Trim
     bottom: FloatArray
     center: FloatArray
@@ -252,13 +268,25 @@ class Diver:
         state = self.trim.state(height=start, heading=0.0)
         state[VELOCITY] -= rotation_matrix(state[ATTITUDE]).T @ gust
         # The simulation's ground lies lower, so that the air here has the density of the real one.
-        body = replace(self.body, ground_height=self.body.ground_height - start)
+        lowered = replace(self.vehicle, wind=Wind.calm(), ground_height=self.vehicle.ground_height - start)
+        body = build_body(lowered, self.vehicle.table)
         flown = simulate(
-            body, state, pull.commands, payload_bottom=self.bottom,
+            body, body.hanging(state), pull.commands, payload_bottom=self.bottom,
             longest=horizon, method=METHOD, rtol=TOLERANCE, atol=TOLERANCE,
         )  # fmt: skip
         time = np.linspace(0.0, flown.duration, max(2, int(flown.duration / SAMPLE_STEP) + 1))
-        return self._descent(time, flown.at(time), gust)
+        state = flown.at(time)
+        through_air = state[VELOCITY]
+        bottom, _ = body.payload(state, self.bottom)
+        _, velocity = body.payload(state, self.center)
+        return Descent(
+            time=time,
+            lost=bottom[2] - bottom[2, 0] + gust[2] * time,
+            velocity=velocity + gust[:, None],
+            alpha=np.arctan2(through_air[2], through_air[0]),
+            airspeed=np.sqrt((through_air**2).sum(axis=0)),
+            mass=self.vehicle.mass,
+        )
 
     @property
     def bottom_below(self) -> float:
@@ -266,26 +294,11 @@ class Diver:
         to_earth = rotation_matrix(self.trim.state(height=0.0, heading=0.0)[ATTITUDE])
         return float(to_earth[2] @ self.bottom)
 
-    def _descent(self, time: FloatArray, state: FloatArray, gust: FloatArray) -> Descent:
-        to_earth = rotation_matrix(state[ATTITUDE])
-        through_air, rates = state[VELOCITY], state[RATES]
-        at_payload = through_air + cross(rates, np.broadcast_to(self.center[:, None], rates.shape))
-        bottom = state[2] + np.einsum("jn,j->n", to_earth[2], self.bottom)
-        return Descent(
-            time=time,
-            lost=bottom - bottom[0] + gust[2] * time,
-            velocity=np.einsum("ijn,jn->in", to_earth, at_payload) + gust[:, None],
-            alpha=np.arctan2(through_air[2], through_air[0]),
-            airspeed=np.sqrt((through_air**2).sum(axis=0)),
-            mass=self.body.mass,
-        )
-
 
 def build_diver(vehicle: Vehicle, trim: Trim) -> Diver:
     """Diver of a vehicle; its own wind is left out."""
-    body = build_rigid_body(vehicle)
     return Diver(
-        body=replace(body, wind=Wind.calm()),
+        vehicle=vehicle,
         trim=trim,
         bottom=payload_bottom(vehicle),
         center=payload_center(vehicle.design),

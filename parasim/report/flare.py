@@ -69,8 +69,8 @@ def flare_document(flare: Flare) -> dict[str, Any]:
             }
             for stage in flare.pull.stages
         ],
-        "servo_full_travel_s": flare.full_travel,
-        "servo": flare.servo_words,
+        "servo_full_travel_s": flare.servo.full_travel,
+        "servo": flare.servo.words,
         "hands_up": touchdown_document(up),
         "flared": touchdown_document(down),
         "gain": {
