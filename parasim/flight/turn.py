@@ -1,33 +1,24 @@
-"""Turning: what one brake does, steadily and at first.
-
-Steady turns are followed from straight flight outwards, a little more brake at a time: root finding from
-afar fails for large brakes. Each is checked for stability by its own eigenvalues. The step response is a
-simulation. Still air near the ground throughout.
-"""
+"""Turning: what one brake does, steadily and at first, and how sure that is."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import partial
-from math import degrees, pi, radians, sqrt
+from itertools import pairwise, takewhile
+from math import degrees
 
 import numpy as np
 
 from parasim.aerodynamics.factors import build_ranges
-from parasim.config.scenario import BrakeCommand
-from parasim.dynamics.payload_joint import build_body
-from parasim.dynamics.rigid_body import RigidBody, build_rigid_body
-from parasim.dynamics.simulate import simulate
-from parasim.dynamics.state import MOTION, VELOCITY, state_vector
 from parasim.dynamics.vehicle import Vehicle
-from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
-from parasim.flight.drop import payload_bottom, sample
-from parasim.flight.trim import GROWTH_TOLERANCE, Trim, find_trims
-from parasim.flight.uncertainty import Bands, bands
-from parasim.rotations import FloatArray, euler_rates, quaternion_from_euler, rotation_matrix
+from parasim.flight.drop import CAUTIONS
+from parasim.flight.steady_turn import STEEP_BANK, SteadyTurn, steady_turns
+from parasim.flight.step_response import StepResponse, step_response
+from parasim.flight.trim import Trim, find_trims
+from parasim.flight.uncertainty import Band, Bands, bands
 
-BRAKES = np.linspace(0.0, 1.0, 21)
-"""One-sided brakes at which steady turns are looked for, fractions of full travel. [-]"""
+COARSE_BRAKES = np.linspace(0.0, 1.0, 9)
+"""One-sided brakes by which the turns of a band are followed, fractions of full travel. [-]"""
 
 BAND_BRAKES = (0.25, 0.5, 0.75, 1.0)
 """One-sided brakes at which the turn rate gets a band. [-]"""
@@ -49,101 +40,11 @@ TURN_FACTORS = (
 UNCALIBRATED = ("brake_lift_factor", "brake_drag_factor", "side_force_slope", "yaw_damping", "roll_damping")
 """Those of them that nothing but a flight of the maker's own can settle."""
 
-STEEP_BANK = radians(45)
-"""Bank from which a turn counts as a spiral. Our choice, no source. [rad]"""
-
-STEP_HEIGHT, STEP_TIME = 400.0, 15.0
-"""Height above ground at which a step response begins, and how long it is watched. [m], [s]"""
-
-PULL_TIME = 0.3
-"""Time that a step of the brake takes, where no servo says otherwise. [s]"""
-
-RESIDUAL = 1e-6
-"""Largest acceleration that counts as steady. [m/s², rad/s²]"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SteadyTurn:
-    """One steady turn; right is positive.
-
-    Attributes
-    ----------
-    left, right : float
-        Brakes, fractions of full travel. [-]
-    rate : float
-        Of the heading. [rad/s]
-    bank, pitch, sideslip, alpha : float
-        Right wing down, nose up; air from the right positive. [rad]
-    airspeed, sink : float
-        [m/s]
-    growth : float
-        Of the fastest growing natural motion about it; negative is stable. [1/s]
-    """
-
-    left: float
-    right: float
-    rate: float
-    bank: float
-    pitch: float
-    sideslip: float
-    alpha: float
-    airspeed: float
-    sink: float
-    growth: float
-
-    @property
-    def stable(self) -> bool:
-        """Whether no natural motion about it grows."""
-        return self.growth < GROWTH_TOLERANCE
-
-    @property
-    def radius(self) -> float:
-        """Of the circle over the air; infinite when straight. [m]"""
-        return sqrt(self.airspeed**2 - self.sink**2) / abs(self.rate) if self.rate else np.inf
-
-    @property
-    def height_per_turn(self) -> float:
-        """Height lost in a full circle; infinite when straight. [m]"""
-        return self.sink * 2 * pi / abs(self.rate) if self.rate else np.inf
-
-    @property
-    def coordinated_bank(self) -> float:
-        """Bank at which this speed and rate would need no side force: tan(bank) = V rate / g. [rad]"""
-        return float(np.arctan(self.airspeed * self.rate / GRAVITY))
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class StepResponse:
-    """What happens after one brake is pulled in straight flight.
-
-    Attributes
-    ----------
-    left, right : float
-        Brakes pulled to, fractions of full travel. [-]
-    time, heading, rate, bank, sideslip, height_lost : ndarray, shape (n,)
-        After the pull begins. [s], [rad], [rad/s], [rad], [rad], [m]
-    settled_rate : float
-        At the end. [rad/s]
-    rise_time : float
-        Until the rate first reaches nine tenths of that; nan if it never does. [s]
-    overshoot : float
-        Largest rate over the settled one, less one; never negative. [-]
-    adverse_heading : float
-        Furthest that the nose first went the other way. [rad]
-    """
-
-    left: float
-    right: float
-    time: FloatArray
-    heading: FloatArray
-    rate: FloatArray
-    bank: FloatArray
-    sideslip: FloatArray
-    height_lost: FloatArray
-    settled_rate: float
-    rise_time: float
-    overshoot: float
-    adverse_heading: float
+SPIRAL_CAUTION = (
+    "A brake that is held, jammed or pulled too far spirals it down: it loses height and arrives faster than "
+    "in its glide."
+)
+"""Said with every turn, besides the cautions on landings."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -157,38 +58,71 @@ class Turn:
     straight : Trim
         Where it starts from.
     right, left : tuple of SteadyTurn
-        By rising brake of that side; they end where steady turns do.
+        By rising brake of that side; they end where steady turns do. Payload rigid with the canopy.
+    swinging_straight : Trim or None
+        The same with a payload that swings; None if it is rigid.
     steps : tuple of StepResponse
-        Of the right brake.
+        Of the right brake; the payload swings if the design says so.
+    rigid_steps : tuple of StepResponse
+        The same with the payload rigid, to compare; empty if it is rigid anyway.
     bands : Bands
-        Turn rates by name "rate_25", ... at `BAND_BRAKES` of right brake. [rad/s]
+        Turn rates by name "rate_25", ... at `BAND_BRAKES` of right brake [rad/s], and "reach", the brake up
+        to which there are steady turns that are not steep. [-]
     """
 
     vehicle: Vehicle
     straight: Trim
+    swinging_straight: Trim | None
     right: tuple[SteadyTurn, ...]
     left: tuple[SteadyTurn, ...]
     steps: tuple[StepResponse, ...]
+    rigid_steps: tuple[StepResponse, ...]
     bands: Bands
+
+    @property
+    def rate_bands(self) -> tuple[tuple[float, Band], ...]:
+        """Brakes of `BAND_BRAKES` with the band of the turn rate there.
+
+        Its upper end is infinite where some such canopy spirals; where the design's own does, it has none.
+        """
+        found = []
+        reach = self.bands.figures["reach"]
+        for brake in BAND_BRAKES:
+            band = self.bands.figures[f"rate_{100 * brake:.0f}"]
+            if brake > reach.value:
+                band = replace(band, low=np.nan, high=np.nan)
+            elif brake > reach.low:
+                band = replace(band, high=np.inf)
+            found.append((brake, band))
+        return tuple(found)
 
     @property
     def reversal(self) -> float | None:
         """Right brake from which on the turn goes towards it, not away; None if it always does. [-]"""
-        rates = [turn.rate for turn in self.right]
-        for before, after in zip(self.right[1:], self.right[2:], strict=False):
+        for before, after in reversed(tuple(pairwise(self.right[1:]))):
             if before.rate < 0 <= after.rate:
                 part = -before.rate / (after.rate - before.rate)
                 return before.right + part * (after.right - before.right)
-        return 1.0 if len(rates) > 1 and max(rates[1:]) < 0 else None
+        return 1.0 if self.right[1:] and self.right[-1].rate < 0 else None
+
+    @property
+    def wrong_way(self) -> float:
+        """Fastest steady turn away from the right brake; nought if there is none. [rad/s]"""
+        return max(0.0, *(-turn.rate for turn in self.right))
 
     @property
     def spiral(self) -> float | None:
-        """Least right brake whose turn is steep, grows or is not steady; None up to full brake. [-]"""
+        """Least right brake with a steep turn, or last one with a steady turn; None if neither. [-]"""
         for turn in self.right:
-            if abs(turn.bank) > STEEP_BANK or not turn.stable:
+            if turn.steep:
                 return turn.right
         last = self.right[-1].right
         return None if last >= 1.0 else last
+
+    @property
+    def growing(self) -> tuple[float, ...]:
+        """Right brakes about whose steady turn a natural motion grows. [-]"""
+        return tuple(turn.right for turn in self.right if not turn.stable)
 
     @property
     def uncalibrated_share(self) -> Mapping[str, float]:
@@ -197,6 +131,11 @@ class Turn:
             name: sum(share for cause, share in band.causes if cause in UNCALIBRATED)
             for name, band in self.bands.figures.items()
         }
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """Said wherever these figures are shown."""
+        return (SPIRAL_CAUTION, *CAUTIONS)
 
     @property
     def caveats(self) -> tuple[str, ...]:
@@ -209,16 +148,22 @@ class Turn:
         if self.reversal is not None:
             found.append(
                 f"Below {100 * self.reversal:.0f} % of travel a brake turns it the wrong way, by up to "
-                f"{degrees(-min(turn.rate for turn in self.right)):.1f} deg/s."
+                f"{degrees(self.wrong_way):.1f} deg/s."
             )
         if self.spiral is not None:
             found.append(
                 f"From {100 * self.spiral:.0f} % of one brake on it spirals: it banks beyond "
                 f"{degrees(STEEP_BANK):.0f} deg or finds no steady turn, and sinks fast."
             )
+        if self.growing:
+            found.append(
+                f"At {100 * self.growing[0]:.0f} % to {100 * self.growing[-1]:.0f} % of one brake a natural "
+                "motion about the steady turn grows: it will not stay in it."
+            )
         if self.vehicle.design.payload.joint is not None:
             found.append(
-                "Steady turns are those of the rigid vehicle; the step responses let the payload swing."
+                "Steady turns and bands are those of the rigid vehicle; the step responses let the payload "
+                "swing."
             )
         return tuple(found)
 
@@ -238,13 +183,18 @@ def turn(vehicle: Vehicle) -> Turn:
     """
     rigid = _rigid_in_still_air(vehicle)
     ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in TURN_FACTORS)
+    swings = vehicle.design.payload.joint is not None
     return Turn(
         vehicle=vehicle,
-        straight=find_trims(rigid, table=rigid.table).chosen,
+        straight=find_trims(rigid).chosen,
+        swinging_straight=find_trims(vehicle).chosen if swings else None,
         right=steady_turns(rigid, left=0.0, right=1.0),
         left=steady_turns(rigid, left=1.0, right=0.0),
         steps=tuple(step_response(vehicle, left=0.0, right=brake) for brake in STEP_BRAKES),
-        bands=bands(rigid, ranges, band_rates),
+        rigid_steps=tuple(
+            step_response(rigid, left=0.0, right=brake) for brake in (STEP_BRAKES if swings else ())
+        ),
+        bands=bands(rigid, ranges, partial(band_figures, beyond=band_figures(rigid))),
     )
 
 
@@ -254,164 +204,24 @@ def _rigid_in_still_air(vehicle: Vehicle) -> Vehicle:
     return replace(vehicle, design=design, wind=Wind.calm())
 
 
-def band_rates(vehicle: Vehicle) -> Mapping[str, float]:
-    """Steady turn rates at `BAND_BRAKES` of right brake; where there is none, that of the last. [rad/s]"""
-    turns = steady_turns(vehicle, left=0.0, right=1.0, brakes=np.linspace(0, 1, 9), growth=False)
-    brakes = [each.right for each in turns]
-    rates = [each.rate for each in turns]
-    return {f"rate_{100 * brake:.0f}": float(np.interp(brake, brakes, rates)) for brake in BAND_BRAKES}
-
-
-def steady_turns(
-    vehicle: Vehicle,
-    *,
-    left: float,
-    right: float,
-    brakes: FloatArray = BRAKES,
-    growth: bool = True,
-) -> tuple[SteadyTurn, ...]:
-    """Steady turns in still air at the ground, by rising brake, as far as they can be followed.
+def band_figures(vehicle: Vehicle, beyond: Mapping[str, float] | None = None) -> Mapping[str, float]:
+    """Steady turn rates at `BAND_BRAKES` of right brake [rad/s], and the brake before it spirals. [-]
 
     Parameters
     ----------
     vehicle : Vehicle
         A rigid one.
-    left, right : float
-        Share of the brake that goes to each side.
-    brakes : ndarray
-        Rising from nought, fractions of full travel. [-]
-    growth : bool
-        Whether to work out the stability of each; else it is nan.
+    beyond : Mapping of str to float, optional
+        Rates to take where it spirals; else whatever is found there, that of the last steady turn if none. A
+        spiral has no rate to widen a band with: `Turn.rate_bands` leaves that band open instead.
     """
-    from scipy.optimize import root
-
-    body = build_rigid_body(vehicle)
-    trim = find_trims(vehicle, modes=False, table=vehicle.table).chosen
-    guess = np.array([*trim.state(height=0.0, heading=0.0)[VELOCITY], 0.0, trim.pitch, 0.0])
-    found: list[SteadyTurn] = []
-    earlier: list[FloatArray] = []
-    for brake in brakes:
-        pair = (left * float(brake), right * float(brake))
-        if len(earlier) > 1:
-            guess = 2 * earlier[-1] - earlier[-2]
-        solution = root(partial(_unsteadiness, body, pair), guess, tol=1e-10)
-        if np.abs(solution.fun).max() > RESIDUAL:
-            break
-        if earlier and abs(solution.x[5] - earlier[-1][5]) > radians(60):
-            break
-        # Rounding noise in place of nought would make the solver's difference steps vanish.
-        guess = np.where(np.abs(solution.x) < 1e-9, 0.0, solution.x)
-        earlier.append(guess)
-        found.append(_steady_turn(body, guess, pair, growth=growth))
-    return tuple(found)
-
-
-def _turning_state(unknown: FloatArray) -> FloatArray:
-    """State of a steady turn at the ground, heading north, from velocity, bank, pitch and turn rate."""
-    bank, pitch, rate = unknown[3:]
-    attitude = quaternion_from_euler(bank, pitch, 0.0)
-    return state_vector(
-        position=np.zeros(3),
-        attitude=attitude,
-        velocity=unknown[:3],
-        rates=rate * rotation_matrix(attitude)[2],
-    )
-
-
-def _unsteadiness(body: RigidBody, brakes: tuple[float, float], unknown: FloatArray) -> FloatArray:
-    """Accelerations, which a steady turn has none of, shape (6,). [m/s²], [rad/s²]"""
-    return body.derivative(_turning_state(unknown), *brakes)[MOTION]
-
-
-def _steady_turn(
-    body: RigidBody, unknown: FloatArray, brakes: tuple[float, float], *, growth: bool
-) -> SteadyTurn:
-    u, v, w, bank, pitch, rate = unknown.tolist()
-    airspeed = float(np.linalg.norm(unknown[:3]))
-    state = _turning_state(unknown)
-    down = float(rotation_matrix(state[3:7])[2] @ unknown[:3])
-    return SteadyTurn(
-        left=brakes[0],
-        right=brakes[1],
-        rate=rate,
-        bank=bank,
-        pitch=pitch,
-        sideslip=float(np.arcsin(v / airspeed)),
-        alpha=float(np.arctan2(w, u)),
-        airspeed=airspeed,
-        sink=down,
-        growth=_growth(body, unknown, brakes) if growth else np.nan,
-    )
-
-
-def _growth(body: RigidBody, unknown: FloatArray, brakes: tuple[float, float]) -> float:
-    """Real part of the fastest growing eigenvalue about a steady turn. [1/s]"""
-    steady = _turning_state(unknown)
-    base = np.array([*steady[MOTION], unknown[3], unknown[4]])
-
-    def rates(x: FloatArray) -> FloatArray:
-        state = steady.copy()
-        state[MOTION] = x[:6]
-        state[3:7] = quaternion_from_euler(x[6], x[7], 0.0)
-        roll_rate, pitch_rate, _ = euler_rates(state[3:7], x[3:6])
-        return np.array([*body.derivative(state, *brakes)[MOTION], roll_rate, pitch_rate])
-
-    step = 1e-5 * np.eye(8)
-    jacobian = np.array([(rates(base + h) - rates(base - h)) / 2e-5 for h in step]).T
-    return float(np.linalg.eigvals(jacobian).real.max())
-
-
-def step_response(
-    vehicle: Vehicle, *, left: float, right: float, pull_time: float = PULL_TIME
-) -> StepResponse:
-    """Pull one brake in straight flight and watch.
-
-    Parameters
-    ----------
-    vehicle : Vehicle
-        Its payload swings if the design says so.
-    left, right : float
-        Brakes to pull to, fractions of full travel. [-]
-    pull_time : float
-        How long the pull takes. [s]
-    """
-    still = replace(vehicle, wind=Wind.calm())
-    trim = find_trims(still, height=STEP_HEIGHT, modes=False).chosen
-    body = build_body(still)
-    start = body.hanging(trim.state(height=STEP_HEIGHT, heading=0.0))
-    pull = BrakeCommand(at_time=0.0, left=left, right=right, over=pull_time)
-    trajectory = simulate(body, start, (pull,), payload_bottom=payload_bottom(still), longest=STEP_TIME)
-    track = sample(body, still, trajectory)
-    heading = np.unwrap(track.attitude[2])
-    rate = np.gradient(heading, track.time)
-    return _read_step(left, right, track.time, heading, rate, track.attitude[0], track.beta, track.height)
-
-
-def _read_step(
-    left: float,
-    right: float,
-    time: FloatArray,
-    heading: FloatArray,
-    rate: FloatArray,
-    bank: FloatArray,
-    sideslip: FloatArray,
-    height: FloatArray,
-) -> StepResponse:
-    settled = float(rate[time > time[-1] - 2.0].mean())
-    side = 1.0 if right >= left else -1.0
-    towards = 1.0 if settled >= 0 else -1.0
-    reached = np.flatnonzero(towards * rate >= 0.9 * abs(settled))
-    return StepResponse(
-        left=left,
-        right=right,
-        time=time,
-        heading=heading,
-        rate=rate,
-        bank=bank,
-        sideslip=sideslip,
-        height_lost=height[0] - height,
-        settled_rate=settled,
-        rise_time=float(time[reached[0]]) if len(reached) else np.nan,
-        overshoot=max(0.0, float((towards * rate).max()) / abs(settled) - 1.0) if settled else 0.0,
-        adverse_heading=max(0.0, float((-side * heading)[time < 3.0].max())),
-    )
+    turns = steady_turns(vehicle, left=0.0, right=1.0, brakes=COARSE_BRAKES, growth=False)
+    brakes = [each.right for each in turns]
+    rates = [each.rate for each in turns]
+    reach = [each.right for each in takewhile(lambda turn: not turn.steep, turns)][-1]
+    figures = {"reach": reach}
+    for brake in BAND_BRAKES:
+        name = f"rate_{100 * brake:.0f}"
+        spirals = beyond is not None and brake > reach
+        figures[name] = beyond[name] if spirals and beyond else float(np.interp(brake, brakes, rates))
+    return figures

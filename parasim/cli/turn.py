@@ -1,0 +1,96 @@
+"""``parasim turn``: what one brake does."""
+
+from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption, begin
+from parasim.cli.output import Output
+from parasim.cli.progress import working
+from parasim.flight.turn import Turn
+
+
+def turn(
+    design: DesignArgument,
+    out: OutOption = None,
+    as_json: JsonOption = False,
+    units: UnitsOption = "metric",
+) -> None:
+    """What one brake does: turn rate, radius, bank and height lost, how it begins, where it spirals.
+
+    Example: parasim turn configs/heron.yaml --out out
+    """
+    from parasim.dynamics.vehicle import assemble
+    from parasim.flight.turn import turn as turn_of
+    from parasim.report.turn import turn_document
+
+    loaded, output = begin("turn", design, out=out, as_json=as_json, units=units)
+    with working("turning", quiet=as_json):
+        result = turn_of(assemble(loaded))
+    for caveat in result.caveats:
+        output.warn(caveat)
+    _print(result, output)
+    document = turn_document(result)
+    if output.wants_files:
+        with working("drawing", quiet=as_json):
+            _gather_files(result, output)
+        output.add_json("turn.json", document)
+    output.finish(document)
+
+
+def _print(result: Turn, output: Output) -> None:
+    from parasim.report import turn as report
+
+    units, travel = output.units, result.vehicle.design.brakes.travel
+    output.print(report.headline(result, units))
+    output.print("in still air near the ground, the other brake at rest")
+    for side, turns in (("Right", result.right), ("Left", result.left)):
+        output.print()
+        output.table(
+            report.steady_rows(turns, travel, units),
+            heads=report.STEADY_WORDS,
+            title=f"{side} brake, steady (right and right wing down positive; payload rigid)",
+        )
+    output.print()
+    output.table(
+        report.band_rows(result, units),
+        heads=["right brake", "turn rate", "band", "uncalibrated", "band mostly from"],
+        title="How sure that is",
+    )
+    output.print(report.band_sentence(result))
+    output.print()
+    for sentence in report.finding_sentences(result, units):
+        output.print(sentence)
+    output.print()
+    _print_steps(result, output)
+    output.print()
+    for caution in result.cautions:
+        output.print(f"caution: {caution}")
+
+
+def _print_steps(result: Turn, output: Output) -> None:
+    from parasim.flight.step_response import PULL_TIME, STEP_TIME
+    from parasim.report import turn as report
+
+    payload = "payload swinging" if result.rigid_steps else "payload rigid"
+    output.table(
+        report.step_rows(result.steps, output.units),
+        heads=report.STEP_WORDS,
+        title=f"Pulled within {PULL_TIME:g} s out of the hands-up glide and held {STEP_TIME:g} s ({payload})",
+    )
+    if result.rigid_steps:
+        output.print()
+        output.table(
+            report.swing_rows(result, output.units),
+            heads=["what the swing changes", "rigid", "swinging"],
+        )
+        for sentence in report.swing_sentences(result, output.units):
+            output.print(sentence)
+
+
+def _gather_files(result: Turn, output: Output) -> None:
+    from parasim.plotting.turn import step_figure, turn_figure
+    from parasim.report.turn import STEP_HEADS, TURN_HEADS, steady_csv, step_csv
+
+    output.add_csv("turn.csv", TURN_HEADS, steady_csv(result))
+    output.add_csv("turn_step.csv", STEP_HEADS, step_csv(result.steps))
+    if result.rigid_steps:
+        output.add_csv("turn_step_rigid.csv", STEP_HEADS, step_csv(result.rigid_steps))
+    output.add_figure("turn.png", turn_figure(result, output.units))
+    output.add_figure("turn_step.png", step_figure(result, output.units))

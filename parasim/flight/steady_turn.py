@@ -1,0 +1,242 @@
+"""Steady turns under one brake, followed from straight flight outwards.
+
+A little more brake at a time: root finding from afar fails for large brakes. Each is checked for stability by
+its own eigenvalues. Still air at the ground, payload rigid with the canopy.
+"""
+
+from dataclasses import dataclass
+from functools import partial
+from math import cos, pi, radians, sqrt, tan
+
+import numpy as np
+
+from parasim.dynamics.rigid_body import RigidBody, build_rigid_body
+from parasim.dynamics.state import MOTION, VELOCITY, state_vector
+from parasim.dynamics.vehicle import Vehicle
+from parasim.environment.atmosphere import GRAVITY
+from parasim.flight.trim import GROWTH_TOLERANCE, find_trims
+from parasim.rotations import FloatArray, euler_rates, quaternion_from_euler, rotation_matrix
+
+BRAKES = np.linspace(0.0, 1.0, 21)
+"""One-sided brakes at which steady turns are looked for, fractions of full travel. [-]"""
+
+STEEP_BANK = radians(45)
+"""Bank from which a turn counts as a spiral. Our choice, no source. [rad]"""
+
+RESIDUAL = 1e-6
+"""Largest acceleration that counts as steady. [m/s², rad/s²]"""
+
+LARGEST_JUMP = radians(60) / 0.05
+"""Change of turn rate by brake above which the solver has left the turns it followed. Our choice. [rad/s]"""
+
+
+def coordinated_radius(*, airspeed: float, bank: float) -> float:
+    """Radius of a turn whose bank alone makes it curve.
+
+    Parameters
+    ----------
+    airspeed : float
+        Horizontal. [m/s]
+    bank : float
+        Not nought. [rad]
+
+    Returns
+    -------
+    float
+        [m]
+
+    Notes
+    -----
+    R = V²/(g tan bank): the sideways part of the lift is the centripetal force, and there is no side force.
+
+    Examples
+    --------
+    >>> from math import radians
+    >>> round(coordinated_radius(airspeed=6.55, bank=radians(20)), 1)
+    12.0
+    """
+    return airspeed**2 / (GRAVITY * abs(tan(bank)))
+
+
+def banked_sink_growth(bank: float) -> float:
+    """Sink in a banked glide over that in the straight one at the same lift and drag coefficients. [-]
+
+    Lift grows by n = 1/cos(bank), so airspeed by the root of n; drag along the path, which the sink pays
+    for, by n: sink by n^(3/2).
+
+    Examples
+    --------
+    >>> from math import radians
+    >>> round(banked_sink_growth(radians(30)), 2)
+    1.24
+    """
+    return float(cos(bank)) ** -1.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SteadyTurn:
+    """One steady turn; right is positive.
+
+    Attributes
+    ----------
+    left, right : float
+        Brakes, fractions of full travel. [-]
+    rate : float
+        Of the heading. [rad/s]
+    bank, pitch, sideslip, alpha : float
+        Right wing down, nose up; air from the right positive. [rad]
+    airspeed, sink : float
+        [m/s]
+    growth : float
+        Of the fastest growing natural motion about it; negative is stable. [1/s]
+    """
+
+    left: float
+    right: float
+    rate: float
+    bank: float
+    pitch: float
+    sideslip: float
+    alpha: float
+    airspeed: float
+    sink: float
+    growth: float
+
+    @property
+    def stable(self) -> bool:
+        """Whether no natural motion about it grows."""
+        return self.growth < GROWTH_TOLERANCE
+
+    @property
+    def steep(self) -> bool:
+        """Whether it banks so far that it counts as a spiral."""
+        return abs(self.bank) > STEEP_BANK
+
+    @property
+    def brake(self) -> float:
+        """The larger one. [-]"""
+        return max(self.left, self.right)
+
+    @property
+    def forward_speed(self) -> float:
+        """Horizontal airspeed. [m/s]"""
+        return sqrt(self.airspeed**2 - self.sink**2)
+
+    @property
+    def radius(self) -> float:
+        """Of the circle over the air; infinite when straight. [m]"""
+        return self.forward_speed / abs(self.rate) if self.rate else np.inf
+
+    @property
+    def turn_time(self) -> float:
+        """Of a full circle; infinite when straight. [s]"""
+        return 2 * pi / abs(self.rate) if self.rate else np.inf
+
+    @property
+    def height_per_turn(self) -> float:
+        """Height lost in a full circle; infinite when straight. [m]"""
+        return self.sink * self.turn_time
+
+    @property
+    def coordinated_bank(self) -> float:
+        """Bank at which this speed and rate would need no side force: tan(bank) = V rate / g. [rad]"""
+        return float(np.arctan(self.forward_speed * self.rate / GRAVITY))
+
+
+def steady_turns(
+    vehicle: Vehicle,
+    *,
+    left: float,
+    right: float,
+    brakes: FloatArray = BRAKES,
+    growth: bool = True,
+) -> tuple[SteadyTurn, ...]:
+    """Steady turns in still air at the ground, by rising brake, as far as they can be followed.
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+        A rigid one.
+    left, right : float
+        Share of the brake that goes to each side.
+    brakes : ndarray
+        Rising from nought, fractions of full travel. [-]
+    growth : bool
+        Whether to work out the stability of each; else it is nan.
+    """
+    from scipy.optimize import root
+
+    body = build_rigid_body(vehicle)
+    trim = find_trims(vehicle, modes=False, table=vehicle.table).chosen
+    guess = np.array([*trim.state(height=0.0, heading=0.0)[VELOCITY], 0.0, trim.pitch, 0.0])
+    found: list[SteadyTurn] = []
+    earlier: list[FloatArray] = []
+    for brake in brakes:
+        pair = (left * float(brake), right * float(brake))
+        if len(earlier) > 1:
+            guess = 2 * earlier[-1] - earlier[-2]
+        solution = root(partial(_unsteadiness, body, pair), guess, tol=1e-10)
+        if np.abs(solution.fun).max() > RESIDUAL:
+            break
+        if found and abs(solution.x[5] - found[-1].rate) > LARGEST_JUMP * (brake - found[-1].brake):
+            break
+        # Rounding noise in place of nought would make the solver's difference steps vanish.
+        guess = np.where(np.abs(solution.x) < 1e-9, 0.0, solution.x)
+        earlier.append(guess)
+        found.append(_steady_turn(body, guess, pair, growth=growth))
+    return tuple(found)
+
+
+def _turning_state(unknown: FloatArray) -> FloatArray:
+    """State of a steady turn at the ground, heading north, from velocity, bank, pitch and turn rate."""
+    bank, pitch, rate = unknown[3:]
+    attitude = quaternion_from_euler(bank, pitch, 0.0)
+    return state_vector(
+        position=np.zeros(3),
+        attitude=attitude,
+        velocity=unknown[:3],
+        rates=rate * rotation_matrix(attitude)[2],
+    )
+
+
+def _unsteadiness(body: RigidBody, brakes: tuple[float, float], unknown: FloatArray) -> FloatArray:
+    """Accelerations, which a steady turn has none of, shape (6,). [m/s²], [rad/s²]"""
+    return body.derivative(_turning_state(unknown), *brakes)[MOTION]
+
+
+def _steady_turn(
+    body: RigidBody, unknown: FloatArray, brakes: tuple[float, float], *, growth: bool
+) -> SteadyTurn:
+    u, v, w, bank, pitch, rate = unknown.tolist()
+    airspeed = float(np.linalg.norm(unknown[:3]))
+    state = _turning_state(unknown)
+    down = float(rotation_matrix(state[3:7])[2] @ unknown[:3])
+    return SteadyTurn(
+        left=brakes[0],
+        right=brakes[1],
+        rate=rate,
+        bank=bank,
+        pitch=pitch,
+        sideslip=float(np.arcsin(v / airspeed)),
+        alpha=float(np.arctan2(w, u)),
+        airspeed=airspeed,
+        sink=down,
+        growth=_growth(body, unknown, brakes) if growth else np.nan,
+    )
+
+
+def _growth(body: RigidBody, unknown: FloatArray, brakes: tuple[float, float]) -> float:
+    """Real part of the fastest growing eigenvalue about a steady turn. [1/s]"""
+    steady = _turning_state(unknown)
+    base = np.array([*steady[MOTION], unknown[3], unknown[4]])
+
+    def rates(x: FloatArray) -> FloatArray:
+        state = steady.copy()
+        state[MOTION] = x[:6]
+        state[3:7] = quaternion_from_euler(x[6], x[7], 0.0)
+        roll_rate, pitch_rate, _ = euler_rates(state[3:7], x[3:6])
+        return np.array([*body.derivative(state, *brakes)[MOTION], roll_rate, pitch_rate])
+
+    step = 1e-5 * np.eye(8)
+    jacobian = np.array([(rates(base + h) - rates(base - h)) / 2e-5 for h in step]).T
+    return float(np.linalg.eigvals(jacobian).real.max())

@@ -1,0 +1,174 @@
+"""Pictures of the turn: steady turns over the pull, and how a turn begins."""
+
+from math import degrees
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from parasim.flight.steady_turn import SteadyTurn
+from parasim.flight.step_response import StepResponse
+from parasim.flight.turn import SPIRAL_CAUTION, Turn
+from parasim.plotting.style import BAND, INK, LINES, SERIES, axis_label, footnote, look, new_figure, shown
+from parasim.rotations import FloatArray
+from parasim.units import System, show
+
+PANELS = (
+    ("heading", "heading", "angle"),
+    ("rate", "turn rate", "angular_rate"),
+    ("bank", "bank", "angle"),
+    ("sideslip", "sideslip", "angle"),
+    ("height_lost", "height lost", "length"),
+)
+"""Of the step responses over time: attribute, words, kind of quantity."""
+
+
+def turn_figure(turn: Turn, system: System = "metric") -> Figure:
+    """Figure of the steady turns, titled with the last one and its band."""
+    with look():
+        figure = new_figure(9.6, 4.8)
+        rate, size = figure.subplots(1, 2, width_ratios=(1.25, 1.0))
+        plot_rates(turn, rate, system)
+        plot_size(turn, size, system)
+        figure.suptitle(_finding(turn, system), x=0.01, ha="left", fontsize=11, fontweight="bold")
+        footnote(figure, f"Steady turns in still air, payload rigid. {SPIRAL_CAUTION}")
+    return figure
+
+
+def _finding(turn: Turn, system: System) -> str:
+    last, name = turn.right[-1], turn.vehicle.design.name
+    if not last.rate:
+        return f"{name}: no steady turn; one brake spirals it"
+    brake, band = turn.rate_bands[-1]
+    rate = show(last.rate, "angular_rate", system)
+    text = f"{name} turns at {rate} under {100 * last.brake:.0f} % of one brake"
+    if brake != last.brake or np.isnan(band.low):
+        return f"{text}: a spiral"
+    if np.isinf(band.high):
+        return f"{text}; it may be {degrees(band.low):.0f} deg/s, it may spiral"
+    return f"{text}; it may be {degrees(band.low):.0f} to {degrees(band.high):.0f} deg/s"
+
+
+def plot_rates(turn: Turn, ax: Axes, system: System = "metric") -> None:
+    """Turn rate over the pull, that of the left brake to the left; bands hatched, open ones to the edge."""
+    travel = turn.vehicle.design.brakes.travel
+    for turns, side, series, name in (
+        (turn.right, 1.0, SERIES[0], "right brake"),
+        (turn.left, -1.0, SERIES[1], "left brake"),
+    ):
+        pull = side * _pull(turns, travel, system)
+        rates = shown(np.array([each.rate for each in turns]), "angular_rate", system)
+        ax.plot(pull, rates, **series, markevery=2, label=name)
+    top = _rate_scale(turn)
+    for side in (1.0, -1.0):
+        brake, low, high = _band_edges(turn)
+        x = side * shown(travel * brake, "small_length", system)
+        edges = side * np.clip(shown(low, "angular_rate", system), -top, top)
+        others = side * np.clip(shown(high, "angular_rate", system), -top, top)
+        ax.fill_between(x, edges, others, **BAND, label="band" if side > 0 else None)
+    ax.axhline(0.0, color=INK, linewidth=0.9)
+    ax.axvline(0.0, color=INK, linewidth=0.9)
+    ax.set_ylim(-top, top)
+    ax.set_xlabel(axis_label("pull: left brake to the left, right to the right", "small_length", system))
+    ax.set_ylabel(axis_label("turn rate, right positive", "angular_rate", system))
+    ax.legend(loc="upper left")
+
+
+def _band_edges(turn: Turn) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Right brakes with a band, from nought on, with its ends. [-], [rad/s]"""
+    known = [(brake, band.low, band.high) for brake, band in turn.rate_bands if not np.isnan(band.low)]
+    brake, low, high = np.array([(0.0, 0.0, 0.0), *known]).T
+    return brake, low, high
+
+
+def _rate_scale(turn: Turn) -> float:
+    """End of the scale of turn rates: half as much again as the fastest steady one. [deg/s]"""
+    return 1.5 * max(degrees(max(abs(each.rate) for each in turn.right)), 2.0)
+
+
+def _pull(turns: tuple[SteadyTurn, ...], travel: float, system: System) -> FloatArray:
+    return shown(travel * np.array([each.brake for each in turns]), "small_length", system)
+
+
+def plot_size(turn: Turn, ax: Axes, system: System = "metric") -> None:
+    """Radius and height lost per turn over the pull, of either brake."""
+    travel = turn.vehicle.design.brakes.travel
+    for turns, markers in ((turn.right, "o^"), (turn.left, "sD")):
+        side = "right" if turns is turn.right else "left"
+        pull = _pull(turns, travel, system)
+        for name, values, marker, line in (
+            ("radius", [each.radius for each in turns], markers[0], SERIES[0]),
+            ("height lost per turn", [each.height_per_turn for each in turns], markers[1], SERIES[1]),
+        ):
+            look_of = {**line, "marker": marker}
+            if side == "left":
+                look_of |= {"linestyle": "none", "markerfacecolor": "none", "markersize": 8.5}
+            length = shown(np.array(values), "length", system)
+            ax.plot(pull, length, **look_of, markevery=2, label=f"{name}, {side} brake")
+    least = min((each.radius for each in turn.right), default=1.0)
+    ax.set_yscale("log")
+    ax.set_ylim(*shown(np.array([0.4 * least, 30 * least]), "length", system))
+    ax.yaxis.set_major_formatter("{x:g}")
+    ax.yaxis.set_minor_formatter(lambda x, _: f"{x:g}" if str(x)[:1] in "235" else "")
+    ax.set_xlabel(axis_label("pull of one brake", "small_length", system))
+    ax.set_ylabel(axis_label("radius, height", "length", system))
+    ax.set_xlim(left=0.0)
+    ax.legend(loc="lower left")
+
+
+def step_figure(turn: Turn, system: System = "metric") -> Figure:
+    """Figure of the step responses, titled with how soon the turn is there."""
+    with look():
+        figure = new_figure(9.6, 7.0)
+        axes = figure.subplots(3, 2)
+        for (name, words, kind), ax in zip(PANELS, axes.T.flat, strict=False):
+            plot_steps(turn, ax, name, words, kind, system)
+        plot_tracks(turn, axes.T.flat[5], system)
+        axes[0, 0].legend(loc="upper left")
+        figure.suptitle(_step_finding(turn, system), x=0.01, ha="left", fontsize=11, fontweight="bold")
+        swings = "Thick: payload swinging, thin: rigid." if turn.rigid_steps else "Payload rigid."
+        signs = "Right, right wing down and air from the right are positive."
+        footnote(figure, f"Still air. {swings} {signs}\n{SPIRAL_CAUTION}")
+    return figure
+
+
+def _step_finding(turn: Turn, system: System) -> str:
+    name, last = turn.vehicle.design.name, turn.steps[-1]
+    if np.isnan(last.rise_time):
+        return f"{name} hardly turns at {100 * last.right:.0f} % of the right brake"
+    return (
+        f"{name} is in its turn {last.rise_time:.1f} s after a pull to {100 * last.right:.0f} % begins, "
+        f"overshoots by {100 * last.overshoot:.0f} %, then sinks {show(_late_sink(last), 'speed', system)}"
+    )
+
+
+def _late_sink(step: StepResponse) -> float:
+    late = step.time > step.time[-1] - 2.0
+    return float(np.polyfit(step.time[late], step.height_lost[late], 1)[0])
+
+
+def plot_steps(turn: Turn, ax: Axes, name: str, words: str, kind: str, system: System = "metric") -> None:
+    """One figure of every step response over time; with a swinging payload the rigid ones thin beside."""
+    for line, step in zip(LINES, turn.steps, strict=False):
+        ax.plot(
+            step.time,
+            shown(getattr(step, name), kind, system),
+            **line,
+            label=f"right brake {100 * step.right:.0f} %",
+        )
+    for line, step in zip(LINES, turn.rigid_steps, strict=False):
+        ax.plot(step.time, shown(getattr(step, name), kind, system), **{**line, "linewidth": 0.8})
+    ax.set_xlim(0.0, turn.steps[0].time[-1])
+    ax.set_ylabel(axis_label(words, kind, system))
+    ax.set_xlabel(axis_label("time after the pull begins", "time", system))
+
+
+def plot_tracks(turn: Turn, ax: Axes, system: System = "metric") -> None:
+    """Path over the ground of every step response, seen from above, north up."""
+    for line, series, step in zip(LINES, SERIES, turn.steps, strict=False):
+        east, north = shown(step.east, "length", system), shown(step.north, "length", system)
+        ax.plot(east, north, **line)
+        ax.plot(east[-1], north[-1], color=series["color"], marker=series["marker"])
+    ax.set_aspect("equal", adjustable="datalim")
+    ax.set_xlabel(axis_label("east", "length", system))
+    ax.set_ylabel(axis_label("north", "length", system))
