@@ -29,6 +29,9 @@ OPENING_FACTOR = 6.0
 LEAST_MARGIN = 2.0
 """Strength at a knot over load, under which a line is named as weak. Our choice, no source. [-]"""
 
+HELD = 0.02
+"""Chordwise force left over, beyond which the stiff payload of the glide is spoken of. Our choice. [-]"""
+
 SLACK = 0.02
 """Load of a row on a rib, over the mean of all, under which it counts as slack. Our choice, no source. [-]"""
 
@@ -82,6 +85,16 @@ class RibLoads:
         return np.asarray(np.sum(self.force * self.outward, axis=-1))
 
     @property
+    def confluence_moment(self) -> float:
+        """Pitching moment about the confluence, nose-up positive. [N m]
+
+        The glide is that of one stiff body, whose payload stays in line with the lines where a free one would
+        hang straight down. What the payload's weight turns it by, the air balances.
+        """
+        turned = np.cross(self.place, self.force).sum(axis=0)[1]
+        return float(turned + self.moment @ self.spanwise[:, 1])
+
+    @property
     def center_of_pressure(self) -> float:
         """Of all ribs together, behind the leading edge over chord. [-]"""
         return float(0.25 - self.moment.sum() / (self.pull @ self.chord))
@@ -104,8 +117,8 @@ class LineLoads:
     misfit : float
         Largest pull out of the chord surface that no line balances, over the mean pull of a rib. [-]
     chordwise_left : float
-        Force along the chord that the lines leave over, over all pull. The glide is worked out with the
-        payload held stiffly, and lines cannot hold what its drag turns; nought if it hung free. [-]
+        Force along the chord that the lines leave over, over all pull: it stands for
+        `RibLoads.confluence_moment`, which lines that meet at the riser ends cannot hold. [-]
     stock : LineStock
         Of the design.
     opening_factor : float
@@ -159,6 +172,13 @@ class LineLoads:
             found.append(
                 f"Line {self.highest[0]} keeps only {self.margin:.1f} times its load at opening at a knot: "
                 "use stronger line."
+            )
+        if abs(self.chordwise_left) > HELD:
+            moment = self.ribs.confluence_moment
+            found.append(
+                f"The glide holds the payload stiffly in line with the lines, by {abs(moment):.2f} N m at "
+                "the confluence that lines meeting there cannot give: swinging freely in pitch, it trims more "
+                f"nose-{'down' if moment < 0 else 'up'}."
             )
         if self.slack:
             more = f" and {len(self.slack) - 4} more" if len(self.slack) > 4 else ""

@@ -110,7 +110,7 @@ class Remeasured:
     adjustments : tuple of Adjustment
         Every line, largest change first.
     mean_change : float
-        Of all paths from riser to tab: lines that all shrank alike leave the trim as it is. [m]
+        Of all ways from riser to tab: what all share moves the trim little. [m]
     row_change : dict of str to float
         Each row's mean change of the way from riser to tab; brakes too. [m]
     left_less_right : dict of str to float

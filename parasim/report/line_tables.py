@@ -199,7 +199,7 @@ def measured_sentences(found: Remeasured, system: System) -> tuple[str, ...]:
         )
     sentences.append(
         f"On the mean the lines changed by {show(found.mean_change, 'small_length', system)}: what all share "
-        "leaves the trim as it is."
+        "moves the trim little, differences between rows move it."
     )
     row = found.turn_row
     if row is None:

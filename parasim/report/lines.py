@@ -84,20 +84,22 @@ def lines_document(report: LineReport) -> dict[str, Any]:
           ``finished_in``, ``cut_mm`` (null: cut with another), ``tension_n`` (1 g), ``opening_tension_n``,
           ``remark``.
         - ``totals``: for each ``group`` and ``kind``: ``count``, ``finished_m``, ``cut_m``; ``total_cut_m``.
-        - ``differentials``: for each ``rib`` and ``side``: ``front_row``, ``front_mm``, ``longer_mm`` (row
-          to mm).
-        - ``junction_residual``: pull across the trunk over the load, at worst.
+        - ``differentials``: for each ``rib`` and ``side``: ``front_row``, ``front_mm``, ``others`` (``row``,
+          ``longer_mm``).
+        - ``junction_residual_fraction``: pull across the trunk over the load, at worst.
         - ``tolerance``: for each ``row`` and ``error_mm``: ``rigging_change_deg``, ``glide_ratio``,
           ``airspeed_m_s``, ``forward_speed_m_s``, ``sink_m_s`` of the hands-up landing (null: no glide).
-        - ``loads``: ``opening_factor``, ``row_share``, ``asked_share``, ``center_of_pressure`` (of chord),
-          ``highest``, ``highest_tension_n``, ``opening_tension_n``, ``strength_n``, ``knotted_strength_n``,
-          ``strength_is_estimated``, ``knot_efficiency``, ``margin``, ``slack`` (labels),
-          ``chordwise_left``.
+        - ``loads``: ``opening_factor``, ``rows`` (``row``, ``share_fraction``, ``asked_fraction``),
+          ``center_of_pressure_fraction`` (of chord), ``highest`` (label), ``highest_tension_n``,
+          ``opening_tension_n``, ``strength_n``, ``knotted_strength_n``, ``strength_is_estimated``,
+          ``knot_efficiency_fraction``, ``strength_margin``, ``slack`` (labels),
+          ``chordwise_left_fraction``, ``confluence_moment_n_m`` (nose-up positive).
         - ``measured`` (null without ``--measured``): ``rigging_angle_deg``, ``rigging_change_deg``,
           ``misfit_mm``, ``glide_ratio``, ``airspeed_m_s``, ``sink_m_s``, ``designed_glide_ratio``,
           ``designed_airspeed_m_s``, ``designed_sink_m_s``, ``tuck_margin_deg``, ``stall_margin_deg``,
-          ``mean_change_mm``, ``row_change_mm``, ``left_less_right_mm``, ``turn`` (left, right or null),
-          ``turn_row``, ``adjust`` (largest first: ``label``, ``change_mm``, ``rigging_change_deg``).
+          ``mean_change_mm``, ``rows`` (``row``, ``change_mm``, ``left_less_right_mm``), ``turn`` (left,
+          right or null), ``turn_row``, ``adjust`` (largest first: ``label``, ``change_mm``,
+          ``rigging_change_deg``).
         - ``caveats`` and ``cautions``: sentences.
     """
     sheet, found = report.sheet, report.remeasured
@@ -124,11 +126,11 @@ def lines_document(report: LineReport) -> dict[str, Any]:
                 "side": d.side,
                 "front_row": sheet.front_row,
                 "front_mm": _mm(d.front),
-                "longer_mm": {row: _mm(size) for row, size in d.longer.items()},
+                "others": [{"row": row, "longer_mm": _mm(size)} for row, size in d.longer.items()],
             }
             for d in sheet.differentials
         ],
-        "junction_residual": report.residual,
+        "junction_residual_fraction": report.residual,
         "tolerance": [_effect(effect) for effect in report.effects],
         "loads": _loads(report.loads),
         "measured": None if found is None else _measured(found),
@@ -175,19 +177,22 @@ def _effect(effect: RowEffect) -> dict[str, Any]:
 def _loads(loads: LineLoads) -> dict[str, Any]:
     return {
         "opening_factor": loads.opening_factor,
-        "row_share": loads.row_share,
-        "asked_share": loads.asked_share,
-        "center_of_pressure": loads.ribs.center_of_pressure,
+        "rows": [
+            {"row": row, "share_fraction": share, "asked_fraction": loads.asked_share[row]}
+            for row, share in loads.row_share.items()
+        ],
+        "center_of_pressure_fraction": loads.ribs.center_of_pressure,
         "highest": loads.highest[0],
         "highest_tension_n": loads.highest[1],
         "opening_tension_n": loads.opening_tension,
         "strength_n": loads.stock.strength,
         "knotted_strength_n": loads.stock.knotted_strength,
         "strength_is_estimated": not loads.stock.strength_is_given,
-        "knot_efficiency": KNOT_EFFICIENCY,
-        "margin": loads.margin,
+        "knot_efficiency_fraction": KNOT_EFFICIENCY,
+        "strength_margin": loads.margin,
         "slack": list(loads.slack),
-        "chordwise_left": loads.chordwise_left,
+        "chordwise_left_fraction": loads.chordwise_left,
+        "confluence_moment_n_m": loads.ribs.confluence_moment,
     }
 
 
@@ -206,8 +211,10 @@ def _measured(found: Remeasured) -> dict[str, Any]:
         "tuck_margin_deg": in_degrees(found.tuck_margin),
         "stall_margin_deg": in_degrees(found.stall_margin),
         "mean_change_mm": _mm(found.mean_change),
-        "row_change_mm": {row: _mm(size) for row, size in found.row_change.items()},
-        "left_less_right_mm": {row: _mm(size) for row, size in found.left_less_right.items()},
+        "rows": [
+            {"row": row, "change_mm": _mm(size), "left_less_right_mm": _mm(found.left_less_right[row])}
+            for row, size in found.row_change.items()
+        ],
         "turn": found.turn,
         "turn_row": found.turn_row,
         "adjust": [
