@@ -1,23 +1,18 @@
 """Templates of any sane design: nothing crosses itself, edges mate, counts add up."""
 
 import pytest
-from hypothesis import HealthCheck, event, given, settings
+from hypothesis import HealthCheck, given, settings
 from shapely import Polygon
 
 from parasim.buildsheet.pdf import tiling
 from parasim.buildsheet.templates import page_drawings, sheet_drawings, sheet_key, templates
-from parasim.errors import DesignError
 from tests.strategies import designs
 
 
 @settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(designs())
 def test_any_sane_design_can_be_cut(design):
-    try:
-        result = templates(design)
-    except DesignError as error:
-        event(f"refused: {error}"[:60])
-        return
+    result = templates(design)
     canopy = result.canopy
     ribs = {place: piece for piece in result.pieces if piece.kind == "rib" for place in piece.places}
     assert sorted(ribs) == list(range(1, canopy.n_ribs + 1))
