@@ -92,7 +92,7 @@ def lines_document(report: LineReport) -> dict[str, Any]:
         - ``loads``: ``opening_factor``, ``rows`` (``row``, ``share_fraction``, ``asked_fraction``),
           ``center_of_pressure_fraction`` (of chord), ``highest`` (label), ``highest_tension_n``,
           ``opening_tension_n``, ``strength_n``, ``knotted_strength_n``, ``strength_is_estimated``,
-          ``knot_efficiency_fraction``, ``strength_margin``, ``slack`` (labels),
+          ``knot_efficiency_fraction``, ``margin``, ``slack`` (labels),
           ``chordwise_left_fraction``, ``confluence_moment_n_m`` (nose-up positive).
         - ``measured`` (null without ``--measured``): ``rigging_angle_deg``, ``rigging_change_deg``,
           ``misfit_mm``, ``glide_ratio``, ``airspeed_m_s``, ``sink_m_s``, ``designed_glide_ratio``,
@@ -189,7 +189,7 @@ def _loads(loads: LineLoads) -> dict[str, Any]:
         "knotted_strength_n": loads.stock.knotted_strength,
         "strength_is_estimated": not loads.stock.strength_is_given,
         "knot_efficiency_fraction": KNOT_EFFICIENCY,
-        "strength_margin": loads.margin,
+        "margin": loads.margin,
         "slack": list(loads.slack),
         "chordwise_left_fraction": loads.chordwise_left,
         "confluence_moment_n_m": loads.ribs.confluence_moment,
