@@ -74,12 +74,13 @@ def plot_side(
     brakes = [line for line in line_set.brakes if line.side == "R"]
     for line in (*lines, *brakes):
         ax.plot(*_side(np.array([line.start, line.end]), system), **STYLES[line.kind])
+    trunks = [line for line in lines if line.kind == "trunk"]
     for i, line in enumerate(lines):
         # Lines lie close together low down: their labels stand high up, and in turns.
-        place = 0.84 if line.kind == "trunk" else (0.82, 0.58)[i % 2]
+        place = (0.86, 0.6)[trunks.index(line) % 2] if line in trunks else (0.82, 0.58)[i % 2]
         _write(ax, _side(_along(line, place)[None], system), _words(line, finished, system))
     for line in brakes[:1]:
-        _write(ax, _side(_along(line, 0.62)[None], system), f"brake {_size(line, finished, system)}")
+        _write(ax, _side(_along(line, 0.85)[None], system), f"brake {_size(line, finished, system)}")
     tabs = {line.rows[0]: line.end for line in lines if line.kind != "trunk"}
     chord = float(canopy.chord_at(angle))
     nose = canopy.point(angle, np.array(0.0), np.array(0.0))
