@@ -1,7 +1,7 @@
 """The steady glide: how it flies hands up, what the brakes, the rigging, the lines and the air change."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import degrees, radians, sqrt
 
@@ -10,6 +10,7 @@ import numpy as np
 from parasim.aerodynamics.factors import build_ranges
 from parasim.aerodynamics.section import SectionPolar
 from parasim.aerodynamics.strips import Flow
+from parasim.config.payload import JointSpec
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.errors import TrimError
 from parasim.flight.drag import DragBuildUp, drag_build_up
@@ -95,6 +96,9 @@ class Glide:
         Symmetric brake; rigging angle; the rear row too short (negative) or too long; height above sea level.
     window : (float, float) or None
         Rigging angles that keep both margins. [rad]
+    swinging : GlidePoint or None
+        The hands-up glide with the payload swinging freely at the confluence; None where the design already
+        lets it swing.
     """
 
     vehicle: Vehicle
@@ -109,6 +113,7 @@ class Glide:
     lines: tuple[GlidePoint, ...]
     altitudes: tuple[GlidePoint, ...]
     window: tuple[float, float] | None
+    swinging: GlidePoint | None
 
     @property
     def trim(self) -> Trim:
@@ -116,9 +121,25 @@ class Glide:
         return self.trims.chosen
 
     @property
+    def _hinge_note(self) -> tuple[str, ...]:
+        if self.swinging is None:
+            return ()
+        start = (
+            "The payload counts as stiff with the canopy, whose pitch its weight then steadies; lines that "
+            "meet in one point cannot do that. "
+        )
+        trim = self.swinging.trim
+        if trim is None:
+            return (start + "Swinging freely (payload.joint) it has no stable glide at this rigging.",)
+        return (
+            start + f"Swinging freely (payload.joint) it glides {trim.glide_ratio:.1f} to 1 and sinks "
+            f"{trim.sink:.1f} m/s.",
+        )
+
+    @property
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
-        found = [*self.vehicle.caveats, *self.trims.notes]
+        found = [*self.vehicle.caveats, *self.trims.notes, *self._hinge_note]
         growing = [mode for mode in self.trim.modes if not mode.stable]
         found += [f"Hands up it is not stable: {mode.description}." for mode in growing]
         found += [
@@ -132,6 +153,15 @@ class Glide:
         if self.stall_margin < STALL_RESERVE:
             found.append(f"Stall margin is only {degrees(self.stall_margin):.1f} deg.")
         return tuple(found)
+
+
+def swinging_glide(vehicle: Vehicle, stall: float) -> GlidePoint | None:
+    """Hands-up glide of the same vehicle whose payload swings at the confluence; None if it does already."""
+    design = vehicle.design
+    if design.payload.joint is not None:
+        return None
+    payload = design.payload.model_copy(update={"joint": JointSpec()})
+    return _point(replace(vehicle, design=design.model_copy(update={"payload": payload})), 0.0, stall)
 
 
 def glide(vehicle: Vehicle) -> Glide:
@@ -164,6 +194,7 @@ def glide(vehicle: Vehicle) -> Glide:
         lines=line_errors(vehicle),
         altitudes=altitude_effect(vehicle),
         window=rigging_window(rigging),
+        swinging=swinging_glide(vehicle, stall),
     )
 
 
