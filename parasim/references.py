@@ -113,13 +113,6 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             where="AIAA Paper 2011-2553",
             note="share of the lines in the drag of published systems; second-hand, title unverified",
         ),
-        "Jones1946": Reference(
-            authors="R. T. Jones",
-            year=1946,
-            title="Properties of Low-Aspect-Ratio Pointed Wings at Speeds Below and Above the Speed of Sound",
-            where="NACA Technical Report 835",
-            note=f"slender-wing limit of the lift slope; {_MEMORY}",
-        ),
         "KatzPlotkin2001": Reference(
             authors="J. Katz, A. Plotkin",
             year=2001,
@@ -147,13 +140,6 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             title="Apparent Mass Effects on Parafoil Dynamics",
             where="AIAA Paper 93-1236",
             note=f"apparent mass in the equations of motion; {_MEMORY}",
-        ),
-        "MILF8785C": Reference(
-            authors="United States Department of Defense",
-            year=1980,
-            title="Flying Qualities of Piloted Airplanes",
-            where="MIL-F-8785C",
-            note=f"turbulence at low height; {_MEMORY}",
         ),
         "Prandtl1921": Reference(
             authors="L. Prandtl",
@@ -203,13 +189,6 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             title="U.S. Standard Atmosphere, 1976",
             where="NOAA-S/T 76-1562, Washington",
             note="viscosity of air; constants from memory, checked against two libraries",
-        ),
-        "ViternaCorrigan1982": Reference(
-            authors="L. A. Viterna, R. D. Corrigan",
-            year=1982,
-            title="Fixed Pitch Rotor Performance of Large Horizontal Axis Wind Turbines",
-            where="DOE/NASA Workshop on Large Horizontal Axis Wind Turbines, Cleveland",
-            note=f"section coefficients past stall; {_MEMORY}",
         ),
         "Young1947": Reference(
             authors="A. D. Young",

@@ -13,13 +13,16 @@ from __future__ import annotations
 
 import argparse
 import csv
+import inspect
 import io
 import re
 import subprocess
 import sys
 import tempfile
+import textwrap
 from collections.abc import Callable, Sequence
 from contextlib import redirect_stderr, redirect_stdout
+from importlib import import_module
 from math import pi
 from pathlib import Path
 
@@ -28,6 +31,20 @@ sys.path.insert(0, str(ROOT))
 README = ROOT / "README.md"
 HERON = "configs/heron.yaml"
 BLOCK = re.compile(r"(<!-- begin (?P<name>[\w ]+) -->\n)(?P<text>.*?)(<!-- end (?P=name) -->)", re.DOTALL)
+WHAT_IS_IN = {
+    ".json": "the document that `--json` prints",
+    ".png": "a picture",
+    ".pdf": "to print",
+    ".svg": "to print or cut",
+    ".dxf": "for a cutter",
+    ".txt": "text",
+}
+NO_FILES = {"new"}
+"""Commands that take no design."""
+WANTED = {"size": ["--sink", "2.5 m/s"]}
+"""What a command must be told besides the design."""
+REPORT_OF = {"size": "sizing"}
+"""Modules of parasim.report that are not named like their command."""
 NUMBER = re.compile(r"\d+(?:\.\d+)?(?:e[+-]\d+)?")
 
 
@@ -77,8 +94,6 @@ def drag_output() -> str:
 
 def commands() -> str:
     """Every command and the first line of its help."""
-    from importlib import import_module
-
     from parasim.cli.main import command_names
 
     rows = []
@@ -91,10 +106,14 @@ def commands() -> str:
 
 def files() -> str:
     """Files that the commands write, with the heads of the CSV files."""
+    from parasim.cli.main import command_names
+
     rows = []
-    for command in ("glide", "drop", "drag", "canopy"):
+    for command in command_names():
+        if command in NO_FILES:
+            continue
         with tempfile.TemporaryDirectory() as out:
-            printed(command, HERON, "--out", out)
+            printed(command, HERON, *WANTED.get(command, []), "--out", out)
             for path in sorted(Path(out).iterdir()):
                 rows.append([f"`{path.name}`", f"`parasim {command}`", contents(path)])
     return markdown(["file", "written by", "what is in it"], rows)
@@ -105,7 +124,32 @@ def contents(path: Path) -> str:
     if path.suffix == ".csv":
         with path.open(newline="", encoding="utf-8") as file:
             return ", ".join(f"`{head}`" for head in next(csv.reader(file)))
-    return {".json": "the document that `--json` prints", ".png": "a picture"}[path.suffix]
+    return WHAT_IS_IN[path.suffix]
+
+
+def json_keys() -> str:
+    """Keys of every command's document, from the docstring of the function that makes it."""
+    from parasim.cli.main import command_names
+
+    parts = [f"`parasim {name}`:\n\n{documented_keys(name)}\n" for name in command_names() if name != "new"]
+    return "\n".join(parts)
+
+
+def documented_keys(command: str) -> str:
+    """What the docstring of a command's document says that it returns, as Markdown."""
+    report = import_module(f"parasim.report.{REPORT_OF.get(command, command)}")
+    made = [name for name in vars(report) if name.endswith("_document") and not name.startswith("_")]
+    name = min(made, key=lambda name: (not command.startswith(name.removesuffix("_document")), name))
+    text = inspect.getdoc(getattr(report, name)).partition("dict\n")[2].partition("\n\n")[0]
+    text = re.sub(r"`([A-Z_]{4,})`", lambda found: listed(getattr(report, found[1])), text.replace("``", "`"))
+    text = re.sub(r"`(\w+)_document`", r"`parasim \1`", textwrap.dedent(text))
+    entries = re.split(r"\n(?=- )", text) if text.startswith("- ") else [f"- {text}"]
+    return "\n".join(textwrap.fill(" ".join(e.split()), 112, subsequent_indent="  ") for e in entries)
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names as a list of code."""
+    return ", ".join(f"`{name}`" for name in names)
 
 
 def python_code() -> str:
@@ -222,6 +266,7 @@ BLOCKS: dict[str, Callable[[], str]] = {
     "drag output": drag_output,
     "commands": commands,
     "files": files,
+    "json keys": json_keys,
     "python output": python_output,
     "tunnel": tunnel,
     "theory": theory,

@@ -114,8 +114,8 @@ def line_bodies(line_set: LineSet, drag_coefficient: float) -> Bodies:
     """Lines lumped by side, half of their height and slope; position and direction are length-weighted means.
 
     Slope, because flow across a line drags it and flow along does not: one mean direction for steep front
-    lines and
-    slanting rear ones reads 5 % high.
+    lines and slanting rear ones reads 5 % high. In published systems lines make 17 to 35 % of the drag, and
+    vibration can add far more. Source: [Johari2011], second-hand.
     """
     pieces = []
     for line in line_set.lines:

@@ -24,9 +24,9 @@ Edge = Annotated[float, length_between(0.01, 3.0)]
 class JointSpec(Spec):
     """How the payload hangs at the confluence; left out, it is rigid with the canopy.
 
-    It swings freely fore and aft. Sideways it may only lean against the riser spread: `roll_stiffness` is the torque
-    by angle there; left out, it follows from the weight and the spread. It twists against the lines: `twist_stiffness`
-    likewise. `damping` is the share of critical damping of each. [N m/rad], [-]
+    It swings freely fore and aft. Sideways it may only lean against the riser spread: `roll_stiffness` is the
+    torque by angle there; left out, it follows from the weight and the spread. It twists against the lines:
+    `twist_stiffness` likewise. `damping` is the share of critical damping of each. [N m/rad], [-]
     """
 
     roll_stiffness: Annotated[float, number_between(0.0, 1e4)] | None = None

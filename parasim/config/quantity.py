@@ -76,7 +76,12 @@ MASS = Kind(name="a mass", si="kg", dimension=(0, 1, 0, 0), examples=("1.2 kg", 
 TIME = Kind(name="a time", si="s", dimension=(0, 0, 1, 0), examples=("2 s", "0.5 min"))
 SPEED = Kind(name="a speed", si="m/s", dimension=(1, 0, -1, 0), examples=("3 m/s", "6 kt"))
 FORCE = Kind(name="a force", si="N", dimension=(1, 1, -2, 0), examples=("5 N", "1 lbf", "0.5 kgf"))
-TORQUE = Kind(name="a torque", si="N m", dimension=(2, 1, -2, 0), examples=("0.5 N m", "5 kgf cm", "70 ozf in"))
+TORQUE = Kind(
+    name="a torque",
+    si="N m",
+    dimension=(2, 1, -2, 0),
+    examples=("0.5 N m", "5 kgf cm", "70 ozf in"),
+)
 ENERGY = Kind(name="an energy", si="J", dimension=(2, 1, -2, 0), examples=("20 J", "15 ft lbf"))
 PERMEABILITY = Kind(
     name="a permeability", si="m/s", dimension=(1, 0, -1, 0), examples=("0.5 ft^3/min/ft^2", "2.5 mm/s")

@@ -32,8 +32,9 @@ class MeasuredBrakeForce(Spec):
 class ServoSpec(Spec):
     """One servo a side.
 
-    Arm: `arm` from shaft to line, swept from `-sweep/2` to `+sweep/2` about square to the line when `offset` is
-    nought. Winch: `drum` is its diameter. `time_per_60_deg` is without load; `torque` is what it holds when stalled.
+    Arm: `arm` from shaft to line, swept from `-sweep/2` to `+sweep/2` about square to the line when `offset`
+    is nought. Winch: `drum` is its diameter. `time_per_60_deg` is without load; `torque` is what it holds
+    when stalled.
     """
 
     kind: Literal["arm", "winch"] = "arm"

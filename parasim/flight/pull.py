@@ -182,21 +182,27 @@ class Descent:
     mass: float
 
     @cached_property
-    def _first(self) -> FloatArray:
-        """Samples at which the payload is lower than ever before: it touches at the first such one."""
-        before = np.maximum.accumulate(self.lost)
-        lower: FloatArray = np.concatenate([[True], self.lost[1:] > before[:-1]])
-        return lower
+    def _knots(self) -> tuple[FloatArray, FloatArray]:
+        """Height lost and time, rising, of all that is lower than ever before: there it touches."""
+        t, h = self.time, self.lost
+        lowest = np.maximum.accumulate(h)
+        later = np.flatnonzero(h[1:] > lowest[:-1]) + 1
+        # After a climb it passes the old mark somewhere between two samples.
+        mark = lowest[later - 1]
+        passed = t[later - 1] + (mark - h[later - 1]) / (h[later] - h[later - 1]) * (t[later] - t[later - 1])
+        height = np.column_stack([mark, h[later]]).ravel()
+        time = np.column_stack([passed, t[later]]).ravel()
+        return np.concatenate([h[:1], height]), np.concatenate([t[:1], time])
 
     @property
     def deepest(self) -> float:
         """Largest height lost. [m]"""
-        return float(self.lost[self._first][-1])
+        return float(self._knots[0][-1])
 
     def time_of(self, height: FloatArray | float) -> FloatArray:
         """When it touches the ground after a pull begun so high; nan if not within the descent. [s]"""
-        seen = self._first
-        return np.interp(height, self.lost[seen], self.time[seen], right=np.nan)
+        lost, time = self._knots
+        return np.asarray(np.interp(height, lost, time, right=np.nan))
 
     def touchdown(self, height: float) -> Touchdown:
         """Arrival after a pull begun with the payload's bottom so high above ground.

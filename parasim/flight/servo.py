@@ -23,7 +23,9 @@ from parasim.dynamics.vehicle import Vehicle
 from parasim.errors import DesignError, Mistake
 from parasim.flight.brake_force import ForceCurve, force_curve
 from parasim.flight.drop import CAUTIONS
+from parasim.flight.steady_turn import steady_turns
 from parasim.flight.trim import Trim, find_trims
+from parasim.flight.turn import rigid_in_still_air
 from parasim.rotations import FloatArray
 
 USUAL_SWEEP = radians(120.0)
@@ -36,6 +38,9 @@ DYNAMIC_FACTOR = float(ServoSpec.model_fields["dynamic_factor"].default)
 """Peak over steady torque where the design names none: snatch, gusts, friction. Our choice. [-]"""
 
 SWEEP_POINTS = 61
+
+UP_TO_MIDDLE = np.array([0.0, 0.15, 0.3, 0.4, 0.6])
+"""One-sided brakes followed to the turns on either side of half travel, fractions of it. [-]"""
 
 SERVO_CAUTION = (
     "A servo that fails, or a line that slips off its arm, can leave one brake pulled: the vehicle then "
@@ -169,15 +174,13 @@ class Servo:
         return (*self.vehicle.caveats, *self.curve.caveats, *_drive_caveats(self))
 
 
-def servo(vehicle: Vehicle, *, turn_rate_per_pull: float | Callable[[Vehicle], float] | None = None) -> Servo:
+def servo(vehicle: Vehicle) -> Servo:
     """What the servos of a vehicle have to do.
 
     Parameters
     ----------
     vehicle : Vehicle
         What flies.
-    turn_rate_per_pull : float or callable, optional
-        Turn rate for each metre of line pulled on one side, or how to find it, for the resolution. [rad/s/m]
 
     Raises
     ------
@@ -191,7 +194,6 @@ def servo(vehicle: Vehicle, *, turn_rate_per_pull: float | Callable[[Vehicle], f
     curve = force_curve(vehicle, trim, spec.measured if spec else None)
     drive = build_drive(spec, travel)
     angle = np.linspace(drive.start, drive.angle_of(travel), SWEEP_POINTS)
-    turning = turn_rate_per_pull(vehicle) if callable(turn_rate_per_pull) else turn_rate_per_pull
     return Servo(
         vehicle=vehicle,
         trim=trim,
@@ -201,8 +203,17 @@ def servo(vehicle: Vehicle, *, turn_rate_per_pull: float | Callable[[Vehicle], f
         needed_arm=needed_arm(spec, travel),
         dynamic_factor=spec.dynamic_factor if spec else DYNAMIC_FACTOR,
         motor=build_motor(spec, drive, curve, angle) if spec else None,
-        turn_rate_per_pull=nan if turning is None else turning,
+        turn_rate_per_pull=turn_rate_per_pull(vehicle),
     )
+
+
+def turn_rate_per_pull(vehicle: Vehicle) -> float:
+    """Turn rate gained by each metre more of one brake, about half travel; nan without turns. [rad/s/m]"""
+    turns = steady_turns(rigid_in_still_air(vehicle), left=0.0, right=1.0, brakes=UP_TO_MIDDLE, growth=False)
+    if len(turns) < len(UP_TO_MIDDLE):
+        return nan
+    before, after = turns[-2:]
+    return (after.rate - before.rate) / ((after.right - before.right) * vehicle.design.brakes.travel)
 
 
 def needed_arm(spec: ServoSpec | None, travel: float) -> float:

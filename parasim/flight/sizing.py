@@ -228,13 +228,14 @@ def scaled(design: Design, area: float, rigging_angle: float | None = None) -> D
         If a length leaves the limits of the design file.
     """
     k = sqrt(area / design.canopy.flat_area)
-    rigging = assemble(design).rigging
+    vehicle = assemble(design)
+    rigging = vehicle.rigging
     angle = rigging.rigging_angle if rigging_angle is None else rigging_angle
     canopy, lines, brakes = design.canopy, design.lines, design.brakes
     changes: dict[str, object] = {
         "canopy.span": k * canopy.span,
         "canopy.chord": k * canopy.chord,
-        "canopy.arc_radius": k * design.nominal_arc_radius,
+        "canopy.arc_radius": k * vehicle.canopy.arc_radius,
         "lines.length": k * rigging.line_length,
         "lines.rigging_angle": f"{max(angle, 0.0)!r} rad",
         "lines.riser.spread": k * lines.riser.spread,

@@ -4,16 +4,18 @@ A little more brake at a time: root finding from afar fails for large brakes. Ea
 its own eigenvalues. Still air at the ground, payload rigid with the canopy.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from math import cos, pi, radians, sqrt, tan
 
 import numpy as np
 
+from parasim.aerodynamics.model import ALPHA_KNOTS, BETA_KNOTS, AeroModel, AeroTable, build_aero_table
 from parasim.dynamics.rigid_body import RigidBody, build_rigid_body
 from parasim.dynamics.state import MOTION, VELOCITY, state_vector
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
+from parasim.environment.wind import Wind
 from parasim.flight.trim import GROWTH_TOLERANCE, find_trims
 from parasim.rotations import FloatArray, euler_rates, quaternion_from_euler, rotation_matrix
 
@@ -22,6 +24,12 @@ BRAKES = np.linspace(0.0, 1.0, 21)
 
 STEEP_BANK = radians(45)
 """Bank from which a turn counts as a spiral. Our choice, no source. [rad]"""
+
+TURNING_ALPHA = ALPHA_KNOTS[np.abs(ALPHA_KNOTS - radians(10)) < radians(31)]
+"""From -20 to 40 deg. [rad]"""
+
+TURNING_BETA = BETA_KNOTS[radians(31) > BETA_KNOTS]
+"""[rad]"""
 
 RESIDUAL = 1e-6
 """Largest acceleration that counts as steady. [m/s², rad/s²]"""
@@ -150,6 +158,7 @@ def steady_turns(
     right: float,
     brakes: FloatArray = BRAKES,
     growth: bool = True,
+    table: AeroTable | None = None,
 ) -> tuple[SteadyTurn, ...]:
     """Steady turns in still air at the ground, by rising brake, as far as they can be followed.
 
@@ -163,11 +172,14 @@ def steady_turns(
         Rising from nought, fractions of full travel. [-]
     growth : bool
         Whether to work out the stability of each; else it is nan.
+    table : AeroTable, optional
+        Instead of the vehicle's whole one. The turns end where they leave the middle of it.
     """
     from scipy.optimize import root
 
-    body = build_rigid_body(vehicle)
-    trim = find_trims(vehicle, modes=False, table=vehicle.table).chosen
+    table = table or vehicle.table
+    body = build_rigid_body(replace(vehicle, wind=Wind.calm()), table)
+    trim = find_trims(vehicle, modes=False).chosen
     guess = np.array([*trim.state(height=0.0, heading=0.0)[VELOCITY], 0.0, trim.pitch, 0.0])
     found: list[SteadyTurn] = []
     earlier: list[FloatArray] = []
@@ -180,11 +192,25 @@ def steady_turns(
             break
         if found and abs(solution.x[5] - found[-1].rate) > LARGEST_JUMP * (brake - found[-1].brake):
             break
+        if not _inside(table, solution.x):
+            break
         # Rounding noise in place of nought would make the solver's difference steps vanish.
         guess = np.where(np.abs(solution.x) < 1e-9, 0.0, solution.x)
         earlier.append(guess)
         found.append(_steady_turn(body, guess, pair, growth=growth))
     return tuple(found)
+
+
+def turning_table(model: AeroModel) -> AeroTable:
+    """Table that gives what the whole one gives in a steady turn, and takes less than half the time."""
+    return build_aero_table(model, alpha=TURNING_ALPHA, beta=TURNING_BETA)
+
+
+def _inside(table: AeroTable, unknown: FloatArray) -> bool:
+    """Whether a motion is a knot away from the ends of a table, where its cubics are the whole one's."""
+    u, v, w = unknown[:3]
+    alpha, beta = np.arctan2(w, u), np.arcsin(v / np.linalg.norm(unknown[:3]))
+    return bool(table.alpha[1] <= alpha <= table.alpha[-2] and abs(beta) <= table.beta[-2])
 
 
 def _turning_state(unknown: FloatArray) -> FloatArray:

@@ -1,4 +1,8 @@
-"""Turning: what one brake does, steadily and at first, and how sure that is."""
+"""Turning: what one brake does, steadily and at first, and how sure that is.
+
+A brake may drag its side back (skid steering) or lift it and turn the canopy away (roll steering); both are
+described for small ram-air canopies. Source: [SlegersCostello2003]
+"""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -12,7 +16,7 @@ from parasim.aerodynamics.factors import build_ranges
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.wind import Wind
 from parasim.flight.drop import CAUTIONS
-from parasim.flight.steady_turn import STEEP_BANK, SteadyTurn, steady_turns
+from parasim.flight.steady_turn import STEEP_BANK, SteadyTurn, steady_turns, turning_table
 from parasim.flight.step_response import StepResponse, step_response
 from parasim.flight.trim import Trim, find_trims
 from parasim.flight.uncertainty import Band, Bands, bands
@@ -181,7 +185,7 @@ def turn(vehicle: Vehicle) -> Turn:
     TrimError
         If it has no stable steady glide hands up.
     """
-    rigid = _rigid_in_still_air(vehicle)
+    rigid = rigid_in_still_air(vehicle)
     ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in TURN_FACTORS)
     swings = vehicle.design.payload.joint is not None
     return Turn(
@@ -198,7 +202,8 @@ def turn(vehicle: Vehicle) -> Turn:
     )
 
 
-def _rigid_in_still_air(vehicle: Vehicle) -> Vehicle:
+def rigid_in_still_air(vehicle: Vehicle) -> Vehicle:
+    """The same vehicle in a calm, its payload stiff with the canopy: what steady turns are found for."""
     payload = vehicle.design.payload.model_copy(update={"joint": None})
     design = vehicle.design.model_copy(update={"payload": payload})
     return replace(vehicle, design=design, wind=Wind.calm())
@@ -215,7 +220,14 @@ def band_figures(vehicle: Vehicle, beyond: Mapping[str, float] | None = None) ->
         Rates to take where it spirals; else whatever is found there, that of the last steady turn if none. A
         spiral has no rate to widen a band with: `Turn.rate_bands` leaves that band open instead.
     """
-    turns = steady_turns(vehicle, left=0.0, right=1.0, brakes=COARSE_BRAKES, growth=False)
+    turns = steady_turns(
+        vehicle,
+        left=0.0,
+        right=1.0,
+        brakes=COARSE_BRAKES,
+        growth=False,
+        table=turning_table(vehicle.model),
+    )
     brakes = [each.right for each in turns]
     rates = [each.rate for each in turns]
     reach = [each.right for each in takewhile(lambda turn: not turn.steep, turns)][-1]

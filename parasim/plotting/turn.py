@@ -65,7 +65,9 @@ def plot_rates(turn: Turn, ax: Axes, system: System = "metric") -> None:
         x = side * shown(travel * brake, "small_length", system)
         edges = side * np.clip(shown(low, "angular_rate", system), -top, top)
         others = side * np.clip(shown(high, "angular_rate", system), -top, top)
-        ax.fill_between(x, edges, others, **BAND, label="band" if side > 0 else None)
+        ax.fill_between(
+            x, edges, others, **BAND, label="band (to the edge: may spiral)" if side > 0 else None
+        )
     ax.axhline(0.0, color=INK, linewidth=0.9)
     ax.axvline(0.0, color=INK, linewidth=0.9)
     ax.set_ylim(-top, top)

@@ -166,8 +166,9 @@ def servo_document(servo: Servo) -> dict[str, Any]:
         ``hinge_factor``: ``low``, ``high`` of the band and ``scale`` taken (1 unless measured).
         ``force``: greatest steady force in one line, ``value_n``, ``low_n``, ``high_n``. ``curve``: list of
         ``pull_mm``, ``brake_percent``, ``one_n``, ``both_n``, ``airspeed_both_m_s``. ``torque``:
-        ``steady_n_m``, ``peak_n_m``, each with ``_low`` and ``_high`` before the unit, ``dynamic_factor``,
-        and ``stated_arm_mm`` with ``stated_arm_steady_n_m``. ``side_load_n``. ``drive``: ``kind``; of an arm
+        ``steady_n_m``, ``steady_low_n_m``, ``steady_high_n_m``; ``peak_n_m``, ``peak_low_n_m``,
+        ``peak_high_n_m``; ``dynamic_factor``, and ``stated_arm_mm`` with ``stated_arm_steady_n_m``.
+        ``side_load_n``. ``drive``: ``kind``; of an arm
         ``arm_mm``, ``needed_arm_mm``, ``line_distance_mm``, ``start_deg``, ``end_deg``; of a winch
         ``drum_mm``, ``turns``. ``pull_per_degree_mm``; ``pull_per_turn_rate_mm_per_deg_s`` or null.
         ``servo``: null without one, else ``torque_n_m``; ``margin``, ``time_s``, ``held_mm``,

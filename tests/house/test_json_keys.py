@@ -17,17 +17,34 @@ ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 SECTION = README[README.index("## JSON and CSV") :]
 
-UNITS = "m mm m2 m3 kg s m_s deg rad_s per_s n n_m n_m2 kg_m3 j w a percent fraction"
+UNITS = "m mm in m2 m3 kg s m_s deg rad_s per_s mm_per_deg_s n n_m n_m2 g g_m kg_m3 j w a percent fraction"
 UNIT = re.compile(f"_({UNITS.replace(' ', '|')})$")
 WITHOUT_UNIT = {
-    "reynolds", "glide_ratio", "lift_coefficient", "drag_coefficient", "counts", "aspect_ratio",
-    "thickness_ratio", "cells", "half_cells", "ribs", "loaded_ribs", "loaded_rib_numbers", "line_pieces",
-    "rib", "causes",
-}  # fmt: skip
-"""Plain numbers and counts, and what stands below them."""
-TEXT_HEADS = {"item", "kind", "rows", "loaded"}
+    *("reynolds", "glide_ratio", "lift_coefficient", "drag_coefficient", "counts", "aspect_ratio"),
+    *("thickness_ratio", "cells", "half_cells", "ribs", "loaded_ribs", "loaded_rib_numbers", "line_pieces"),
+    *("rib", "causes", "count", "piece_count", "mirrored", "places", "mirrored_places", "turns", "times"),
+    *("descents_simulated", "forward_reserve", "margin", "scale", "hinge_factor", "dynamic_factor"),
+    *("opening_factor", "knot_efficiency", "row_share", "asked_share", "center_of_pressure"),
+    *("chordwise_left", "junction_residual"),
+}
+"""Plain numbers and counts, and what stands below them; a load in g is in weights of what lands."""
+TEXT_HEADS = {
+    *("item", "kind", "rows", "loaded", "stalled", "way", "course", "backwards", "label", "holds", "remark"),
+    *("piece", "title", "sink_verdict", "ground_speed_verdict", "energy_verdict", "load_verdict"),
+}
 """Columns of text or of yes and no."""
-ARGUMENTS = {"new": ["lark", "--mass", "0.8 kg", "--sink", "3 m/s", "--out"]}
+OF_DATA = {
+    *("causes", "row_lengths_mm", "line_pieces", "mass_budget_kg", "definitions", "row_share", "asked_share"),
+    *("longer_mm", "times", "edges_mm", "highest"),
+}
+"""Keys below which the keys are names of ribs, rows, parts or factors."""
+PELICAN = str(ROOT / "configs/pelican.yaml")
+ARGUMENTS = {
+    "new": ["lark", "--mass", "0.8 kg", "--sink", "3 m/s", "--out"],
+    "size": [PELICAN, "--sink", "2.5 m/s", "--out"],
+}
+QUOTED = {"glide": ("drag",), "landing": ("flare",)}
+"""Commands whose documents hold those of others."""
 
 
 @pytest.fixture(scope="module")
@@ -42,11 +59,7 @@ def command(request, results, capsys) -> tuple[str, dict[str, Any], Path]:
     kept = directory / "stdout"
     if not kept.exists():
         out = directory / "files"
-        arguments = (
-            [*ARGUMENTS[name], str(out)]
-            if name in ARGUMENTS
-            else [str(ROOT / "configs/pelican.yaml"), "--out", str(out)]
-        )
+        arguments = [*ARGUMENTS[name], str(out)] if name in ARGUMENTS else [PELICAN, "--out", str(out)]
         assert main([name, *arguments, "--json"]) == 0
         kept.write_text(capsys.readouterr().out, encoding="utf-8")
     return name, json.loads(kept.read_text(encoding="utf-8")), directory / "files"
@@ -95,7 +108,7 @@ def keys(value: Any) -> Iterator[str]:
     if isinstance(value, dict):
         for key, below in value.items():
             yield key
-            if key not in {"causes", "row_lengths_mm", "line_pieces", "mass_budget_kg", "definitions"}:
+            if key not in OF_DATA:
                 yield from keys(below)
     elif isinstance(value, list):
         for entry in value:
@@ -103,16 +116,16 @@ def keys(value: Any) -> Iterator[str]:
 
 
 def explained(name: str) -> set[str]:
-    """Keys in README's table for a command, with those of all commands."""
+    """Keys that README tells of for a command, with those of all commands."""
     words = set()
     for head in ("All commands:", f"`parasim {name}`:"):
-        assert head in SECTION, f"README has no table of the keys of parasim {name}"
-        table = SECTION.split(head, 1)[1].strip().split("\n\n")[0]
-        words |= set(re.findall(r"`(\w+)`", table))
+        assert f"\n{head}\n" in SECTION, f"README tells no keys of parasim {name}"
+        told = re.split(r"\n(?:`parasim \w+`:|Files in the directory)", SECTION.split(f"\n{head}\n", 1)[1])[0]
+        words |= set(re.findall(r"`(\w+)`", told))
     return words
 
 
 def test_readme_explains_every_key(command):
     name, document, _ = command
-    known = explained(name) | (explained("drag") if name == "glide" else set())
+    known = explained(name).union(*(explained(other) for other in QUOTED.get(name, ())))
     assert set(keys(document)) - known == set()

@@ -1,6 +1,6 @@
 """Prandtl's elliptic wing: slope 2 pi/(1 + 2/A) and induced drag CL^2/(pi A), both of high aspect ratio.
 
-Source: Prandtl (1921), from memory. Lifting-surface theory lies under the slope of the lifting line by about
+Source: [Prandtl1921], from memory. Lifting-surface theory lies under the slope of the lifting line by about
 1.2 % at aspect ratio 20 and 0.3 % at 80; the check is that the difference dies away with aspect ratio.
 """
 

@@ -14,7 +14,9 @@ from parasim.dynamics.vehicle import assemble
 from parasim.errors import DesignError
 from parasim.flight.brake_force import MEASURED_RANGE, force_curve, scaled_through
 from parasim.flight.servo import USUAL_SWEEP, build_drive, build_motor, held_pull, needed_arm, servo
+from parasim.flight.steady_turn import steady_turns
 from parasim.flight.trim import find_trims
+from parasim.flight.turn import rigid_in_still_air
 
 TRAVEL = 0.12
 
@@ -26,7 +28,7 @@ def vehicle(heron):
 
 @pytest.fixture(scope="module")
 def answer(vehicle):
-    return servo(vehicle, turn_rate_per_pull=2.0)
+    return servo(vehicle)
 
 
 @pytest.fixture(scope="module")
@@ -76,8 +78,11 @@ def test_torque_by_hand(answer):
 
 
 def test_resolution(answer, vehicle):
-    """2 rad/s of turn for a metre: half a millimetre for a milliradian a second."""
-    assert answer.pull_per_turn_rate == pytest.approx(0.5)
+    """About half travel the steady turns between 40 and 60 % of one brake give it."""
+    still = rigid_in_still_air(vehicle)
+    low, high = steady_turns(still, left=0.0, right=1.0, brakes=np.array([0.0, 0.2, 0.4, 0.6]))[2:]
+    pull = 0.2 * vehicle.design.brakes.travel
+    assert answer.pull_per_turn_rate == pytest.approx(pull / (high.rate - low.rate), rel=1e-6)
 
 
 def test_without_a_servo_the_arm_makes_the_travel():

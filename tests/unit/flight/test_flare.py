@@ -1,0 +1,122 @@
+"""The flare never lands harder than none, keeps out of the stall, and tells what a miss does."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from parasim.config.design import Design
+from parasim.config.loader import load_design, override
+from parasim.dynamics.vehicle import assemble
+from parasim.errors import OutOfRangeError
+from parasim.flight import flare as module
+from parasim.flight.flare import MISS, Flare, flare
+from parasim.flight.uncertainty import Bands
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _short_search():
+    """Fewer descents: what is checked here must hold however long the search."""
+    patch = pytest.MonkeyPatch()
+    patch.setattr(module, "EVALUATIONS", {1: 12, 2: 20})
+    yield
+    patch.undo()
+
+
+@pytest.fixture(scope="module")
+def best(heron: Design) -> Flare:
+    return flare(assemble(heron))
+
+
+@pytest.fixture
+def _no_bands(monkeypatch):
+    """Bands take half the time and change nothing else."""
+    monkeypatch.setattr(module, "flare_bands", lambda *_: Bands(figures={}, lost=()))
+
+
+@pytest.mark.usefixtures("_no_bands")
+@pytest.mark.parametrize("name", ["wren", "pelican"])
+def test_never_harder_than_hands_up(configs, name):
+    found = flare(assemble(load_design(configs / f"{name}.yaml")))
+    assert found.helps
+    assert found.touchdown.sink < found.hands_up.sink
+    assert found.touchdown.energy < found.hands_up.energy
+    assert found.worst_sink < found.hands_up.sink
+
+
+def test_hands_up_is_the_glide(best: Flare):
+    assert best.hands_up.sink == pytest.approx(best.trim.sink, rel=2e-3)
+    assert best.hands_up.speed == pytest.approx(best.trim.airspeed, rel=2e-3)
+
+
+def test_gain_is_large_and_kept_off_the_stall(best: Flare):
+    assert best.touchdown.sink < 0.6 * best.hands_up.sink
+    assert best.descent.highest_alpha(best.start_height + best.height_error) < best.stall_alpha
+    assert best.worst_sink >= best.touchdown.sink
+
+
+def test_servo_limits_the_pull(best: Flare):
+    (stage,) = best.pull.stages
+    assert stage.over >= stage.fraction * best.servo.full_travel - 1e-9
+    assert stage.fraction <= best.servo.reach
+
+
+@pytest.mark.usefixtures("_no_bands")
+def test_aim_is_what_gets_least(best: Flare):
+    vehicle = best.vehicle
+    sink, energy = (flare(vehicle, aim=aim, height_error=0.0) for aim in ("sink", "energy"))
+    assert sink.touchdown.sink <= energy.touchdown.sink
+    assert energy.touchdown.energy <= sink.touchdown.energy
+
+
+def test_misses_and_gusts(best: Flare):
+    cases = {case.name: case for case in best.cases}
+    assert cases["as_planned"].touchdown.sink == pytest.approx(best.touchdown.sink, abs=0.01)
+    assert cases["too_high"].start_height == pytest.approx(best.start_height + MISS)
+    assert cases["too_high"].touchdown.sink > best.touchdown.sink
+    assert cases["too_low"].touchdown.sink > best.touchdown.sink
+    assert cases["gust_tail"].touchdown.ground_speed > cases["gust_head"].touchdown.ground_speed
+    assert cases["gust_up"].highest_alpha > cases["gust_down"].highest_alpha
+
+
+def test_stall_is_told(best: Flare):
+    """With the stall put just under what the planned flare reaches, every case that gets there says so."""
+    highest = {case.name: case.highest_alpha for case in best.cases}
+    limit = highest["as_planned"] - 1e-3
+    diver = module.build_diver(best.vehicle, best.trim)
+    cases = module._cases(diver, best.pull, best.start_height, limit)
+    assert {case.name for case in cases if case.stalled} == {
+        n for n, alpha in highest.items() if alpha > limit
+    }
+
+
+def test_same_flare_in_other_canopies_spreads(best: Flare):
+    band = best.bands.figures["sink"]
+    assert band.low < band.value < band.high
+    assert band.value == pytest.approx(best.touchdown.sink, abs=0.01)
+
+
+@pytest.mark.usefixtures("_no_bands")
+def test_brakes_that_do_nothing_gain_nothing(heron: Design):
+    """All of the travel but a tenth of a millimetre is slack."""
+    idle = override(heron, {"brakes.travel": "40 mm", "brakes.free_play": "39.9 mm", "servo": None})
+    found = flare(assemble(idle))
+    assert found.touchdown.sink == pytest.approx(found.hands_up.sink, abs=0.02)
+    assert found.touchdown.sink <= found.hands_up.sink + 1e-9
+    assert "no servo" in found.servo.words
+
+
+@pytest.mark.usefixtures("_no_bands")
+def test_two_stages(best: Flare):
+    found = flare(best.vehicle, stages=2)
+    assert 1 <= len(found.pull.stages) <= 2
+    assert found.touchdown.energy < found.hands_up.energy
+    with pytest.raises(OutOfRangeError, match="stages of a flare is 3; use 1 to 2"):
+        flare(best.vehicle, stages=3)
+
+
+def test_caveats_name_the_weak_points(best: Flare):
+    text = " ".join(best.caveats)
+    assert "under load it is slower" in text
+    assert "unvalidated" in text
+    assert np.isfinite(best.touchdown.energy)

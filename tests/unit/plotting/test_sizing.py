@@ -1,0 +1,51 @@
+"""The map of area and rigging: title, legend, and what is hatched."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from parasim.config.design import Design
+from parasim.flight import sizing as module
+from parasim.flight.sizing import Sizing, size
+from parasim.plotting.sizing import sizing_figure
+
+
+@pytest.fixture(scope="module")
+def found(heron: Design) -> Sizing:
+    patch = pytest.MonkeyPatch()
+    patch.setattr(module, "RIGGING_ANGLES", np.radians([2.0, 4.0, 12.0]))
+    patch.setattr(module, "AREAS", 3)
+    result = size(heron, goal="sink", target=2.4)
+    patch.undo()
+    return result
+
+
+@pytest.mark.parametrize(("system", "unit"), [("metric", "m²"), ("imperial", "ft²")])
+def test_title_and_axes(found: Sizing, system, unit):
+    figure = sizing_figure(found, system)
+    (ax,) = figure.axes
+    assert ax.get_title(loc="left").startswith("heron, ")
+    assert f"{unit} rigged at" in ax.get_title(loc="left")
+    assert ax.get_xlabel() == f"flat area [{unit}]"
+    assert ax.get_ylabel() == "rigging angle [deg], positive nose-down"
+    figure.savefig(io.BytesIO(), format="png")
+
+
+def test_legend_names_what_is_drawn(found: Sizing):
+    legend = sizing_figure(found).axes[0].get_legend()
+    assert legend is not None
+    words = [text.get_text() for text in legend.get_texts()]
+    assert words[:3] == ["wanted: 2.40 m/s", "sink [m/s]", "glide ratio"]
+    assert "as designed" in words
+    assert "nose-tuck margin under 1 deg" in words
+
+
+def test_failure_is_the_title(found: Sizing):
+    title = sizing_figure(replace(found, best=None)).axes[0].get_title(loc="left")
+    assert title == "heron, 2.40 m/s of sink: none keeps both margins"
+    title = sizing_figure(replace(found, best=None, answers=())).axes[0].get_title(loc="left")
+    assert title.endswith("nothing here reaches it")
