@@ -139,7 +139,8 @@ def documented_keys(command: str) -> str:
     """What the docstring of a command's document says that it returns, as Markdown."""
     report = import_module(f"parasim.report.{REPORT_OF.get(command, command)}")
     made = [name for name in vars(report) if name.endswith("_document") and not name.startswith("_")]
-    name = min(made, key=lambda name: (not command.startswith(name.removesuffix("_document")), name))
+    own = report.__name__.rpartition(".")[2]
+    name = min(made, key=lambda name: (not own.startswith(name.removesuffix("_document")), name))
     text = inspect.getdoc(getattr(report, name)).partition("dict\n")[2].partition("\n\n")[0]
     text = re.sub(r"`([A-Z_]{4,})`", lambda found: listed(getattr(report, found[1])), text.replace("``", "`"))
     text = re.sub(r"`(\w+)_document`", r"`parasim \1`", textwrap.dedent(text))

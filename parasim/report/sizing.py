@@ -40,25 +40,26 @@ def sizing_document(sizing: Sizing) -> dict[str, Any]:
         - ``as_designed``, ``best`` (null if none; of ``answers`` that keep both margins the one that
           glides furthest): the columns of `SIZE_HEADS`; ``answers``: for each rigging angle that can
           meet the target; ``map``: every canopy looked at. ``reserves``: ``tuck_deg``, ``stall_deg``.
-        - ``best_lengths``: lengths of the best in ``_m``: ``span``, ``chord``, ``arc_radius``,
-          ``line_length``, ``riser_spread``, ``stabiliser_height`` (null without), ``brake_travel``,
-          ``free_play``.
-        - ``reached_low`` and ``reached_high``: range of the figure on the map, in the target's unit.
+        - ``best_lengths``: of the best: ``span_m``, ``chord_m``, ``arc_radius_m``, ``line_length_m``,
+          ``riser_spread_m``, ``stabiliser_height_m`` (null without), ``brake_travel_m``, ``free_play_m``.
+        - ``reached_low_m_s``, ``reached_high_m_s`` or ``reached_low_j``, ``reached_high_j``: range of the
+          figure on the map.
         - ``cautions`` and ``caveats``: sentences.
     """
     low, high = sizing.reached or (None, None)
+    unit = "m_s" if sizing.goal == "sink" else "j"
     return {
         "name": sizing.design.name,
         "goal": sizing.goal,
-        "target_m_s" if sizing.goal == "sink" else "target_j": sizing.target,
+        f"target_{unit}": sizing.target,
         "flat_area_definition": FLAT_AREA,
         "as_designed": point_document(sizing, sizing.as_designed),
         "best": point_document(sizing, sizing.best) if sizing.best else None,
         "best_lengths": {f"{name}_m": value for name, value in best_lengths(sizing).items()},
         "answers": [point_document(sizing, point) for point in sizing.answers],
         "reserves": {"tuck_deg": in_degrees(TUCK_RESERVE), "stall_deg": in_degrees(STALL_RESERVE)},
-        "reached_low": low,
-        "reached_high": high,
+        f"reached_low_{unit}": low,
+        f"reached_high_{unit}": high,
         "map": [point_document(sizing, point) for row in sizing.grid for point in row],
         "cautions": list(CAUTIONS),
         "caveats": list(sizing.caveats),
@@ -105,7 +106,7 @@ def best_lengths(sizing: Sizing) -> dict[str, float | None]:
     return {
         "span": k * design.canopy.span,
         "chord": k * design.canopy.chord,
-        "arc_radius": k * design.nominal_arc_radius,
+        "arc_radius": k * (design.canopy.arc_radius or sizing.as_designed.line_length),
         "line_length": sizing.best.line_length,
         "riser_spread": k * design.lines.riser.spread,
         "stabiliser_height": k * fins.height if fins else None,

@@ -53,7 +53,7 @@ def test_out_of_reach(run: Any, configs: Path, capsys):
     assert found["best"] is None
     assert found["answers"] == []
     assert found["best_lengths"] == {}
-    assert found["reached_low"] > 0.3
+    assert found["reached_low_m_s"] > 0.3
 
 
 @pytest.mark.parametrize(

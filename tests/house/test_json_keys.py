@@ -30,7 +30,15 @@ WITHOUT_UNIT = {
 """Plain numbers and counts, and what stands below them; a load in g is in weights of what lands."""
 TEXT_HEADS = {
     *("item", "kind", "rows", "loaded", "stalled", "way", "course", "backwards", "label", "holds", "remark"),
-    *("piece", "title", "sink_verdict", "ground_speed_verdict", "energy_verdict", "load_verdict"),
+    *(
+        "piece",
+        "title",
+        "margins_kept",
+        "sink_verdict",
+        "ground_speed_verdict",
+        "energy_verdict",
+        "load_verdict",
+    ),
 }
 """Columns of text or of yes and no."""
 OF_DATA = {
