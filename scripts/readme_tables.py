@@ -92,6 +92,16 @@ def drag_output() -> str:
     return fenced(printed("drag", HERON))
 
 
+def servo_to_landing() -> str:
+    """The first tables of servo, turn, flare and landing, one after the other."""
+    parts = {"servo": "\narm ", "turn": "\nLeft brake", "flare": "\nThe same flare", "landing": "\nLimits of"}
+    told = []
+    for command, end in parts.items():
+        text = printed(command, HERON)
+        told.append(f"$ parasim {command} {HERON}\n{text[: text.index(end)].rstrip()}\n")
+    return fenced("\n".join(told))
+
+
 def commands() -> str:
     """Every command and the first line of its help."""
     from parasim.cli.main import command_names
@@ -265,6 +275,7 @@ BLOCKS: dict[str, Callable[[], str]] = {
     "glide output": glide_output,
     "drop output": drop_output,
     "drag output": drag_output,
+    "servo to landing": servo_to_landing,
     "commands": commands,
     "files": files,
     "json keys": json_keys,
