@@ -224,8 +224,8 @@ def build_joint(vehicle: Vehicle, spec: JointSpec, payload: MassProperties) -> J
     """Springs and dampers of a design.
 
     Left out, the roll stiffness is that with which one riser takes all the load at a lean of `ROLL_GIVE`,
-    and the twist stiffness that of a load hung on two lines: W a b / L, a and b the half distances of the
-    lines below and above, L their length: the textbook bifilar pendulum, from memory.
+    and the twist stiffness that of a load hung on two lines: W a b / h, a and b the half distances of the
+    lines below and above, h how far apart upright: the textbook bifilar pendulum, from memory.
     """
     weight = payload.mass * GRAVITY
     half_spread = vehicle.design.lines.riser.spread / 2
@@ -236,7 +236,8 @@ def build_joint(vehicle: Vehicle, spec: JointSpec, payload: MassProperties) -> J
     if roll is None:
         roll = weight * half_spread / ROLL_GIVE
     if twist is None:
-        twist = weight * half_spread * half_span / vehicle.rigging.line_length
+        drop = canopy.arc_radius * (1 - float(np.cos(tab_angle).mean()))
+        twist = weight * half_spread * half_span / (vehicle.rigging.line_length - drop)
     about_x, about_y, about_z = np.diag(payload.inertia).tolist()
     hanging = GRAVITY * float(payload.first_moment[2])
     return Joint(
