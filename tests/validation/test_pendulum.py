@@ -54,7 +54,7 @@ def jointed(vehicle: Vehicle) -> JointedBody:
 
 
 def with_canopy(body: JointedBody, *, mass: float, inertia: float, lift: float) -> JointedBody:
-    """A point canopy at the confluence, with some inertia, under a constant upward force beyond its weight."""
+    """A point canopy at the confluence, with some inertia; a constant upward force beyond its weight."""
     solid = np.diag([mass] * 3 + [inertia] * 3)
     canopy = replace(
         body.canopy,
@@ -205,9 +205,9 @@ def test_bifilar_pendulum() -> None:
 
 
 def test_default_twist_stiffness(vehicle: Vehicle) -> None:
-    """The default of a design without one: a load on two lines from its riser ends to its mean tabs.
+    """Left out in the design: a load on two lines from its riser ends to its mean tabs.
 
-    Tabs of the reference design lie on an arc of 0.75 m about the confluence, 0.75 m of line below the middle.
+    Tabs of the reference design lie on an arc of 0.75 m about the confluence, with 0.75 m of line under it.
     """
     angle = vehicle.canopy.rib_angle[vehicle.canopy.loaded_ribs]
     above = float(np.abs(0.75 * np.sin(angle)).mean())
