@@ -83,7 +83,7 @@ def plot_energy(landing: Landing, way: str, ax: Axes, system: System = "metric")
             value = float(shown(stick.value, "energy", system))
             ax.axhline(value, **YARDSTICK)
             _line_label(ax, value, stick.name)
-    _limit_line(ax, landing.limits.max_energy, "energy", system)
+    _limit_line(ax, landing.limits.max_energy, "energy", system, empty=(0.02, 0.95))
     ax.set_ylim(bottom=0.0)
     ax.set_ylabel(axis_label("energy at touchdown", "energy", system))
 
@@ -105,11 +105,12 @@ def _plot_courses(landing: Landing, way: str, ax: Axes, name: str, kind: str, sy
         )
 
 
-def _limit_line(ax: Axes, limit: float | None, kind: str, system: System) -> None:
+def _limit_line(
+    ax: Axes, limit: float | None, kind: str, system: System, empty: tuple[float, float] = (0.02, 0.03)
+) -> None:
+    """Limit as a line with its name; without one that is said at `empty`, in fractions of the axes."""
     if limit is None:
-        ax.annotate(
-            "no limit given (?)", (0.02, 0.03), xycoords="axes fraction", ha="left", fontsize=8, color=INK
-        )
+        ax.annotate("no limit given (?)", empty, xycoords="axes fraction", ha="left", fontsize=8, color=INK)
         return
     value = float(shown(limit, kind, system))
     ax.axhline(value, **LIMIT)

@@ -134,4 +134,4 @@ def _hatch(ax: Axes, x: FloatArray, y: FloatArray, sizing: Sizing) -> list[Artis
 
 def _mark(ax: Axes, point: SizePoint, style: dict[str, Any], text: str, system: System) -> Line2D:
     x = float(shown(point.area, "area", system))
-    return ax.plot(x, degrees(point.rigging_angle), **style, label=text, zorder=5)[0]
+    return ax.plot(x, degrees(point.rigging_angle), **style, label=text, zorder=5, clip_on=False)[0]

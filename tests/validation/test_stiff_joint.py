@@ -1,4 +1,4 @@
-"""The payload's joint in the limit: the stiffer, the nearer the rigid vehicle, in inverse proportion.
+"""The joint in the limit: the stiffer it is, the nearer the rigid vehicle, in inverse proportion."""
 
 from dataclasses import replace
 
