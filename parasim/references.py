@@ -120,6 +120,14 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             where="2nd edition, Cambridge University Press",
             note=f"vortex segments, rings and lattices; {_MEMORY}",
         ),
+        "Knacke1992": Reference(
+            authors="T. W. Knacke",
+            year=1992,
+            title="Parachute Recovery Systems Design Manual",
+            where="NWC TP 6575, Para Publishing, Santa Barbara",
+            note="filling distance, nominal diameter, ballistic parameter, opening-force coefficient, "
+            f"Pflanz's method, snatch force; {_MEMORY}",
+        ),
         "Lamb1932": Reference(
             authors="H. Lamb",
             year=1932,

@@ -120,8 +120,13 @@ def _read_inlet_drag(given: Any) -> Any:
     return _Reader(Range(middle, 0.5 * middle, 1.5 * middle, 0.0, 2.0))(given)
 
 
+def number_reader(default: Range) -> BeforeValidator:
+    """Return the mark of a number that may bring its own range, with what it is when left out."""
+    return BeforeValidator(_Reader(default))
+
+
 def _read(key: str) -> BeforeValidator:
-    return BeforeValidator(_Reader(DEFAULTS[key]))
+    return number_reader(DEFAULTS[key])
 
 
 def _default(key: str) -> CalibratedNumber:

@@ -11,6 +11,7 @@ from parasim.config.base import Spec
 from parasim.config.calibration import DEFAULTS, CalibratedNumber, CalibrationSpec
 from parasim.config.canopy import CanopySpec
 from parasim.config.lines import BrakesSpec, LinesSpec
+from parasim.config.opening import OpeningSpec
 from parasim.config.payload import PayloadSpec
 from parasim.config.quantity import Refusal
 from parasim.config.scenario import DropSpec, LandingSpec
@@ -42,6 +43,7 @@ class Design(Spec):
     site: SiteSpec = SiteSpec()
     drop: DropSpec = DropSpec()
     landing: LandingSpec = LandingSpec()
+    opening: OpeningSpec = OpeningSpec()
     servo: ServoSpec | None = None
     sewing: SewingSpec = SewingSpec()
 

@@ -24,6 +24,7 @@ WITHOUT_UNIT = {
     *("thickness_ratio", "cells", "half_cells", "ribs", "loaded_ribs", "loaded_rib_numbers", "line_pieces"),
     *("rib", "causes", "count", "piece_count", "mirrored", "places", "mirrored_places", "turns", "times"),
     *("descents_simulated", "forward_reserve", "margin", "scale", "hinge_factor", "dynamic_factor"),
+    *("filling_constant", "constant_speed_factor", "ballistic_parameter"),
     *("opening_factor", "knot_efficiency", "row_share", "asked_share", "center_of_pressure"),
     *("chordwise_left", "junction_residual"),
 }

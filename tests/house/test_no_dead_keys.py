@@ -27,6 +27,7 @@ from parasim.flight.drop import drop
 from parasim.flight.glide import GLIDE_FACTORS, headline_figures
 from parasim.flight.landing import landing
 from parasim.flight.line_loads import line_loads
+from parasim.flight.opening import at_speed, opening
 from parasim.flight.servo import servo
 from parasim.flight.trim import find_trims
 from parasim.flight.turn import band_figures, rigid_in_still_air
@@ -36,6 +37,7 @@ from parasim.geometry.canopy import build_canopy, build_section
 from parasim.geometry.lines import build_lines
 from parasim.geometry.rigging import build_rigging
 from parasim.report.landing import landing_document
+from parasim.report.opening import opening_document
 from parasim.report.servo import servo_document
 from parasim.report.templates import template_document
 
@@ -121,11 +123,30 @@ def tied(design: Design) -> list[Any]:
     return [lines, loads.margin]
 
 
+def unpacked(design: Design) -> list[Any]:
+    """One opening, likely and at the ends of its range, as far as the full canopy."""
+    vehicle = assemble(design)
+    found = at_speed(vehicle, design.opening.release_speed, design.drop.height)
+    cases = (found.designed, found.quick, found.slow)
+    return [[[case.peak, case.bound, case.height_to_full, case.peak_time, *case.snatch] for case in cases]]
+
+
+def opened(design: Design) -> list[Any]:
+    """The whole of it: release, heights and verdicts."""
+    found = opening_document(opening(assemble(design), speeds=np.zeros(0)))
+    return [
+        found["heights"],
+        [[check["margin"], check["verdict"]] for check in found["checks"]],
+        found["snatch"],
+    ]
+
+
 BY_ROWS = {
     "lines.length": None,
     "lines.rigging_angle": None,
     "lines.row_lengths": {"A": "746 mm", "D": "826 mm"},
 }
+UNTIMED = {"opening.delay": None, "opening.drag_area": None}
 AT_REST = {"drop.start": "rest", "drop.velocity": None}
 
 
@@ -227,6 +248,22 @@ NUDGES: dict[str, tuple[Any, Any]] = {
     "landing.max_ground_speed": ("2 m/s", landed),
     "landing.max_energy": ("5 J", landed),
     "landing.max_load": (5, landed),
+    "opening.release_speed": ("12 m/s", opened),
+    "opening.release_angle": ("40 deg", unpacked),
+    "opening.pack": ({**UNTIMED, "opening.pack": "static line"}, unpacked),
+    "opening.delay": ("1.2 s", unpacked),
+    "opening.drag_area": ("0.03 m^2", unpacked),
+    "opening.line_stiffness": ("5 kN", unpacked),
+    "opening.filling_constant.value": (7, unpacked),
+    "opening.filling_constant.low": (3, unpacked),
+    "opening.filling_constant.high": (12, unpacked),
+    "opening.growth_exponent": (1.5, unpacked),
+    "opening.slider": ({"opening.reefing": None, "opening.slider": True}, unpacked),
+    "opening.reefing.area": ("30 %", unpacked),
+    "opening.reefing.time": ("0.6 s", unpacked),
+    "opening.opening_factor": (2.0, unpacked),
+    "opening.tab_strength": ("80 N", opened),
+    "opening.height_factor": (3, opened),
     "servo.kind": ({"servo": WINCH}, pulled),
     "servo.torque": ("8 kgf cm", pulled),
     "servo.time_per_60_deg": ("0.2 s", pulled),
@@ -266,6 +303,8 @@ COMPARED_WITH: dict[str, dict[str, Any]] = {
     "payload.joint.roll_stiffness": hinged(),
     "payload.joint.twist_stiffness": hinged(),
     "payload.joint.damping": hinged(),
+    "opening.pack": UNTIMED,
+    "opening.slider": {"opening.reefing": None},
     "servo.drum": {"servo": WINCH},
 }
 """What to nudge from, where a key only counts in the company of others."""

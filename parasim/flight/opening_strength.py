@@ -1,0 +1,141 @@
+"""What lines, tabs and payload make of the loads of an opening."""
+
+from dataclasses import dataclass
+
+from parasim.config.opening import OpeningSpec
+from parasim.dynamics.vehicle import Vehicle
+from parasim.environment.atmosphere import GRAVITY
+from parasim.flight.line_loads import LEAST_MARGIN, LineLoads, line_loads
+from parasim.flight.trim import Trim
+from parasim.geometry.line_stock import KNOT_EFFICIENCY, build_line_stock
+from parasim.geometry.lines import Hold, LineSet
+
+UNEVEN = 1.5
+"""Load of the most loaded line or tab over an even share as the canopy opens: they do not tighten at once.
+The steady glide's share counts where it is larger. 1.5 to 2 is common practice, no source. [-]"""
+
+TAB_STRENGTH = 60.0
+"""Of a line tab sewn to a rib through a patch, unless told otherwise. Common practice, no source:
+pull one. [N]"""
+
+FIBRES_IF_UNKNOWN = ("polyester", "nylon", "uhmwpe")
+"""Likely, softest and stiffest line where the material is not told."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """A load against what holds it.
+
+    Attributes
+    ----------
+    part, event : str
+        What is loaded: line, tab or payload; and when: opening or snatch.
+    load : float
+        Of the most loaded one. [N]
+    strength : float or None
+        A line's at a knot; what the payload's limit makes of its weight. None when it is not told. [N]
+    wanted : float
+        Margin below which it counts as weak. [-]
+    efficiency : float
+        Part of its strength that is left where it is tied. [-]
+    """
+
+    part: str
+    event: str
+    load: float
+    strength: float | None
+    wanted: float = LEAST_MARGIN
+    efficiency: float = 1.0
+
+    @property
+    def wanted_strength(self) -> float:
+        """That would do, before it is tied. [N]"""
+        return self.wanted * self.load / self.efficiency
+
+    @property
+    def margin(self) -> float | None:
+        """Strength over load. [-]"""
+        return None if self.strength is None else self.strength / self.load
+
+    @property
+    def word(self) -> str:
+        """Holds, weak, over or not known."""
+        if self.margin is None:
+            return "not known"
+        return "over" if self.margin < 1 else "weak" if self.margin < self.wanted else "holds"
+
+    @property
+    def symbol(self) -> str:
+        """The word as one character."""
+        return {"holds": "+", "weak": "!", "over": "x", "not known": "?"}[self.word]
+
+
+def checks(vehicle: Vehicle, trim: Trim, *, opening: float, snatch: float) -> tuple[Check, ...]:
+    """Lines, tabs and payload against the highest loads of an opening. [N]"""
+    design = vehicle.design
+    loads = line_loads(vehicle, trim)
+    lines, tabs = largest_shares(loads, vehicle.line_set, design.payload.mass * GRAVITY)
+    holds = loads.stock.knotted_strength
+    tab = design.opening.tab_strength or TAB_STRENGTH
+    limit = design.landing.max_load
+    payload = None if limit is None else limit * design.payload.mass * GRAVITY
+    return (
+        Check(part="line", event="opening", load=lines * opening, strength=holds, efficiency=KNOT_EFFICIENCY),
+        Check(part="line", event="snatch", load=lines * snatch, strength=holds, efficiency=KNOT_EFFICIENCY),
+        Check(part="tab", event="opening", load=tabs * opening, strength=tab),
+        Check(part="tab", event="snatch", load=tabs * snatch, strength=tab),
+        Check(part="payload", event="opening", load=opening, strength=payload, wanted=1.0),
+        Check(part="payload", event="snatch", load=snatch, strength=payload, wanted=1.0),
+    )
+
+
+def largest_shares(loads: LineLoads, line_set: LineSet, weight: float) -> tuple[float, float]:
+    """Part of the whole force that the most loaded line and the most loaded tab take. [-]
+
+    Parameters
+    ----------
+    loads : LineLoads
+        Of the steady glide.
+    line_set : LineSet
+        Brake lines are slack.
+    weight : float
+        Of the payload, which the lines hold then. [N]
+    """
+    held = {line.label for hold in line_set.holds for line in hold.lines}
+    at_tabs = [line.label for hold in line_set.holds for line in hold.uppers]
+    line = max(max(loads.tension[label] for label in held) / weight, UNEVEN / len(line_set.holds))
+    tab = max(max(loads.tension[label] for label in at_tabs) / weight, UNEVEN / len(at_tabs))
+    return min(line, 1.0), min(tab, 1.0)
+
+
+def line_stiffness(vehicle: Vehicle) -> tuple[bool, tuple[float, float, float]]:
+    """Tension over stretch of all lines together, brakes left out.
+
+    Returns
+    -------
+    given : bool
+        Whether it rests on a measured stiffness or a named fibre.
+    stiffness : tuple of float
+        Likely, low and high; all alike when it is given. [N/m]
+    """
+    lines, spec = vehicle.design.lines, vehicle.design.opening
+    per_line = sum(_hold_stiffness(hold) for hold in vehicle.line_set.holds)
+    known = _known_stiffness(vehicle, spec)
+    if known is not None:
+        return True, (known * per_line,) * 3
+    value, low, high = (
+        per_line * (build_line_stock(lines.model_copy(update={"material": fibre})).stiffness or 0.0)
+        for fibre in FIBRES_IF_UNKNOWN
+    )
+    return False, (value, low, high)
+
+
+def _known_stiffness(vehicle: Vehicle, spec: OpeningSpec) -> float | None:
+    """Tension over stretch as a ratio, of one line. [N]"""
+    return spec.line_stiffness or build_line_stock(vehicle.design.lines).stiffness
+
+
+def _hold_stiffness(hold: Hold) -> float:
+    """Of one hold, over that of its line: branches side by side, on their trunk. [1/m]"""
+    side_by_side = sum(1 / line.length for line in hold.uppers)
+    return 1 / (hold.lines[0].length + 1 / side_by_side) if hold.is_cascade else side_by_side

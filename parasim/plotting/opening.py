@@ -1,0 +1,84 @@
+"""Picture of an opening: force over time, and peak over release speed."""
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from parasim.environment.atmosphere import GRAVITY
+from parasim.flight.opening import CAUTIONS, Case, Opening
+from parasim.plotting.style import BAND, INK, LINES, SERIES, axis_label, footnote, look, new_figure, shown
+from parasim.units import System, show
+
+
+def opening_figure(opening: Opening, system: System = "metric") -> Figure:
+    """Figure of force (above) and of peaks over release speed (below), titled with the peak."""
+    case = opening.now.designed
+    low, high = (show(peak, "force", system, digits=0) for peak in opening.now.peak_band)
+    with look():
+        figure = new_figure(6.8, 7.4)
+        upper, lower = figure.subplots(2, 1)
+        plot_force(opening, upper, system)
+        plot_peaks(opening, lower, system)
+        upper.set_title(
+            f"{opening.vehicle.design.name} at {show(case.release_speed, 'speed', system, digits=0)} "
+            f"opens with {show(case.peak, 'force', system, digits=0)} ({low} to {high})"
+        )
+        footnote(figure, "\n".join(CAUTIONS))
+    return figure
+
+
+def plot_force(opening: Opening, ax: Axes, system: System = "metric") -> None:
+    """Force after line stretch, both ways; the bound for an infinite mass, and the payload's weight."""
+    now = opening.now
+    for case, words, style in zip((now.plain, now.held), _names(opening), LINES, strict=False):
+        time, force = _from_stretch(case)
+        ax.plot(time, shown(force, "force", system), **style, label=words)
+    ends = [_from_stretch(case) for case in (now.quick, now.slow)]
+    for (time, force), words in zip(ends, ("as designed, range of filling", ""), strict=True):
+        ax.plot(time, shown(force, "force", system), color="0.55", linestyle=":", linewidth=1.2, label=words)
+    bound = now.designed.bound
+    ax.axhline(
+        float(shown(bound, "force", system)), color=INK, linestyle=(0, (6, 3)), linewidth=1.2,
+        label="handbook bound, infinite mass, as designed",
+    )  # fmt: skip
+    weight = now.designed.opener.payload_mass * GRAVITY
+    ax.axhline(
+        float(shown(weight, "force", system)), color=INK, linestyle=(0, (1, 2)), linewidth=1.0,
+        label="payload's weight",
+    )  # fmt: skip
+    ax.set_xlim(left=0.0)
+    ax.set_ylim(0.0, float(shown(1.45 * bound, "force", system)))
+    ax.set_xlabel("time after line stretch [s]")
+    ax.set_ylabel(axis_label("force on the payload", "force", system))
+    ax.legend(loc="upper right", ncols=2)
+
+
+def plot_peaks(opening: Opening, ax: Axes, system: System = "metric") -> None:
+    """Peak over release speed, with the band of the filling constant's range."""
+    speed = shown(np.array([one.designed.release_speed for one in opening.speeds]), "speed", system)
+    low, high = np.array([one.peak_band for one in opening.speeds]).T
+    ax.fill_between(
+        speed, shown(low, "force", system), shown(high, "force", system), **BAND,
+        label="as designed, range of filling",
+    )  # fmt: skip
+    ways = ([one.plain for one in opening.speeds], [one.held for one in opening.speeds])
+    for cases, words, style in zip(ways, _names(opening), SERIES, strict=False):
+        peaks = np.array([case.peak for case in cases])
+        ax.plot(speed, shown(peaks, "force", system), **style, label=words)
+    ax.set_ylim(bottom=0.0)
+    ax.set_xlabel(axis_label("release speed", "speed", system))
+    ax.set_ylabel(axis_label("peak force", "force", system))
+    ax.set_title("Peak over release speed")
+    ax.legend(loc="upper left")
+
+
+def _from_stretch(case: Case) -> tuple[np.ndarray, np.ndarray]:
+    return case.filling.time - case.filling.time[0], case.filling.force
+
+
+def _names(opening: Opening) -> tuple[str, str]:
+    held = opening.held_by if opening.held_by != "nothing" else opening.compared_with
+    names = ("without slider or reefing", "with a slider" if held == "slider" else "reefed")
+    designed = 0 if opening.held_by == "nothing" else 1
+    marked = [f"{name} (as designed)" if i == designed else name for i, name in enumerate(names)]
+    return marked[0], marked[1]

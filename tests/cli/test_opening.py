@@ -1,0 +1,100 @@
+"""`parasim opening` on the three demonstration designs: figures, options, files, units, refusals."""
+
+import csv
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from parasim.cli.main import main
+from parasim.flight.opening import CAUTIONS
+from parasim.report.opening import HEADS
+
+KEYS = {
+    "parasim", "name", "release", "held_by", "filling_constant", "opening_factor", "constant_speed_factor",
+    "ballistic_parameter", "masses_and_areas", "snatch", "opening", "other", "heights", "glide", "checks",
+    "speeds", "cautions", "caveats",
+}  # fmt: skip
+FILES = {"opening.csv", "opening.json", "opening.png"}
+
+
+@pytest.mark.parametrize("name", ["heron", "wren", "pelican"])
+def test_document_and_files(
+    name: str, configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["opening", str(configs / f"{name}.yaml"), "--json", "--out", str(tmp_path)]) == 0
+    document: dict[str, Any] = json.loads(capsys.readouterr().out)
+    assert set(document) == KEYS | {"warnings", "files"}
+    assert document["cautions"] == list(CAUTIONS)
+    found = document["opening"]
+    assert found["low_n"] < found["peak_n"] < found["high_n"] < found["bound_n"]
+    weight = document["masses_and_areas"]["payload_kg"] * 9.80665
+    assert found["peak_g"] == pytest.approx(found["peak_n"] / weight)
+    assert document["heights"]["to_glide_m"] > document["heights"]["to_full_m"]
+    assert {path.name for path in tmp_path.iterdir()} == FILES
+    assert (tmp_path / "opening.png").read_bytes().startswith(b"\x89PNG")
+    rows = list(csv.DictReader((tmp_path / "opening.csv").read_text().splitlines()))
+    assert tuple(rows[0]) == HEADS
+    assert [float(row["release_speed_m_s"]) for row in rows] == [0, 5, 10, 15, 20, 25, 30]
+    at_rest = document["release"]["speed_m_s"] == 0
+    assert at_rest
+    assert float(rows[0]["peak_n"]) == pytest.approx(found["peak_n"], abs=1e-4)
+    assert json.loads((tmp_path / "opening.json").read_text())["heights"] == document["heights"]
+
+
+def test_text_and_options_in_both_units(configs: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    arguments = ["opening", str(configs / "heron.yaml"), "--release-speed", "30 kt", "--height", "300 ft"]
+    assert main([*arguments, "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    assert document["release"]["speed_m_s"] == pytest.approx(30 * 1852 / 3600)
+    assert document["release"]["height_m"] == pytest.approx(91.44)
+    assert main(arguments) == 0
+    printed = capsys.readouterr()
+    peak = document["opening"]["peak_n"]
+    assert f"opens with {peak:.2f} N" in printed.out
+    assert "? not known" in printed.out
+    assert "+ holds" in printed.out
+    assert all(f"caution: {caution}" in printed.out for caution in CAUTIONS)
+    assert "not published at this scale" in printed.err
+    assert main([*arguments, "--units", "imperial"]) == 0
+    # 1 lbf = 4.4482216 N
+    assert f"opens with {peak / 4.4482216:.2f} lbf" in capsys.readouterr().out
+
+
+REFUSED = [
+    (["--release-speed", "15 m"], '--release-speed: given "15 m", a length; use a speed'),
+    (["--release-speed", "99"], '--release-speed: given "99", too large'),
+    (["--release-speed", "fast"], '--release-speed: given "fast", not a speed'),
+    (["--height", "0"], '--height: given "0", too small'),
+    (["--height", "2 kg"], '--height: given "2 kg", a mass; use a length'),
+]
+
+
+@pytest.mark.parametrize(("options", "told"), REFUSED, ids=[" ".join(options) for options, _ in REFUSED])
+def test_refusals(
+    options: list[str], told: str, configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["opening", str(configs / "heron.yaml"), "--out", str(tmp_path / "out"), *options]) == 2
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert printed.err.startswith(f"parasim: {told}")
+    assert printed.err.count("\n") == 1
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_pack_that_cannot_be_is_refused(
+    reference_text: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "draggy.yaml"
+    path.write_text(reference_text + "\nopening: {drag_area: 4 m^2}\n")
+    assert main(["opening", str(path)]) == 2
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert "opening.drag_area: given 4 m^2, more than the open canopy has; use less than" in printed.err
+    assert printed.err.count("\n") == 1
+
+
+def test_help_shows_an_example(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["opening", "--help"]) == 0
+    assert "Example: parasim opening" in capsys.readouterr().out
