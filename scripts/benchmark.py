@@ -81,14 +81,18 @@ def import_times(repeats: int) -> dict[str, float]:
 
 
 def command_costs(repeats: int) -> tuple[dict[str, float], dict[str, float]]:
-    """Time and memory of the two commands of README's first line."""
+    """Time and memory of the commands of README's first line, and of the glide without files."""
     times, memories = {}, {}
     with tempfile.TemporaryDirectory() as out:
-        for command in ("glide", "drop"):
-            arguments = [command, str(HERON), "--out", out]
+        for command, options, files in (
+            ("glide", [], ""),
+            ("glide", ["--out", out], " and its files"),
+            ("drop", ["--out", out], " and its files"),
+        ):
+            arguments = [command, str(HERON), *options]
             code = f"from parasim.cli.main import main; raise SystemExit(main({arguments!r}))"
             runs = [run_fresh(code) for _ in range(repeats)]
-            times[f"parasim {command}, cold"] = statistics.median(taken for taken, _ in runs)
+            times[f"parasim {command}{files}, cold"] = statistics.median(taken for taken, _ in runs)
             memories[f"parasim {command}"] = max(memory for _, memory in runs)
     return times, memories
 

@@ -134,6 +134,7 @@ def _bilinear(f: FloatArray, u: FloatArray, v: FloatArray) -> FloatArray:
     return np.asarray(f[..., 0] + v * f[..., 2] + u * (f[..., 1] + v * f[..., 3]))
 
 
+@lru_cache(maxsize=8)
 def build_section_polar(
     *, family: str, thickness: float, reynolds: float, plate_normal_force: float = PLATE_NORMAL_FORCE
 ) -> SectionPolar:

@@ -1,7 +1,7 @@
 """Lift slope of an arced wing over that of the flat one: about cos^2(b/4R).
 
 Sources: Lingard (1995) for the arc angle b/4R, from memory; the square and its range (1.5 % for R/b >= 0.8)
-are from a private prototype, not published. Our lattice is 1.6 % over it at R/b = 0.8, so that end is told
+are a rule of thumb without a published source. Our lattice is 1.6 % over it at R/b = 0.8, so that end is told
 apart.
 """
 

@@ -1,8 +1,8 @@
 """Worked examples from the bench, in closed form: 1 % on figures, 1 mm on lines.
 
 REF: span 1.10 x chord 0.50 m, 7 cells, arc radius 0.75 m, 1.2 kg, resultant coefficient 0.5, glide ratio 2.5,
-sea level (ISO 2533: 1.225 kg/m3, 9.80665 m/s2). Source: private working notes, every one worked by hand again
-beside its check.
+sea level (ISO 2533: 1.225 kg/m3, 9.80665 m/s2). No source outside: textbook mechanics, worked by hand beside
+each check.
 """
 
 from __future__ import annotations
