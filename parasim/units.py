@@ -22,7 +22,9 @@ POUND = 0.45359237
 """[kg]"""
 OUNCE = POUND / 16.0
 """[kg]"""
-POUND_FORCE = POUND * 9.80665
+GRAVITY = 9.80665
+"""Standard acceleration of free fall. [m/s²] Source: [ISO2533]"""
+POUND_FORCE = POUND * GRAVITY
 """[N]"""
 KNOT = 1852.0 / 3600.0
 """[m/s]"""

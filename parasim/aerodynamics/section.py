@@ -100,14 +100,26 @@ class SectionPolar:
     def lift_and_slope(
         self, alpha: FloatArray | float, slope: FloatArray | float = 0.0
     ) -> tuple[FloatArray, FloatArray]:
-        """Lift coefficient and its exact derivative with respect to alpha, per radian.
+        """Lift coefficient and its exact derivative with respect to alpha. [-], [1/rad]
 
         Parameters are those of `coefficients`. The derivative is that of the bilinear surface: constant
         along a degree, with steps at the grid points.
         """
+        cl, gradient, _ = self.lift_slope_and_moment(alpha, slope)
+        return cl, gradient
+
+    def lift_slope_and_moment(
+        self, alpha: FloatArray | float, slope: FloatArray | float = 0.0
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """As `lift_and_slope`, and the moment coefficient, in one look-up. [-], [1/rad], [-]"""
         cell, u, v = self._locate(alpha, slope)
-        f = self._cells[0].take(cell, axis=0)
-        return _bilinear(f, u, v), (f[..., 1] + v * f[..., 3]) / GRID_STEP
+        lift, _, moment = self._cells
+        f = lift.take(cell, axis=0)
+        return (
+            _bilinear(f, u, v),
+            (f[..., 1] + v * f[..., 3]) / GRID_STEP,
+            _bilinear(moment.take(cell, axis=0), u, v),
+        )
 
     def _locate(
         self, alpha: FloatArray | float, slope: FloatArray | float

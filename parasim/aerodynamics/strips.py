@@ -179,8 +179,7 @@ def strip_loads(
         part = Flow(alpha=flow.alpha[coupled], beta=flow.beta[coupled], rotation=flow.rotation[coupled])
         weight = attached[coupled, None, None]
         settled = _settle(lattice, rising, part, in_plane[coupled], slope)
-        _, _, section_cm = polar.coefficients(settled.alpha, slope[None])
-        relief[coupled] = weight * (settled.cm - section_cm)
+        relief[coupled] = weight * settled.relief
         effective_alpha[coupled] = weight * settled.alpha + (1 - weight) * effective_alpha[coupled]
         converged[coupled] = settled.converged
         wash[coupled] = weight * trefftz_wash(strips, part.wind)
@@ -194,14 +193,14 @@ class _Settled:
 
     Attributes
     ----------
-    alpha, cm : ndarray, shape (n_flows, n_brakes, n_strips)
-        Effective angles [rad], moment coefficients about the quarter chord [-].
+    alpha, relief : ndarray, shape (n_flows, n_brakes, n_strips)
+        Effective angles [rad]; moment coefficients about the quarter chord over those of the sections [-].
     converged : ndarray of bool, shape (n_flows, n_brakes)
         Which states met their polars.
     """
 
     alpha: FloatArray
-    cm: FloatArray
+    relief: FloatArray
     converged: np.ndarray
 
 
@@ -248,14 +247,16 @@ def _settle(
     )
     alpha, converged = coupling.solve()
     cl, _, cm = polar.coefficients(alpha, coupling.slope)
-    camber = (cm / CAMBER_MOMENT).reshape(shape)
+    section = cm.reshape(shape)
+    camber = section / CAMBER_MOMENT
     increment = (cl / (2 * np.pi) - np.sin(alpha)).reshape(shape) - CAMBER_LIFT / (2 * np.pi) * camber
     bare, by_increment, by_camber = response(moment)
     return _Settled(
         alpha=alpha.reshape(shape),
-        cm=bare[:, None]
+        relief=bare[:, None]
         + np.einsum("fst,fbt->fbs", by_increment, increment)
-        + np.einsum("fst,fbt->fbs", by_camber, camber),
+        + np.einsum("fst,fbt->fbs", by_camber, camber)
+        - section,
         converged=converged.reshape(shape[:2]),
     )
 
@@ -296,8 +297,7 @@ class _Coupling:
     def _step(self, alpha: FloatArray, off: np.ndarray, part: float) -> tuple[FloatArray, FloatArray]:
         """Next angles of the states `off`, and by how much (in angle) the present ones miss."""
         downwash = self.downwash[off]
-        cl, gradient = self.polar.lift_and_slope(alpha, self.slope[off])
-        _, _, cm = self.polar.coefficients(alpha, self.slope[off])
+        cl, gradient, cm = self.polar.lift_slope_and_moment(alpha, self.slope[off])
         relief = np.einsum("nst,nt->ns", self.camber_wash[off], cm / CAMBER_MOMENT)
         miss = np.sin(alpha) - self.geometric[off] - relief + np.einsum("nst,nt->ns", downwash, cl)
         jacobian = downwash * gradient[:, None, :]

@@ -18,9 +18,7 @@ from parasim.config.scenario import DropSpec, LandingSpec
 from parasim.config.servo import ServoSpec
 from parasim.config.sewing import SewingSpec
 from parasim.config.weather import SiteSpec
-
-GRAVITY = 9.80665
-"""Standard acceleration of free fall. [m/s²] Source: [ISO2533]"""
+from parasim.units import GRAVITY
 
 _MOST_HALF_ARC = 1.5
 _RIGGING_LIMITS = (0.0, 16.0)

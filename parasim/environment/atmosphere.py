@@ -9,14 +9,12 @@ import numpy as np
 
 from parasim.errors import OutOfRangeError
 from parasim.rotations import FloatArray
+from parasim.units import GRAVITY as GRAVITY  # handed on: it goes with the air
 
 if TYPE_CHECKING:
     from parasim.config.weather import SiteSpec
 
 Number = TypeVar("Number", float, FloatArray)
-
-GRAVITY = 9.80665
-"""Standard acceleration of free fall. [m/s²] Source: [ISO2533]"""
 
 GAS_CONSTANT = 287.05287
 """Specific gas constant of dry air. [J/(kg K)] Source: [ISO2533]"""

@@ -11,13 +11,14 @@ from math import cos, pi, radians, sqrt, tan
 import numpy as np
 
 from parasim.aerodynamics.model import ALPHA_KNOTS, BETA_KNOTS, AeroModel, AeroTable, build_aero_table
+from parasim.dynamics.linear import linearised
 from parasim.dynamics.rigid_body import RigidBody, build_rigid_body
 from parasim.dynamics.state import MOTION, VELOCITY, state_vector
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
 from parasim.flight.trim import GROWTH_TOLERANCE, find_trims
-from parasim.rotations import FloatArray, euler_rates, quaternion_from_euler, rotation_matrix
+from parasim.rotations import FloatArray, quaternion_from_euler, rotation_matrix
 
 BRAKES = np.linspace(0.0, 1.0, 21)
 """One-sided brakes at which steady turns are looked for, fractions of full travel. [-]"""
@@ -253,16 +254,4 @@ def _steady_turn(
 
 def _growth(body: RigidBody, unknown: FloatArray, brakes: tuple[float, float]) -> float:
     """Real part of the fastest growing eigenvalue about a steady turn. [1/s]"""
-    steady = _turning_state(unknown)
-    base = np.array([*steady[MOTION], unknown[3], unknown[4]])
-
-    def rates(x: FloatArray) -> FloatArray:
-        state = steady.copy()
-        state[MOTION] = x[:6]
-        state[3:7] = quaternion_from_euler(x[6], x[7], 0.0)
-        roll_rate, pitch_rate, _ = euler_rates(state[3:7], x[3:6])
-        return np.array([*body.derivative(state, *brakes)[MOTION], roll_rate, pitch_rate])
-
-    step = 1e-5 * np.eye(8)
-    jacobian = np.array([(rates(base + h) - rates(base - h)) / 2e-5 for h in step]).T
-    return float(np.linalg.eigvals(jacobian).real.max())
+    return float(np.linalg.eigvals(linearised(body, _turning_state(unknown), *brakes)).real.max())

@@ -12,13 +12,9 @@ import numpy as np
 
 from parasim.aerodynamics.drag import Bodies, body_forces
 from parasim.aerodynamics.model import AeroTable
+from parasim.dynamics.linear import LATERAL, linearised
 from parasim.dynamics.payload_joint import build_body
 from parasim.dynamics.state import (
-    ATTITUDE,
-    MOTION,
-    PAYLOAD_ATTITUDE,
-    PAYLOAD_RATES,
-    RATES,
     state_vector,
 )
 from parasim.dynamics.vehicle import Vehicle
@@ -27,8 +23,6 @@ from parasim.errors import TrimError
 from parasim.mass.properties import total
 from parasim.rotations import (
     FloatArray,
-    euler_from_quaternion,
-    euler_rates,
     quaternion_from_euler,
     rotation_matrix,
 )
@@ -41,9 +35,6 @@ USUAL_ALPHA = np.radians(5.0)
 
 FINER_SCANS = 3
 """Each narrows a trim down to a twentieth of its interval."""
-
-LINEAR_STEP = 1e-5
-"""Disturbance by which the motion is linearised. [m/s, rad/s, rad]"""
 
 GROWTH_TOLERANCE = 0.01
 """Growth rate up to which a mode counts as not growing: a minute to double. [1/s]"""
@@ -380,52 +371,11 @@ def natural_modes(vehicle: Vehicle, trim: Trim, height: float, table: AeroTable)
     """
     body = build_body(replace(vehicle, wind=Wind.calm()), table)
     start = body.hanging(trim.state(height=height, heading=0.0))
-    base = _disturbance_of(start)
-
-    def rates(disturbance: FloatArray) -> FloatArray:
-        state = _disturbed(start, base + disturbance)
-        return _rates_of(state, body.derivative(state, trim.brake, trim.brake))
-
-    step = LINEAR_STEP * np.eye(len(base))
-    jacobian = np.array([(rates(h) - rates(-h)) / (2 * LINEAR_STEP) for h in step]).T
-    values, vectors = np.linalg.eig(jacobian)
-    lateral_share = (np.abs(vectors[LATERAL[: len(base)]]) ** 2).sum(axis=0)
+    values, vectors = np.linalg.eig(linearised(body, start, trim.brake, trim.brake))
+    lateral_share = (np.abs(vectors[LATERAL[: len(values)]]) ** 2).sum(axis=0)
     modes = [
         Mode(eigenvalue=complex(value), lateral=bool(share > 0.5))
         for value, share in zip(values, lateral_share, strict=True)
         if value.imag >= 0
     ]
     return tuple(sorted(modes, key=lambda mode: -mode.eigenvalue.real))
-
-
-LATERAL = np.array([0, 1, 0, 1, 0, 1, 1, 0, 1, 0, 1, 1, 0, 1], dtype=bool)
-"""Which disturbances are lateral: velocity, rates, roll and pitch; payload's rates, roll, pitch and twist."""
-
-
-def _disturbance_of(state: FloatArray) -> FloatArray:
-    """Velocity, rates, roll, pitch; and the payload's rates, roll, pitch and heading against the canopy's."""
-    roll, pitch, yaw = euler_from_quaternion(state[ATTITUDE])
-    found = [*state[MOTION], roll, pitch]
-    if len(state[PAYLOAD_ATTITUDE]):
-        payload_roll, payload_pitch, payload_yaw = euler_from_quaternion(state[PAYLOAD_ATTITUDE])
-        found += [*state[PAYLOAD_RATES], payload_roll, payload_pitch, payload_yaw - yaw]
-    return np.array(found)
-
-
-def _disturbed(start: FloatArray, disturbance: FloatArray) -> FloatArray:
-    state = start.copy()
-    state[MOTION] = disturbance[:6]
-    state[ATTITUDE] = quaternion_from_euler(disturbance[6], disturbance[7], 0.0)
-    if len(disturbance) > 8:
-        state[PAYLOAD_RATES] = disturbance[8:11]
-        state[PAYLOAD_ATTITUDE] = quaternion_from_euler(*disturbance[11:14])
-    return state
-
-
-def _rates_of(state: FloatArray, derivative: FloatArray) -> FloatArray:
-    roll_rate, pitch_rate, yaw_rate = euler_rates(state[ATTITUDE], state[RATES])
-    found = [*derivative[MOTION], roll_rate, pitch_rate]
-    if len(state[PAYLOAD_ATTITUDE]):
-        p, q, r = euler_rates(state[PAYLOAD_ATTITUDE], state[PAYLOAD_RATES])
-        found += [*derivative[PAYLOAD_RATES], p, q, r - yaw_rate]
-    return np.array(found)

@@ -10,17 +10,13 @@ above z = 0.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.polynomial import chebyshev
 
 from parasim.errors import DesignError, Mistake
-from parasim.geometry.coordinates import cosine_stations, join_surfaces, read_coordinates
+from parasim.geometry.coordinates import cosine_stations, join_surfaces
 from parasim.rotations import FloatArray
-
-if TYPE_CHECKING:
-    from parasim.config.canopy import AirfoilSpec
 
 BEND_FRACTION = 0.30
 """Part of the chord that bends into a circular arc when the brake is pulled. [-] Our choice, no source."""
@@ -36,19 +32,6 @@ _CAMBER_ROUNDS = 6
 _CAMBER_FRONT_ANGLE = 0.8
 _CAMBER_FRONT_DEGREE = 3
 _CAMBER_FIRST_ANGLE = 0.3  # theta of the first camber point, x = 0.022
-
-
-def outline_of(spec: AirfoilSpec) -> FloatArray:
-    """Outline that a design asks for: a family at its thickness, or a file of coordinates.
-
-    Returns
-    -------
-    ndarray, shape (241, 2)
-        See `build_outline`.
-    """
-    if spec.coordinates is not None:
-        return read_coordinates(spec.coordinates)
-    return build_outline(str(spec.family), spec.thickness or NACA23015_THICKNESS)
 
 
 def build_outline(family: str, thickness: float) -> FloatArray:

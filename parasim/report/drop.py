@@ -69,8 +69,8 @@ def drop_document(drop: Drop) -> dict[str, Any]:
         "north_m": float(track.north[-1]),
         "east_m": float(track.east[-1]),
         "bearing_deg": in_degrees(drop.bearing),
-        "touchdown": _touchdown_document(drop.touchdown),
-        "unopened": _touchdown_document(drop.unopened),
+        "touchdown": touchdown_document(drop.touchdown),
+        "unopened": touchdown_document(drop.unopened),
         "cautions": list(CAUTIONS),
         "caveats": list(drop.caveats),
     }
@@ -143,7 +143,8 @@ def wind_in_words(drop: Drop, system: System) -> str:
     return f"{speed} from {degrees(wind.from_direction):03.0f} deg at {height}"
 
 
-def _touchdown_document(touchdown: Touchdown) -> dict[str, float]:
+def touchdown_document(touchdown: Touchdown) -> dict[str, float]:
+    """Arrival as plain data; keys as in `drop_document`."""
     return {
         "ground_speed_m_s": touchdown.ground_speed,
         "sink_m_s": touchdown.sink,

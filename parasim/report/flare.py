@@ -4,8 +4,9 @@ from typing import Any
 
 import numpy as np
 
-from parasim.flight.drop import CAUTIONS, Touchdown
+from parasim.flight.drop import CAUTIONS
 from parasim.flight.flare import AIM_WORDS, Flare, FlareCase
+from parasim.report.drop import touchdown_document
 from parasim.report.words import column, factor_in_words, in_degrees, show_pull, show_range
 from parasim.rotations import FloatArray
 from parasim.units import System, show
@@ -104,19 +105,6 @@ def flare_document(flare: Flare) -> dict[str, Any]:
         "descents_simulated": flare.evaluations,
         "cautions": list(CAUTIONS),
         "caveats": list(flare.caveats),
-    }
-
-
-def touchdown_document(touchdown: Touchdown) -> dict[str, float]:
-    """Arrival as plain data; keys as in `flare_document`."""
-    return {
-        "ground_speed_m_s": touchdown.ground_speed,
-        "sink_m_s": touchdown.sink,
-        "speed_m_s": touchdown.speed,
-        "mass_kg": touchdown.mass,
-        "energy_j": touchdown.energy,
-        "vertical_energy_j": touchdown.vertical_energy,
-        "equivalent_drop_height_m": touchdown.equivalent_height,
     }
 
 

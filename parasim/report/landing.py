@@ -4,7 +4,8 @@ from typing import Any
 
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.landing import COURSES, FORWARD_RESERVE, YARDSTICKS, Arrival, Course, Landing
-from parasim.report.flare import flare_document, touchdown_document
+from parasim.report.drop import touchdown_document
+from parasim.report.flare import flare_document
 from parasim.report.words import show_range
 from parasim.units import System, convert, label, show
 

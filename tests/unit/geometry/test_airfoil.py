@@ -7,7 +7,8 @@ from numpy.testing import assert_allclose
 from parasim.config.canopy import AirfoilSpec
 from parasim.errors import DesignError
 from parasim.geometry import airfoil
-from parasim.geometry.airfoil import FAMILIES, build_outline, deflected_outline, outline_of
+from parasim.geometry.airfoil import FAMILIES, build_outline, deflected_outline
+from parasim.geometry.canopy import build_section
 from parasim.geometry.coordinates import read_coordinates
 
 CASES = [(family, t) for family in FAMILIES for t in (0.09, 0.15, 0.21) if family != "naca23015" or t == 0.15]
@@ -124,9 +125,9 @@ def test_what_is_not_in_the_families_is_refused(family, thickness, words):
 
 def test_outline_of_a_spec(tmp_path):
     spec = AirfoilSpec(family="reflexed", thickness=0.15)
-    assert_allclose(outline_of(spec), build_outline("reflexed", 0.15))
+    assert_allclose(build_section(spec), build_outline("reflexed", 0.15))
     path = write(tmp_path, build_outline("symmetric", 0.12))
-    assert_allclose(outline_of(AirfoilSpec(coordinates=path)), build_outline("symmetric", 0.12), atol=2e-3)
+    assert_allclose(build_section(AirfoilSpec(coordinates=path)), build_outline("symmetric", 0.12), atol=2e-3)
 
 
 def write(directory, points, title="own section"):
