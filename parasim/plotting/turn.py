@@ -107,7 +107,7 @@ def plot_size(turn: Turn, ax: Axes, system: System = "metric") -> None:
                 look_of |= {"linestyle": "none", "markerfacecolor": "none", "markersize": 8.5}
             length = shown(np.array(values), "length", system)
             ax.plot(pull, length, **look_of, markevery=2, label=f"{name}, {side} brake")
-    least = min((each.radius for each in turn.right), default=1.0)
+    least = min((each.radius for each in turn.right if each.rate), default=1.0)
     ax.set_yscale("log")
     ax.set_ylim(*shown(np.array([0.4 * least, 30 * least]), "length", system))
     ax.yaxis.set_major_formatter("{x:g}")
