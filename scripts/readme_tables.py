@@ -124,9 +124,15 @@ def files() -> str:
             continue
         with tempfile.TemporaryDirectory() as out:
             printed(command, HERON, *WANTED.get(command, []), "--out", out)
-            for path in sorted(Path(out).iterdir()):
-                rows.append([f"`{path.name}`", f"`parasim {command}`", contents(path)])
+            rows += file_rows(command, Path(out))
     return markdown(["file", "written by", "what is in it"], rows)
+
+
+def file_rows(command: str, directory: Path) -> list[list[str]]:
+    """Rows of that table for the files that a command left in a directory."""
+    return [
+        [f"`{path.name}`", f"`parasim {command}`", contents(path)] for path in sorted(directory.iterdir())
+    ]
 
 
 def contents(path: Path) -> str:

@@ -27,8 +27,9 @@ def test_every_part_is_there():
     assert sorted(found) == sorted([*readme_tables.BLOCKS, "speed"])
 
 
-@pytest.mark.parametrize("name", readme_tables.BLOCKS)
+@pytest.mark.parametrize("name", [name for name in readme_tables.BLOCKS if name != "files"])
 def test_part_is_not_stale(name, monkeypatch):
+    """The table of files takes every command; tests/house/test_json_keys.py compares it as it runs them."""
     monkeypatch.chdir(ROOT)
     block = next(found for found in readme_tables.BLOCK.finditer(README) if found["name"] == name)
     fresh = readme_tables.BLOCKS[name]()

@@ -12,10 +12,12 @@ from typing import Any
 import pytest
 
 from parasim.cli.main import command_names, main
+from scripts import readme_tables
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 SECTION = README[README.index("## JSON and CSV") :]
+FILES = [line.strip("| ").split(" | ") for line in SECTION.splitlines() if line.startswith("| `")]
 
 UNITS = "m mm in m2 m3 kg s m_s deg rad_s per_s mm_per_deg_s n n_m n_m2 g g_m kg_m3 j w a percent fraction"
 UNIT = re.compile(f"_({UNITS.replace(' ', '|')})$")
@@ -56,22 +58,13 @@ QUOTED = {"glide": ("drag",), "landing": ("flare",)}
 """Commands whose documents hold those of others."""
 
 
-@pytest.fixture(scope="module")
-def results(tmp_path_factory) -> dict[str, Path]:
-    """Directory of every command, with its files and the document it prints."""
-    return {command: tmp_path_factory.mktemp(command) for command in command_names()}
-
-
-@pytest.fixture(params=command_names())
-def command(request, results, capsys) -> tuple[str, dict[str, Any], Path]:
-    name, directory = request.param, results[request.param]
-    kept = directory / "stdout"
-    if not kept.exists():
-        out = directory / "files"
-        arguments = [*ARGUMENTS[name], str(out)] if name in ARGUMENTS else [PELICAN, "--out", str(out)]
-        assert main([name, *arguments, "--json"]) == 0
-        kept.write_text(capsys.readouterr().out, encoding="utf-8")
-    return name, json.loads(kept.read_text(encoding="utf-8")), directory / "files"
+@pytest.fixture
+def command(request, tmp_path, capsys) -> tuple[str, dict[str, Any], Path]:
+    """Name of a command, the document it prints, and the directory with its files."""
+    name, out = request.param, tmp_path / "files"
+    arguments = [*ARGUMENTS[name], str(out)] if name in ARGUMENTS else [PELICAN, "--out", str(out)]
+    assert main([name, *arguments, "--json"]) == 0
+    return name, json.loads(capsys.readouterr().out), out
 
 
 def numbers(value: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:
@@ -94,17 +87,26 @@ def unknown(document: dict[str, Any]) -> set[tuple[str, ...]]:
     return {path for path in numbers(document) if not any(map(has_unit, path))}
 
 
-def test_json_keys_carry_their_unit(command):
-    name, document, _ = command
-    assert unknown(document) == set(), name
+def heads_without_unit(path: Path) -> list[str]:
+    with path.open(newline="", encoding="utf-8") as file:
+        heads = next(csv.reader(file))
+    return [head for head in heads if not has_unit(head) and head not in TEXT_HEADS]
 
 
-def test_csv_heads_carry_their_unit(command):
-    _, _, directory = command
-    for path in directory.glob("*.csv") if directory.is_dir() else ():
-        with path.open(newline="", encoding="utf-8") as file:
-            heads = next(csv.reader(file))
-        assert [head for head in heads if not has_unit(head) and head not in TEXT_HEADS] == [], path.name
+@pytest.mark.parametrize("command", command_names(), indirect=True)
+def test_keys_and_heads_carry_their_unit_and_readme_tells_them(command):
+    """All in one, since each command is run anew for every test, and some take seconds."""
+    name, document, directory = command
+    assert unknown(document) == set()
+    known = set().union(*map(explained, (name, *QUOTED.get(name, ()))))
+    assert set(keys(document)) - known == set(), f"not in README: keys of parasim {name}"
+    if directory.is_dir():
+        assert {path.name: heads_without_unit(path) for path in directory.glob("*.csv")} == {
+            path.name: [] for path in directory.glob("*.csv")
+        }
+        fresh = readme_tables.file_rows(name, directory)
+        told = [row for row in FILES if row[1] == f"`parasim {name}`"]
+        assert told == fresh, "run scripts/readme_tables.py"
 
 
 def test_a_key_without_unit_would_be_noticed():
@@ -132,9 +134,3 @@ def explained(name: str) -> set[str]:
         told = re.split(r"\n(?:`parasim \w+`:|Files in the directory)", SECTION.split(f"\n{head}\n", 1)[1])[0]
         words |= set(re.findall(r"`(\w+)`", told))
     return words
-
-
-def test_readme_explains_every_key(command):
-    name, document, _ = command
-    known = explained(name).union(*(explained(other) for other in QUOTED.get(name, ())))
-    assert set(keys(document)) - known == set()
