@@ -19,6 +19,7 @@ from typing import Any
 
 import numpy as np
 
+from parasim.cache import cache_directory
 from parasim.errors import ParasimError
 from parasim.geometry.airfoil import deflected_outline
 from parasim.geometry.coordinates import read_coordinates
@@ -120,7 +121,7 @@ def table_of_file(path: Path | str, *, progress: Callable[[str], object] | None 
     path = Path(path)
     outline = read_coordinates(path)
     recipe = f"{TABLE_VERSION} {MODEL_SIZE} {N_CRIT} {TRIP} {TRUST_CONFIDENCE}".encode()
-    kept = cache_directory() / f"{hashlib.sha256(recipe + path.read_bytes()).hexdigest()[:32]}.npz"
+    kept = cache_directory("sections") / f"{hashlib.sha256(recipe + path.read_bytes()).hexdigest()[:32]}.npz"
     table = _read_kept(kept)
     if table is None:
         _network()
@@ -132,15 +133,6 @@ def table_of_file(path: Path | str, *, progress: Callable[[str], object] | None 
 
 TABLE_VERSION = 1
 """Raised when `evaluate_section` gives other numbers than before."""
-
-
-def cache_directory() -> Path:
-    """Directory of the tables worked out for this user: PARASIM_CACHE, or the system's cache directory."""
-    own = os.environ.get("PARASIM_CACHE")
-    if own:
-        return Path(own) / "sections"
-    system = os.environ.get("LOCALAPPDATA") or os.environ.get("XDG_CACHE_HOME")
-    return Path(system or Path.home() / ".cache") / "parasim" / "sections"
 
 
 def _read_kept(path: Path) -> SectionTable | None:

@@ -9,6 +9,7 @@ from scipy.interpolate import RegularGridInterpolator
 
 from parasim.aerodynamics import section_extension, section_network
 from parasim.aerodynamics.section import build_section_polar, build_section_polar_from_coordinates
+from parasim.cache import cache_directory
 from parasim.errors import DesignError, ParasimError
 from parasim.geometry.airfoil import FAMILIES, build_outline
 
@@ -176,7 +177,7 @@ def test_damaged_or_unwritable_cache_does_no_harm(own_section, tmp_path, monkeyp
     monkeypatch.setattr(section_network, "evaluate_section", lambda outline: outline_table)
     quiet = {"progress": lambda text: None}
     section_network.table_of_file(own_section, **quiet)
-    (kept,) = section_network.cache_directory().iterdir()
+    (kept,) = cache_directory("sections").iterdir()
     kept.write_bytes(b"PK damaged")
     assert_allclose(section_network.table_of_file(own_section, **quiet).cd, 0.02)
     assert kept.stat().st_size > 100

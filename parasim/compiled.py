@@ -1,0 +1,46 @@
+"""Plain numeric functions made machine code by numba, and where that code is kept.
+
+A compiled function takes floats, arrays and named tuples of them. It is written in ordinary Python, and can
+be called as that by its attribute ``py_func``.
+"""
+
+import hashlib
+import os
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import numba
+
+from parasim.cache import cache_directory
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+
+def compiled(function: Function) -> Function:
+    """Compile a function at its first call and keep the machine code for later runs.
+
+    Notes
+    -----
+    Division by nought gives an infinity, as in numpy. Other threads go on while it runs.
+    """
+    decorate: Callable[[Function], Function] = numba.njit(cache=True, nogil=True, error_model="numpy")
+    return decorate(function)
+
+
+def source_digest() -> str:
+    """Short digest of every source file with compiled functions.
+
+    numba looks at the file of the function that it loads, not at those of the functions which that one calls.
+    So each state of the sources keeps its machine code in a directory of its own.
+    """
+    digest = hashlib.sha256()
+    for path in sorted(Path(__file__).parent.glob("*/*.py")):
+        text = path.read_bytes()
+        if b"parasim.compiled import" in text:
+            digest.update(text)
+    return digest.hexdigest()[:16]
+
+
+if "NUMBA_CACHE_DIR" not in os.environ:
+    numba.config.CACHE_DIR = str(cache_directory("compiled") / source_digest())  # type: ignore[attr-defined]
