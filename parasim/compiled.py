@@ -24,8 +24,9 @@ def compiled(function: Function) -> Function:
     -----
     Division by nought gives an infinity, as in numpy. Other threads go on while it runs.
     """
-    decorate: Callable[[Function], Function] = numba.njit(cache=True, nogil=True, error_model="numpy")
-    return decorate(function)
+    decorate: Any = numba.njit(cache=True, nogil=True, error_model="numpy")
+    compiled_function: Function = decorate(function)
+    return compiled_function
 
 
 def source_digest() -> str:
