@@ -1,13 +1,11 @@
-"""The canopy's six coefficients at any condition, and the tables that the equations of motion look up.
+"""The canopy's six coefficients at any condition, and tables of them.
 
 Coefficients are in body axes, over half density, airspeed squared and flat area: forces CX forward, CY right,
 CZ down; moments about the confluence, Cl right wing down over span, Cm nose up over mean chord, Cn nose right
 over span. Canopy only: lines and payload are bodies with a place of their own (`parasim.aerodynamics.drag`).
 """
 
-from bisect import bisect_right
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 import numpy as np
 
@@ -18,6 +16,7 @@ from parasim.aerodynamics.fins import Fins, build_fins, fin_forces
 from parasim.aerodynamics.lattice import Lattice, build_lattice
 from parasim.aerodynamics.section import SectionPolar
 from parasim.aerodynamics.strips import Flow, StripLoads, rising_polar, strip_loads
+from parasim.aerodynamics.table import AeroTable
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.surface import cosine_strips
 from parasim.rotations import FloatArray
@@ -186,161 +185,6 @@ def build_aero_model(
         center=np.average(strips.quarter_chord, axis=0, weights=strips.chord * strips.width),
         factors=factors,
     )
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class AeroTable:
-    """Coefficients over angle of attack, sideslip and both brakes, with rate derivatives.
-
-    Smooth in angle of attack and sideslip (cubic through the knots), linear in each brake between knots.
-
-    Attributes
-    ----------
-    alpha : ndarray, shape (n_alpha,)
-        Knots over the full circle, the first and last the same angle. [rad]
-    beta : ndarray, shape (n_beta,)
-        Knots from -pi/2 to pi/2. [rad]
-    brake : ndarray, shape (n_brake,)
-        Knots, fractions of full travel. [-]
-    steady : ndarray, shape (n_alpha, n_beta, n_brake, n_brake, 6)
-        CX, CY, CZ, Cl, Cm, Cn without rotation; brakes left, then right. [-]
-    rates : ndarray, shape (n_alpha, 6, 3)
-        Derivatives by roll, pitch and yaw rate times span, chord and span over twice the airspeed, without
-        sideslip and brake. [-]
-    area, span, chord : float
-        References. [m²], [m]
-    unconverged : int
-        States in the table whose strips did not all meet their polar.
-    """
-
-    alpha: FloatArray
-    beta: FloatArray
-    brake: FloatArray
-    steady: FloatArray
-    rates: FloatArray
-    area: float
-    span: float
-    chord: float
-    unconverged: int
-
-    @cached_property
-    def _alpha_cubic(self) -> tuple[list[float], FloatArray]:
-        return self.alpha.tolist(), cubic_weights(self.alpha, period=2 * np.pi)
-
-    @cached_property
-    def _beta_cubic(self) -> tuple[list[float], FloatArray]:
-        return self.beta.tolist(), cubic_weights(self.beta)
-
-    @cached_property
-    def _padded(self) -> tuple[FloatArray, FloatArray]:
-        """Tables with one more knot at either end of alpha and beta, for the cubics."""
-        steady = np.concatenate([self.steady[-2:-1], self.steady, self.steady[1:2]])
-        steady = np.concatenate([steady[:, :1], steady, steady[:, -1:]], axis=1)
-        rates = np.concatenate([self.rates[-2:-1], self.rates, self.rates[1:2]])
-        return steady, rates.reshape(len(rates), -1)
-
-    def look_up(self, alpha: float, beta: float, left: float, right: float) -> tuple[FloatArray, FloatArray]:
-        """Coefficients and rate derivatives at one condition.
-
-        Parameters
-        ----------
-        alpha, beta : float
-            Any angle of attack in [-pi, pi], sideslip in [-pi/2, pi/2]. [rad]
-        left, right : float
-            Brakes, fractions of full travel; held to the knots' range. [-]
-
-        Returns
-        -------
-        coefficients : ndarray, shape (6,)
-            CX, CY, CZ, Cl, Cm, Cn. [-]
-        rates : ndarray, shape (6, 3)
-            Derivatives, as the table holds them. [-]
-        """
-        steady, rates = self._padded
-        i, wa = _cubic_at(*self._alpha_cubic, alpha)
-        j, wb = _cubic_at(*self._beta_cubic, beta)
-        k, wl = _linear_at(self.brake, left)
-        m, wr = _linear_at(self.brake, right)
-        block = steady[i : i + 4, j : j + 4, k : k + 2, m : m + 2]
-        value = wa @ block.reshape(4, -1)
-        value = wb @ value.reshape(4, -1)
-        value = wl @ value.reshape(len(wl), -1)
-        return wr @ value.reshape(len(wr), 6), (wa @ rates[i : i + 4]).reshape(6, 3)
-
-    def symmetric(self, alpha: FloatArray, brake: float) -> FloatArray:
-        """Coefficients without sideslip, both brakes alike: as `look_up`, for many angles at once.
-
-        Parameters
-        ----------
-        alpha : ndarray, shape (n,)
-            [rad]
-        brake : float
-            Both brakes, fraction of full travel. [-]
-
-        Returns
-        -------
-        ndarray, shape (n, 6)
-            CX, CY, CZ, Cl, Cm, Cn. [-]
-        """
-        steady, _ = self._padded
-        straight = steady[:, steady.shape[1] // 2]
-        k, share = _linear_at(self.brake, brake)
-        end = k + len(share)
-        at_knots = np.einsum("l,r,alrc->ac", share, share, straight[:, k:end, k:end])
-        _, weights = self._alpha_cubic
-        i = np.clip(np.searchsorted(self.alpha, alpha, side="right") - 1, 0, len(self.alpha) - 2)
-        gone = (alpha - self.alpha[i]) / (self.alpha[i + 1] - self.alpha[i])
-        powers = gone[:, None] ** np.arange(4)
-        return np.einsum("np,npk,nkc->nc", powers, weights[i], at_knots[i[:, None] + np.arange(4)])
-
-
-def cubic_weights(knots: FloatArray, period: float | None = None) -> FloatArray:
-    """Weights of the cubic through uneven knots whose slopes are those of the parabola through three.
-
-    Parameters
-    ----------
-    knots : ndarray, shape (n,)
-        Rising.
-    period : float, optional
-        The first and last knot are the same point; else the end slopes are one-sided.
-
-    Returns
-    -------
-    ndarray, shape (n - 1, 4, 4)
-        For interval i, row k: weights of the values at knots i - 1 to i + 2 on the k-th power of the part of
-        the interval gone by.
-    """
-    step = np.diff(knots)
-    before = step[-1:] if period else step[:1]
-    after = step[:1] if period else step[-1:]
-    h0, h1, h2 = np.concatenate([before, step[:-1]]), step, np.concatenate([step[1:], after])
-    zero, one = np.zeros_like(step), np.ones_like(step)
-    # Slopes times the interval at its two ends, as weights of the four values.
-    low = np.stack([-h1 / h0 * h1 / (h0 + h1), (h1 - h0) / h0, h0 / (h0 + h1), zero], axis=-1)
-    high = np.stack([zero, -h2 / (h1 + h2), (h2 - h1) / h2, h1 / h2 * h1 / (h1 + h2)], axis=-1)
-    if not period:
-        low[0] = [0, -1, 1, 0]
-        high[-1] = [0, -1, 1, 0]
-    p0 = np.stack([zero, one, zero, zero], axis=-1)
-    p1 = np.stack([zero, zero, one, zero], axis=-1)
-    return np.stack([p0, low, 3 * (p1 - p0) - 2 * low - high, 2 * (p0 - p1) + low + high], axis=1)
-
-
-def _cubic_at(knots: list[float], weights: FloatArray, value: float) -> tuple[int, FloatArray]:
-    i = min(max(bisect_right(knots, value) - 1, 0), len(knots) - 2)
-    t = (value - knots[i]) / (knots[i + 1] - knots[i])
-    w = weights[i]
-    return i, w[0] + t * (w[1] + t * (w[2] + t * w[3]))
-
-
-def _linear_at(knots: FloatArray, value: float) -> tuple[int, FloatArray]:
-    n = len(knots) - 1
-    if n == 0:
-        return 0, np.ones(1)
-    scaled = min(max(value, 0.0), 1.0) * n
-    i = min(int(scaled), n - 1)
-    t = scaled - i
-    return i, np.array((1 - t, t))
 
 
 MIRROR = np.array([1.0, -1.0, 1.0, -1.0, 1.0, -1.0])

@@ -1,19 +1,22 @@
 """Nine degrees of freedom: the payload swings at the confluence.
 
 Canopy and lines move as in `parasim.dynamics.rigid_body`; the payload is a second rigid body that shares the
-confluence with them and has its own attitude. It swings freely fore and aft; sideways it leans against the
-spread of the risers, and it twists against the lines, both as springs on the relative angles. With stiff
-springs and no swing it is the rigid vehicle again.
+confluence with them and has its own attitude, by the equations of `parasim.dynamics.motion_joint`. It swings
+freely fore and aft; sideways it leans against the spread of the risers, and it twists against the lines, both
+as springs on the relative angles. With stiff springs and no swing it is the rigid vehicle again.
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 from math import asin, atan2, cos, sin, sqrt
 
 import numpy as np
 
 from parasim.aerodynamics.drag import Bodies
-from parasim.aerodynamics.model import AeroTable
+from parasim.aerodynamics.table import AeroTable
 from parasim.config.payload import JointSpec
+from parasim.dynamics.motion import STILL
+from parasim.dynamics.motion_joint import Swing, swinging_rates
 from parasim.dynamics.rigid_body import RigidBody, build_rigid_body, point_of_body, rigid_parts
 from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, PAYLOAD_RATES, RATES, VELOCITY
 from parasim.dynamics.vehicle import Vehicle
@@ -21,7 +24,7 @@ from parasim.environment.atmosphere import GRAVITY, Atmosphere
 from parasim.environment.wind import Wind
 from parasim.mass.inventory import payload_center
 from parasim.mass.properties import MassProperties, total
-from parasim.rotations import FloatArray, quaternion_product, quaternion_rate, rotation_matrix, skew
+from parasim.rotations import FloatArray, quaternion_product, rotation_matrix, skew
 
 ROLL_GIVE = 0.1
 """Lean at which one riser has taken all the load, where the design gives no stiffness. Our choice. [rad]"""
@@ -47,7 +50,7 @@ class Joint:
     swing_stiffness: float = 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class JointedBody:
     """Constants of the motion of canopy and payload; build with `build_jointed_body`.
 
@@ -89,8 +92,21 @@ class JointedBody:
         """All that has weight. [kg]"""
         return self.canopy.mass + self.payload_mass
 
+    @cached_property
+    def swing(self) -> Swing:
+        """Constants of the payload's motion, as the equations want them."""
+        joint = self.joint
+        return Swing(
+            mass=self.payload_mass,
+            center=self.payload_center,
+            inertia=self.payload_inertia,
+            drag_area=self.payload_drag_area,
+            stiffness=np.array([joint.swing_stiffness, joint.twist_stiffness, joint.roll_stiffness]),
+            damping=np.array([joint.swing_damping, joint.twist_damping, joint.roll_damping]),
+        )
+
     def derivative(self, state: FloatArray, left: float, right: float) -> FloatArray:
-        """Rate of change of the state.
+        """Rate of change of the state, without gusts.
 
         Parameters
         ----------
@@ -104,63 +120,9 @@ class JointedBody:
         ndarray, shape (20,)
             Per second.
         """
-        push = self.canopy.push(state, left, right)
-        attitude, rates = state[PAYLOAD_ATTITUDE].tolist(), state[PAYLOAD_RATES]
-        to_earth = rotation_matrix(attitude)
-        to_payload = to_earth.T @ push.to_earth
-        canopy_rates = state[RATES]
-        torque = self._joint_torque(to_payload, rates - to_payload @ canopy_rates)
-        mass, center = self.payload_mass, self.payload_center
-        turning = skew(rates)
-        # Acceleration of the confluence is v' + w x v in canopy axes; only v' is sought.
-        known = to_payload @ (skew(canopy_rates) @ state[VELOCITY])
-        centripetal = turning @ (turning @ center)
-        through_air = to_payload @ (state[VELOCITY] - push.wind) + turning @ center
-        speed = sqrt(float(through_air @ through_air))
-        drag = -0.5 * push.density * self.payload_drag_area * speed * through_air
-        weight = mass * GRAVITY * to_earth[2]
-        force = drag + weight - mass * (known + centripetal)
-        arm = skew(center)
-        moment = arm @ (drag + weight - mass * known) + torque - turning @ (self.payload_inertia @ rates)
-        matrix = np.zeros((9, 9))
-        canopy = self.canopy
-        matrix[:6, :6] = canopy.moving_matrix(push.density) + push.density * canopy.air_matrix
-        matrix[:3, :3] += mass * np.eye(3)
-        matrix[6:, :3] = mass * arm @ to_payload
-        matrix[:3, 6:] = matrix[6:, :3].T
-        matrix[6:, 6:] = self.payload_inertia
-        wrench = np.concatenate([push.wrench, moment])
-        wrench[:3] += force @ to_payload
-        wrench[3:6] -= torque @ to_payload
-        acceleration = np.linalg.solve(matrix, wrench)
-        return np.concatenate(
-            [
-                push.earth_velocity,
-                quaternion_rate(state[ATTITUDE].tolist(), canopy_rates.tolist()),
-                acceleration[:6],
-                quaternion_rate(attitude, rates.tolist()),
-                acceleration[6:],
-            ]
-        )
-
-    def _joint_torque(self, to_payload: FloatArray, relative_rates: FloatArray) -> FloatArray:
-        """Torque on the payload, payload axes. [N m]
-
-        The relative rotation is a swing about the canopy's y axis, then a twist about z, then a roll about
-        x. torque that does the work of the springs on each angle alone comes from the dual of the three axes.
-        """
-        joint = self.joint
-        swing, twist, roll = relative_angles(to_payload)
-        axes = np.array([to_payload[:, 1], [0.0, sin(roll), cos(roll)], [1.0, 0.0, 0.0]]).T
-        swing_rate, twist_rate, roll_rate = np.linalg.solve(axes, relative_rates)
-        moments = np.array(
-            [
-                -joint.swing_damping * swing_rate - joint.swing_stiffness * swing,
-                -joint.twist_damping * twist_rate - joint.twist_stiffness * twist,
-                -joint.roll_damping * roll_rate - joint.roll_stiffness * roll,
-            ]
-        )
-        return np.linalg.solve(axes.T, moments)
+        rates = np.empty(20)
+        swinging_rates(self.canopy.motion, self.swing, state, left, right, STILL, rates)
+        return rates
 
     def payload(self, state: FloatArray, place: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Where a point of the payload is and how it moves; as `RigidBody.payload`."""

@@ -8,7 +8,8 @@ import numpy as np
 
 from parasim.aerodynamics.drag import Bodies, SkinCondition, join, line_bodies, payload_body
 from parasim.aerodynamics.factors import Factors, build_factors
-from parasim.aerodynamics.model import AeroModel, AeroTable, build_aero_model, build_aero_table
+from parasim.aerodynamics.model import AeroModel, build_aero_model, build_aero_table
+from parasim.aerodynamics.table import AeroTable
 from parasim.aerodynamics.section import (
     TRUSTED_SLOPE,
     SectionPolar,

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
+from parasim.compiled import compiled
 from parasim.errors import OutOfRangeError
 from parasim.rotations import FloatArray
 from parasim.units import GRAVITY as GRAVITY  # handed on: it goes with the air
@@ -38,6 +39,17 @@ LOWEST_HEIGHT, HIGHEST_HEIGHT = -1000.0, 11000.0
 """Heights above sea level between which the lapse rate is taken as constant. [m]"""
 
 _PRESSURE_EXPONENT = GRAVITY / (GAS_CONSTANT * LAPSE_RATE)
+
+
+def _density(height: Number, temperature_offset: float, sea_level_pressure: float) -> Number:
+    T0 = SEA_LEVEL_TEMPERATURE + temperature_offset
+    rho0 = sea_level_pressure / (GAS_CONSTANT * T0)
+    rho: Number = rho0 * ((T0 - LAPSE_RATE * height) / T0) ** (_PRESSURE_EXPONENT - 1.0)
+    return rho
+
+
+density_at = compiled(_density)
+"""The same as `Atmosphere.density`, of one height, offset and sea-level pressure, the range unchecked."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,11 +145,8 @@ class Atmosphere:
         OutOfRangeError
             If a height lies outside the range or is not a number.
         """
-        T0 = SEA_LEVEL_TEMPERATURE + self.temperature_offset
-        ratio = self.temperature(height) / T0
-        rho0 = self.sea_level_pressure / (GAS_CONSTANT * T0)
-        rho: Number = rho0 * ratio ** (_PRESSURE_EXPONENT - 1.0)
-        return rho
+        _require_in_range(height)
+        return _density(height, self.temperature_offset, self.sea_level_pressure)
 
     def viscosity(self, height: Number) -> Number:
         """Dynamic viscosity by Sutherland's formula.

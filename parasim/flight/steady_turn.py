@@ -10,7 +10,8 @@ from math import cos, pi, radians, sqrt, tan
 
 import numpy as np
 
-from parasim.aerodynamics.model import ALPHA_KNOTS, BETA_KNOTS, AeroModel, AeroTable, build_aero_table
+from parasim.aerodynamics.model import ALPHA_KNOTS, BETA_KNOTS, AeroModel, build_aero_table
+from parasim.aerodynamics.table import AeroTable
 from parasim.dynamics.linear import linearised
 from parasim.dynamics.rigid_body import RigidBody, build_rigid_body
 from parasim.dynamics.state import MOTION, VELOCITY, state_vector

@@ -11,7 +11,7 @@ from math import atan2, cos, degrees, sin, sqrt
 import numpy as np
 
 from parasim.aerodynamics.drag import Bodies, body_forces
-from parasim.aerodynamics.model import AeroTable
+from parasim.aerodynamics.table import AeroTable
 from parasim.dynamics.linear import LATERAL, linearised
 from parasim.dynamics.payload_joint import build_body
 from parasim.dynamics.state import (

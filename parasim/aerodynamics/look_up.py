@@ -1,0 +1,137 @@
+"""Coefficients looked up in a table, as compiled functions.
+
+Cubic in angle of attack and sideslip, through knots that need not be even; linear in each brake.
+"""
+
+from math import floor
+from typing import NamedTuple
+
+from parasim.compiled import compiled
+from parasim.rotations import FloatArray
+
+Three = tuple[float, float, float]
+Four = tuple[float, float, float, float]
+Six = tuple[float, float, float, float, float, float]
+
+
+class LookUpTable(NamedTuple):
+    """An `AeroTable` laid out for look-ups.
+
+    Attributes
+    ----------
+    alpha, beta : ndarray, shape (n_alpha,), (n_beta,)
+        Knots, rising. [rad]
+    alpha_cubic, beta_cubic : ndarray, shape (n - 1, 4, 4)
+        From `cubic_weights`.
+    steady : ndarray, shape (n_alpha + 2, n_beta + 2, n_brake, n_brake, 6)
+        Coefficients, with one more knot at either end of alpha and beta. [-]
+    rates : ndarray, shape (n_alpha + 2, 6, 3)
+        Derivatives by the rates, in the same way. [-]
+    area, span, chord : float
+        References. [m²], [m]
+    origin : ndarray, shape (3,)
+        Point about which the moments are told, from the confluence. [m]
+    """
+
+    alpha: FloatArray
+    beta: FloatArray
+    alpha_cubic: FloatArray
+    beta_cubic: FloatArray
+    steady: FloatArray
+    rates: FloatArray
+    area: float
+    span: float
+    chord: float
+    origin: FloatArray
+
+
+@compiled
+def interval(knots: FloatArray, value: float) -> int:
+    """Index of the interval between rising knots that holds a value; the first or last where none does."""
+    low, high = 0, len(knots) - 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        if value >= knots[middle]:
+            low = middle
+        else:
+            high = middle
+    return low
+
+
+@compiled
+def cubic_at(knots: FloatArray, cubic: FloatArray, value: float) -> tuple[int, Four]:
+    """Interval of a value, and weights of the four knots around it."""
+    i = interval(knots, value)
+    t = (value - knots[i]) / (knots[i + 1] - knots[i])
+    w = cubic[i]
+    return i, (
+        w[0, 0] + t * (w[1, 0] + t * (w[2, 0] + t * w[3, 0])),
+        w[0, 1] + t * (w[1, 1] + t * (w[2, 1] + t * w[3, 1])),
+        w[0, 2] + t * (w[1, 2] + t * (w[2, 2] + t * w[3, 2])),
+        w[0, 3] + t * (w[1, 3] + t * (w[2, 3] + t * w[3, 3])),
+    )
+
+
+@compiled
+def linear_at(n_knots: int, value: float) -> tuple[int, float, int]:
+    """First knot of those that count, how far the value is on to the next one, and how many count."""
+    last = n_knots - 1
+    scaled = min(max(value, 0.0), 1.0) * last
+    k = int(floor(scaled))
+    t = scaled - k
+    return k, t, 1 if t == 0.0 else 2
+
+
+@compiled
+def look_up(
+    table: LookUpTable, alpha: float, beta: float, left: float, right: float, airspeed: float, spin: Three
+) -> Six:
+    """Coefficients in steady flow times airspeed, plus rate derivatives times the rates.
+
+    Parameters
+    ----------
+    table : LookUpTable
+        Where.
+    alpha, beta : float
+        [rad]
+    left, right : float
+        Brakes, fractions of full travel; held to 0 to 1. [-]
+    airspeed : float
+        [m/s]
+    spin : tuple of float, length 3
+        Roll, pitch and yaw rate times half the span, chord and span. [m/s]
+
+    Returns
+    -------
+    tuple of float, length 6
+        CX, CY, CZ, Cl, Cm, Cn times airspeed. [m/s]
+    """
+    i, wa = cubic_at(table.alpha, table.alpha_cubic, alpha)
+    j, wb = cubic_at(table.beta, table.beta_cubic, beta)
+    k, t_left, n_left = linear_at(table.steady.shape[2], left)
+    m, t_right, n_right = linear_at(table.steady.shape[3], right)
+    s0, s1, s2 = spin
+    c0 = c1 = c2 = c3 = c4 = c5 = 0.0
+    for a in range(4):
+        for b in range(4):
+            for x in range(n_left):
+                for y in range(n_right):
+                    w = airspeed * wa[a] * wb[b]
+                    w *= t_left if x else 1.0 - t_left
+                    w *= t_right if y else 1.0 - t_right
+                    value = table.steady[i + a, j + b, k + x, m + y]
+                    c0 += w * value[0]
+                    c1 += w * value[1]
+                    c2 += w * value[2]
+                    c3 += w * value[3]
+                    c4 += w * value[4]
+                    c5 += w * value[5]
+        r = table.rates[i + a]
+        c0 += wa[a] * (r[0, 0] * s0 + r[0, 1] * s1 + r[0, 2] * s2)
+        c1 += wa[a] * (r[1, 0] * s0 + r[1, 1] * s1 + r[1, 2] * s2)
+        c2 += wa[a] * (r[2, 0] * s0 + r[2, 1] * s1 + r[2, 2] * s2)
+        c3 += wa[a] * (r[3, 0] * s0 + r[3, 1] * s1 + r[3, 2] * s2)
+        c4 += wa[a] * (r[4, 0] * s0 + r[4, 1] * s1 + r[4, 2] * s2)
+        c5 += wa[a] * (r[5, 0] * s0 + r[5, 1] * s1 + r[5, 2] * s2)
+    return c0, c1, c2, c3, c4, c5
+

@@ -1,0 +1,326 @@
+"""The equations of motion as compiled functions: the one definition that the single drop and thousands share.
+
+Momentum has three parts: of the solid parts and of the enclosed air, which move with the vehicle, and of the
+apparent mass, which answers to motion through the air (Kirchhoff's equations of a body in a fluid).
+Source: [LissamanBrown1993]
+
+Of the apparent mass's moments, the one of steady motion (Munk's moment, v x Mv) is left out, because the
+lattice's pitching and yawing moments already hold it: a thin plate's lift at the quarter chord is Munk's
+moment about mid-chord. The velocity v in it is the canopy's own, turning included: that of the confluence
+would count part of the moment twice in a turn or a swing.
+
+Vectors are tuples of floats here, so that nothing has to be allocated on the way.
+"""
+
+from math import asin, atan2, sqrt
+from typing import NamedTuple
+
+from parasim.aerodynamics.look_up import LookUpTable, Six, Three, look_up
+from parasim.compiled import compiled
+from parasim.environment.atmosphere import GRAVITY, HIGHEST_HEIGHT, LOWEST_HEIGHT, density_at
+from parasim.environment.wind import WindLaw, mean_wind
+from parasim.rotations import FloatArray
+
+NO_AIRSPEED = 1e-6
+"""Airspeed below which the flow has no direction and no force. [m/s]"""
+
+Matrix = tuple[Three, Three, Three]
+
+NO_MOTION = (0.0, 0.0, 0.0)
+
+STILL = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+"""No gust."""
+
+
+class Motion(NamedTuple):
+    """Constants of the motion of a rigid vehicle, or of a canopy that carries a swinging payload.
+
+    Attributes
+    ----------
+    solid, enclosed, air : ndarray, shape (6, 6)
+        Momentum by motion, about the confluence: of the solid parts; per unit density of the enclosed air, and
+        of the apparent mass.
+    air_mass : ndarray, shape (3,)
+        Apparent mass along x, y and z, per unit density. [m³]
+    modes, ratio : ndarray, shape (6, 6), (6,)
+        Of all three together, as `parasim.dynamics.inertia` has them.
+    mass : float
+        Of the solid parts. [kg]
+    first_moment : ndarray, shape (3,)
+        Of the solid parts about the confluence. [kg m]
+    table : LookUpTable
+        The canopy.
+    bodies : ndarray, shape (n, 7)
+        Position, unit vector along and half drag area of each bluff piece. [m], [-], [m²]
+    ground_height, temperature_offset, sea_level_pressure : float
+        Of the site. [m], [K], [Pa]
+    wind : WindLaw
+        Mean wind over height.
+    """
+
+    solid: FloatArray
+    enclosed: FloatArray
+    air: FloatArray
+    air_mass: FloatArray
+    modes: FloatArray
+    ratio: FloatArray
+    mass: float
+    first_moment: FloatArray
+    table: LookUpTable
+    bodies: FloatArray
+    ground_height: float
+    temperature_offset: float
+    sea_level_pressure: float
+    wind: WindLaw
+
+
+@compiled
+def cross3(a: Three, b: Three) -> Three:
+    """Vector product."""
+    return a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]
+
+
+@compiled
+def add3(a: Three, b: Three) -> Three:
+    """Sum of two vectors."""
+    return a[0] + b[0], a[1] + b[1], a[2] + b[2]
+
+
+@compiled
+def take3(a: Three, b: Three) -> Three:
+    """The first vector less the second."""
+    return a[0] - b[0], a[1] - b[1], a[2] - b[2]
+
+
+@compiled
+def scale3(k: float, a: Three) -> Three:
+    """A vector times a number."""
+    return k * a[0], k * a[1], k * a[2]
+
+
+@compiled
+def turn3(m: Matrix, a: Three) -> Three:
+    """A matrix times a vector."""
+    return (
+        m[0][0] * a[0] + m[0][1] * a[1] + m[0][2] * a[2],
+        m[1][0] * a[0] + m[1][1] * a[1] + m[1][2] * a[2],
+        m[2][0] * a[0] + m[2][1] * a[1] + m[2][2] * a[2],
+    )
+
+
+@compiled
+def turn_back3(m: Matrix, a: Three) -> Three:
+    """A matrix, transposed, times a vector."""
+    return (
+        m[0][0] * a[0] + m[1][0] * a[1] + m[2][0] * a[2],
+        m[0][1] * a[0] + m[1][1] * a[1] + m[2][1] * a[2],
+        m[0][2] * a[0] + m[1][2] * a[1] + m[2][2] * a[2],
+    )
+
+
+@compiled
+def row6(m: FloatArray, i: int, a: Six) -> float:
+    """A row of a matrix times a vector."""
+    return (
+        m[i, 0] * a[0] + m[i, 1] * a[1] + m[i, 2] * a[2] + m[i, 3] * a[3] + m[i, 4] * a[4] + m[i, 5] * a[5]
+    )
+
+
+@compiled
+def times6(m: FloatArray, a: Six) -> Six:
+    """A matrix, shape (6, 6), times a vector."""
+    return row6(m, 0, a), row6(m, 1, a), row6(m, 2, a), row6(m, 3, a), row6(m, 4, a), row6(m, 5, a)
+
+
+@compiled
+def attitude_matrix(w: float, x: float, y: float, z: float) -> Matrix:
+    """Rotation from body to earth of a quaternion of any length; as `parasim.rotations.rotation_matrix`."""
+    s = 2.0 / (w * w + x * x + y * y + z * z)
+    xx, yy, zz = s * x * x, s * y * y, s * z * z
+    xy, yz, zx = s * x * y, s * y * z, s * z * x
+    wx, wy, wz = s * w * x, s * w * y, s * w * z
+    return (
+        (1.0 - yy - zz, xy - wz, zx + wy),
+        (xy + wz, 1.0 - zz - xx, yz - wx),
+        (zx - wy, yz + wx, 1.0 - xx - yy),
+    )
+
+
+@compiled
+def attitude_rate(out: FloatArray, at: int, y: FloatArray, rates: Three) -> None:
+    """Write the rate of change of the quaternion in slots `at` to `at + 3`."""
+    qw, qx, qy, qz = y[at], y[at + 1], y[at + 2], y[at + 3]
+    p, q, r = rates
+    out[at] = -0.5 * (qx * p + qy * q + qz * r)
+    out[at + 1] = 0.5 * (qw * p + qy * r - qz * q)
+    out[at + 2] = 0.5 * (qw * q + qz * p - qx * r)
+    out[at + 3] = 0.5 * (qw * r + qx * q - qy * p)
+
+
+@compiled
+def canopy_wrench(
+    table: LookUpTable, velocity: Three, rates: Three, density: float, left: float, right: float
+) -> tuple[Three, Three]:
+    """Force and moment of the air on the canopy about the confluence, body axes.
+
+    Parameters
+    ----------
+    table : LookUpTable
+        The canopy's coefficients.
+    velocity, rates : tuple of float
+        Of the confluence through the air, and of the body. [m/s], [rad/s]
+    density : float
+        [kg/m³]
+    left, right : float
+        Brakes, fractions of full travel. [-]
+    """
+    origin = (table.origin[0], table.origin[1], table.origin[2])
+    u, v, w = add3(velocity, cross3(rates, origin))
+    airspeed = sqrt(u * u + v * v + w * w)
+    if airspeed < NO_AIRSPEED:
+        return (0.0, 0.0, 0.0), (0.0, 0.0, 0.0)
+    alpha, beta = atan2(w, u), asin(max(-1.0, min(1.0, v / airspeed)))
+    half_b, half_c = table.span / 2, table.chord / 2
+    spin = (rates[0] * half_b, rates[1] * half_c, rates[2] * half_b)
+    cx, cy, cz, cl, cm, cn = look_up(table, alpha, beta, left, right, airspeed, spin)
+    force_scale = 0.5 * density * airspeed * table.area
+    force = scale3(force_scale, (cx, cy, cz))
+    moment = scale3(force_scale, (cl * table.span, cm * table.chord, cn * table.span))
+    return force, add3(moment, cross3(origin, force))
+
+
+@compiled
+def bodies_wrench(bodies: FloatArray, velocity: Three, rates: Three) -> tuple[Three, Three]:
+    """Force and moment on lines and payload per unit density, each in the flow at its own place."""
+    u, v, w = velocity
+    p, q, r = rates
+    X = Y = Z = L = M = N = 0.0
+    for i in range(len(bodies)):
+        x, y, z = bodies[i, 0], bodies[i, 1], bodies[i, 2]
+        ex, ey, ez = bodies[i, 3], bodies[i, 4], bodies[i, 5]
+        du, dv, dw = u + q * z - r * y, v + r * x - p * z, w + p * y - q * x
+        along = du * ex + dv * ey + dw * ez
+        du, dv, dw = du - along * ex, dv - along * ey, dw - along * ez
+        drag = -bodies[i, 6] * sqrt(du * du + dv * dv + dw * dw)
+        fx, fy, fz = drag * du, drag * dv, drag * dw
+        X, Y, Z = X + fx, Y + fy, Z + fz
+        L, M, N = L + y * fz - z * fy, M + z * fx - x * fz, N + x * fy - y * fx
+    return (X, Y, Z), (L, M, N)
+
+
+@compiled
+def carried(
+    motion: Motion, velocity: Three, through_air: Three, rates: Three, density: float
+) -> tuple[Three, Three]:
+    """What turning, moving axes make of the momenta, (w x p, w x h + v x p), without Munk's moment.
+
+    Parameters
+    ----------
+    motion : Motion
+        Constants.
+    velocity, through_air, rates : tuple of float
+        Of the confluence over the ground and through the air, body axes; of the body. [m/s], [rad/s]
+    density : float
+        [kg/m³]
+    """
+    over_ground = velocity + rates
+    s, e = times6(motion.solid, over_ground), times6(motion.enclosed, over_ground)
+    per_density = times6(motion.air, through_air + rates)
+    moving_p = (s[0] + density * e[0], s[1] + density * e[1], s[2] + density * e[2])
+    moving_h = (s[3] + density * e[3], s[4] + density * e[4], s[5] + density * e[5])
+    air_p = scale3(density, (per_density[0], per_density[1], per_density[2]))
+    air_h = scale3(density, (per_density[3], per_density[4], per_density[5]))
+    # How much faster the confluence moves than the canopy, whose own v x p is Munk's moment.
+    lead = (
+        through_air[0] - per_density[0] / motion.air_mass[0],
+        through_air[1] - per_density[1] / motion.air_mass[1],
+        through_air[2] - per_density[2] / motion.air_mass[2],
+    )
+    force = cross3(rates, add3(moving_p, air_p))
+    moment = cross3(rates, add3(moving_h, air_h))
+    return force, add3(moment, add3(cross3(velocity, moving_p), cross3(lead, air_p)))
+
+
+@compiled
+def push(
+    motion: Motion, y: FloatArray, left: float, right: float, gust: Six
+) -> tuple[Matrix, Three, Three, float, Six]:
+    """What accelerates a vehicle in a state, whatever its inertia.
+
+    Parameters
+    ----------
+    motion : Motion
+        Constants.
+    y : ndarray, shape (13,) or more
+        State, in the slots of `parasim.dynamics.state`.
+    left, right : float
+        Brakes, fractions of full travel. [-]
+    gust : tuple of float, length 6
+        Gust and its rate of change on board: north, east, down. [m/s], [m/s²]
+
+    Returns
+    -------
+    to_earth : tuple
+        Rotation from body to earth.
+    earth_velocity, air_velocity : tuple of float
+        Of the confluence over the ground, earth axes; through the air, body axes. [m/s]
+    density : float
+        [kg/m³]
+    wrench : tuple of float, length 6
+        Force and moment about the confluence, less what turning axes make of the momenta. [N], [N m]
+    """
+    to_earth = attitude_matrix(y[3], y[4], y[5], y[6])
+    velocity, rates = (y[7], y[8], y[9]), (y[10], y[11], y[12])
+    earth_velocity = turn3(to_earth, velocity)
+    # Held within the atmosphere's range: an integrator's trial step may leave it, and is then refused.
+    altitude = min(max(motion.ground_height - y[2], LOWEST_HEIGHT), HIGHEST_HEIGHT)
+    density = density_at(altitude, motion.temperature_offset, motion.sea_level_pressure)
+    climb = -earth_velocity[2]
+    north, east, north_rise, east_rise = mean_wind(motion.wind, -y[2])
+    wind = turn_back3(to_earth, (north + gust[0], east + gust[1], gust[2]))
+    met = turn_back3(to_earth, (north_rise * climb + gust[3], east_rise * climb + gust[4], gust[5]))
+    wind_rate = take3(met, cross3(rates, wind))
+    through_air = take3(velocity, wind)
+    canopy_force, canopy_moment = canopy_wrench(motion.table, through_air, rates, density, left, right)
+    body_force, body_moment = bodies_wrench(motion.bodies, through_air, rates)
+    down = to_earth[2]
+    weight = scale3(GRAVITY * motion.mass, down)
+    first = (motion.first_moment[0], motion.first_moment[1], motion.first_moment[2])
+    weight_moment = scale3(GRAVITY, cross3(first, down))
+    carried_force, carried_moment = carried(motion, velocity, through_air, rates, density)
+    # The apparent mass accelerates against the air, which itself changes as the body turns and sinks.
+    change = times6(motion.air, wind_rate + NO_MOTION)
+    force = add3(take3(add3(canopy_force, weight), carried_force), scale3(density, body_force))
+    moment = add3(take3(add3(canopy_moment, weight_moment), carried_moment), scale3(density, body_moment))
+    wrench = (
+        force[0] + density * change[0],
+        force[1] + density * change[1],
+        force[2] + density * change[2],
+        moment[0] + density * change[3],
+        moment[1] + density * change[4],
+        moment[2] + density * change[5],
+    )
+    return to_earth, earth_velocity, through_air, density, wrench
+
+
+@compiled
+def rigid_rates(
+    motion: Motion, y: FloatArray, left: float, right: float, gust: Six, out: FloatArray
+) -> float:
+    """Write the rate of change of a rigid vehicle's state to the first 13 slots; returns its airspeed.
+
+    Arguments as for `push`.
+    """
+    _, earth_velocity, through_air, density, wrench = push(motion, y, left, right, gust)
+    out[0], out[1], out[2] = earth_velocity
+    attitude_rate(out, 3, y, (y[10], y[11], y[12]))
+    for i in range(6):
+        out[7 + i] = 0.0
+    for k in range(6):
+        in_mode = 0.0
+        for i in range(6):
+            in_mode += wrench[i] * motion.modes[i, k]
+        in_mode /= 1.0 + density * motion.ratio[k]
+        for i in range(6):
+            out[7 + i] += motion.modes[i, k] * in_mode
+    return sqrt(through_air[0] ** 2 + through_air[1] ** 2 + through_air[2] ** 2)
