@@ -149,6 +149,13 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             where="AIAA Paper 93-1236",
             note=f"apparent mass in the equations of motion; {_MEMORY}",
         ),
+        "MIL-F-8785C": Reference(
+            authors="United States Department of Defense",
+            year=1980,
+            title="Military Specification: Flying Qualities of Piloted Airplanes",
+            where="MIL-F-8785C, Washington",
+            note=f"turbulence at low altitude, in Dryden's form, and discrete gust; formulas {_MEMORY}",
+        ),
         "Prandtl1921": Reference(
             authors="L. Prandtl",
             year=1921,
