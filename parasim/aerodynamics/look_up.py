@@ -29,8 +29,6 @@ class LookUpTable(NamedTuple):
         Derivatives by the rates, in the same way. [-]
     area, span, chord : float
         References. [m²], [m]
-    origin : ndarray, shape (3,)
-        Point about which the moments are told, from the confluence. [m]
     """
 
     alpha: FloatArray
@@ -42,7 +40,6 @@ class LookUpTable(NamedTuple):
     area: float
     span: float
     chord: float
-    origin: FloatArray
 
 
 @compiled

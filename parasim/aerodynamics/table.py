@@ -46,7 +46,7 @@ class AeroTable:
 
     @cached_property
     def for_look_up(self) -> LookUpTable:
-        """The same laid out for compiled look-ups, moments about the confluence."""
+        """The same laid out for compiled look-ups."""
         steady = np.concatenate([self.steady[-2:-1], self.steady, self.steady[1:2]])
         return LookUpTable(
             alpha=self.alpha,
@@ -58,7 +58,6 @@ class AeroTable:
             area=self.area,
             span=self.span,
             chord=self.chord,
-            origin=np.zeros(3),
         )
 
     def look_up(self, alpha: float, beta: float, left: float, right: float) -> tuple[FloatArray, FloatArray]:

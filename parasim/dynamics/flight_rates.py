@@ -3,16 +3,16 @@
 The state here is that of the body with the two gust coordinates after it (`parasim.environment.gust`).
 """
 
+from math import sqrt
 from typing import NamedTuple
 
+from parasim.aerodynamics.look_up import Three
 from parasim.compiled import compiled
-from parasim.dynamics.motion import Motion, rigid_rates
-from parasim.dynamics.motion_joint import Swing, swinging_rates
+from parasim.dynamics.motion import STILL, Motion, attitude_matrix, rigid_rates, take3, turn3
+from parasim.dynamics.motion_joint import swinging_rates
 from parasim.environment.gust import Gusts, gust_at, turbulence_scales
 from parasim.environment.wind import mean_wind
 from parasim.rotations import FloatArray
-
-RIGID_STATES, JOINTED_STATES = 13, 20
 
 
 class Flight(NamedTuple):
@@ -20,14 +20,13 @@ class Flight(NamedTuple):
 
     Attributes
     ----------
-    motion, swing
-        Constants of the vehicle; a payload that does not swing has no mass in `swing`.
+    motion : Motion
+        Constants of the vehicle.
     gusts : Gusts
         Of the air.
     """
 
     motion: Motion
-    swing: Swing
     gusts: Gusts
 
 
@@ -58,8 +57,14 @@ def brake_position(moves: FloatArray, count: int, time: float) -> tuple[float, f
 
 @compiled
 def flight_rates(
-    flight: Flight, moves: FloatArray, count: int, time: float, y: FloatArray, out: FloatArray
-) -> None:
+    flight: Flight,
+    moves: FloatArray,
+    count: int,
+    time: float,
+    y: FloatArray,
+    out: FloatArray,
+    work: FloatArray,
+) -> Three:
     """Write the rate of change of the state.
 
     Parameters
@@ -72,14 +77,30 @@ def flight_rates(
         After release. [s]
     y, out : ndarray, shape (n_states + 2,)
         State, and where its rate goes. The two gust coordinates come last.
+    work : ndarray, shape (9, 10)
+        Room to work in.
+
+    Returns
+    -------
+    tuple of float
+        Velocity of the confluence through the air, body axes. [m/s]
     """
     left, right = brake_position(moves, count, time)
     last = len(y) - 2
-    height = -y[2]
-    # The coordinates run on with the air passed; what the gust does to the airspeed is left out of that.
-    u, v, w = y[7], y[8], y[9]
-    north, east, _, _ = mean_wind(flight.motion.wind, height)
-    if flight.swing.mass > 0.0:
-        swinging_rates(flight.motion, flight.swing, y, left, right, gust, out)
-    else:
-        rigid_rates(flight.motion, y, left, right, gust, out)
+    out[last] = out[last + 1] = 0.0
+    gust = STILL
+    gusts = flight.gusts
+    if gusts.deviation != 0.0 or gusts.speed != 0.0:
+        # The way through the turbulence is that through the mean wind: what a gust adds to it evens out.
+        to_earth = attitude_matrix(y[3], y[4], y[5], y[6])
+        north, east, _, _ = mean_wind(flight.motion.wind, -y[2])
+        u, v, w = take3(turn3(to_earth, (y[7], y[8], y[9])), (north, east, 0.0))
+        airspeed = sqrt(u * u + v * v + w * w)
+        length_horizontal, length_vertical, _ = turbulence_scales(-y[2])
+        out[last], out[last + 1] = airspeed / length_horizontal, airspeed / length_vertical
+        gust = gust_at(
+            gusts, time, -y[2], y[last], y[last + 1], out[last], out[last + 1], north, east
+        )
+    if flight.motion.constants.payload_mass > 0.0:
+        return swinging_rates(flight.motion, y, left, right, gust, out, work)
+    return rigid_rates(flight.motion, y, left, right, gust, out)

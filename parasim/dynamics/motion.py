@@ -13,7 +13,9 @@ Vectors are tuples of floats here, so that nothing has to be allocated on the wa
 """
 
 from math import asin, atan2, sqrt
-from typing import NamedTuple
+from typing import Any, NamedTuple
+
+import numpy as np
 
 from parasim.aerodynamics.look_up import LookUpTable, Six, Three, look_up
 from parasim.compiled import compiled
@@ -32,45 +34,56 @@ STILL = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 """No gust."""
 
 
+CONSTANTS = np.dtype(
+    [
+        # Momentum by motion about the confluence, of all that is rigid with the canopy; of the enclosed air and
+        # the apparent mass, per unit density.
+        ("solid", "f8", (6, 6)),
+        ("enclosed", "f8", (6, 6)),
+        ("air", "f8", (6, 6)),
+        ("air_mass", "f8", (3,)),  # apparent mass along x, y and z, per unit density [m³]
+        ("modes", "f8", (6, 6)),  # of all three together, as `parasim.dynamics.inertia` has them
+        ("ratio", "f8", (6,)),
+        ("mass", "f8"),  # of the solid parts [kg]
+        ("first_moment", "f8", (3,)),  # of the solid parts about the confluence [kg m]
+        ("table_origin", "f8", (3,)),  # point that the table's moments are about, from the confluence [m]
+        ("ground_height", "f8"),  # above sea level [m]
+        ("temperature_offset", "f8"),  # from the standard atmosphere [K]
+        ("sea_level_pressure", "f8"),  # [Pa]
+        # A payload that swings; it has no mass here if it is rigid with the canopy.
+        ("payload_mass", "f8"),  # [kg]
+        ("payload_center", "f8", (3,)),  # from the confluence, payload axes [m]
+        ("payload_inertia", "f8", (3, 3)),  # about the confluence [kg m²]
+        ("payload_drag_area", "f8"),  # [m²]
+        ("stiffness", "f8", (3,)),  # torque by relative angle, of swing, twist and roll [N m/rad]
+        ("damping", "f8", (3,)),  # torque by relative rate [N m s/rad]
+    ]
+)
+"""Constants of the motion of a rigid vehicle, or of a canopy that carries a swinging payload; as a record, since
+a compiled function is handed its place and not its fields."""
+
+Constants = Any
+"""A record of `CONSTANTS`."""
+
+
 class Motion(NamedTuple):
-    """Constants of the motion of a rigid vehicle, or of a canopy that carries a swinging payload.
+    """What a vehicle's motion goes by.
 
     Attributes
     ----------
-    solid, enclosed, air : ndarray, shape (6, 6)
-        Momentum by motion, about the confluence: of the solid parts; per unit density of the enclosed air, and
-        of the apparent mass.
-    air_mass : ndarray, shape (3,)
-        Apparent mass along x, y and z, per unit density. [m³]
-    modes, ratio : ndarray, shape (6, 6), (6,)
-        Of all three together, as `parasim.dynamics.inertia` has them.
-    mass : float
-        Of the solid parts. [kg]
-    first_moment : ndarray, shape (3,)
-        Of the solid parts about the confluence. [kg m]
+    constants : record of `CONSTANTS`
+        Masses and the site's air.
     table : LookUpTable
         The canopy.
     bodies : ndarray, shape (n, 7)
         Position, unit vector along and half drag area of each bluff piece. [m], [-], [m²]
-    ground_height, temperature_offset, sea_level_pressure : float
-        Of the site. [m], [K], [Pa]
     wind : WindLaw
         Mean wind over height.
     """
 
-    solid: FloatArray
-    enclosed: FloatArray
-    air: FloatArray
-    air_mass: FloatArray
-    modes: FloatArray
-    ratio: FloatArray
-    mass: float
-    first_moment: FloatArray
+    constants: Constants
     table: LookUpTable
     bodies: FloatArray
-    ground_height: float
-    temperature_offset: float
-    sea_level_pressure: float
     wind: WindLaw
 
 
@@ -78,6 +91,12 @@ class Motion(NamedTuple):
 def cross3(a: Three, b: Three) -> Three:
     """Vector product."""
     return a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]
+
+
+@compiled
+def vector3(a: FloatArray) -> Three:
+    """The three entries of an array."""
+    return a[0], a[1], a[2]
 
 
 @compiled
@@ -133,6 +152,12 @@ def times6(m: FloatArray, a: Six) -> Six:
 
 
 @compiled
+def back6(m: FloatArray, a: Six) -> Six:
+    """A matrix, shape (6, 6), transposed, times a vector."""
+    return times6(m.T, a)
+
+
+@compiled
 def attitude_matrix(w: float, x: float, y: float, z: float) -> Matrix:
     """Rotation from body to earth of a quaternion of any length; as `parasim.rotations.rotation_matrix`."""
     s = 2.0 / (w * w + x * x + y * y + z * z)
@@ -159,7 +184,13 @@ def attitude_rate(out: FloatArray, at: int, y: FloatArray, rates: Three) -> None
 
 @compiled
 def canopy_wrench(
-    table: LookUpTable, velocity: Three, rates: Three, density: float, left: float, right: float
+    table: LookUpTable,
+    origin: Three,
+    velocity: Three,
+    rates: Three,
+    density: float,
+    left: float,
+    right: float,
 ) -> tuple[Three, Three]:
     """Force and moment of the air on the canopy about the confluence, body axes.
 
@@ -167,6 +198,8 @@ def canopy_wrench(
     ----------
     table : LookUpTable
         The canopy's coefficients.
+    origin : tuple of float
+        Point that its moments are about, from the confluence. [m]
     velocity, rates : tuple of float
         Of the confluence through the air, and of the body. [m/s], [rad/s]
     density : float
@@ -174,7 +207,6 @@ def canopy_wrench(
     left, right : float
         Brakes, fractions of full travel. [-]
     """
-    origin = (table.origin[0], table.origin[1], table.origin[2])
     u, v, w = add3(velocity, cross3(rates, origin))
     airspeed = sqrt(u * u + v * v + w * w)
     if airspeed < NO_AIRSPEED:
@@ -210,31 +242,31 @@ def bodies_wrench(bodies: FloatArray, velocity: Three, rates: Three) -> tuple[Th
 
 @compiled
 def carried(
-    motion: Motion, velocity: Three, through_air: Three, rates: Three, density: float
+    constants: Constants, velocity: Three, through_air: Three, rates: Three, density: float
 ) -> tuple[Three, Three]:
     """What turning, moving axes make of the momenta, (w x p, w x h + v x p), without Munk's moment.
 
     Parameters
     ----------
-    motion : Motion
-        Constants.
+    constants : record of `CONSTANTS`
+        Of the constants.
     velocity, through_air, rates : tuple of float
         Of the confluence over the ground and through the air, body axes; of the body. [m/s], [rad/s]
     density : float
         [kg/m³]
     """
     over_ground = velocity + rates
-    s, e = times6(motion.solid, over_ground), times6(motion.enclosed, over_ground)
-    per_density = times6(motion.air, through_air + rates)
+    s, e = times6(constants.solid, over_ground), times6(constants.enclosed, over_ground)
+    per_density = times6(constants.air, through_air + rates)
     moving_p = (s[0] + density * e[0], s[1] + density * e[1], s[2] + density * e[2])
     moving_h = (s[3] + density * e[3], s[4] + density * e[4], s[5] + density * e[5])
     air_p = scale3(density, (per_density[0], per_density[1], per_density[2]))
     air_h = scale3(density, (per_density[3], per_density[4], per_density[5]))
     # How much faster the confluence moves than the canopy, whose own v x p is Munk's moment.
     lead = (
-        through_air[0] - per_density[0] / motion.air_mass[0],
-        through_air[1] - per_density[1] / motion.air_mass[1],
-        through_air[2] - per_density[2] / motion.air_mass[2],
+        through_air[0] - per_density[0] / constants.air_mass[0],
+        through_air[1] - per_density[1] / constants.air_mass[1],
+        through_air[2] - per_density[2] / constants.air_mass[2],
     )
     force = cross3(rates, add3(moving_p, air_p))
     moment = cross3(rates, add3(moving_h, air_h))
@@ -269,27 +301,29 @@ def push(
     wrench : tuple of float, length 6
         Force and moment about the confluence, less what turning axes make of the momenta. [N], [N m]
     """
+    constants = motion.constants
     to_earth = attitude_matrix(y[3], y[4], y[5], y[6])
     velocity, rates = (y[7], y[8], y[9]), (y[10], y[11], y[12])
     earth_velocity = turn3(to_earth, velocity)
     # Held within the atmosphere's range: an integrator's trial step may leave it, and is then refused.
-    altitude = min(max(motion.ground_height - y[2], LOWEST_HEIGHT), HIGHEST_HEIGHT)
-    density = density_at(altitude, motion.temperature_offset, motion.sea_level_pressure)
+    altitude = min(max(constants.ground_height - y[2], LOWEST_HEIGHT), HIGHEST_HEIGHT)
+    density = density_at(altitude, constants.temperature_offset, constants.sea_level_pressure)
     climb = -earth_velocity[2]
     north, east, north_rise, east_rise = mean_wind(motion.wind, -y[2])
     wind = turn_back3(to_earth, (north + gust[0], east + gust[1], gust[2]))
     met = turn_back3(to_earth, (north_rise * climb + gust[3], east_rise * climb + gust[4], gust[5]))
     wind_rate = take3(met, cross3(rates, wind))
     through_air = take3(velocity, wind)
-    canopy_force, canopy_moment = canopy_wrench(motion.table, through_air, rates, density, left, right)
+    canopy_force, canopy_moment = canopy_wrench(
+        motion.table, vector3(constants.table_origin), through_air, rates, density, left, right
+    )
     body_force, body_moment = bodies_wrench(motion.bodies, through_air, rates)
     down = to_earth[2]
-    weight = scale3(GRAVITY * motion.mass, down)
-    first = (motion.first_moment[0], motion.first_moment[1], motion.first_moment[2])
-    weight_moment = scale3(GRAVITY, cross3(first, down))
-    carried_force, carried_moment = carried(motion, velocity, through_air, rates, density)
+    weight = scale3(GRAVITY * constants.mass, down)
+    weight_moment = scale3(GRAVITY, cross3(vector3(constants.first_moment), down))
+    carried_force, carried_moment = carried(constants, velocity, through_air, rates, density)
     # The apparent mass accelerates against the air, which itself changes as the body turns and sinks.
-    change = times6(motion.air, wind_rate + NO_MOTION)
+    change = times6(constants.air, wind_rate + NO_MOTION)
     force = add3(take3(add3(canopy_force, weight), carried_force), scale3(density, body_force))
     moment = add3(take3(add3(canopy_moment, weight_moment), carried_moment), scale3(density, body_moment))
     wrench = (
@@ -306,21 +340,24 @@ def push(
 @compiled
 def rigid_rates(
     motion: Motion, y: FloatArray, left: float, right: float, gust: Six, out: FloatArray
-) -> float:
-    """Write the rate of change of a rigid vehicle's state to the first 13 slots; returns its airspeed.
+) -> Three:
+    """Write the rate of change of a rigid vehicle's state to the first 13 slots.
 
-    Arguments as for `push`.
+    Arguments as for `push`; returns the velocity of the confluence through the air, body axes. [m/s]
     """
     _, earth_velocity, through_air, density, wrench = push(motion, y, left, right, gust)
+    constants = motion.constants
     out[0], out[1], out[2] = earth_velocity
     attitude_rate(out, 3, y, (y[10], y[11], y[12]))
-    for i in range(6):
-        out[7 + i] = 0.0
-    for k in range(6):
-        in_mode = 0.0
-        for i in range(6):
-            in_mode += wrench[i] * motion.modes[i, k]
-        in_mode /= 1.0 + density * motion.ratio[k]
-        for i in range(6):
-            out[7 + i] += motion.modes[i, k] * in_mode
-    return sqrt(through_air[0] ** 2 + through_air[1] ** 2 + through_air[2] ** 2)
+    m0, m1, m2, m3, m4, m5 = back6(constants.modes, wrench)
+    ratio = constants.ratio
+    in_modes = (
+        m0 / (1.0 + density * ratio[0]),
+        m1 / (1.0 + density * ratio[1]),
+        m2 / (1.0 + density * ratio[2]),
+        m3 / (1.0 + density * ratio[3]),
+        m4 / (1.0 + density * ratio[4]),
+        m5 / (1.0 + density * ratio[5]),
+    )
+    out[7], out[8], out[9], out[10], out[11], out[12] = times6(constants.modes, in_modes)
+    return through_air

@@ -1,13 +1,11 @@
 """The equations of motion of a canopy with a payload that swings at the confluence, as compiled functions."""
 
 from math import asin, atan2, cos, sin, sqrt
-from typing import NamedTuple
-
-import numpy as np
 
 from parasim.aerodynamics.look_up import Six, Three
 from parasim.compiled import compiled
 from parasim.dynamics.motion import (
+    Constants,
     Matrix,
     Motion,
     add3,
@@ -19,34 +17,10 @@ from parasim.dynamics.motion import (
     take3,
     turn3,
     turn_back3,
+    vector3,
 )
 from parasim.environment.atmosphere import GRAVITY
 from parasim.rotations import FloatArray
-
-
-class Swing(NamedTuple):
-    """Constants of a payload that swings.
-
-    Attributes
-    ----------
-    mass : float
-        [kg]
-    center : ndarray, shape (3,)
-        From the confluence, payload axes. [m]
-    inertia : ndarray, shape (3, 3)
-        About the confluence. [kg m²]
-    drag_area : float
-        [m²]
-    stiffness, damping : ndarray, shape (3,)
-        Torque by relative angle and rate, of swing, twist and roll. [N m/rad], [N m s/rad]
-    """
-
-    mass: float
-    center: FloatArray
-    inertia: FloatArray
-    drag_area: float
-    stiffness: FloatArray
-    damping: FloatArray
 
 
 @compiled
@@ -62,7 +36,7 @@ def column3(m: Matrix, i: int) -> Three:
 
 
 @compiled
-def joint_torque(swing: Swing, to_payload: Matrix, relative_rates: Three) -> Three:
+def joint_torque(constants: Constants, to_payload: Matrix, relative_rates: Three) -> Three:
     """Torque on the payload, payload axes. [N m]
 
     The relative rotation is a swing about the canopy's y axis, then a twist about z, then a roll about x. The
@@ -78,7 +52,7 @@ def joint_torque(swing: Swing, to_payload: Matrix, relative_rates: Three) -> Thr
     dual_swing = scale3(1.0 / volume, cross3(about_twist, about_roll))
     dual_twist = scale3(1.0 / volume, cross3(about_roll, about_swing))
     dual_roll = scale3(1.0 / volume, cross3(about_swing, about_twist))
-    stiff, damp = swing.stiffness, swing.damping
+    stiff, damp = constants.stiffness, constants.damping
     swing_torque = -damp[0] * dot3(dual_swing, relative_rates) - stiff[0] * swung
     twist_torque = -damp[1] * dot3(dual_twist, relative_rates) - stiff[1] * twist
     roll_torque = -damp[2] * dot3(dual_roll, relative_rates) - stiff[2] * roll
@@ -89,22 +63,56 @@ def joint_torque(swing: Swing, to_payload: Matrix, relative_rates: Three) -> Thr
 
 
 @compiled
-def swinging_rates(
-    motion: Motion, swing: Swing, y: FloatArray, left: float, right: float, gust: Six, out: FloatArray
-) -> float:
-    """Write the rate of change of the state to the first 20 slots; returns the confluence's airspeed.
+def solve_symmetric(work: FloatArray) -> None:
+    """Solve equations with a symmetric, positive definite matrix in place, by Cholesky's method.
 
     Parameters
     ----------
-    motion, swing
-        Constants of all but the payload, and of the payload.
+    work : ndarray, shape (n, n + 1)
+        Of the matrix only its lower half is read; the solution takes the place of the last column.
+    """
+    n = len(work)
+    for j in range(n):
+        for k in range(j):
+            work[j, j] -= work[j, k] * work[j, k]
+            work[j, n] -= work[j, k] * work[k, n]
+        work[j, j] = sqrt(work[j, j])
+        work[j, n] /= work[j, j]
+        for i in range(j + 1, n):
+            for k in range(j):
+                work[i, j] -= work[i, k] * work[j, k]
+            work[i, j] /= work[j, j]
+    for j in range(n - 1, -1, -1):
+        for i in range(j + 1, n):
+            work[j, n] -= work[i, j] * work[i, n]
+        work[j, n] /= work[j, j]
+
+
+@compiled
+def swinging_rates(
+    motion: Motion, y: FloatArray, left: float, right: float, gust: Six, out: FloatArray, work: FloatArray
+) -> Three:
+    """Write the rate of change of the state to the first 20 slots.
+
+    Parameters
+    ----------
+    motion : Motion
+        Constants; its masses and bodies are those of all but the payload.
     y : ndarray, shape (20,) or more
         State, in the slots of `parasim.dynamics.state`.
     left, right, gust
         As for `parasim.dynamics.motion.push`.
     out : ndarray
         As long as the state.
+    work : ndarray, shape (9, 10)
+        Room to work in.
+
+    Returns
+    -------
+    tuple of float
+        Velocity of the confluence through the air, body axes. [m/s]
     """
+    constants = motion.constants
     to_earth, earth_velocity, through_air, density, wrench = push(motion, y, left, right, gust)
     velocity, canopy_rates = (y[7], y[8], y[9]), (y[10], y[11], y[12])
     rates = (y[17], y[18], y[19])
@@ -114,16 +122,16 @@ def swinging_rates(
         turn_back3(to_earth, column3(payload_to_earth, 1)),
         turn_back3(to_earth, column3(payload_to_earth, 2)),
     )
-    torque = joint_torque(swing, to_payload, take3(rates, turn3(to_payload, canopy_rates)))
-    center = (swing.center[0], swing.center[1], swing.center[2])
+    torque = joint_torque(constants, to_payload, take3(rates, turn3(to_payload, canopy_rates)))
+    mass, center = constants.payload_mass, vector3(constants.payload_center)
     # Acceleration of the confluence is v' + w x v in canopy axes; only v' is sought.
     known = turn3(to_payload, cross3(canopy_rates, velocity))
     swept = cross3(rates, center)
     air = add3(turn3(to_payload, through_air), swept)
-    drag = scale3(-0.5 * density * swing.drag_area * sqrt(dot3(air, air)), air)
-    load = add3(drag, take3(scale3(swing.mass * GRAVITY, payload_to_earth[2]), scale3(swing.mass, known)))
-    force = turn_back3(to_payload, take3(load, scale3(swing.mass, cross3(rates, swept))))
-    inertia = swing.inertia
+    drag = scale3(-0.5 * density * constants.payload_drag_area * sqrt(dot3(air, air)), air)
+    load = add3(drag, take3(scale3(mass * GRAVITY, payload_to_earth[2]), scale3(mass, known)))
+    force = turn_back3(to_payload, take3(load, scale3(mass, cross3(rates, swept))))
+    inertia = constants.payload_inertia
     momentum = turn3(
         (
             (inertia[0, 0], inertia[0, 1], inertia[0, 2]),
@@ -134,24 +142,27 @@ def swinging_rates(
     )
     moment = take3(add3(cross3(center, load), torque), cross3(rates, momentum))
     back = turn_back3(to_payload, torque)
-    matrix, sought = np.zeros((9, 9)), np.empty(9)
+    # Nine equations: rows of a symmetric matrix, the right-hand side behind it.
     for i in range(6):
-        sought[i] = wrench[i]
+        work[i, 9] = wrench[i]
         for j in range(6):
-            matrix[i, j] = motion.solid[i, j] + density * (motion.enclosed[i, j] + motion.air[i, j])
+            work[i, j] = constants.solid[i, j] + density * (constants.enclosed[i, j] + constants.air[i, j])
     for j in range(3):
-        matrix[j, j] += swing.mass
-        arm = scale3(swing.mass, cross3(center, column3(to_payload, j)))
+        work[j, j] += mass
+        arm = scale3(mass, cross3(center, column3(to_payload, j)))
         for i in range(3):
-            matrix[6 + i, j] = matrix[j, 6 + i] = arm[i]
-            matrix[6 + i, 6 + j] = inertia[i, j]
-        sought[j] += force[j]
-        sought[3 + j] -= back[j]
-        sought[6 + j] = moment[j]
-    acceleration = np.linalg.solve(matrix, sought)
+            work[6 + i, j] = arm[i]
+            work[6 + i, 3 + j] = 0.0
+            work[6 + i, 6 + j] = inertia[i, j]
+        work[j, 9] += force[j]
+        work[3 + j, 9] -= back[j]
+        work[6 + j, 9] = moment[j]
+    solve_symmetric(work)
     out[0], out[1], out[2] = earth_velocity
     attitude_rate(out, 3, y, canopy_rates)
-    out[7:13] = acceleration[:6]
+    for i in range(6):
+        out[7 + i] = work[i, 9]
     attitude_rate(out, 13, y, rates)
-    out[17:20] = acceleration[6:]
-    return sqrt(dot3(through_air, through_air))
+    for i in range(3):
+        out[17 + i] = work[6 + i, 9]
+    return through_air

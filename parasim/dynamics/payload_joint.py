@@ -15,8 +15,8 @@ import numpy as np
 from parasim.aerodynamics.drag import Bodies
 from parasim.aerodynamics.table import AeroTable
 from parasim.config.payload import JointSpec
-from parasim.dynamics.motion import STILL
-from parasim.dynamics.motion_joint import Swing, swinging_rates
+from parasim.dynamics.motion import STILL, Motion
+from parasim.dynamics.motion_joint import swinging_rates
 from parasim.dynamics.rigid_body import RigidBody, build_rigid_body, point_of_body, rigid_parts
 from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, PAYLOAD_RATES, RATES, VELOCITY
 from parasim.dynamics.vehicle import Vehicle
@@ -93,17 +93,17 @@ class JointedBody:
         return self.canopy.mass + self.payload_mass
 
     @cached_property
-    def swing(self) -> Swing:
-        """Constants of the payload's motion, as the equations want them."""
-        joint = self.joint
-        return Swing(
-            mass=self.payload_mass,
-            center=self.payload_center,
-            inertia=self.payload_inertia,
-            drag_area=self.payload_drag_area,
-            stiffness=np.array([joint.swing_stiffness, joint.twist_stiffness, joint.roll_stiffness]),
-            damping=np.array([joint.swing_damping, joint.twist_damping, joint.roll_damping]),
-        )
+    def motion(self) -> Motion:
+        """Constants of its motion, as the equations want them."""
+        joint, rest = self.joint, self.canopy.motion
+        constants = np.array(rest.constants)
+        constants["payload_mass"] = self.payload_mass
+        constants["payload_center"] = self.payload_center
+        constants["payload_inertia"] = self.payload_inertia
+        constants["payload_drag_area"] = self.payload_drag_area
+        constants["stiffness"] = joint.swing_stiffness, joint.twist_stiffness, joint.roll_stiffness
+        constants["damping"] = joint.swing_damping, joint.twist_damping, joint.roll_damping
+        return rest._replace(constants=constants[()])
 
     def derivative(self, state: FloatArray, left: float, right: float) -> FloatArray:
         """Rate of change of the state, without gusts.
@@ -121,7 +121,7 @@ class JointedBody:
             Per second.
         """
         rates = np.empty(20)
-        swinging_rates(self.canopy.motion, self.swing, state, left, right, STILL, rates)
+        swinging_rates(self.motion, state, left, right, STILL, rates, np.empty((9, 10)))
         return rates
 
     def payload(self, state: FloatArray, place: FloatArray) -> tuple[FloatArray, FloatArray]:

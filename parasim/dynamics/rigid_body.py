@@ -11,11 +11,11 @@ import numpy as np
 from parasim.aerodynamics.drag import Bodies
 from parasim.aerodynamics.table import AeroTable
 from parasim.dynamics.inertia import build_inertia
-from parasim.dynamics.motion import STILL, Motion, rigid_rates
+from parasim.dynamics.motion import CONSTANTS, STILL, Motion, rigid_rates
 from parasim.dynamics.state import ATTITUDE, MOTION, POSITION, RATES, VELOCITY
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY, Atmosphere
-from parasim.environment.wind import Wind, law_of
+from parasim.environment.wind import Wind
 from parasim.mass.properties import MassProperties
 from parasim.rotations import FloatArray, cross, rotation_matrix
 
@@ -74,21 +74,18 @@ class RigidBody:
         """Constants of its motion, as the equations want them."""
         own = np.diag(self.air_matrix)[:3]
         inertia = build_inertia(self.solid.matrix, self.enclosed_matrix + self.air_matrix)
+        constants = np.zeros((), CONSTANTS)
+        constants["solid"] = self.solid.matrix
+        constants["enclosed"] = self.enclosed_matrix
+        constants["air"] = self.air_matrix
+        constants["air_mass"] = np.where(own > 0, own, 1.0)
+        constants["modes"], constants["ratio"] = inertia.modes, inertia.ratio
+        constants["mass"], constants["first_moment"] = self.solid.mass, self.solid.first_moment
+        constants["ground_height"] = self.ground_height
+        constants["temperature_offset"] = self.atmosphere.temperature_offset
+        constants["sea_level_pressure"] = self.atmosphere.sea_level_pressure
         return Motion(
-            solid=self.solid.matrix,
-            enclosed=self.enclosed_matrix,
-            air=self.air_matrix,
-            air_mass=np.where(own > 0, own, 1.0),
-            modes=inertia.modes,
-            ratio=inertia.ratio,
-            mass=self.solid.mass,
-            first_moment=self.solid.first_moment,
-            table=self.table.for_look_up,
-            bodies=self.bodies,
-            ground_height=self.ground_height,
-            temperature_offset=self.atmosphere.temperature_offset,
-            sea_level_pressure=self.atmosphere.sea_level_pressure,
-            wind=law_of(self.wind),
+            constants=constants[()], table=self.table.for_look_up, bodies=self.bodies, wind=self.wind.law
         )
 
     def derivative(self, state: FloatArray, left: float, right: float) -> FloatArray:

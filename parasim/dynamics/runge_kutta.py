@@ -1,0 +1,346 @@
+"""Flights followed to the ground by compiled functions, thousands of them as quickly as one.
+
+Same right-hand side as `parasim.dynamics.simulate`; steps by the pair of Dormand and Prince, orders 5 and 4.
+Source: [DormandPrince1980]
+"""
+
+from math import asin, atan2, isfinite, sqrt
+from typing import NamedTuple
+
+import numpy as np
+
+from parasim.aerodynamics.look_up import Three
+from parasim.compiled import compiled
+from parasim.dynamics.flight_rates import Flight, flight_rates
+from parasim.dynamics.motion import attitude_matrix, cross3, turn3
+from parasim.rotations import FloatArray
+
+LANDED, ALOFT, LOST, STUCK, ON_GROUND = range(5)
+"""How a flight ended: on the ground; still aloft at the longest time; in something that is no number; in steps
+too small to go on with; released on the ground."""
+
+FIRST_STEP = 0.02
+"""[s]"""
+
+SMALLEST_STEP = 1e-9
+"""[s]"""
+
+MOST_STEPS = 2_000_000
+SAFETY, GREATEST_CUT, GREATEST_GROWTH = 0.9, 0.2, 5.0
+"""Of the step: part of the ideal one that is taken; how far it changes at once. Common practice, no source."""
+
+TOUCH = 1e-9
+"""How near the ground counts as touching. [m]"""
+
+
+class Room(NamedTuple):
+    """Arrays that a flight works in.
+
+    Attributes
+    ----------
+    stages : ndarray, shape (7, n)
+        Rates at the stages of a step; the first and last at its ends.
+    trial : ndarray, shape (n,)
+        State at the end of a step, before it is taken.
+    moves : ndarray, shape (n_moves, 4)
+        Of the brakes, those by time and by height.
+    solve : ndarray, shape (9, 10)
+        For a payload that swings.
+    """
+
+    stages: FloatArray
+    trial: FloatArray
+    moves: FloatArray
+    solve: FloatArray
+
+
+def room_for(n_states: int, n_moves: int) -> Room:
+    """Room for a state of that many slots, gust coordinates included, and that many moves."""
+    return Room(
+        stages=np.empty((7, n_states)),
+        trial=np.empty(n_states),
+        moves=np.empty((n_moves, 4)),
+        solve=np.empty((9, 10)),
+    )
+
+
+@compiled
+def copy(source: FloatArray, target: FloatArray) -> None:
+    """Write one array's entries to another of the same length."""
+    for i in range(len(source)):
+        target[i] = source[i]
+
+
+NODES = np.array([1 / 5, 3 / 10, 4 / 5, 8 / 9, 1.0, 1.0])
+WEIGHTS = np.array(
+    [
+        [1 / 5, 0, 0, 0, 0, 0],
+        [3 / 40, 9 / 40, 0, 0, 0, 0],
+        [44 / 45, -56 / 15, 32 / 9, 0, 0, 0],
+        [19372 / 6561, -25360 / 2187, 64448 / 6561, -212 / 729, 0, 0],
+        [9017 / 3168, -355 / 33, 46732 / 5247, 49 / 176, -5103 / 18656, 0],
+        [35 / 384, 0, 500 / 1113, 125 / 192, -2187 / 6784, 11 / 84],
+    ]
+)
+ERROR = np.array([71 / 57600, 0, -71 / 16695, 71 / 1920, -17253 / 339200, 22 / 525, -1 / 40])
+"""When and how each stage is made of those before it, the last being the step itself; and its error.
+Source: [DormandPrince1980] table 2"""
+
+
+@compiled
+def step(
+    flight: Flight,
+    moves: FloatArray,
+    count: int,
+    time: float,
+    h: float,
+    y: FloatArray,
+    room: Room,
+) -> Three:
+    """Write the state after a step to `room.trial`; the first of `room.stages` is known already.
+
+    Parameters
+    ----------
+    flight, moves, count
+        As for `flight_rates`.
+    time, h : float
+        Start and length of the step. [s]
+    y : ndarray, shape (n,)
+        State before.
+    room : Room
+        To work in.
+
+    Returns
+    -------
+    tuple of float
+        Velocity of the confluence through the air at the end, body axes. [m/s]
+    """
+    k, trial = room.stages, room.trial
+    through_air = (0.0, 0.0, 0.0)
+    for stage in range(6):
+        for i in range(len(y)):
+            rate = 0.0
+            for j in range(stage + 1):
+                rate += WEIGHTS[stage, j] * k[j, i]
+            trial[i] = y[i] + h * rate
+        at = time + NODES[stage] * h
+        through_air = flight_rates(flight, moves, count, at, trial, k[stage + 1], room.solve)
+    return through_air
+
+
+@compiled
+def step_error(
+    y: FloatArray, trial: FloatArray, k: FloatArray, h: float, rtol: float, atol: FloatArray
+) -> float:
+    """Estimated error of a step over what is allowed, root mean square over the slots."""
+    total = 0.0
+    for i in range(len(y)):
+        error = 0.0
+        for j in range(7):
+            error += ERROR[j] * k[j, i]
+        error *= h / (atol[i] + rtol * max(abs(y[i]), abs(trial[i])))
+        total += error * error
+    return sqrt(total / len(y))
+
+
+@compiled
+def payload_point(flight: Flight, y: FloatArray, place: Three) -> tuple[float, Three]:
+    """Height above ground of a point of the payload, and its velocity over the ground: north, east, down.
+
+    Parameters
+    ----------
+    flight : Flight
+        Constants.
+    y : ndarray
+        State.
+    place : tuple of float
+        Of the point, from the confluence, payload axes. [m]
+    """
+    to_earth = attitude_matrix(y[3], y[4], y[5], y[6])
+    held, rates = to_earth, (y[10], y[11], y[12])
+    if flight.motion.constants.payload_mass > 0.0:
+        held, rates = attitude_matrix(y[13], y[14], y[15], y[16]), (y[17], y[18], y[19])
+    arm, swept = turn3(held, place), turn3(held, cross3(rates, place))
+    velocity = turn3(to_earth, (y[7], y[8], y[9]))
+    return -y[2] - arm[2], (velocity[0] + swept[0], velocity[1] + swept[1], velocity[2] + swept[2])
+
+
+@compiled
+def keep_unit_length(y: FloatArray, at: int) -> None:
+    """Bring the quaternion in slots `at` to `at + 3` back to unit length."""
+    length = sqrt(y[at] ** 2 + y[at + 1] ** 2 + y[at + 2] ** 2 + y[at + 3] ** 2)
+    for i in range(4):
+        y[at + i] /= length
+
+
+@compiled
+def add_move(moves: FloatArray, count: int, move: FloatArray, start: float) -> None:
+    """Put a move that starts now among the first `count` ones; those behind it make room."""
+    at = count
+    while at > 0 and moves[at - 1, 0] > start:
+        copy(moves[at - 1], moves[at])
+        at -= 1
+    copy(move, moves[at])
+    moves[at, 0] = start
+
+
+@compiled
+def next_corner(moves: FloatArray, count: int, time: float, longest: float) -> float:
+    """Next time at which the brakes begin or end a move, or the longest time. [s]"""
+    corner = longest
+    for i in range(count):
+        for moment in (moves[i, 0], moves[i, 0] + moves[i, 1]):
+            if time + 1e-9 < moment < corner:
+                corner = moment
+    return corner
+
+
+@compiled
+def all_finite(y: FloatArray) -> bool:
+    """Whether every slot holds a number."""
+    for value in y:
+        if not isfinite(value):
+            return False
+    return True
+
+
+@compiled
+def step_to_level(
+    flight: Flight,
+    moves: FloatArray,
+    count: int,
+    time: float,
+    h: float,
+    y: FloatArray,
+    room: Room,
+    place: Three,
+    level: float,
+) -> tuple[float, Three]:
+    """Shorten a step that ends below a level so that it ends on it; arguments as for `step` and `fly`.
+
+    Newton's method on the length of the step, kept between lengths that end above and below.
+
+    Returns
+    -------
+    h : float
+        Its length. [s]
+    through_air : tuple of float
+        As of `step`.
+    """
+    above, below, taken, trial = 0.0, h, h, room.trial
+    through_air = (0.0, 0.0, 0.0)
+    height, velocity = payload_point(flight, trial, place)
+    for _ in range(60):
+        if height > level:
+            above = taken
+        else:
+            below = taken
+        taken += (height - level) / velocity[2] if velocity[2] > 0.0 else h
+        if not above < taken < below:
+            taken = 0.5 * (above + below)
+        through_air = step(flight, moves, count, time, taken, y, room)
+        height, velocity = payload_point(flight, trial, place)
+        if abs(height - level) <= TOUCH:
+            break
+    return taken, through_air
+
+
+@compiled
+def fly(
+    flight: Flight,
+    place: Three,
+    timed: FloatArray,
+    by_height: FloatArray,
+    y: FloatArray,
+    rtol: float,
+    atol: FloatArray,
+    longest: float,
+    room: Room,
+) -> tuple[int, float, int, float, float]:
+    """Fly from a state until a point of the payload touches the ground.
+
+    Parameters
+    ----------
+    flight : Flight
+        Constants.
+    place : tuple of float
+        Of the point, payload axes. [m]
+    timed : ndarray, shape (n, 4)
+        Moves of the brakes by time, as for `brake_position`.
+    by_height : ndarray, shape (m, 4)
+        Moves by height of that point [m], highest first; otherwise the same.
+    y : ndarray, shape (n_states + 2,)
+        State at release; holds the last one afterwards.
+    rtol, atol : float, ndarray
+        Tolerances, relative and by slot.
+    longest : float
+        Flight time after which it ends in the air. [s]
+    room : Room
+        To work in, for this many states and moves.
+
+    Returns
+    -------
+    ending : int
+        `LANDED`, `ALOFT`, `LOST`, `STUCK` or `ON_GROUND`.
+    time : float
+        [s]
+    steps : int
+        Taken and refused.
+    largest_alpha, largest_beta : float
+        Of the confluence, while its airspeed was over 1 m/s. [rad]
+    """
+    k, trial, moves = room.stages, room.trial, room.moves
+    for i in range(len(timed)):
+        copy(timed[i], moves[i])
+    count, waiting = len(timed), 0
+    time, steps, h = 0.0, 0, FIRST_STEP
+    alpha = beta = 0.0
+    if not all_finite(y):
+        return LOST, time, steps, alpha, beta
+    height, _ = payload_point(flight, y, place)
+    if height <= 0.0:
+        return ON_GROUND, time, steps, alpha, beta
+    while time < longest:
+        while waiting < len(by_height) and height <= by_height[waiting, 0] + TOUCH:
+            add_move(moves, count, by_height[waiting], time)
+            count, waiting = count + 1, waiting + 1
+        level = by_height[waiting, 0] if waiting < len(by_height) else 0.0
+        corner = next_corner(moves, count, time, longest)
+        flight_rates(flight, moves, count, time, y, k[0], room.solve)
+        at_level = False
+        while time < corner and not at_level:
+            h = min(h, corner - time)
+            to_corner = h == corner - time
+            through_air = step(flight, moves, count, time, h, y, room)
+            steps += 1
+            error = step_error(y, trial, k, h, rtol, atol)
+            if not error <= 1.0:
+                if not isfinite(error) and not all_finite(k[0]):
+                    return LOST, time, steps, alpha, beta
+                h *= max(GREATEST_CUT, SAFETY * error**-0.2) if isfinite(error) else GREATEST_CUT
+                if h < SMALLEST_STEP or steps > MOST_STEPS:
+                    return STUCK, time, steps, alpha, beta
+                continue
+            taken = h
+            height, _ = payload_point(flight, trial, place)
+            if height <= level + TOUCH:
+                at_level = True
+                if height < level - TOUCH:
+                    taken, through_air = step_to_level(
+                        flight, moves, count, time, h, y, room, place, level
+                    )
+            copy(trial, y)
+            copy(k[6], k[0])
+            time = corner if to_corner and taken == h else time + taken
+            h *= GREATEST_GROWTH if error == 0.0 else min(GREATEST_GROWTH, SAFETY * error**-0.2)
+            u, v, w = through_air
+            airspeed = sqrt(u * u + v * v + w * w)
+            if airspeed > 1.0:
+                alpha, beta = max(alpha, abs(atan2(w, u))), max(beta, abs(asin(v / airspeed)))
+        keep_unit_length(y, 3)
+        if flight.motion.constants.payload_mass > 0.0:
+            keep_unit_length(y, 13)
+        height, _ = payload_point(flight, y, place)
+        if at_level and waiting == len(by_height):
+            return LANDED, time, steps, alpha, beta
+    return ALOFT, time, steps, alpha, beta
