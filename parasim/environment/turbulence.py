@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from math import exp, sqrt
 
 import numpy as np
@@ -48,23 +48,45 @@ def turbulence_series(
     distribution, so that at the samples variance and correlation are those of the model: exp(-x) along, (1 -
     x/2) exp(-x) across and down, at distance x. Source: [MIL-F-8785C], Dryden form.
     """
-    generator = random if isinstance(random, np.random.Generator) else np.random.Generator(np.random.PCG64(random))
-    series = np.empty((3, n))
-    _fill(series, generator.standard_normal((5, n)), float(steps[0]), float(steps[1]))
-    return series
+    return many_series([random], n, steps)[0]
 
 
 def many_series(
-    randoms: Iterable[np.random.SeedSequence | np.random.Generator],
+    randoms: Sequence[np.random.SeedSequence | np.random.Generator],
     n: int = SAMPLES,
     steps: tuple[float, float] = STEPS,
 ) -> FloatArray:
     """`turbulence_series` of many members, shape (members, 3, n)."""
-    return np.array([turbulence_series(random, n, steps) for random in randoms]).reshape(-1, 3, n)
+    series = np.empty((len(randoms), 3, n))
+    for one, random in zip(series, randoms, strict=True):
+        known = isinstance(random, np.random.Generator)
+        generator = random if known else np.random.Generator(np.random.PCG64(random))
+        _filter(one, generator.standard_normal((5, n)), float(steps[0]), float(steps[1]))
+    return series
+
+
+def turbulence_filter(noise: FloatArray, steps: tuple[float, float] = STEPS) -> FloatArray:
+    """What the filters make of given noise.
+
+    Parameters
+    ----------
+    noise : ndarray, shape (members, 5, n)
+        Of variance 1: one row for along the wind, two each for across and down. [-]
+    steps : tuple of float
+        As in `turbulence_series`.
+
+    Returns
+    -------
+    ndarray, shape (members, 3, n)
+    """
+    series = np.empty((len(noise), 3, noise.shape[2]))
+    for one, rows in zip(series, noise, strict=True):
+        _filter(one, rows, float(steps[0]), float(steps[1]))
+    return series
 
 
 @compiled
-def _fill(series: FloatArray, noise: FloatArray, step_horizontal: float, step_vertical: float) -> None:
+def _filter(series: FloatArray, noise: FloatArray, step_horizontal: float, step_vertical: float) -> None:
     """Filter five rows of noise into three of turbulence."""
     _first_order(series[0], noise[0], step_horizontal)
     _second_order(series[1], noise[1], noise[2], step_horizontal)
