@@ -59,9 +59,9 @@ def many_series(
     """`turbulence_series` of many members, shape (members, 3, n)."""
     series = np.empty((len(randoms), 3, n))
     for one, random in zip(series, randoms, strict=True):
-        known = isinstance(random, np.random.Generator)
-        generator = random if known else np.random.Generator(np.random.PCG64(random))
-        _filter(one, generator.standard_normal((5, n)), float(steps[0]), float(steps[1]))
+        if isinstance(random, np.random.SeedSequence):
+            random = np.random.Generator(np.random.PCG64(random))
+        _filter(one, random.standard_normal((5, n)), float(steps[0]), float(steps[1]))
     return series
 
 
