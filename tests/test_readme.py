@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import sys
+from math import hypot
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,9 @@ import pytest
 from parasim.config.base import Quantity
 from parasim.config.calibration import DEFAULTS, INLET_DRAG
 from parasim.config.design import Design
+from parasim.config.loader import parse_design
+from parasim.environment.gust import build_gusts, turbulence_scales
+from parasim.environment.wind import build_wind
 from scripts import readme_tables
 from tests.house.test_no_dead_keys import leaves, spec_within
 
@@ -94,6 +98,21 @@ def test_calibration_is_that_of_the_program(name):
     defaults = ", ".join(f"{usual.value:g} {kind}".strip() for kind, usual in kinds.items())
     ranges = ", ".join(f"{usual.low:g} to {usual.high:g}" for usual in kinds.values())
     assert KEY_ROWS[f"calibration.{name}"][1:3] == [defaults, ranges]
+
+
+def test_wind_table_and_its_site(tmp_path):
+    """The example is read as it stands; by the model near the ground gusts are up to twice as strong."""
+    example = DESIGN_FILE[DESIGN_FILE.index("### Wind over height") :]
+    table, site = (re.findall(rf"```{kind}\n(.*?)```", example, re.DOTALL) for kind in ("csv", "yaml"))
+    (tmp_path / "wind.csv").write_text(table[0])
+    heron = (ROOT / readme_tables.HERON).read_text(encoding="utf-8")
+    text = re.sub(r"^site:\n(  .*\n)+", lambda _: site[0], heron, flags=re.MULTILINE)
+    design = parse_design(text, directory=tmp_path)
+    wind, gusts = build_wind(design.site), build_gusts(design.site, 8.0)
+    assert hypot(*wind.velocity(10.0)) == pytest.approx(3.0)
+    assert gusts.falls == 1
+    assert gusts.deviation == pytest.approx(0.1 * hypot(*wind.velocity(6.096)))
+    assert 1.9 < turbulence_scales(0.0)[2] < 2.0
 
 
 def test_the_two_commands_of_set_up():

@@ -2,9 +2,10 @@
 
 from dataclasses import dataclass
 from math import radians
+from pathlib import Path
 from typing import Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict
+from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationInfo
 from pydantic_core import CoreSchema, core_schema
 
 from parasim.config.quantity import (
@@ -208,3 +209,32 @@ class _Whole:
 def whole_between(low: int, high: int) -> BeforeValidator:
     """Return the mark of a whole number between two limits."""
     return BeforeValidator(_Whole(low, high))
+
+
+def file_beside(given: object, info: ValidationInfo, wanted: str) -> Path:
+    """Take a path from beside the design file.
+
+    Parameters
+    ----------
+    given : object
+        As written.
+    info : ValidationInfo
+        Its context tells the directory of the design file.
+    wanted : str
+        What to give instead of what is no path: ``the path of a coordinate file, such as section.dat``.
+
+    Raises
+    ------
+    Refusal
+        When there is no such file.
+    """
+    if not isinstance(given, str | Path) or "\0" in str(given):
+        raise Refusal("not a path", f"use {wanted}")
+    path = Path((info.context or {}).get("directory", Path())) / given
+    try:
+        found = path.is_file()
+    except OSError:
+        found = False
+    if not found:
+        raise Refusal("no such file", "give its path as seen from the design file")
+    return path.absolute()

@@ -8,6 +8,7 @@ from pydantic import ValidationInfo, field_validator, model_validator
 from parasim.config.base import (
     Spec,
     areal_weight_between,
+    file_beside,
     length_between,
     percent_between,
     permeability_between,
@@ -33,17 +34,7 @@ class AirfoilSpec(Spec):
         """Take the path from beside the design file, and refuse a missing one."""
         if given is None:
             return None
-        if not isinstance(given, str | Path) or "\0" in str(given):
-            raise Refusal("not a path", "use the path of a coordinate file, such as section.dat")
-        beside = (info.context or {}).get("directory", Path())
-        path = Path(beside) / given
-        try:
-            found = path.is_file()
-        except OSError:
-            found = False
-        if not found:
-            raise Refusal("no such file", "give its path as seen from the design file")
-        return path.absolute()
+        return file_beside(given, info, "the path of a coordinate file, such as section.dat")
 
     @model_validator(mode="after")
     def _one_way(self) -> "AirfoilSpec":

@@ -1,11 +1,10 @@
 """Lines as measured: a table of labels and lengths that a maker writes after a season."""
 
-import csv
-import io
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from math import isfinite
 from pathlib import Path
 
+from parasim.config.table import read_table, refused
 from parasim.errors import DesignError, Mistake
 
 HEADS = ("label", "length_mm")
@@ -13,9 +12,6 @@ HEADS = ("label", "length_mm")
 
 MOST_CHANGE = 0.20
 """Change of a line beyond which a length counts as a slip of the pen. Our choice, no source. [-]"""
-
-LARGEST_FILE = 256_000
-"""[bytes]"""
 
 _SHOWN = 6
 
@@ -41,11 +37,15 @@ def read_measured(path: str | Path, designed: Mapping[str, float]) -> dict[str, 
         With one line for each mistake.
     """
     path = Path(path)
-    rows = _rows(path)
+    heads, rows = read_table(path, ",".join(HEADS))
+    if not set(HEADS) <= set(heads):
+        raise refused(path, "its first line lacks the heads", f"begin it with {','.join(HEADS)}")
+    if not rows:
+        raise refused(path, "no lengths in it", "give one line for each label")
     lengths: dict[str, float] = {}
     mistakes: list[Mistake] = []
     for number, row in rows:
-        label, text = ((row.get(head) or "").strip() for head in HEADS)
+        label, text = (row[head] for head in HEADS)
         if not label and not text:
             continue
         mistake = _mistake_in(label, text, designed, lengths)
@@ -113,39 +113,3 @@ def _placed(mistake: Mistake, path: Path, line: int) -> Mistake:
         problem=mistake.problem,
         mend=mistake.mend,
     )
-
-
-def _rows(path: Path) -> Iterator[tuple[int, dict[str, str]]]:
-    reader = csv.DictReader(io.StringIO(_text(path), newline=""))
-    try:
-        heads = [(head or "").strip() for head in reader.fieldnames or ()]
-        if not set(HEADS) <= set(heads):
-            raise _refused(path, "its first line lacks the heads", f"begin it with {','.join(HEADS)}")
-        reader.fieldnames = heads
-        rows = [(reader.line_num, row) for row in reader]
-    except csv.Error as error:
-        raise _refused(path, f"not a table ({error})", f"write lines such as {','.join(HEADS)}") from None
-    if not rows:
-        raise _refused(path, "no lengths in it", "give one line for each label")
-    return iter(rows)
-
-
-def _text(path: Path) -> str:
-    mend = f"give a CSV file with {','.join(HEADS)}"
-    try:
-        if not path.is_file():
-            raise _refused(path, "no such file", mend)
-        if path.stat().st_size > LARGEST_FILE:
-            raise _refused(path, f"larger than {LARGEST_FILE // 1000} kB", mend)
-        text = path.read_bytes().decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise _refused(path, "not text in UTF-8", mend) from None
-    except (OSError, ValueError) as error:
-        raise _refused(path, f"cannot be read ({getattr(error, 'strerror', None) or error})", mend) from None
-    if "\0" in text:
-        raise _refused(path, "not text", mend)
-    return text
-
-
-def _refused(path: Path, problem: str, mend: str) -> DesignError:
-    return DesignError(Mistake(file=path.name or str(path), problem=problem, mend=mend))

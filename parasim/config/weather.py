@@ -1,40 +1,164 @@
-"""The site: ground height, air and wind."""
+"""The site: ground height, air, wind, and what gusts on top of it."""
 
-from typing import Annotated
+from pathlib import Path
+from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from parasim.config.base import (
     Spec,
     angle_between,
+    file_beside,
     length_between,
     number_between,
+    percent_between,
     pressure_between,
     speed_between,
     temperature_step_between,
+    time_between,
+    whole_between,
 )
+from parasim.config.quantity import Refusal
 
 STANDARD_PRESSURE = 101325.0
 """Sea-level pressure of the standard atmosphere. [Pa] Source: [ISO2533]"""
 
+SMALLEST_REFERENCE = 10.0
+"""Least reference height over the roughness length: nearer to the ground the logarithmic law means little.
+Our choice, no source. [-]"""
+
+GREATEST_SEED = 2**32 - 1
+
 
 class WindSpec(Spec):
-    """Mean wind: a power law over height, and a veer from the reference height to 100 m above it.
+    """Mean wind: a law over height with a veer up to 100 m above the reference height, or a measured profile.
 
-    ``from`` is the compass direction the wind comes from.
+    ``from`` is the compass direction the wind comes from. The law is the power law with its ``exponent``, or
+    with a ``roughness`` length the logarithmic law. A ``table`` stands in place of them all, but for the
+    exponent, by which the wind falls off below the lowest measured height.
     """
 
-    speed: Annotated[float, speed_between(0.0, 40.0)]
-    from_direction: Annotated[float, angle_between(0.0, 360.0)] = Field(alias="from")
+    speed: Annotated[float, speed_between(0.0, 40.0)] | None = None
+    from_direction: Annotated[float, angle_between(0.0, 360.0)] | None = Field(default=None, alias="from")
     reference_height: Annotated[float, length_between(0.5, 200.0)] = 10.0
     exponent: Annotated[float, number_between(0.0, 0.6)] = 0.143
+    roughness: Annotated[float, length_between(0.01, 1000.0, "mm")] | None = None
     turn: Annotated[float, angle_between(-180.0, 180.0)] = 0.0
+    table: Path | None = None
+
+    @field_validator("table", mode="before")
+    @classmethod
+    def _find_file(cls, given: object, info: ValidationInfo) -> Path | None:
+        return None if given is None else file_beside(given, info, "the path of a table, such as wind.csv")
+
+    @model_validator(mode="after")
+    def _one_way(self) -> "WindSpec":
+        if self.table is not None:
+            for name in ("speed", "from_direction", "reference_height", "roughness", "turn"):
+                if name in self.model_fields_set and getattr(self, name) is not None:
+                    raise Refusal(
+                        "the table tells the wind at every height",
+                        "leave it or the table out",
+                        key="from" if name == "from_direction" else name,
+                    )
+            return self
+        for key, value, example in (
+            ("speed", self.speed, "3 m/s"),
+            ("from", self.from_direction, "270 deg"),
+        ):
+            if value is None:
+                raise Refusal("missing", f"add it, such as {key}: {example}", key=key, given="")
+        if self.roughness is not None:
+            self._check_roughness(self.roughness)
+        return self
+
+    def _check_roughness(self, roughness: float) -> None:
+        if "exponent" in self.model_fields_set:
+            raise Refusal(
+                "the wind follows the power law or, with a roughness, the logarithmic law",
+                "leave out the exponent or the roughness",
+                key="exponent",
+            )
+        if self.reference_height < SMALLEST_REFERENCE * roughness:
+            raise Refusal(
+                "too near to ground so rough",
+                f"use at least {SMALLEST_REFERENCE:g} roughness lengths, "
+                f"{SMALLEST_REFERENCE * roughness:g} m",
+                key="reference_height",
+                given=f"{self.reference_height:g} m",
+            )
+
+
+class GustSpec(Spec):
+    """One gust on top of the wind, risen over a length of the way through the air.
+
+    It blows along the mean wind at its reference height, across it (to the right, looking downwind), up or
+    down, or from a compass direction; with a negative speed the other way. It stays, or falls back.
+    """
+
+    speed: Annotated[float, speed_between(-20.0, 20.0)]
+    length: Annotated[float, length_between(1.0, 1000.0)]
+    start: Annotated[float, time_between(0.0, 3600.0)] = 0.0
+    direction: Literal["along", "across", "up", "down"] = "along"
+    from_direction: Annotated[float, angle_between(0.0, 360.0)] | None = Field(default=None, alias="from")
+    shape: Literal["stays", "falls"] = "stays"
+
+    @model_validator(mode="after")
+    def _one_direction(self) -> "GustSpec":
+        if self.from_direction is not None and "direction" in self.model_fields_set:
+            raise Refusal("wants one of direction and from", "leave one of them out", key="direction")
+        return self
+
+    @property
+    def needs_wind(self) -> bool:
+        """Whether its direction is told by the mean wind's."""
+        return self.from_direction is None and self.direction in {"along", "across"}
+
+
+class TurbulenceSpec(Spec):
+    """Dryden turbulence by the low-altitude model.
+
+    Its strength is a part (``intensity``) of the mean wind at 20 ft above the ground, or the standard
+    ``deviation`` of its vertical component.
+    """
+
+    seed: Annotated[int, whole_between(0, GREATEST_SEED)] = 1
+    intensity: Annotated[float, percent_between(0.0, 50.0)] = 0.1
+    deviation: Annotated[float, speed_between(0.0, 5.0)] | None = None
+
+    @model_validator(mode="after")
+    def _one_strength(self) -> "TurbulenceSpec":
+        if self.deviation is not None and "intensity" in self.model_fields_set:
+            raise Refusal("wants one of intensity and deviation", "leave one of them out", key="intensity")
+        return self
 
 
 class SiteSpec(Spec):
-    """Where it flies: ground above sea level, and how the air departs from the standard."""
+    """Where it flies: ground above sea level, how the air departs from the standard, and how it moves."""
 
     ground_height: Annotated[float, length_between(-450.0, 6000.0)] = 0.0
     temperature_offset: Annotated[float, temperature_step_between(-60.0, 60.0)] = 0.0
     sea_level_pressure: Annotated[float, pressure_between(850.0, 1100.0)] = STANDARD_PRESSURE
     wind: WindSpec | None = None
+    gust: GustSpec | None = None
+    turbulence: TurbulenceSpec | None = None
+
+    @model_validator(mode="after")
+    def _enough_wind(self) -> "SiteSpec":
+        if self.wind is not None:
+            return self
+        if self.gust is not None and self.gust.needs_wind:
+            raise Refusal(
+                "there is no wind to tell its direction",
+                "add site.wind, or write from: 270 deg or direction: up",
+                key="gust.direction",
+                given=self.gust.direction,
+            )
+        if self.turbulence is not None and self.turbulence.deviation is None:
+            raise Refusal(
+                "there is no wind to tell its strength",
+                "add site.wind, or write deviation: 0.4 m/s",
+                key="turbulence",
+                given="",
+            )
+        return self

@@ -11,15 +11,19 @@ smaller the span is beside the turbulence, and a metre is small.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from math import cos, exp, floor, hypot, pi, sin, sqrt
-from typing import NamedTuple
+from math import atan, cos, degrees, floor, hypot, pi, sin
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from parasim.compiled import compiled
+from parasim.environment.turbulence import STEPS, turbulence_series
+from parasim.environment.wind import Wind, build_wind
 from parasim.rotations import FloatArray
 from parasim.units import FOOT
+
+if TYPE_CHECKING:
+    from parasim.config.weather import GustSpec, SiteSpec
 
 LOWEST_HEIGHT, GREATEST_HEIGHT = 10.0 * FOOT, 1000.0 * FOOT
 """Heights between which the low-altitude model stands; beyond, it is taken at the nearer. [m]
@@ -28,17 +32,11 @@ Source: [MIL-F-8785C]"""
 WIND_HEIGHT = 20.0 * FOOT
 """Height of the wind that gives the turbulence its strength. [m] Source: [MIL-F-8785C]"""
 
-INTENSITY = 0.1
-"""Vertical standard deviation over the wind at that height. [-] Source: [MIL-F-8785C]"""
+HEADWAY = 0.8
+"""Mean wind over airspeed from which it is cautioned of. Our choice, no source. [-]"""
 
-SAMPLES = 1281
-"""Samples in each series."""
-
-STEPS = (0.02, 0.05)
-"""Distance between samples over the turbulence's length, of the horizontal and the vertical ones. Between
-samples the interpolated turbulence has a little less variance: on the average 0.2 % along, 0.4 % across and
-0.9 % down. A drop from 160 m with a glide ratio of 3 runs through some 4 horizontal lengths and 17 vertical
-ones, where the series hold 25.6 and 64. [-]"""
+ROUGH = 0.5
+"""Two standard deviations of the turbulence over airspeed, likewise. [-]"""
 
 
 class Gusts(NamedTuple):
@@ -222,87 +220,94 @@ def _interpolated(samples: FloatArray, place: float) -> tuple[float, float]:
     return y1 + t * (c1 + t * (c2 + t * c3)), forwards * (c1 + t * (2.0 * c2 + t * 3.0 * c3))
 
 
-def turbulence_series(
-    random: np.random.SeedSequence | np.random.Generator,
-    n: int = SAMPLES,
-    steps: tuple[float, float] = STEPS,
-) -> FloatArray:
-    """Samples of turbulence with variance 1.
+def build_gusts(
+    site: SiteSpec, airspeed: float, *, wind: Wind | None = None, series: FloatArray | None = None
+) -> Gusts:
+    """Gusts over a site.
 
     Parameters
     ----------
-    random : SeedSequence or Generator
-        What makes it this one and no other; a generator moves on by 5 n numbers.
-    n : int
-        Samples.
-    steps : tuple of float
-        Distance between samples over the turbulence's length, horizontal and vertical. [-]
+    site : SiteSpec
+        Of it: ``gust``, ``turbulence`` and ``wind``.
+    airspeed : float
+        Of reference, such as that of the trim: turns the discrete gust's length into time. [m/s]
+    wind : Wind, optional
+        Instead of the site's: another wind has another turbulence.
+    series : ndarray, shape (3, n), optional
+        Instead of those that the site's seed makes.
 
     Returns
     -------
-    ndarray, shape (3, n)
-        Along the wind, across and down. [-]
+    Gusts
 
     Notes
     -----
-    White noise through Dryden's filters: 1 / (1 + s) along the wind, (1 + sqrt(3) s) / (1 + s)^2 across and
-    down, s by distance over length. They are stepped exactly and begin at random from their own standing
-    distribution, so that at the samples variance and correlation are those of the model: exp(-x) along, (1 -
-    x/2) exp(-x) across and down, at distance x. Source: [MIL-F-8785C], Dryden form.
+    The standard deviation of the vertical turbulence is a tenth of the mean wind at 20 ft unless the site
+    says otherwise. Source: [MIL-F-8785C], low-altitude model.
     """
-    generator = random if isinstance(random, np.random.Generator) else np.random.default_rng(random)
-    series = np.empty((3, n))
-    _fill(series, generator.standard_normal((5, n)), float(steps[0]), float(steps[1]))
-    return series
+    wind = wind or build_wind(site)
+    gusts = Gusts.none()
+    if site.turbulence is not None:
+        spec = site.turbulence
+        strength = spec.intensity * hypot(*wind.velocity(WIND_HEIGHT))
+        if series is None:
+            series = turbulence_series(np.random.SeedSequence(spec.seed))
+        gusts = gusts._replace(
+            deviation=strength if spec.deviation is None else spec.deviation, series=series
+        )
+    if site.gust is not None:
+        north, east, down = _gust_direction(site.gust, wind)
+        gusts = gusts._replace(
+            speed=site.gust.speed,
+            north=north,
+            east=east,
+            down=down,
+            start=site.gust.start,
+            rise_time=site.gust.length / airspeed,
+            falls=int(site.gust.shape == "falls"),
+        )
+    return gusts
 
 
-def many_series(
-    randoms: Iterable[np.random.SeedSequence | np.random.Generator],
-    n: int = SAMPLES,
-    steps: tuple[float, float] = STEPS,
-) -> FloatArray:
-    """`turbulence_series` of many members, shape (members, 3, n)."""
-    return np.array([turbulence_series(random, n, steps) for random in randoms]).reshape(-1, 3, n)
+def _gust_direction(spec: GustSpec, wind: Wind) -> tuple[float, float, float]:
+    """Unit vector along which the gust blows: north, east, down."""
+    if spec.from_direction is None and spec.direction in {"up", "down"}:
+        return 0.0, 0.0, 1.0 if spec.direction == "down" else -1.0
+    comes_from = wind.from_direction if spec.from_direction is None else spec.from_direction
+    north, east = -cos(comes_from), -sin(comes_from)
+    across = spec.from_direction is None and spec.direction == "across"
+    return (-east, north, 0.0) if across else (north, east, 0.0)
 
 
-@compiled
-def _fill(series: FloatArray, noise: FloatArray, step_horizontal: float, step_vertical: float) -> None:
-    """Filter five rows of noise into three of turbulence."""
-    _first_order(series[0], noise[0], step_horizontal)
-    _second_order(series[1], noise[1], noise[2], step_horizontal)
-    _second_order(series[2], noise[3], noise[4], step_vertical)
+def low_airspeed_cautions(*, airspeed: float, wind: Wind, gusts: Gusts, height: float) -> tuple[str, ...]:
+    """Say where the moving air rivals the airspeed.
 
+    Parameters
+    ----------
+    airspeed : float
+        Of the steady glide. [m/s]
+    wind, gusts : Wind, Gusts
+        Air it flies in.
+    height : float
+        Of release above the ground; the strongest mean wind from there down counts. [m]
 
-@compiled
-def _first_order(series: FloatArray, noise: FloatArray, step: float) -> None:
-    """1 / (1 + s): x' = -x + noise of intensity 2."""
-    e = exp(-step)
-    spread = sqrt(1.0 - e * e)
-    x = noise[0]
-    series[0] = x
-    for k in range(1, series.size):
-        x = e * x + spread * noise[k]
-        series[k] = x
-
-
-@compiled
-def _second_order(series: FloatArray, noise: FloatArray, other: FloatArray, step: float) -> None:
-    """(1 + sqrt(3) s) / (1 + s)^2 = sqrt(3) / (1 + s) + (1 - sqrt(3)) / (1 + s)^2.
-
-    x' = -x + noise of intensity 1, y' = -y + x, output sqrt(3) x + (1 - sqrt(3)) y. Standing covariances are
-    1/2, 1/4 and 1/4; what noise adds over a step is the integral of exp(-2 t) (1, t, t^2).
+    Returns
+    -------
+    tuple of str
+        Sentences: none, one or two.
     """
-    d, e = step, exp(-step)
-    Q11 = 0.5 * (1.0 - e * e)
-    Q12 = 0.25 - e * e * (0.5 * d + 0.25)
-    Q22 = 0.25 - e * e * (0.5 * d * d + 0.5 * d + 0.25)
-    a = sqrt(Q11)
-    b = Q12 / a
-    c = sqrt(Q22 - b * b)
-    x = sqrt(0.5) * noise[0]
-    y = 0.5 * x + sqrt(0.125) * other[0]
-    series[0] = sqrt(3.0) * x + (1.0 - sqrt(3.0)) * y
-    for k in range(1, series.size):
-        y = e * (y + d * x) + b * noise[k] + c * other[k]
-        x = e * x + a * noise[k]
-        series[k] = sqrt(3.0) * x + (1.0 - sqrt(3.0)) * y
+    found = []
+    strongest = float(np.hypot(*wind.profile(np.linspace(0.0, height, 101))).max())
+    if strongest > HEADWAY * airspeed:
+        found.append(
+            f"The mean wind reaches {strongest:.1f} m/s where the airspeed is {airspeed:.1f} m/s: heading "
+            "into it the vehicle hardly makes way or is blown backwards."
+        )
+    two_sigma = 2.0 * gusts.deviation * turbulence_scales(0.0)[2]
+    if two_sigma > ROUGH * airspeed:
+        found.append(
+            f"Gusts of two standard deviations near the ground are {two_sigma:.1f} m/s where the airspeed is "
+            f"{airspeed:.1f} m/s: they turn the flow by up to {degrees(atan(two_sigma / airspeed)):.0f} deg, "
+            "and a canopy that folds is not computed."
+        )
+    return tuple(found)

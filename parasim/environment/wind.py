@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from parasim.compiled import compiled
+from parasim.config.wind_table import read_wind_table
 from parasim.rotations import FloatArray
 
 if TYPE_CHECKING:
@@ -344,14 +345,28 @@ def build_wind(site: SiteSpec) -> Wind:
     Returns
     -------
     Wind
+
+    Raises
+    ------
+    DesignError
+        When its table holds mistakes, with one line for each.
     """
     spec = site.wind
     if spec is None:
         return Wind.calm()
+    if spec.table is not None:
+        rows = read_wind_table(spec.table)
+        return measured_wind(
+            [row.height for row in rows],
+            [row.speed for row in rows],
+            [row.from_direction for row in rows],
+            exponent=spec.exponent,
+        )
     return Wind(
-        speed=spec.speed,
-        from_direction=spec.from_direction,
+        speed=spec.speed or 0.0,
+        from_direction=spec.from_direction or 0.0,
         reference_height=spec.reference_height,
         exponent=spec.exponent,
         turn=spec.turn,
+        roughness=spec.roughness,
     )

@@ -2,6 +2,7 @@
 
 import csv
 import json
+import re
 from math import hypot, radians
 from pathlib import Path
 from typing import Any
@@ -49,6 +50,31 @@ def test_document_and_files(
     assert float(rows[-1]["north_m"]) == pytest.approx(document["north_m"], abs=1e-4)
     assert float(rows[-1]["sink_m_s"]) == pytest.approx(document["touchdown"]["sink_m_s"], abs=1e-4)
     assert json.loads((tmp_path / "drop.json").read_text())["distance_m"] == document["distance_m"]
+
+
+def test_measured_wind(configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """From a table beside the design file; a mistake in it is one line, with its file and line."""
+    heron = (configs / "heron.yaml").read_text(encoding="utf-8")
+    design, table = tmp_path / "heron.yaml", tmp_path / "wind.csv"
+    design.write_text(re.sub(r"^  wind: .*$", "  wind: {table: wind.csv}", heron, flags=re.MULTILINE))
+    table.write_text("height_m,speed_m_s,from_deg\n2,1.8,250\n10,3,260\n60,5,280\n")
+    assert main(["drop", str(design), "--json"]) == 0
+    wind = json.loads(capsys.readouterr().out)["wind"]
+    assert wind == {
+        "speed_m_s": pytest.approx(3),
+        "from_deg": pytest.approx(260),
+        "reference_height_m": 10,
+        "at_release_m_s": 5,
+    }
+    out = tmp_path / "out"
+    table.write_text("height_m,speed_m_s,from_deg\n2,1.8,250\n10,three,260\n60,5,280\n")
+    assert main(["drop", str(design), "--out", str(out)]) == 2
+    printed = capsys.readouterr()
+    assert printed.err == 'wind.csv:3: speed_m_s: given "three", not a number; use 0 to 60\n'
+    assert printed.out == ""
+    assert not out.exists()
+    assert main(["drop", str(design), "--wind", "3 m/s"]) == 2
+    assert "--wind" in capsys.readouterr().err
 
 
 def test_options_stand_in_for_the_file(configs: Path, capsys: pytest.CaptureFixture[str]) -> None:

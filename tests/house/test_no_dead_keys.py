@@ -23,6 +23,7 @@ from parasim.buildsheet.templates import templates
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
 from parasim.dynamics.vehicle import assemble
+from parasim.environment.gust import build_gusts, gust_at, turbulence_scales
 from parasim.flight.drop import drop
 from parasim.flight.glide import GLIDE_FACTORS, headline_figures
 from parasim.flight.landing import landing
@@ -86,6 +87,15 @@ def dropped(design: Design) -> list[Any]:
     found = drop(assemble(design))
     arrivals = [[one.ground_speed, one.sink] for one in (found.touchdown, found.unopened)]
     return [found.time_aloft, found.track.north[-1], found.track.east[-1], arrivals]
+
+
+def gusted(design: Design) -> list[Any]:
+    """What blows on top of the wind over the first seconds, 10 m up."""
+    gusts = build_gusts(design.site, airspeed=8.0)
+    L_horizontal, L_vertical, _ = turbulence_scales(10.0)
+    rates = 8.0 / L_horizontal, 8.0 / L_vertical
+    times = np.linspace(0.0, 5.0, 21)
+    return [[gust_at(gusts, t, 10.0, rates[0] * t, rates[1] * t, *rates, 0.0, 3.0) for t in times]]
 
 
 def pulled(design: Design) -> list[Any]:
@@ -285,6 +295,19 @@ NUDGES: dict[str, tuple[Any, Any]] = {
     "site.wind.reference_height": ("5 m", dropped),
     "site.wind.exponent": (0.25, dropped),
     "site.wind.turn": ("40 deg", dropped),
+    "site.wind.roughness": ({"site.wind.exponent": None, "site.wind.roughness": "1 m"}, dropped),
+    "site.wind.table": ({"site.wind": {"table": "FILE"}}, dropped),
+    "site.gust.speed": ("2 m/s", gusted),
+    "site.gust.length": ("12 m", gusted),
+    "site.gust.start": ("0.6 s", gusted),
+    "site.gust.direction": ("up", gusted),
+    "site.gust.from": ({"site.gust.direction": None, "site.gust.from": "30 deg"}, gusted),
+    "site.gust.shape": ("stays", gusted),
+    "site.turbulence.seed": (4, gusted),
+    "site.turbulence.intensity": ("20 %", gusted),
+    "site.turbulence.deviation": (
+        {"site.turbulence.intensity": None, "site.turbulence.deviation": "0.6 m/s"}, gusted,
+    ),
     "drop.height": ("15 m", dropped),
     "drop.start": (AT_REST, dropped),
     "drop.velocity": (["1 m/s", "-6 m/s", "3 m/s"], dropped),
@@ -384,6 +407,10 @@ def nudged(key: str, tmp_path: Path) -> Design:
         file = tmp_path / "section.dat"
         np.savetxt(file, build_outline("reflexed", 0.14), fmt="%.6f", header="section", comments="")
         changes = {"canopy.airfoil": {"coordinates": str(file)}}
+    if key == "site.wind.table":
+        file = tmp_path / "wind.csv"
+        file.write_text("height_m,speed_m_s,from_deg\n2,1,250\n20,5,280\n")
+        changes = {"site.wind": {"table": str(file)}}
     return override(rich(), changes)
 
 
@@ -399,6 +426,7 @@ def test_the_rich_file_leaves_nothing_out():
         if not key.startswith("calibration.") and not is_set(rich(), key.split("."))
     }
     apart = {"canopy.airfoil.coordinates", "lines.row_lengths", "servo.drum"}
+    apart |= {"site.wind.roughness", "site.wind.table", "site.gust.from", "site.turbulence.deviation"}
     assert left_out == apart | {key for key in leaves(Design) if key.startswith("payload.joint.")}
 
 

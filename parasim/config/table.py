@@ -1,0 +1,65 @@
+"""Tables that a person hands in as CSV files: read to rows of text, or refused in one line."""
+
+import csv
+import io
+from pathlib import Path
+
+from parasim.errors import DesignError, Mistake
+
+LARGEST_FILE = 256_000
+"""[bytes]"""
+
+
+def read_table(path: Path, example: str) -> tuple[list[str], list[tuple[int, dict[str, str]]]]:
+    """Read a table whose first line names its columns.
+
+    Parameters
+    ----------
+    path : Path
+        CSV file in UTF-8.
+    example : str
+        Heads to show in messages.
+
+    Returns
+    -------
+    heads : list of str
+        Without blanks around them.
+    rows : list of tuple
+        Line in the file, and text by head, for every row with any text in it; what is missing at the end of a
+        row is empty.
+
+    Raises
+    ------
+    DesignError
+        When there is no such file or it is no table.
+    """
+    reader = csv.reader(io.StringIO(_text(path, example), newline=""))
+    try:
+        heads = [head.strip() for head in next(reader, [])]
+        rows = [(reader.line_num, [text.strip() for text in row]) for row in reader]
+    except csv.Error as error:
+        raise refused(path, f"not a table ({error})", f"write lines such as {example}") from None
+    blanks = [""] * len(heads)
+    return heads, [(line, dict(zip(heads, row + blanks, strict=False))) for line, row in rows if any(row)]
+
+
+def refused(path: Path, problem: str, mend: str) -> DesignError:
+    """What is wrong with a file as a whole."""
+    return DesignError(Mistake(file=path.name or str(path), problem=problem, mend=mend))
+
+
+def _text(path: Path, example: str) -> str:
+    mend = f"give a CSV file with {example}"
+    try:
+        if not path.is_file():
+            raise refused(path, "no such file", mend)
+        if path.stat().st_size > LARGEST_FILE:
+            raise refused(path, f"larger than {LARGEST_FILE // 1000} kB", mend)
+        text = path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise refused(path, "not text in UTF-8", mend) from None
+    except (OSError, ValueError) as error:
+        raise refused(path, f"cannot be read ({getattr(error, 'strerror', None) or error})", mend) from None
+    if "\0" in text:
+        raise refused(path, "not text", mend)
+    return text

@@ -1,0 +1,139 @@
+"""Wind as measured at some heights: a table by balloon, mast or kite."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from math import isfinite, radians
+from pathlib import Path
+
+from parasim.config.table import read_table, refused
+from parasim.errors import DesignError, Mistake
+from parasim.units import FOOT, KNOT
+
+EXAMPLE = "height_m,speed_m_s,from_deg"
+"""Heads of a table in SI units."""
+
+FEWEST = 2
+"""Measured heights, at least."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Column:
+    """What a column can be: name, size of its unit by head [SI], and greatest value. [SI]"""
+
+    name: str
+    heads: Mapping[str, float]
+    greatest: float
+
+
+_HEIGHT = _Column("the height above ground", {"height_m": 1.0, "height_ft": FOOT}, 10_000.0)
+_SPEED = _Column(
+    "the wind speed",
+    {
+        "speed_m_s": 1.0,
+        "speed_km_h": 1 / 3.6,
+        "speed_kt": KNOT,
+        "speed_ft_s": FOOT,
+        "speed_mph": 5280 * FOOT / 3600,
+    },
+    60.0,
+)
+_FROM = _Column("the direction it blows from", {"from_deg": radians(1.0)}, radians(360.0))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WindRow:
+    """Wind at one height.
+
+    Parameters
+    ----------
+    height : float
+        Above the ground. [m]
+    speed : float
+        [m/s]
+    from_direction : float
+        Compass direction it blows from. [rad]
+    """
+
+    height: float
+    speed: float
+    from_direction: float
+
+
+def read_wind_table(path: str | Path) -> tuple[WindRow, ...]:
+    """Read a measured wind.
+
+    Parameters
+    ----------
+    path : str or Path
+        CSV file with one column each for height, speed and direction, in any order; the head of each tells
+        its unit. Other columns are left alone.
+
+    Returns
+    -------
+    tuple of WindRow
+        Heights rising, at least two.
+
+    Raises
+    ------
+    DesignError
+        With one line for each mistake.
+    """
+    path = Path(path)
+    heads, rows = read_table(path, EXAMPLE)
+    chosen = [(_head_of(column, heads, path), column) for column in (_HEIGHT, _SPEED, _FROM)]
+    found: dict[float, WindRow] = {}
+    mistakes: list[Mistake] = []
+    for line, row in rows:
+        read = [_value(row[head], head, column) for head, column in chosen]
+        wrong = [replace(value, file=path.name, line=line) for value in read if isinstance(value, Mistake)]
+        numbers = [value for value in read if not isinstance(value, Mistake)]
+        if not wrong and numbers[0] in found:
+            wrong = [_twice(row[chosen[0][0]], chosen[0][0], path, line)]
+        if not wrong:
+            found[numbers[0]] = WindRow(height=numbers[0], speed=numbers[1], from_direction=numbers[2])
+        mistakes += wrong
+    if mistakes:
+        raise DesignError(*mistakes)
+    if len(found) < FEWEST:
+        raise refused(
+            path, f"measured heights: {len(found)}", "give at least 2, or speed and from in the design file"
+        )
+    return tuple(found[height] for height in sorted(found))
+
+
+def _head_of(column: _Column, heads: list[str], path: Path) -> str:
+    found = [head for head in heads if head in column.heads]
+    choice = " or ".join(column.heads)
+    if not found:
+        mend = "separate columns by commas" if ";" in "".join(heads) else f"name one column {choice}"
+        raise refused(path, f"its first line lacks {column.name}", mend)
+    if len(found) > 1:
+        raise refused(path, f"columns with {column.name}: {', '.join(found)}", "keep one of them")
+    return found[0]
+
+
+def _value(text: str, head: str, column: _Column) -> float | Mistake:
+    """Value in SI, or what is wrong with it."""
+    greatest = column.greatest / column.heads[head]
+    mend = f"use 0 to {greatest:.0f}"
+    given = f'"{text[:40]}"' if text else ""
+    try:
+        value = float(text)
+    except ValueError:
+        return Mistake(key=head, given=given, problem="not a number" if text else "missing", mend=mend)
+    if not isfinite(value):
+        return Mistake(key=head, given=given, problem="not a finite number", mend=mend)
+    if not 0.0 <= value <= greatest * (1 + 1e-9):
+        return Mistake(key=head, given=given, problem="too small" if value < 0 else "too large", mend=mend)
+    return value * column.heads[head]
+
+
+def _twice(text: str, head: str, path: Path, line: int) -> Mistake:
+    return Mistake(
+        file=path.name,
+        line=line,
+        key=head,
+        given=f'"{text}"',
+        problem="listed twice",
+        mend="keep one row for each height",
+    )
