@@ -22,12 +22,12 @@ def compiled(function: Function) -> Function:
 
     Notes
     -----
-    Division by nought gives an infinity, as in numpy. Other threads go on while it runs. It may not make arrays:
-    then numba need not count who holds which array (its run-time option ``_nrt``), which in a function that is
-    handed a dozen of them takes longer than the arithmetic, by a factor of two measured on the equations of
-    motion.
+    Division by nought gives an infinity, as in numpy. Other threads go on while it runs. The function may not
+    make arrays: then numba need not count who holds which array (its run-time option ``_nrt``). In a function
+    that is handed a dozen of them the counting takes longer than the arithmetic.
     """
-    decorate: Any = numba.njit(cache=True, nogil=True, error_model="numpy", _nrt=False)
+    options: dict[str, Any] = {"cache": True, "nogil": True, "error_model": "numpy", "_nrt": False}
+    decorate: Any = numba.njit(**options)
     compiled_function: Function = decorate(function)
     return compiled_function
 

@@ -63,6 +63,13 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             note="forces on a rigid arced wing; geometry from a secondary source, coefficients digitised "
             "from its figures; volume number from memory",
         ),
+        "DormandPrince1980": Reference(
+            authors="J. R. Dormand, P. J. Prince",
+            year=1980,
+            title="A Family of Embedded Runge-Kutta Formulae",
+            where="Journal of Computational and Applied Mathematics 6(1)",
+            note="coefficients of the pair of orders 5 and 4; from memory, held against those of scipy's RK45",
+        ),
         "Glauert1926": Reference(
             authors="H. Glauert",
             year=1926,

@@ -74,7 +74,7 @@ def linear_at(n_knots: int, value: float) -> tuple[int, float, int]:
     """First knot of those that count, how far the value is on to the next one, and how many count."""
     last = n_knots - 1
     scaled = min(max(value, 0.0), 1.0) * last
-    k = int(floor(scaled))
+    k = floor(scaled)
     t = scaled - k
     return k, t, 1 if t == 0.0 else 2
 
@@ -131,4 +131,3 @@ def look_up(
         c4 += wa[a] * (r[4, 0] * s0 + r[4, 1] * s1 + r[4, 2] * s2)
         c5 += wa[a] * (r[5, 0] * s0 + r[5, 1] * s1 + r[5, 2] * s2)
     return c0, c1, c2, c3, c4, c5
-

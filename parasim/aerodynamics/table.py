@@ -1,4 +1,4 @@
-"""Coefficients tabulated over angle of attack, sideslip and both brakes: what the equations of motion look up."""
+"""Coefficients tabulated over angle of attack, sideslip and both brakes, for the equations of motion."""
 
 from dataclasses import dataclass
 from functools import cached_property
@@ -139,5 +139,3 @@ def cubic_weights(knots: FloatArray, period: float | None = None) -> FloatArray:
     p0 = np.stack([zero, one, zero, zero], axis=-1)
     p1 = np.stack([zero, zero, one, zero], axis=-1)
     return np.stack([p0, low, 3 * (p1 - p0) - 2 * low - high, 2 * (p0 - p1) + low + high], axis=1)
-
-

@@ -1,10 +1,14 @@
 """What the brakes are told to do, over time and height."""
 
-from bisect import bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 
+import numpy as np
+
+from parasim.compiled import compiled
 from parasim.config.scenario import BrakeCommand
+from parasim.rotations import FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,9 +29,34 @@ class BrakeMove:
     right: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@compiled
+def brake_position(moves: FloatArray, count: int, time: float) -> tuple[float, float]:
+    """Left and right brake at a time, fractions of full travel: the last move begun counts.
+
+    Parameters
+    ----------
+    moves : ndarray, shape (n, 4)
+        Start and how long it takes [s], left and right brake it goes to [-]; by rising start.
+    count : int
+        How many rows are in use.
+    time : float
+        After release. [s]
+    """
+    left = right = 0.0
+    for i in range(count):
+        start, over = moves[i, 0], moves[i, 1]
+        if time < start:
+            break
+        until = moves[i + 1, 0] if i + 1 < count and moves[i + 1, 0] <= time else time
+        part = 1.0 if over <= 0.0 else min(1.0, (until - start) / over)
+        left += part * (moves[i, 2] - left)
+        right += part * (moves[i, 3] - right)
+    return left, right
+
+
+@dataclass(frozen=True, kw_only=True)
 class BrakeSchedule:
-    """Brakes at any time: the last move begun counts, from wherever the brakes were.
+    """Brakes at any time, at rest before the first move.
 
     Attributes
     ----------
@@ -37,17 +66,14 @@ class BrakeSchedule:
 
     moves: tuple[BrakeMove, ...] = ()
 
+    @cached_property
+    def rows(self) -> FloatArray:
+        """The moves as `brake_position` wants them, shape (n, 4)."""
+        return np.array([(m.start, m.over, m.left, m.right) for m in self.moves]).reshape(-1, 4)
+
     def position(self, time: float) -> tuple[float, float]:
         """Left and right brake at a time after release [s], fractions of full travel. [-]"""
-        index = bisect_right([move.start for move in self.moves], time)
-        if index == 0:
-            return 0.0, 0.0
-        move = self.moves[index - 1]
-        before = BrakeSchedule(moves=self.moves[: index - 1]).position(move.start)
-        part = 1.0 if move.over <= 0 else min(1.0, (time - move.start) / move.over)
-        left = before[0] + part * (move.left - before[0])
-        right = before[1] + part * (move.right - before[1])
-        return left, right
+        return brake_position(self.rows, len(self.moves), time)
 
     @property
     def corners(self) -> tuple[float, ...]:

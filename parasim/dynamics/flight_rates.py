@@ -1,4 +1,4 @@
-"""Everything that changes along a flight at one moment, as a compiled function: motion, brakes and gusts.
+"""All that changes along a flight at one moment, as a compiled function: motion, brakes and gusts.
 
 The state here is that of the body with the two gust coordinates after it (`parasim.environment.gust`).
 """
@@ -6,9 +6,10 @@ The state here is that of the body with the two gust coordinates after it (`para
 from math import sqrt
 from typing import NamedTuple
 
-from parasim.aerodynamics.look_up import Three
+from parasim.aerodynamics.look_up import Six, Three
 from parasim.compiled import compiled
-from parasim.dynamics.motion import STILL, Motion, attitude_matrix, rigid_rates, take3, turn3
+from parasim.dynamics.control import brake_position
+from parasim.dynamics.motion import STILL, Motion, attitude_matrix, cross3, rigid_rates, take3, turn3
 from parasim.dynamics.motion_joint import swinging_rates
 from parasim.environment.gust import Gusts, gust_at, turbulence_scales
 from parasim.environment.wind import mean_wind
@@ -31,28 +32,55 @@ class Flight(NamedTuple):
 
 
 @compiled
-def brake_position(moves: FloatArray, count: int, time: float) -> tuple[float, float]:
-    """Left and right brake at a time, fractions of full travel.
+def payload_point(flight: Flight, y: FloatArray, place: Three) -> tuple[float, Three]:
+    """Height above ground of a point of the payload, and its velocity over the ground: north, east, down.
 
     Parameters
     ----------
-    moves : ndarray, shape (n, 4)
-        Start and how long it takes [s], left and right brake it goes to [-]; by rising start.
-    count : int
-        How many rows are in use.
-    time : float
-        After release. [s]
+    flight : Flight
+        Constants.
+    y : ndarray
+        State.
+    place : tuple of float
+        Of the point, from the confluence, payload axes. [m]
     """
-    left = right = 0.0
-    for i in range(count):
-        start, over = moves[i, 0], moves[i, 1]
-        if time < start:
-            break
-        until = moves[i + 1, 0] if i + 1 < count and moves[i + 1, 0] <= time else time
-        part = 1.0 if over <= 0.0 else min(1.0, (until - start) / over)
-        left += part * (moves[i, 2] - left)
-        right += part * (moves[i, 3] - right)
-    return left, right
+    to_earth = attitude_matrix(y[3], y[4], y[5], y[6])
+    held, rates = to_earth, (y[10], y[11], y[12])
+    if flight.motion.constants.payload_mass > 0.0:
+        held, rates = attitude_matrix(y[13], y[14], y[15], y[16]), (y[17], y[18], y[19])
+    arm, swept = turn3(held, place), turn3(held, cross3(rates, place))
+    velocity = turn3(to_earth, (y[7], y[8], y[9]))
+    return -y[2] - arm[2], (velocity[0] + swept[0], velocity[1] + swept[1], velocity[2] + swept[2])
+
+
+@compiled
+def gust_met(flight: Flight, time: float, y: FloatArray) -> tuple[Six, float, float]:
+    """Gust that a flight meets, and how fast it passes through the turbulence.
+
+    Parameters
+    ----------
+    flight, time, y
+        As for `flight_rates`.
+
+    Returns
+    -------
+    gust : tuple of float, length 6
+        North, east and down, and their rates of change on board. [m/s], [m/s²]
+    horizontal_rate, vertical_rate : float
+        Of the two gust coordinates. The way through the turbulence is that through the mean wind: what a gust
+        adds to it evens out. [1/s]
+    """
+    gusts, last = flight.gusts, len(y) - 2
+    if gusts.deviation == 0.0 and gusts.speed == 0.0:
+        return STILL, 0.0, 0.0
+    to_earth = attitude_matrix(y[3], y[4], y[5], y[6])
+    north, east, _, _ = mean_wind(flight.motion.wind, -y[2])
+    u, v, w = take3(turn3(to_earth, (y[7], y[8], y[9])), (north, east, 0.0))
+    airspeed = sqrt(u * u + v * v + w * w)
+    length_horizontal, length_vertical, _ = turbulence_scales(-y[2])
+    horizontal, vertical = airspeed / length_horizontal, airspeed / length_vertical
+    gust = gust_at(gusts, time, -y[2], y[last], y[last + 1], horizontal, vertical, north, east)
+    return gust, horizontal, vertical
 
 
 @compiled
@@ -87,20 +115,7 @@ def flight_rates(
     """
     left, right = brake_position(moves, count, time)
     last = len(y) - 2
-    out[last] = out[last + 1] = 0.0
-    gust = STILL
-    gusts = flight.gusts
-    if gusts.deviation != 0.0 or gusts.speed != 0.0:
-        # The way through the turbulence is that through the mean wind: what a gust adds to it evens out.
-        to_earth = attitude_matrix(y[3], y[4], y[5], y[6])
-        north, east, _, _ = mean_wind(flight.motion.wind, -y[2])
-        u, v, w = take3(turn3(to_earth, (y[7], y[8], y[9])), (north, east, 0.0))
-        airspeed = sqrt(u * u + v * v + w * w)
-        length_horizontal, length_vertical, _ = turbulence_scales(-y[2])
-        out[last], out[last + 1] = airspeed / length_horizontal, airspeed / length_vertical
-        gust = gust_at(
-            gusts, time, -y[2], y[last], y[last + 1], out[last], out[last + 1], north, east
-        )
+    gust, out[last], out[last + 1] = gust_met(flight, time, y)
     if flight.motion.constants.payload_mass > 0.0:
         return swinging_rates(flight.motion, y, left, right, gust, out, work)
     return rigid_rates(flight.motion, y, left, right, gust, out)

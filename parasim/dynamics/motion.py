@@ -36,8 +36,8 @@ STILL = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 
 CONSTANTS = np.dtype(
     [
-        # Momentum by motion about the confluence, of all that is rigid with the canopy; of the enclosed air and
-        # the apparent mass, per unit density.
+        # Momentum by motion about the confluence: of all that is rigid with the canopy; per unit density, of
+        # the enclosed air and of the apparent mass.
         ("solid", "f8", (6, 6)),
         ("enclosed", "f8", (6, 6)),
         ("air", "f8", (6, 6)),
@@ -59,8 +59,8 @@ CONSTANTS = np.dtype(
         ("damping", "f8", (3,)),  # torque by relative rate [N m s/rad]
     ]
 )
-"""Constants of the motion of a rigid vehicle, or of a canopy that carries a swinging payload; as a record, since
-a compiled function is handed its place and not its fields."""
+"""Constants of the motion of a rigid vehicle, or of a canopy that carries a swinging payload. A record, since
+a compiled function is handed its place in memory instead of all its fields."""
 
 Constants = Any
 """A record of `CONSTANTS`."""
@@ -140,9 +140,7 @@ def turn_back3(m: Matrix, a: Three) -> Three:
 @compiled
 def row6(m: FloatArray, i: int, a: Six) -> float:
     """A row of a matrix times a vector."""
-    return (
-        m[i, 0] * a[0] + m[i, 1] * a[1] + m[i, 2] * a[2] + m[i, 3] * a[3] + m[i, 4] * a[4] + m[i, 5] * a[5]
-    )
+    return m[i, 0] * a[0] + m[i, 1] * a[1] + m[i, 2] * a[2] + m[i, 3] * a[3] + m[i, 4] * a[4] + m[i, 5] * a[5]
 
 
 @compiled

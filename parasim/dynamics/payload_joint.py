@@ -18,7 +18,7 @@ from parasim.config.payload import JointSpec
 from parasim.dynamics.motion import STILL, Motion
 from parasim.dynamics.motion_joint import swinging_rates
 from parasim.dynamics.rigid_body import RigidBody, build_rigid_body, point_of_body, rigid_parts
-from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, PAYLOAD_RATES, RATES, VELOCITY
+from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, PAYLOAD_RATES, VELOCITY
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY, Atmosphere
 from parasim.environment.wind import Wind

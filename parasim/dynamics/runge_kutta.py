@@ -11,13 +11,12 @@ import numpy as np
 
 from parasim.aerodynamics.look_up import Three
 from parasim.compiled import compiled
-from parasim.dynamics.flight_rates import Flight, flight_rates
-from parasim.dynamics.motion import attitude_matrix, cross3, turn3
+from parasim.dynamics.flight_rates import Flight, flight_rates, payload_point
 from parasim.rotations import FloatArray
 
 LANDED, ALOFT, LOST, STUCK, ON_GROUND = range(5)
-"""How a flight ended: on the ground; still aloft at the longest time; in something that is no number; in steps
-too small to go on with; released on the ground."""
+"""How a flight ended: on the ground; still aloft at the longest time; in what is no number; stuck in ever
+smaller steps; released on the ground."""
 
 FIRST_STEP = 0.02
 """[s]"""
@@ -27,7 +26,7 @@ SMALLEST_STEP = 1e-9
 
 MOST_STEPS = 2_000_000
 SAFETY, GREATEST_CUT, GREATEST_GROWTH = 0.9, 0.2, 5.0
-"""Of the step: part of the ideal one that is taken; how far it changes at once. Common practice, no source."""
+"""Part of the ideal step that is taken, and how far it changes at once. Common practice, no source. [-]"""
 
 TOUCH = 1e-9
 """How near the ground counts as touching. [m]"""
@@ -144,28 +143,6 @@ def step_error(
 
 
 @compiled
-def payload_point(flight: Flight, y: FloatArray, place: Three) -> tuple[float, Three]:
-    """Height above ground of a point of the payload, and its velocity over the ground: north, east, down.
-
-    Parameters
-    ----------
-    flight : Flight
-        Constants.
-    y : ndarray
-        State.
-    place : tuple of float
-        Of the point, from the confluence, payload axes. [m]
-    """
-    to_earth = attitude_matrix(y[3], y[4], y[5], y[6])
-    held, rates = to_earth, (y[10], y[11], y[12])
-    if flight.motion.constants.payload_mass > 0.0:
-        held, rates = attitude_matrix(y[13], y[14], y[15], y[16]), (y[17], y[18], y[19])
-    arm, swept = turn3(held, place), turn3(held, cross3(rates, place))
-    velocity = turn3(to_earth, (y[7], y[8], y[9]))
-    return -y[2] - arm[2], (velocity[0] + swept[0], velocity[1] + swept[1], velocity[2] + swept[2])
-
-
-@compiled
 def keep_unit_length(y: FloatArray, at: int) -> None:
     """Bring the quaternion in slots `at` to `at + 3` back to unit length."""
     length = sqrt(y[at] ** 2 + y[at + 1] ** 2 + y[at + 2] ** 2 + y[at + 3] ** 2)
@@ -198,10 +175,10 @@ def next_corner(moves: FloatArray, count: int, time: float, longest: float) -> f
 @compiled
 def all_finite(y: FloatArray) -> bool:
     """Whether every slot holds a number."""
+    total = 0.0
     for value in y:
-        if not isfinite(value):
-            return False
-    return True
+        total += 0.0 * value
+    return total == 0.0
 
 
 @compiled
@@ -326,9 +303,7 @@ def fly(
             if height <= level + TOUCH:
                 at_level = True
                 if height < level - TOUCH:
-                    taken, through_air = step_to_level(
-                        flight, moves, count, time, h, y, room, place, level
-                    )
+                    taken, through_air = step_to_level(flight, moves, count, time, h, y, room, place, level)
             copy(trial, y)
             copy(k[6], k[0])
             time = corner if to_corner and taken == h else time + taken

@@ -8,7 +8,10 @@ import numpy as np
 
 from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.control import BrakeMove, BrakeSchedule, by_height, timed_moves
+from parasim.dynamics.flight_rates import Flight, flight_rates, gust_met, payload_point
+from parasim.dynamics.motion import Motion
 from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE
+from parasim.environment.gust import Gusts
 from parasim.errors import ConvergenceError
 from parasim.rotations import FloatArray
 
@@ -18,6 +21,9 @@ method then takes five times the steps that the flight itself wants."""
 RELATIVE_TOLERANCE = 1e-6
 ABSOLUTE_TOLERANCE = np.array([1e-4] * 3 + [1e-6] * 4 + [1e-5] * 6 + [1e-6] * 4 + [1e-5] * 3)
 """Of position [m], attitude [-], velocity [m/s], rates [rad/s]; then the payload's attitude and rates."""
+
+GUST_TOLERANCE = (1e-5, 1e-5)
+"""Absolute tolerance of the two gust coordinates. [-]"""
 
 LONGEST_FLIGHT = 3600.0
 """[s]"""
@@ -36,6 +42,8 @@ class Trajectory:
         Steps of the integrator. [s]
     state : ndarray, shape (n_states, n)
         In the slots of `parasim.dynamics.state`.
+    gusts : Gusts
+        Flown through.
     schedule : BrakeSchedule
         What the brakes did, heights turned into times.
     landed : bool
@@ -46,6 +54,7 @@ class Trajectory:
 
     time: FloatArray
     state: FloatArray
+    gusts: Gusts
     schedule: BrakeSchedule
     landed: bool
     evaluations: int
@@ -61,8 +70,18 @@ class Trajectory:
 
         Times outside the flight are held to its ends.
         """
+        return self._with_gust_coordinates(time)[:-2]
+
+    def gust(self, body: "Body", time: FloatArray) -> FloatArray:
+        """Gust that it met: shape (n,) [s] to (3, n), north, east and down. [m/s]"""
+        flight = Flight(motion=body.motion, gusts=self.gusts)
+        times = np.clip(np.atleast_1d(time), 0.0, self.duration)
+        states = np.ascontiguousarray(self._with_gust_coordinates(times).T)
+        return np.array([gust_met(flight, t, y)[0][:3] for t, y in zip(times, states, strict=True)]).T
+
+    def _with_gust_coordinates(self, time: FloatArray) -> FloatArray:
         time = np.clip(np.atleast_1d(np.asarray(time, dtype=np.float64)), 0.0, self.duration)
-        state = np.empty((len(self.state), len(time)))
+        state = np.empty((len(self.state) + 2, len(time)))
         for start, end, interpolant in self.pieces:
             inside = (time >= start) & (time <= end)
             if inside.any():
@@ -72,6 +91,10 @@ class Trajectory:
 
 class Body(Protocol):
     """What can be flown: a rigid vehicle, or one whose payload swings."""
+
+    @property
+    def motion(self) -> Motion:
+        """Constants of its motion."""
 
     def derivative(self, state: FloatArray, left: float, right: float) -> FloatArray:
         """Rate of change of the state under brakes."""
@@ -86,6 +109,7 @@ def simulate(
     commands: tuple[BrakeCommand, ...] = (),
     *,
     payload_bottom: FloatArray,
+    gusts: Gusts | None = None,
     rtol: float = RELATIVE_TOLERANCE,
     atol: FloatArray | float | None = None,
     method: str = METHOD,
@@ -103,6 +127,8 @@ def simulate(
         By time or by height above ground of the payload's bottom.
     payload_bottom : ndarray, shape (3,)
         Where it touches first, body axes. [m]
+    gusts : Gusts, optional
+        Of the air, besides the mean wind; none if left out.
     rtol, atol, method
         Of `scipy.integrate.solve_ivp`; `ABSOLUTE_TOLERANCE` unless given.
     longest : float
@@ -119,13 +145,17 @@ def simulate(
     """
     from scipy.integrate import solve_ivp
 
-    atol = ABSOLUTE_TOLERANCE[: len(start)] if atol is None else atol
+    if atol is None or np.ndim(atol):
+        atol = np.append(ABSOLUTE_TOLERANCE[: len(start)] if atol is None else atol, GUST_TOLERANCE)
+    gusts = gusts or Gusts.none()
+    flight = Flight(motion=body.motion, gusts=gusts)
     schedule, waiting = timed_moves(commands), list(by_height(commands))
-    time, state = 0.0, start
-    times, states, pieces, evaluations, landed = [np.zeros(1)], [start[:, None]], [], 0, False
+    time, state = 0.0, np.append(start, (0.0, 0.0))
+    rates, room, place = np.empty(len(state)), np.empty((9, 10)), tuple(payload_bottom.tolist())
+    times, states, pieces, evaluations, landed = [np.zeros(1)], [state[:, None]], [], 0, False
 
     def height(_: float, y: FloatArray) -> float:
-        return -float(body.payload(y, payload_bottom)[0][2])
+        return payload_point(flight, y, place)[0]
 
     height.terminal, height.direction = True, -1  # type: ignore[attr-defined]
     while time < longest and not landed:
@@ -139,8 +169,9 @@ def simulate(
         if waiting:
             events.append(_falls_through(waiting[0].at_height or 0.0, height))
 
-        def rate(t: float, y: FloatArray, plan: BrakeSchedule = schedule) -> FloatArray:
-            return body.derivative(y, *plan.position(t))
+        def rate(t: float, y: FloatArray, moves: FloatArray = schedule.rows) -> FloatArray:
+            flight_rates(flight, moves, len(moves), t, y, rates, room)
+            return rates.copy()
 
         found = solve_ivp(  # type: ignore[call-overload]
             rate, (time, end), state, method=method, rtol=rtol, atol=atol, events=events, dense_output=True
@@ -153,11 +184,14 @@ def simulate(
         times.append(found.t[1:])
         states.append(found.y[:, 1:])
         pieces.append((time, float(found.t[-1]), found.sol))
-        time, state = float(found.t[-1]), found.y[:, -1] / _attitude_length(found.y[:, -1])
+        time, state = float(found.t[-1]), found.y[:, -1].copy()
+        for attitude in (ATTITUDE, PAYLOAD_ATTITUDE)[: len(start) // 10]:
+            state[attitude] /= np.linalg.norm(state[attitude])
         landed = bool(len(found.t_events[0]))
     return Trajectory(
         time=np.concatenate(times),
-        state=np.concatenate(states, axis=1),
+        state=np.concatenate(states, axis=1)[:-2],
+        gusts=gusts,
         schedule=schedule,
         landed=landed,
         evaluations=evaluations,
@@ -172,12 +206,3 @@ def _falls_through(level: float, height: Event) -> Event:
 
     over_level.terminal, over_level.direction = True, -1  # type: ignore[attr-defined]
     return over_level
-
-
-def _attitude_length(state: FloatArray) -> FloatArray:
-    """Divisor that brings the quaternions back to unit length and leaves the rest."""
-    divisor = np.ones(len(state))
-    for attitude in (ATTITUDE, PAYLOAD_ATTITUDE):
-        if len(state[attitude]):
-            divisor[attitude] = np.linalg.norm(state[attitude])
-    return divisor

@@ -9,13 +9,13 @@ import numpy as np
 from parasim.aerodynamics.drag import Bodies, SkinCondition, join, line_bodies, payload_body
 from parasim.aerodynamics.factors import Factors, build_factors
 from parasim.aerodynamics.model import AeroModel, build_aero_model, build_aero_table
-from parasim.aerodynamics.table import AeroTable
 from parasim.aerodynamics.section import (
     TRUSTED_SLOPE,
     SectionPolar,
     build_section_polar,
     build_section_polar_from_coordinates,
 )
+from parasim.aerodynamics.table import AeroTable
 from parasim.config.design import Design
 from parasim.environment.atmosphere import GRAVITY, Atmosphere, build_atmosphere
 from parasim.environment.wind import Wind, build_wind

@@ -12,9 +12,10 @@ from parasim.dynamics.simulate import Trajectory, simulate
 from parasim.dynamics.state import ATTITUDE, POSITION, RATES, VELOCITY
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
+from parasim.environment.gust import build_gusts, low_airspeed_cautions
 from parasim.environment.wind import Wind
 from parasim.errors import DesignError, Mistake
-from parasim.flight.trim import find_trims
+from parasim.flight.trim import Trim, find_trims
 from parasim.mass.inventory import payload_center
 from parasim.rotations import FloatArray, euler_from_quaternion, rotation_matrix
 
@@ -194,9 +195,12 @@ class Drop:
             found.append("The canopy was stalled for part of this drop, where the model is roughest.")
         if float(np.abs(self.track.beta[airborne]).max(initial=0.0)) > radians(20):
             found.append("Sideslip went beyond 20 deg, where the model is rough.")
-        wind = hypot(*self.vehicle.wind.velocity(self.release.height))
-        if wind > 0.7 * float(np.median(self.track.airspeed)):
-            found.append("The wind rivals the airspeed: it may not get forward against it.")
+        found += low_airspeed_cautions(
+            airspeed=float(np.median(self.track.airspeed)),
+            wind=self.vehicle.wind,
+            gusts=self.trajectory.gusts,
+            height=self.release.height,
+        )
         if self.vehicle.table.unconverged:
             found.append(
                 f"{self.vehicle.table.unconverged} states of the coefficient table did not settle; figures "
@@ -245,9 +249,11 @@ def drop(vehicle: Vehicle, release: Release | None = None) -> Drop:
     """
     release = release or release_of(vehicle)
     body = build_body(vehicle)
-    start, bottom = body.hanging(initial_state(vehicle, release)), payload_bottom(vehicle)
+    trim = find_trims(vehicle, height=release.height, modes=False).chosen
+    start, bottom = body.hanging(initial_state(vehicle, release, trim)), payload_bottom(vehicle)
     _require_airborne(body, start, bottom, release.height)
-    trajectory = simulate(body, start, release.brakes, payload_bottom=bottom)
+    gusts = build_gusts(vehicle.design.site, trim.airspeed, wind=vehicle.wind)
+    trajectory = simulate(body, start, release.brakes, payload_bottom=bottom, gusts=gusts)
     track = sample(body, vehicle, trajectory)
     return Drop(
         vehicle=vehicle,
@@ -282,9 +288,8 @@ def payload_bottom(vehicle: Vehicle) -> FloatArray:
     return payload_center(vehicle.design) + np.array([0.0, 0.0, vehicle.design.payload.size[2] / 2])
 
 
-def initial_state(vehicle: Vehicle, release: Release) -> FloatArray:
-    """State at release, shape (13,)."""
-    trim = find_trims(vehicle, height=release.height, modes=False).chosen
+def initial_state(vehicle: Vehicle, release: Release, trim: Trim) -> FloatArray:
+    """State at release, shape (13,), from the trim at that height."""
     wind = np.array([*vehicle.wind.velocity(release.height), 0.0])
     state = trim.state(height=release.height, heading=release.heading, wind=wind)
     if release.start == "rest":
@@ -305,6 +310,7 @@ def sample(body: RigidBody | JointedBody, vehicle: Vehicle, trajectory: Trajecto
     _, over_ground = body.payload(state, payload_center(vehicle.design))
     wind = np.zeros((3, len(time)))
     wind[:2] = body.wind.profile(-state[2])
+    wind += trajectory.gust(body, time)
     through_air = velocity - np.einsum("jin,jn->in", to_earth, wind)
     airspeed = np.sqrt((through_air**2).sum(axis=0))
     brakes = np.array([trajectory.schedule.position(float(t)) for t in time]).T

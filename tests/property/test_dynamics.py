@@ -14,6 +14,7 @@ from scipy.integrate import cumulative_simpson
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.config.scenario import BrakeCommand
+from parasim.dynamics.motion import bodies_wrench, canopy_wrench
 from parasim.dynamics.rigid_body import RigidBody, build_rigid_body
 from parasim.dynamics.simulate import Trajectory, simulate
 from parasim.dynamics.state import ATTITUDE, MOTION, POSITION, VELOCITY
@@ -128,7 +129,9 @@ def air_power(vehicle: Vehicle, body: RigidBody, state: FloatArray, brake: tuple
     to_earth = rotation_matrix(state[ATTITUDE])
     height = vehicle.ground_height - float(state[2])
     density = vehicle.atmosphere.density(height)
-    wrench = body.wrench(to_earth, motion, density, *brake).aerodynamic
+    velocity, rates = tuple(motion[:3]), tuple(motion[3:])
+    canopy = canopy_wrench(body.motion.table, (0.0, 0.0, 0.0), velocity, rates, density, *brake)
+    wrench = np.ravel(canopy) + density * np.ravel(bodies_wrench(body.bodies, velocity, rates))
     momentum = density * body.air_matrix[:3] @ motion
     own_velocity = momentum / (density * np.array(body.air_mass))
     munk = motion[3:] @ np.cross(own_velocity, momentum)

@@ -20,12 +20,12 @@ from scipy.special import ellipk
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.config.payload import JointSpec
-from parasim.dynamics.inertia import build_inertia
 from parasim.dynamics.payload_joint import Joint, JointedBody, build_joint, build_jointed_body
 from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, PAYLOAD_RATES, RATES
 from parasim.dynamics.vehicle import Vehicle, assemble
-from parasim.environment.atmosphere import GRAVITY
+from parasim.environment.atmosphere import GRAVITY, Atmosphere
 from parasim.environment.wind import Wind
+from parasim.mass.properties import MassProperties
 from parasim.rotations import FloatArray, quaternion_from_euler, rotation_matrix
 
 FREE = Joint(roll_stiffness=0, twist_stiffness=0, roll_damping=0, twist_damping=0, swing_damping=0)
@@ -34,11 +34,7 @@ LENGTH, PAYLOAD, CANOPY = 0.6, 1.2, 0.3
 UPRIGHT = np.array([1.0, 0, 0, 0])
 
 
-class Vacuum:
-    """No air at any height."""
-
-    def density(self, altitude: float) -> float:
-        return 0.0
+VACUUM = Atmosphere(sea_level_pressure=0.0)
 
 
 @pytest.fixture(scope="module")
@@ -50,22 +46,19 @@ def vehicle(reference: Design) -> Vehicle:
 def jointed(vehicle: Vehicle) -> JointedBody:
     """The reference design in a vacuum, its joint free."""
     body = build_jointed_body(vehicle, JointSpec(), vehicle.hands_up_table)
-    return replace(body, joint=FREE, canopy=replace(body.canopy, atmosphere=Vacuum()))
+    return replace(body, joint=FREE, canopy=replace(body.canopy, atmosphere=VACUUM))
 
 
 def with_canopy(body: JointedBody, *, mass: float, inertia: float, lift: float) -> JointedBody:
     """A point canopy at the confluence, with some inertia; a constant upward force beyond its weight."""
-    solid = np.diag([mass] * 3 + [inertia] * 3)
+    nought = np.zeros((6, 6))
+    solid = MassProperties(mass=mass, first_moment=np.zeros(3), inertia=inertia * np.eye(3))
     canopy = replace(
-        body.canopy,
-        solid_matrix=solid,
-        enclosed_matrix=np.zeros((6, 6)),
-        air_matrix=np.zeros((6, 6)),
-        inertia=build_inertia(solid, np.zeros((6, 6))),
-        weight_wrench=np.vstack([-lift * np.eye(3), np.zeros((3, 3))]),
-        mass=mass,
-        bodies=(),
+        body.canopy, solid=solid, enclosed_matrix=nought, air_matrix=nought, bodies=body.canopy.bodies[:0]
     )
+    constants = np.array(canopy.motion.constants)
+    constants["mass"] = -lift / GRAVITY  # here only the weight is made of it
+    canopy.__dict__["motion"] = canopy.motion._replace(constants=constants[()])
     return replace(body, canopy=canopy)
 
 

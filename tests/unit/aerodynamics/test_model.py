@@ -15,13 +15,12 @@ from parasim.aerodynamics.model import (
     BETA_KNOTS,
     BRAKE_KNOTS,
     MIRROR,
-    AeroTable,
     build_aero_table,
     calibrated_polar,
-    cubic_weights,
     rate_derivatives,
 )
 from parasim.aerodynamics.strips import Flow
+from parasim.aerodynamics.table import AeroTable, cubic_weights
 from parasim.dynamics.vehicle import Vehicle, assemble, with_factors
 
 
