@@ -68,7 +68,7 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             year=1980,
             title="A Family of Embedded Runge-Kutta Formulae",
             where="Journal of Computational and Applied Mathematics 6(1)",
-            note="coefficients of the pair of orders 5 and 4; from memory, held against those of scipy's RK45",
+            note="coefficients of the pair of orders 5 and 4; from memory, held against scipy's",
         ),
         "Glauert1926": Reference(
             authors="H. Glauert",

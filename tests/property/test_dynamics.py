@@ -14,7 +14,6 @@ from scipy.integrate import cumulative_simpson
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.config.scenario import BrakeCommand
-from parasim.dynamics.motion import bodies_wrench, canopy_wrench
 from parasim.dynamics.rigid_body import RigidBody, build_rigid_body
 from parasim.dynamics.simulate import Trajectory, simulate
 from parasim.dynamics.state import ATTITUDE, MOTION, POSITION, VELOCITY
@@ -24,6 +23,7 @@ from parasim.errors import ParasimError, TrimError
 from parasim.flight.trim import find_trims
 from parasim.mass.properties import MassProperties
 from parasim.rotations import FloatArray, quaternion_from_euler, rotation_matrix
+from tests.air_wrench import air_wrench
 from tests.strategies import designs
 
 FEW = settings(max_examples=6, derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -129,11 +129,9 @@ def air_power(vehicle: Vehicle, body: RigidBody, state: FloatArray, brake: tuple
     to_earth = rotation_matrix(state[ATTITUDE])
     height = vehicle.ground_height - float(state[2])
     density = vehicle.atmosphere.density(height)
-    velocity, rates = tuple(motion[:3]), tuple(motion[3:])
-    canopy = canopy_wrench(body.motion.table, (0.0, 0.0, 0.0), velocity, rates, density, *brake)
-    wrench = np.ravel(canopy) + density * np.ravel(bodies_wrench(body.bodies, velocity, rates))
+    wrench = air_wrench(body, motion, density, *brake)
     momentum = density * body.air_matrix[:3] @ motion
-    own_velocity = momentum / (density * np.array(body.air_mass))
+    own_velocity = momentum / (density * np.diag(body.air_matrix)[:3])
     munk = motion[3:] @ np.cross(own_velocity, momentum)
     density_rate = (vehicle.atmosphere.density(height + 1) - vehicle.atmosphere.density(height - 1)) / 2
     density_rate *= -float((to_earth @ motion[:3])[2])

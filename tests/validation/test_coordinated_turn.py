@@ -21,6 +21,7 @@ from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
 from parasim.flight.steady_turn import SteadyTurn, banked_sink_growth, coordinated_radius, steady_turns
 from parasim.rotations import FloatArray, quaternion_from_euler, rotation_matrix
+from tests.air_wrench import air_wrench
 
 BRAKES = np.linspace(0, 1, 11)
 
@@ -85,11 +86,10 @@ def centripetal_force(vehicle: Vehicle, turn: SteadyTurn) -> FloatArray:
 
 def aerodynamic_force(vehicle: Vehicle, turn: SteadyTurn) -> FloatArray:
     """On canopy, lines and payload, body axes. [N]"""
-    to_earth, velocity, rates = axes(turn)
+    _, velocity, rates = axes(turn)
     density = vehicle.atmosphere.density(vehicle.ground_height)
     motion = np.concatenate([velocity, rates])
-    wrench = build_rigid_body(vehicle).wrench(to_earth, motion, density, turn.left, turn.right)
-    return wrench.aerodynamic[:3]
+    return air_wrench(build_rigid_body(vehicle), motion, density, turn.left, turn.right)[:3]
 
 
 def test_forces_balance(vehicle: Vehicle, turns: tuple[SteadyTurn, ...]) -> None:
