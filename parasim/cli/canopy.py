@@ -1,9 +1,13 @@
 """``parasim canopy``: the geometry of the canopy, its lines and what it weighs."""
 
+from typing import TYPE_CHECKING
+
 from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption, begin
 from parasim.cli.output import Output
-from parasim.dynamics.vehicle import Vehicle
 from parasim.units import show
+
+if TYPE_CHECKING:
+    from parasim.dynamics.vehicle import Vehicle
 
 
 def canopy(
@@ -35,7 +39,7 @@ def canopy(
     output.finish(document)
 
 
-def _print(vehicle: Vehicle, output: Output) -> None:
+def _print(vehicle: "Vehicle", output: Output) -> None:
     from parasim.report import canopy as report
 
     units = output.units

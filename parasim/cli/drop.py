@@ -1,6 +1,6 @@
 """``parasim drop``: one drop, from release to touchdown."""
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -10,8 +10,10 @@ from parasim.cli.progress import working
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.errors import DesignError, Mistake, OptionError
-from parasim.flight.drop import CAUTIONS, Drop
 from parasim.units import show
+
+if TYPE_CHECKING:
+    from parasim.flight.drop import Drop
 
 OPTION_OF_KEY = {
     "drop.height": "--from",
@@ -129,7 +131,8 @@ def _of_option(mistake: Mistake) -> str:
     return f"{option}: {found}{mend}"
 
 
-def _print(result: Drop, output: Output) -> None:
+def _print(result: "Drop", output: Output) -> None:
+    from parasim.flight.drop import CAUTIONS
     from parasim.report.drop import command_in_words, touchdown_rows, wind_in_words
     from parasim.report.words import show_bearing
 
@@ -157,7 +160,7 @@ def _print(result: Drop, output: Output) -> None:
         output.print(f"caution: {caution}")
 
 
-def _gather_files(result: Drop, output: Output) -> None:
+def _gather_files(result: "Drop", output: Output) -> None:
     from parasim.plotting.drop import history_figure, side_figure, track_figure
     from parasim.report.drop import TRACK_HEADS, track_csv
 

@@ -1,6 +1,6 @@
 """``parasim flare``: the pull of both brakes that lands softest."""
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
@@ -8,13 +8,16 @@ from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOpti
 from parasim.cli.output import Output
 from parasim.cli.progress import working
 from parasim.config.base import length_between
-from parasim.flight.drop import CAUTIONS
-from parasim.flight.flare import AIM_WORDS, HEIGHT_ERROR, Aim, Flare
 from parasim.units import show
+
+if TYPE_CHECKING:
+    from parasim.flight.flare import Flare
 
 HEIGHT_ERROR_LIMITS = length_between(0.0, 2.0)
 
-AimOption = Annotated[Aim, typer.Option("--for", help="What to make least at touchdown.")]
+AimOption = Annotated[
+    Literal["sink", "energy", "both"], typer.Option("--for", help="What to make least at touchdown.")
+]
 
 
 def flare(
@@ -25,7 +28,7 @@ def flare(
     ] = 1,
     height_error: Annotated[
         str, typer.Option("--height-error", help="The height may be off so much; the worst within it counts.")
-    ] = f"{HEIGHT_ERROR:g} m",
+    ] = "0.3 m",
     out: OutOption = None,
     as_json: JsonOption = False,
     units: UnitsOption = "metric",
@@ -57,7 +60,9 @@ def flare(
     output.finish(document)
 
 
-def _print(result: Flare, output: Output) -> None:
+def _print(result: "Flare", output: Output) -> None:
+    from parasim.flight.drop import CAUTIONS
+    from parasim.flight.flare import AIM_WORDS
     from parasim.report.flare import band_sentence, case_rows, gain_rows, pull_in_words
 
     units = output.units

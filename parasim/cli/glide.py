@@ -1,10 +1,14 @@
 """``parasim glide``: how the design glides, and what changes it."""
 
+from typing import TYPE_CHECKING
+
 from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption, begin
 from parasim.cli.output import Output
 from parasim.cli.progress import working
-from parasim.flight.glide import LINE_ERROR, Glide
 from parasim.units import show
+
+if TYPE_CHECKING:
+    from parasim.flight.glide import Glide
 
 
 def glide(
@@ -35,7 +39,7 @@ def glide(
     output.finish(document)
 
 
-def _print(result: Glide, output: Output) -> None:
+def _print(result: "Glide", output: Output) -> None:
     from parasim.report import glide as report
 
     units, trim = output.units, result.trim
@@ -58,7 +62,8 @@ def _print(result: Glide, output: Output) -> None:
     _print_tables(result, output)
 
 
-def _print_tables(result: Glide, output: Output) -> None:
+def _print_tables(result: "Glide", output: Output) -> None:
+    from parasim.flight.glide import LINE_ERROR
     from parasim.report import glide as report
 
     units, words = output.units, report.POINT_WORDS
@@ -89,7 +94,7 @@ def _print_tables(result: Glide, output: Output) -> None:
     output.table(rows, heads=["height", *words], title="Height above sea level")
 
 
-def _gather_files(result: Glide, output: Output) -> None:
+def _gather_files(result: "Glide", output: Output) -> None:
     from parasim.plotting.drag import drag_figure
     from parasim.plotting.glide import polar_figure, rigging_figure
     from parasim.report.glide import POINT_HEADS, point_csv

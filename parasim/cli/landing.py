@@ -1,6 +1,6 @@
 """``parasim landing``: what arrives at the ground in every wind."""
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import numpy as np
 import typer
@@ -12,10 +12,11 @@ from parasim.cli.progress import working
 from parasim.config.base import speed_between
 from parasim.config.quantity import NUMBER
 from parasim.errors import OptionError
-from parasim.flight.drop import CAUTIONS
-from parasim.flight.landing import COURSES, Landing
 from parasim.rotations import FloatArray
 from parasim.units import show
+
+if TYPE_CHECKING:
+    from parasim.flight.landing import Landing
 
 WIND = speed_between(0.0, 40.0)
 USUAL_WINDS = "0..8 m/s"
@@ -87,7 +88,9 @@ def read_winds(text: str) -> FloatArray:
     return np.linspace(low, high, max(2, round(high - low) + 1))
 
 
-def _print(result: Landing, output: Output) -> None:
+def _print(result: "Landing", output: Output) -> None:
+    from parasim.flight.drop import CAUTIONS
+    from parasim.flight.landing import COURSES
     from parasim.report import landing as report
 
     units = output.units

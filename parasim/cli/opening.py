@@ -1,6 +1,6 @@
 """``parasim opening``: from a packed canopy to the steady glide, its loads and the height it takes."""
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -8,8 +8,10 @@ from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOpti
 from parasim.cli.output import Output
 from parasim.cli.progress import working
 from parasim.config.base import length_between, speed_between
-from parasim.flight.opening import CAUTIONS, Opening
 from parasim.units import show
+
+if TYPE_CHECKING:
+    from parasim.flight.opening import Opening
 
 Text = str | None
 
@@ -53,7 +55,8 @@ def opening(
     output.finish(document)
 
 
-def _print(result: Opening, output: Output) -> None:
+def _print(result: "Opening", output: Output) -> None:
+    from parasim.flight.opening import CAUTIONS
     from parasim.report import opening as report
 
     units, case = output.units, result.now.designed
@@ -88,11 +91,11 @@ def _print(result: Opening, output: Output) -> None:
         output.print(f"caution: {caution}")
 
 
-def _other(result: Opening) -> str:
+def _other(result: "Opening") -> str:
     return "with slider" if result.compared_with == "slider" else "unheld"
 
 
-def _gather_files(result: Opening, output: Output) -> None:
+def _gather_files(result: "Opening", output: Output) -> None:
     from parasim.plotting.opening import opening_figure
     from parasim.report.opening import HEADS, opening_csv
 

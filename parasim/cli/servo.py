@@ -1,10 +1,14 @@
 """``parasim servo``: force in the brake lines, and the servo that pulls them."""
 
+from typing import TYPE_CHECKING
+
 from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption, begin
 from parasim.cli.output import Output
 from parasim.cli.progress import working
-from parasim.flight.servo import SERVO_CAUTIONS, Servo
 from parasim.units import show
+
+if TYPE_CHECKING:
+    from parasim.flight.servo import Servo
 
 
 def servo(
@@ -36,7 +40,8 @@ def servo(
     output.finish(document)
 
 
-def _print(result: Servo, output: Output) -> None:
+def _print(result: "Servo", output: Output) -> None:
+    from parasim.flight.servo import SERVO_CAUTIONS
     from parasim.report import servo as report
 
     units, curve = output.units, result.curve
@@ -76,7 +81,7 @@ def _print(result: Servo, output: Output) -> None:
         output.print(f"caution: {caution}")
 
 
-def _gather_files(result: Servo, output: Output) -> None:
+def _gather_files(result: "Servo", output: Output) -> None:
     from parasim.plotting.servo import servo_figure
     from parasim.report.servo import FORCE_HEADS, SERVO_HEADS, force_csv, servo_csv
 

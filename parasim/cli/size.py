@@ -1,6 +1,6 @@
 """``parasim size``: canopy area and rigging angle for a wanted landing."""
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -9,9 +9,10 @@ from parasim.cli.output import Output
 from parasim.cli.progress import counted
 from parasim.config.base import energy_between, speed_between
 from parasim.errors import OptionError
-from parasim.flight.drop import CAUTIONS
-from parasim.flight.sizing import Goal, Sizing
 from parasim.units import show
+
+if TYPE_CHECKING:
+    from parasim.flight.sizing import Goal, Sizing
 
 SINK = speed_between(0.3, 15.0)
 ENERGY = energy_between(0.1, 5000.0)
@@ -56,7 +57,7 @@ def size(
     output.finish(document)
 
 
-def _target(sink: str | None, energy: str | None) -> tuple[Goal, float]:
+def _target(sink: str | None, energy: str | None) -> "tuple[Goal, float]":
     """What is aimed at, from the one option given."""
     if (sink is None) == (energy is None):
         given = "neither" if sink is None else "both"
@@ -66,7 +67,8 @@ def _target(sink: str | None, energy: str | None) -> tuple[Goal, float]:
     return "energy", quantity_option("--energy", energy or "", ENERGY)
 
 
-def _print(result: Sizing, output: Output) -> None:
+def _print(result: "Sizing", output: Output) -> None:
+    from parasim.flight.drop import CAUTIONS
     from parasim.report import sizing as report
     from parasim.report.words import FLAT_AREA
 

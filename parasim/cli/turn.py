@@ -1,9 +1,13 @@
 """``parasim turn``: what one brake does."""
 
+from typing import TYPE_CHECKING
+
 from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption, begin
 from parasim.cli.output import Output
 from parasim.cli.progress import working
-from parasim.flight.turn import Turn
+
+if TYPE_CHECKING:
+    from parasim.flight.turn import Turn
 
 
 def turn(
@@ -34,7 +38,7 @@ def turn(
     output.finish(document)
 
 
-def _print(result: Turn, output: Output) -> None:
+def _print(result: "Turn", output: Output) -> None:
     from parasim.report import turn as report
 
     units, travel = output.units, result.vehicle.design.brakes.travel
@@ -64,7 +68,7 @@ def _print(result: Turn, output: Output) -> None:
         output.print(f"caution: {caution}")
 
 
-def _print_steps(result: Turn, output: Output) -> None:
+def _print_steps(result: "Turn", output: Output) -> None:
     from parasim.flight.step_response import PULL_TIME, STEP_TIME
     from parasim.report import turn as report
 
@@ -84,7 +88,7 @@ def _print_steps(result: Turn, output: Output) -> None:
             output.print(sentence)
 
 
-def _gather_files(result: Turn, output: Output) -> None:
+def _gather_files(result: "Turn", output: Output) -> None:
     from parasim.plotting.turn import step_figure, turn_figure
     from parasim.report.turn import STEP_HEADS, TURN_HEADS, steady_csv, step_csv
 

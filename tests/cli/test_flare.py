@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import csv
 import json
+from inspect import signature
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from parasim.cli import flare as command
 from parasim.flight import flare as module
 
 
@@ -72,3 +74,9 @@ def test_bad_options(run: Any, configs: Path, capsys, options, told):
     assert len(printed.err.splitlines()) == 1
     assert printed.out == ""
     assert not Path("out").exists()
+
+
+def test_height_error_left_out_is_that_of_the_analysis() -> None:
+    """The command line says it again, so that help need not load flight dynamics."""
+    default = signature(command.flare).parameters["height_error"].default
+    assert default == f"{module.HEIGHT_ERROR:g} m"
