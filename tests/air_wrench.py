@@ -10,7 +10,7 @@ from parasim.rotations import FloatArray
 def air_wrench(
     body: RigidBody, air_motion: FloatArray, density: float, left: float, right: float
 ) -> FloatArray:
-    """Force and moment about the confluence, shape (6,), body axes, from velocity through the air and rates."""
+    """Force and moment about the confluence, shape (6,), body axes, by velocity through the air and rates."""
     velocity, rates = tuple(air_motion[:3].tolist()), tuple(air_motion[3:].tolist())
     canopy = canopy_wrench(body.motion.table, (0.0, 0.0, 0.0), velocity, rates, density, left, right)
     return np.ravel(canopy) + density * np.ravel(bodies_wrench(body.bodies, velocity, rates))

@@ -27,6 +27,8 @@ class LookUpTable(NamedTuple):
         Coefficients, with one more knot at either end of alpha and beta. [-]
     rates : ndarray, shape (n_alpha + 2, 6, 3)
         Derivatives by the rates, in the same way. [-]
+    brake_step : float
+        Between knots of a brake, from nought up; fraction of full travel. [-]
     area, span, chord : float
         References. [m²], [m]
     """
@@ -37,6 +39,7 @@ class LookUpTable(NamedTuple):
     beta_cubic: FloatArray
     steady: FloatArray
     rates: FloatArray
+    brake_step: float
     area: float
     span: float
     chord: float
@@ -70,10 +73,13 @@ def cubic_at(knots: FloatArray, cubic: FloatArray, value: float) -> tuple[int, F
 
 
 @compiled
-def linear_at(n_knots: int, value: float) -> tuple[int, float, int]:
-    """First knot of those that count, how far the value is on to the next one, and how many count."""
+def linear_at(n_knots: int, step: float, value: float) -> tuple[int, float, int]:
+    """First knot of those that count, how far the value is on to the next one, and how many count.
+
+    Knots lie from nought up at even steps; a value beyond them is held to the first or last.
+    """
     last = n_knots - 1
-    scaled = min(max(value, 0.0), 1.0) * last
+    scaled = min(max(value, 0.0) / step, last)
     k = floor(scaled)
     t = scaled - k
     return k, t, 1 if t == 0.0 else 2
@@ -92,7 +98,7 @@ def look_up(
     alpha, beta : float
         [rad]
     left, right : float
-        Brakes, fractions of full travel; held to 0 to 1. [-]
+        Brakes, fractions of full travel; held to the knots' range. [-]
     airspeed : float
         [m/s]
     spin : tuple of float, length 3
@@ -105,8 +111,8 @@ def look_up(
     """
     i, wa = cubic_at(table.alpha, table.alpha_cubic, alpha)
     j, wb = cubic_at(table.beta, table.beta_cubic, beta)
-    k, t_left, n_left = linear_at(table.steady.shape[2], left)
-    m, t_right, n_right = linear_at(table.steady.shape[3], right)
+    k, t_left, n_left = linear_at(table.steady.shape[2], table.brake_step, left)
+    m, t_right, n_right = linear_at(table.steady.shape[3], table.brake_step, right)
     s0, s1, s2 = spin
     c0 = c1 = c2 = c3 = c4 = c5 = 0.0
     for a in range(4):

@@ -208,7 +208,7 @@ def build_aero_table(
     alpha, beta : ndarray
         Knots; beta from 0 up, mirrored for the other side. [rad]
     brake : ndarray
-        Knots, evenly from 0 to 1. [-]
+        Knots from nought up at even steps. [-]
     rates : bool
         Whether to work out the rate derivatives; else they are nought.
     """
@@ -256,3 +256,31 @@ def rate_derivatives(model: AeroModel, alpha: FloatArray) -> FloatArray:
     free = np.zeros(1)
     found = model.coefficients(flow, free, free).reshape(n_alpha, 2, 3, 6)
     return ((found[:, 0] - found[:, 1]) / (2 * RATE_STEP)).transpose(0, 2, 1)
+
+
+def calibrated_table(model: AeroModel, name: str, like: AeroTable) -> AeroTable:
+    """What one unit of a factor of side force or damping adds to a table: exact, for it is linear in them.
+
+    Parameters
+    ----------
+    model : AeroModel
+        Whose.
+    name : str
+        ``side_force_slope``, ``yaw_damping`` or ``roll_damping``.
+    like : AeroTable
+        Table that it is added to.
+    """
+    nothing = replace(model.factors, side_force_slope=0.0, yaw_damping=0.0, roll_damping=0.0)
+    unit = replace(model, factors=replace(nothing, **{name: 1.0}))
+
+    def added(flow: Flow) -> FloatArray:
+        force, moment = unit._calibrated(flow)
+        return np.concatenate([force / model.area, moment / (model.area * model.lengths)], axis=-1)
+
+    n_alpha = len(like.alpha)
+    steady = added(Flow.steady(like.alpha[:, None], like.beta[None, :])).reshape(n_alpha, -1, 1, 1, 6)
+    rates = np.zeros((n_alpha, 6, 3))
+    for i, rotation in enumerate(np.diag(2 / model.lengths)):
+        turning = Flow(alpha=like.alpha, beta=np.zeros(n_alpha), rotation=np.tile(rotation, (n_alpha, 1)))
+        rates[:, :, i] = added(turning)
+    return replace(like, steady=np.broadcast_to(steady, like.steady.shape).copy(), rates=rates)

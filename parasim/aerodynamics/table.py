@@ -22,7 +22,7 @@ class AeroTable:
     beta : ndarray, shape (n_beta,)
         Knots from -pi/2 to pi/2. [rad]
     brake : ndarray, shape (n_brake,)
-        Knots, fractions of full travel. [-]
+        Knots from nought up at even steps, fractions of full travel. [-]
     steady : ndarray, shape (n_alpha, n_beta, n_brake, n_brake, 6)
         CX, CY, CZ, Cl, Cm, Cn without rotation; brakes left, then right. [-]
     rates : ndarray, shape (n_alpha, 6, 3)
@@ -55,6 +55,7 @@ class AeroTable:
             beta_cubic=cubic_weights(self.beta),
             steady=np.concatenate([steady[:, :1], steady, steady[:, -1:]], axis=1),
             rates=np.concatenate([self.rates[-2:-1], self.rates, self.rates[1:2]]),
+            brake_step=float(self.brake[1]) if len(self.brake) > 1 else 1.0,
             area=self.area,
             span=self.span,
             chord=self.chord,
@@ -99,7 +100,7 @@ class AeroTable:
         """
         table = self.for_look_up
         straight = table.steady[:, table.steady.shape[1] // 2]
-        k, t, counting = linear_at(len(self.brake), brake)
+        k, t, counting = linear_at(len(self.brake), table.brake_step, brake)
         share, end = np.array([1 - t, t])[:counting], k + counting
         at_knots = np.einsum("l,r,alrc->ac", share, share, straight[:, k:end, k:end])
         weights = table.alpha_cubic

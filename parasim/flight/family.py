@@ -1,0 +1,303 @@
+"""What all members of an ensemble share, and what their own inputs change in it.
+
+Everything dear is worked out once and then blended, so that a member costs no new aerodynamics:
+
+- Masses move exactly when the rigging turns; lines go half of the way with the canopy, and so do their lumps.
+- Coefficients change in a straight line with each calibration number, by the ends of its range.
+- A steady glide of its own is found from the design's (`parasim.dynamics.settle`).
+
+Reynolds number and leakage stay those of the design.
+"""
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+
+from parasim.aerodynamics.drag import SKIN_ITEMS
+from parasim.aerodynamics.factors import Factors, build_ranges
+from parasim.aerodynamics.look_up import LookUpTable
+from parasim.aerodynamics.model import BRAKE_KNOTS, build_aero_table, calibrated_table
+from parasim.aerodynamics.table import AeroTable
+from parasim.config.scenario import BrakeCommand
+from parasim.dynamics.flight_rates import Flight
+from parasim.dynamics.motion import Motion
+from parasim.dynamics.payload_joint import build_body
+from parasim.dynamics.settle import settling_slopes
+from parasim.dynamics.vehicle import Vehicle, with_factors
+from parasim.environment.gust import Gusts, build_gusts
+from parasim.environment.wind import Wind
+from parasim.flight.drop import Release, payload_bottom
+from parasim.flight.trim import find_trims
+from parasim.mass.inventory import payload_center
+from parasim.rotations import FloatArray, skew
+
+FACTORS = tuple(field.name for field in fields(Factors))
+SKIN = ("extra_drag", "inlet_drag_factor", "roughness_drag")
+"""Factors that make skin drag, all of which changes the coefficients alike."""
+
+LINEAR = ("side_force_slope", "yaw_damping", "roll_damping")
+"""Factors that coefficients are linear in by their definition."""
+
+INPUTS: dict[str, str] = {
+    "release_north": "m",
+    "release_east": "m",
+    "release_height": "m",
+    "heading": "rad",
+    "wind_speed": "m/s",
+    "wind_from": "rad",
+    "payload_mass": "kg",
+    "rigging_angle": "rad",
+    "left_trim": "-",
+    "right_trim": "-",
+} | {name: "1/rad" if name in LINEAR else "-" for name in FACTORS}
+"""Inputs that a member can have of its own, all absolute values, and their units.
+
+The release point is told from the nominal one, the release height is the confluence's above ground. Wind
+speed and direction are those at the reference height; a measured profile is scaled and turned as a whole.
+Trims are brakes that are never let go, as fractions of travel.
+"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Slopes:
+    """How the table changes with some calibration numbers.
+
+    Attributes
+    ----------
+    tables : ndarray, shape (n, size)
+        Change of steady coefficients, then of rate derivatives, laid out as in the design's table.
+    weights : dict of str to ndarray, shape (n,)
+        Of each table, by unit of each number.
+    """
+
+    tables: FloatArray
+    weights: dict[str, FloatArray]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Family:
+    """What all members of an ensemble share; it can be sent to other processes.
+
+    Attributes
+    ----------
+    motion : Motion
+        The design's; of its wind, too.
+    gusts : Gusts
+        The design's, with a series that members replace.
+    turbulence : tuple of (float, float or None), or None
+        Strength over the mean wind at 20 ft, and strength whatever the wind, which counts if there is one.
+    gust_turns : bool
+        Whether the discrete gust's direction is told by the mean wind's.
+    n_states : int
+        13, or 20 where the payload swings.
+    nominal : dict of str to float
+        Every input as the design has it.
+    slopes : Slopes
+        Of those calibration numbers that vary.
+    fixed, hung, lines : ndarray, shape (6, 6)
+        Momentum by motion, of cloth, of the payload if it does not swing, and of the lines.
+    line_rows : ndarray of bool, shape (n_bodies,)
+        Which bluff pieces are lines.
+    quarter_chord : ndarray, shape (3,)
+        Of the centre rib. [m]
+    payload_center, payload_bottom : ndarray, shape (3,)
+        Payload axes. [m]
+    brakes : tuple of BrakeCommand
+        What the brakes do.
+    start, velocity
+        As in `Release`.
+    glide, inverse : ndarray, shape (k,), (k, k)
+        Of the design, as `parasim.dynamics.settle` has them.
+    """
+
+    motion: Motion
+    gusts: Gusts
+    turbulence: tuple[float, float | None] | None
+    gust_turns: bool
+    n_states: int
+    nominal: dict[str, float]
+    slopes: Slopes
+    fixed: FloatArray
+    hung: FloatArray
+    lines: FloatArray
+    line_rows: np.ndarray
+    quarter_chord: FloatArray
+    payload_center: FloatArray
+    payload_bottom: FloatArray
+    brakes: tuple[BrakeCommand, ...]
+    start: str
+    velocity: FloatArray
+    glide: FloatArray
+    inverse: FloatArray
+
+
+def build_family(vehicle: Vehicle, release: Release, *, varied: Collection[str] = tuple(INPUTS)) -> Family:
+    """Family of a vehicle's drops.
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+        The design as it is.
+    release : Release
+        The nominal one.
+    varied : collection of str
+        Inputs that members will have of their own; the fewer calibration numbers, the quicker.
+
+    Raises
+    ------
+    TrimError
+        If the design has no steady glide.
+    """
+    knots = brake_knots(release, varied)
+    table = build_aero_table(vehicle.model, brake=knots)
+    body = build_body(vehicle, table)
+    trim = find_trims(vehicle, height=release.height, modes=False).chosen
+    site = vehicle.design.site
+    gusts = build_gusts(site, trim.airspeed, wind=vehicle.wind)
+    state = body.hanging(trim.state(height=release.height, heading=0.0))
+    glide = np.array([state[7], state[9], trim.pitch, *_payload_pitch(state)])
+    calm = Flight(motion=body.motion._replace(wind=Wind.calm().law), gusts=Gusts.none())
+    slopes: FloatArray = settling_slopes(calm, release.height, glide, len(state))
+    swings = len(state) == 20
+    matrices = {item.name: item.properties.matrix for item in vehicle.items}
+    nought = np.zeros((6, 6))
+    return Family(
+        motion=body.motion,
+        gusts=gusts,
+        turbulence=(site.turbulence.intensity, site.turbulence.deviation) if site.turbulence else None,
+        gust_turns=site.gust is not None and site.gust.needs_wind,
+        n_states=len(state),
+        nominal=_nominal(vehicle, release),
+        slopes=_slopes(vehicle, table, knots, varied),
+        fixed=sum((m for name, m in matrices.items() if name not in ("lines", "payload")), nought),
+        hung=nought if swings else matrices["payload"],
+        lines=matrices["lines"],
+        line_rows=np.array([name == "lines" for name in vehicle.bodies.name])[: len(body.motion.bodies)],
+        quarter_chord=vehicle.canopy.quarter_chord,
+        payload_center=payload_center(vehicle.design),
+        payload_bottom=payload_bottom(vehicle),
+        brakes=release.brakes,
+        start=release.start,
+        velocity=release.velocity,
+        glide=glide,
+        inverse=np.linalg.inv(slopes).astype(np.float64),
+    )
+
+
+def brake_knots(release: Release, varied: Collection[str]) -> FloatArray:
+    """Knots that the brakes need: nought alone, those for small trims, or all. [-]"""
+    if release.brakes:
+        return BRAKE_KNOTS
+    return BRAKE_KNOTS[: 1 if {"left_trim", "right_trim"}.isdisjoint(varied) else 2]
+
+
+def _payload_pitch(state: FloatArray) -> list[float]:
+    return [2 * float(np.arctan2(state[15], state[13]))] if len(state) == 20 else []
+
+
+def _nominal(vehicle: Vehicle, release: Release) -> dict[str, float]:
+    return {
+        "release_north": 0.0,
+        "release_east": 0.0,
+        "release_height": release.height,
+        "heading": release.heading,
+        "wind_speed": vehicle.wind.speed,
+        "wind_from": vehicle.wind.from_direction,
+        "payload_mass": vehicle.design.payload.mass,
+        "rigging_angle": vehicle.rigging.rigging_angle,
+        "left_trim": 0.0,
+        "right_trim": 0.0,
+    } | {name: float(getattr(vehicle.model.factors, name)) for name in FACTORS}
+
+
+def flat_table(table: AeroTable | LookUpTable) -> FloatArray:
+    """Steady coefficients and rate derivatives in a row."""
+    laid_out = table.for_look_up if isinstance(table, AeroTable) else table
+    return np.concatenate([laid_out.steady.ravel(), laid_out.rates.ravel()])
+
+
+def _slopes(vehicle: Vehicle, table: AeroTable, knots: FloatArray, varied: Collection[str]) -> Slopes:
+    factors = vehicle.model.factors
+    ranges = {r.name: r for r in build_ranges(vehicle.design)}
+
+    def secant(name: str) -> tuple[FloatArray, float]:
+        """Change of the table over a number's range, and the range."""
+        ends = [
+            build_aero_table(with_factors(vehicle, replace(factors, **{name: end})).model, brake=knots)
+            for end in (ranges[name].low, ranges[name].high)
+        ]
+        return flat_table(ends[1]) - flat_table(ends[0]), ranges[name].high - ranges[name].low
+
+    def skin_drag(name: str) -> float:
+        """Skin drag by unit of a number."""
+        more = replace(factors, **{name: getattr(factors, name) + 1.0})
+        return sum(
+            item(vehicle.canopy, more, vehicle.reference) - item(vehicle.canopy, factors, vehicle.reference)
+            for item in SKIN_ITEMS.values()
+        )
+
+    rows, weights = [], {}
+    skin = [name for name in SKIN if name in varied]
+    for name in FACTORS:
+        if name not in varied or name == "line_drag_coefficient" or name in skin[1:]:
+            continue
+        if name in LINEAR:
+            rows.append(flat_table(calibrated_table(vehicle.model, name, table)))
+        else:
+            change, width = secant(name)
+            rows.append(change / width if width else 0.0 * change)
+        for other in skin if name in skin else [name]:
+            weights[other] = (len(rows) - 1, skin_drag(other) / skin_drag(name) if name in skin else 1.0)
+    tables = np.array(rows).reshape(len(rows), flat_table(table).size)
+    unit = np.eye(len(rows))
+    return Slopes(tables=tables, weights={name: by * unit[i] for name, (i, by) in weights.items()})
+
+
+def member_constants(family: Family, inputs: Mapping[str, FloatArray], n: int) -> np.ndarray:
+    """Constants of each member's motion: records of `CONSTANTS`, shape (n,)."""
+    constants = np.broadcast_to(np.array(family.motion.constants), n).copy()
+    mass_ratio = input_of(family, inputs, "payload_mass", n) / family.nominal["payload_mass"]
+    shift = canopy_shift(family, inputs, n)
+    constants["table_origin"] = shift
+    for name in ("enclosed", "air"):
+        constants[name] = moved(constants[name], shift)
+    constants["solid"] = moved(np.broadcast_to(family.fixed, (n, 6, 6)), shift)
+    constants["solid"] += moved(np.broadcast_to(family.lines, (n, 6, 6)), shift / 2)
+    constants["solid"] += mass_ratio[:, None, None] * family.hung
+    solid = constants["solid"]
+    constants["mass"] = solid[:, 0, 0]
+    constants["first_moment"] = np.stack([solid[:, 5, 1], solid[:, 3, 2], solid[:, 4, 0]], axis=-1)
+    half = np.linalg.inv(np.linalg.cholesky(solid))
+    per_density = constants["enclosed"] + constants["air"]
+    ratio, vectors = np.linalg.eigh(half @ per_density @ half.transpose(0, 2, 1))
+    constants["ratio"], constants["modes"] = ratio, half.transpose(0, 2, 1) @ vectors
+    for name in ("payload_mass", "payload_inertia", "stiffness", "damping"):
+        scale = mass_ratio.reshape((n,) + (1,) * (constants[name].ndim - 1))
+        constants[name] = scale * constants[name]
+    return constants
+
+
+def canopy_shift(family: Family, inputs: Mapping[str, FloatArray], n: int) -> FloatArray:
+    """How far the canopy stands from where the design has it, body axes, shape (n, 3). [m]
+
+    The body axes stay those of the chord; turning the rigging swings the canopy about the confluence.
+    """
+    length = np.hypot(family.quarter_chord[0], family.quarter_chord[2])
+    angle = input_of(family, inputs, "rigging_angle", n)
+    place = -length * np.stack([np.sin(angle), np.zeros(n), np.cos(angle)], axis=-1)
+    at = family.nominal["rigging_angle"]
+    return place + length * np.array([np.sin(at), 0.0, np.cos(at)])
+
+
+def moved(matrix: FloatArray, shift: FloatArray) -> FloatArray:
+    """Momentum by motion of what has been moved, shape (n, 6, 6), about the same point."""
+    carry = np.broadcast_to(np.eye(6), matrix.shape).copy()
+    carry[:, :3, 3:] = -np.array([skew(s) for s in shift])
+    return carry.transpose(0, 2, 1) @ matrix @ carry
+
+
+def input_of(family: Family, inputs: Mapping[str, FloatArray], name: str, n: int) -> FloatArray:
+    """A member's own inputs, or the design's."""
+    given = inputs.get(name)
+    return np.full(n, family.nominal[name]) if given is None else np.asarray(given, dtype=np.float64)
