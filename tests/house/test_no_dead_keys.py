@@ -19,6 +19,7 @@ from pydantic import BaseModel
 from parasim.aerodynamics.factors import build_ranges
 from parasim.aerodynamics.strips import Flow
 from parasim.buildsheet.line_sheet import build_line_sheet
+from parasim.buildsheet.packing import packed
 from parasim.buildsheet.templates import templates
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
@@ -121,6 +122,12 @@ def tied(design: Design) -> list[Any]:
     sheet = build_line_sheet(design, vehicle.canopy, vehicle.line_set, tension=loads.tension)
     lines = [[entry.label, entry.finished, entry.cut] for entry in sheet.entries]
     return [lines, loads.margin]
+
+
+def packs(design: Design) -> list[Any]:
+    """How small the canopy packs."""
+    found = packed(design, {item.name: item.properties.mass for item in assemble(design).items[:-1]})
+    return [found.volume, found.length, found.filled]
 
 
 def unpacked(design: Design) -> list[Any]:
@@ -243,6 +250,12 @@ NUDGES: dict[str, tuple[Any, Any]] = {
     "sewing.notch_spacing": ("60 mm", drawn),
     "sewing.patch": ("60 mm", sewn),
     "sewing.cloth_width": ("0.9 m", sewn),
+    "sewing.tape": ("2 g/m", mass),
+    "sewing.thread": ("0.05 g/m", mass),
+    "packing.tube": ("80 mm", packs),
+    "packing.tray": ({"packing": {"tray": ["120 mm", "80 mm"], "length": "200 mm"}}, packs),
+    "packing.length": ("150 mm", packs),
+    "packing.fraction": ("35 %", packs),
     "landing.stop_distance": ("50 mm", landed),
     "landing.max_sink": ("1 m/s", landed),
     "landing.max_ground_speed": ("2 m/s", landed),
@@ -398,7 +411,7 @@ def test_the_rich_file_leaves_nothing_out():
         for key in leaves(Design)
         if not key.startswith("calibration.") and not is_set(rich(), key.split("."))
     }
-    apart = {"canopy.airfoil.coordinates", "lines.row_lengths", "servo.drum"}
+    apart = {"canopy.airfoil.coordinates", "lines.row_lengths", "servo.drum", "packing.tray"}
     assert left_out == apart | {key for key in leaves(Design) if key.startswith("payload.joint.")}
 
 
