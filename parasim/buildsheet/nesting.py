@@ -12,7 +12,7 @@ from functools import cached_property
 from math import ceil
 
 import numpy as np
-from shapely import Polygon
+from shapely import Polygon, box
 from shapely.ops import polylabel
 
 from parasim.buildsheet.drawing import LETTER_WIDTH, Drawing, Label, Path
@@ -199,9 +199,12 @@ def _rows(outline: FloatArray, cell: float, gap: float) -> _Rows:
 
     Each row takes all from the leftmost to the rightmost point of the outline in it, half a gap around.
     """
-    grown = np.asarray(Polygon(outline).buffer(gap / 2, join_style="mitre").exterior.coords)
-    grown = grown - grown.min(axis=0)
-    n_rows = ceil(grown[:, 1].max() / cell - 1e-9)
+    corner = outline.min(axis=0) - gap / 2
+    wide, tall = np.ptp(outline, axis=0) + gap
+    # Mitres of sharp corners may reach further out than need be: cut off at the box round the piece.
+    room = Polygon(outline - corner).buffer(gap / 2, join_style="mitre").intersection(box(0, 0, wide, tall))
+    grown = np.asarray(room.exterior.coords)
+    n_rows = ceil(tall / cell - 1e-9)
     # Points where the outline crosses from row to row belong to both.
     start, end = grown[:-1], grown[1:]
     first, past = np.full(n_rows, np.inf), np.full(n_rows, -np.inf)

@@ -238,20 +238,19 @@ def packed_sentences(packed: Packed, system: System) -> list[str]:
     low, high = packed.volume_range
     loose, pressed = PACKING_RANGE
     told = [
-        f"Packed: {_liquid(packed.volume, system)} at {100 * packed.fraction:.0f} % solid; {_liquid(low, system)} "
-        f"pressed hard ({100 * pressed:.0f} %) to {_liquid(high, system)} loose ({100 * loose:.0f} %)."
+        f"Packed: {_liquid(packed.volume, system)} at {100 * packed.fraction:.0f} % solid; "
+        f"{_liquid(low, system)} pressed hard ({100 * pressed:.0f} %) to "
+        f"{_liquid(high, system)} loose ({100 * loose:.0f} %)."
     ]
     if packed.length is None or packed.length_range is None:
         return [*told, "Give packing.tube or packing.tray to be told the length it takes there."]
     short, long = (show(side, "small_length", system) for side in packed.length_range)
     told.append(
-        f"In its {packed.container}: {show(packed.length, 'small_length', system)} long, {short} to {long}"
-        + (
-            f"; there is {show(packed.room, 'small_length', system)}, {100 * packed.filled:.0f} % of it filled."
-            if packed.filled is not None
-            else "."
-        )
+        f"In its {packed.container}: {show(packed.length, 'small_length', system)} long, {short} to {long}."
     )
+    if packed.filled is not None:
+        room = show(packed.room, "small_length", system)
+        told.append(f"It has {room} of length, {100 * packed.filled:.0f} % of it filled.")
     return told
 
 
