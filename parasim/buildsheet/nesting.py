@@ -33,6 +33,7 @@ ALIKE = 0.9
 _KEY_WIDTH = 190.0
 _KEY_GAP = 10.0
 _LARGEST_TYPE = 14.0
+_AS_GOOD = 0.8  # room half-way along, over the most there is, to be taken for the text
 _STRETCH = 48  # columns looked at together
 _MORE = 0.25  # the grid is made longer by so much of itself when full
 
@@ -72,10 +73,13 @@ class Placement:
 
     @cached_property
     def heart(self) -> tuple[tuple[float, float], float]:
-        """Middle and radius of about the largest circle in it, clear of holes. [mm]"""
+        """Middle and radius of a circle for text, clear of holes: half-way, or the largest there is. [mm]"""
         inside = Polygon(self.outline, self.holes)
-        middle = polylabel(inside, 1.0)
-        return (middle.x, middle.y), float(inside.boundary.distance(middle))
+        half_way, widest = inside.envelope.centroid, polylabel(inside, 1.0)
+        room = {spot: float(inside.boundary.distance(spot)) for spot in (half_way, widest)}
+        central = inside.contains(half_way) and room[half_way] > _AS_GOOD * room[widest]
+        middle = half_way if central else widest
+        return (middle.x, middle.y), room[middle]
 
     def _moved(self, points: FloatArray) -> FloatArray:
         way = {"mirrored": self.mirrored, "turned": self.turned}
@@ -138,7 +142,8 @@ class Nest:
 def _name(placement: Placement) -> Label:
     (x, y), room = placement.heart
     text = placement.piece.name + (" (mirrored)" if placement.mirrored else "")
-    height = min(_LARGEST_TYPE, 0.7 * room, 2 * room / (LETTER_WIDTH * len(text)))
+    long = 2 * room if placement.holes else 0.8 * float(np.ptp(placement.outline[:, 0]))
+    height = min(_LARGEST_TYPE, 0.7 * room, long / (LETTER_WIDTH * len(text)))
     return Label(text=text, at=(x, y - 0.35 * height), height=height, anchor="middle")
 
 
