@@ -102,6 +102,15 @@ def servo_to_landing() -> str:
     return fenced("\n".join(told))
 
 
+def cut_output() -> str:
+    """The cut list without its parts and lengths."""
+    text = printed("cut", HERON)
+    first = text[: text.index("\nParts, ")]
+    shopping = text[text.index("\nTo buy, ") : text.index("\nline and tape ")]
+    masses = text[text.index("\nmass of ") : text.index("\ncaution: ")]
+    return fenced(first.rstrip() + "\n" + shopping.rstrip() + "\n" + masses)
+
+
 def commands() -> str:
     """Every command and the first line of its help."""
     from parasim.cli.main import command_names
@@ -282,6 +291,7 @@ BLOCKS: dict[str, Callable[[], str]] = {
     "drop output": drop_output,
     "drag output": drag_output,
     "servo to landing": servo_to_landing,
+    "cut output": cut_output,
     "commands": commands,
     "files": files,
     "json keys": json_keys,

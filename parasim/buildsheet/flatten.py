@@ -3,8 +3,6 @@
 Everything in millimetres.
 """
 
-from math import sin
-
 import numpy as np
 
 from parasim.geometry.canopy import Canopy
@@ -22,30 +20,6 @@ def at_distance(points: FloatArray, distance: FloatArray | float) -> FloatArray:
     """Points at distances along a line through points, shape (..., 2)."""
     along = arc_length(points)
     return np.stack([np.interp(distance, along, points[:, i]) for i in (0, 1)], axis=-1)
-
-
-def default_billow(canopy: Canopy) -> float:
-    """Extra width for the bulge when the design gives none, over the width between ribs. [-]
-
-    The cloth between two ribs is taken as a circular arc that leaves each rib at the arc angle p of one
-    whole cell, so the extra width is p / sin p - 1. Our choice, no source: it is the bulge with which the
-    skin turns as much between two ribs as the whole canopy does over two cells.
-    """
-    angle = canopy.span / (canopy.arc_radius * canopy.n_cells)
-    return angle / sin(angle) - 1
-
-
-def bulge_share(chordwise: FloatArray) -> FloatArray:
-    """Share of the billow along a panel: one at mid-chord, nought at its front and rear edge.
-
-    Parameters
-    ----------
-    chordwise : ndarray, shape (n,)
-        Chord ratios from the front to the rear edge. [-]
-    """
-    front, rear = chordwise[0], chordwise[-1]
-    t = (chordwise - front) / (rear - front)
-    return np.asarray(np.clip(4 * t * (1 - t), 0.0, 1.0))
 
 
 def developed_strip(

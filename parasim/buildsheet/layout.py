@@ -64,11 +64,23 @@ def cloth_length(pieces: Sequence[Piece], width: float) -> float:
     DesignError
         When a piece is wider than the cloth.
     """
+    check_width(pieces, width)
     sizes = sorted(
         ((float(piece.size[0]), float(piece.size[1])) for piece in pieces for _ in range(piece.count)),
         reverse=True,
     )
-    widest = max(height for _, height in sizes)
+    return columns(sizes, width)[1]
+
+
+def check_width(pieces: Sequence[Piece], width: float) -> None:
+    """See that every piece fits across the cloth. [mm]
+
+    Raises
+    ------
+    DesignError
+        When one does not.
+    """
+    widest = max(float(piece.size[1]) for piece in pieces)
     if widest > width:
         raise DesignError(
             Mistake(
@@ -78,7 +90,6 @@ def cloth_length(pieces: Sequence[Piece], width: float) -> float:
                 mend="use wider cloth, or narrower panels",
             )
         )
-    return columns(sizes, width)[1]
 
 
 def sheet(drawings: Sequence[Drawing], tall: float) -> tuple[Drawing, ...]:

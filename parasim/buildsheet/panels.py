@@ -16,8 +16,6 @@ from parasim.buildsheet.allowance import Edge, notches, outward_tick
 from parasim.buildsheet.drawing import Label, Path
 from parasim.buildsheet.flatten import (
     arc_length,
-    bulge_share,
-    default_billow,
     developed_strip,
     lower_section,
     strip_width,
@@ -29,6 +27,7 @@ from parasim.config.design import Design
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.lines import brake_tabs
 from parasim.geometry.rigging import QUARTER_CHORD
+from parasim.geometry.seams import billow_of, bulge_share
 from parasim.rotations import FloatArray
 
 Skin = Literal["top", "bottom"]
@@ -77,12 +76,6 @@ class Strip:
     def pattern(self) -> tuple[object, ...]:
         """What makes it the same template as another."""
         return (*(round(chord, 3) for chord in self.chords), *self.brake_tabs)
-
-
-def billow_of(design: Design, canopy: Canopy) -> float:
-    """Extra width for the bulge over the width between ribs, given or from the arc. [-]"""
-    given = design.sewing.billow
-    return default_billow(canopy) if given is None else given
 
 
 def strips(design: Design, canopy: Canopy, skin: Skin) -> Iterator[Strip]:

@@ -22,16 +22,11 @@ from parasim.config.sewing import SewingSpec
 from parasim.errors import DesignError, Mistake
 from parasim.geometry.airfoil import lower_surface, upper_surface
 from parasim.geometry.canopy import Canopy
+from parasim.geometry.seams import STABILISER_FRONT, patch_heights
 from parasim.rotations import FloatArray
 
 HOLE_CLEARANCE = 6.0
 """Cloth left between a cross-port and the sewing line or the next one. [mm] Common practice, no source."""
-
-PATCH_HEIGHT = 0.55
-"""Most height of a patch over the thickness of the rib there. [-] Our choice."""
-
-STABILISER_FRONT = 0.10
-"""Where a stabiliser begins, over tip chord from the leading edge. [-] As the flight model has it."""
 
 _TICK_INSIDE = 3.0
 _CIRCLE_POINTS = 96
@@ -104,11 +99,7 @@ def plan_ribs(design: Design, canopy: Canopy) -> RibPlan:
         When the cross-ports do not fit into the rib.
     """
     rows, sewing = dict(design.lines.rows), design.sewing
-    tip = 1e3 * canopy.root_chord * canopy.taper
-    height = {}
-    for name, x in rows.items():
-        thickness = float(upper_surface(canopy.outline, x) - lower_surface(canopy.outline, x))
-        height[name] = min(1e3 * sewing.patch, PATCH_HEIGHT * thickness * tip)
+    height = {name: 1e3 * size for name, size in patch_heights(design, canopy).items()}
     crossports = design.canopy.crossports
     plan = RibPlan(
         canopy=canopy,

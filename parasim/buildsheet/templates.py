@@ -5,13 +5,14 @@ from dataclasses import dataclass, replace
 
 from parasim.buildsheet.drawing import Drawing
 from parasim.buildsheet.layout import cloth_length, joined_box, sheet
-from parasim.buildsheet.panels import billow_of, panel_pieces
+from parasim.buildsheet.panels import panel_pieces
 from parasim.buildsheet.pdf import glued_strips, tiling
 from parasim.buildsheet.pieces import Piece
 from parasim.buildsheet.ribs import patch_pieces, plan_ribs, rib_pieces, stabiliser_pieces
 from parasim.buildsheet.style import KEY_HEIGHT, Paper, key
 from parasim.config.design import Design
 from parasim.geometry.canopy import Canopy, build_canopy
+from parasim.geometry.seams import billow_of
 
 _PATCH_COLUMN = 140.0  # [mm]
 _KEY_WIDTH = 190.0  # [mm]

@@ -16,7 +16,7 @@ from parasim.config.payload import PayloadSpec
 from parasim.config.quantity import Refusal
 from parasim.config.scenario import DropSpec, LandingSpec
 from parasim.config.servo import ServoSpec
-from parasim.config.sewing import SewingSpec
+from parasim.config.sewing import PackingSpec, SewingSpec
 from parasim.config.weather import SiteSpec
 from parasim.units import GRAVITY
 
@@ -44,6 +44,7 @@ class Design(Spec):
     opening: OpeningSpec = OpeningSpec()
     servo: ServoSpec | None = None
     sewing: SewingSpec = SewingSpec()
+    packing: PackingSpec | None = None
 
     @property
     def nominal_line_length(self) -> float:

@@ -1,8 +1,13 @@
-"""Sewing: what turns the shape of the canopy into pieces of cloth to cut."""
+"""Sewing: what turns the shape of the canopy into pieces of cloth to cut; and packing it."""
 
 from typing import Annotated, Literal
 
-from parasim.config.base import Spec, length_between, percent_between
+from pydantic import model_validator
+
+from parasim.config.base import Spec, length_between, linear_density_between, percent_between
+from parasim.config.quantity import Refusal
+
+Edge = Annotated[float, length_between(10.0, 2000.0, "mm")]
 
 
 class SewingSpec(Spec):
@@ -12,7 +17,8 @@ class SewingSpec(Spec):
     a piece of skin spans a half cell (rib to rib) or a cell (loaded rib to loaded rib). `billow` is the
     width added for the bulge between ribs, over the half cell's width, at mid-chord; left out, it follows
     from the arc. `patch` is the width of the reinforcement at a line tab, nought for none. `cloth_width` is
-    that of the bolt.
+    that of the bolt. `tape` and `thread` are their mass by length: tape strengthens the lower edge of loaded
+    ribs and makes the tabs; nought leaves it out of every list.
     """
 
     seam_allowance: Annotated[float, length_between(3.0, 40.0, "mm")] = 0.010
@@ -22,3 +28,28 @@ class SewingSpec(Spec):
     notch_spacing: Annotated[float, length_between(20.0, 500.0, "mm")] = 0.100
     patch: Annotated[float, length_between(0.0, 200.0, "mm")] = 0.040
     cloth_width: Annotated[float, length_between(0.3, 5.0)] = 1.5
+    tape: Annotated[float, linear_density_between(0.0, 20.0)] = 0.0015
+    thread: Annotated[float, linear_density_between(0.0, 1.0)] = 0.00003
+
+
+class PackingSpec(Spec):
+    """What the canopy is packed in: a round `tube` of this inner diameter, or a `tray` [width, height].
+
+    `length` is how long it may be. `fraction` is the part of the packed volume that is solid: 25 to 40 % for
+    packs made by hand. Common practice, no source.
+    """
+
+    tube: Edge | None = None
+    tray: tuple[Edge, Edge] | None = None
+    length: Edge | None = None
+    fraction: Annotated[float, percent_between(5.0, 90.0)] = 0.30
+
+    @model_validator(mode="after")
+    def _one_of_both(self) -> "PackingSpec":
+        if (self.tube is None) == (self.tray is None):
+            raise Refusal(
+                "wants exactly one of tube and tray",
+                'write "tube: 90 mm" (inner diameter) or "tray: [120 mm, 80 mm]" (width, height)',
+                given="neither" if self.tube is None else "both",
+            )
+        return self

@@ -6,13 +6,11 @@ import numpy as np
 
 from parasim.config.design import Design
 from parasim.geometry.canopy import Canopy
-from parasim.geometry.lines import LineSet
-from parasim.geometry.surface import lower_skin, section_slices, upper_skin
+from parasim.geometry.lines import Line, LineSet
+from parasim.geometry.surface import section_slices
+from parasim.mass.cloth import cloth_properties
 from parasim.mass.properties import MassProperties, of_box, of_points, total
 from parasim.rotations import FloatArray
-
-SEAM_ALLOWANCE = 1.10
-"""Cloth sewn in over cloth seen: seams, hems, tabs. Common practice, no source. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -25,16 +23,7 @@ class MassItem:
 
 def mass_items(design: Design, canopy: Canopy, line_set: LineSet) -> tuple[MassItem, ...]:
     """Mass budget, part by part; the payload as a solid box below the riser."""
-    areal_weight = design.canopy.cloth.areal_weight * SEAM_ALLOWANCE
-    upper, lower = upper_skin(canopy), lower_skin(canopy)
-    items = {
-        "upper skin": of_points(areal_weight * upper.area, upper.center),
-        "lower skin": of_points(areal_weight * lower.area, lower.center),
-        "ribs": _ribs(canopy, areal_weight),
-        "lines": _lines(line_set),
-    }
-    if canopy.stabiliser is not None:
-        items["stabilisers"] = _stabilisers(canopy, areal_weight)
+    items = cloth_properties(design, canopy) | {"lines": _lines(design, line_set)}
     items["payload"] = of_box(design.payload.mass, payload_center(design), design.payload.size)
     return tuple(MassItem(name=name, properties=properties) for name, properties in items.items())
 
@@ -58,25 +47,26 @@ def _height_over_chord_line(canopy: Canopy, point: FloatArray) -> FloatArray:
     return np.hypot(point[..., 1] - y0, point[..., 2] - z0 - canopy.arc_radius) - canopy.arc_radius
 
 
-def _ribs(canopy: Canopy, areal_weight: float) -> MassProperties:
-    slices = section_slices(canopy, canopy.rib_angle)
-    with_holes = canopy.rib_area / slices.area.sum(axis=1)
-    return of_points((areal_weight * with_holes[:, None] * slices.area).ravel(), slices.center.reshape(-1, 3))
-
-
-def _lines(line_set: LineSet) -> MassProperties:
+def _lines(design: Design, line_set: LineSet) -> MassProperties:
     # A rod has the inertia of a sixth of its mass at either end and the rest in the middle.
     start, end = (np.array([getattr(line, name) for line in line_set.lines]) for name in ("start", "end"))
-    mass = line_set.linear_density * np.linalg.norm(end - start, axis=-1)
+    tied = np.array([_tied_length(design, line) for line in line_set.lines])
+    mass = line_set.linear_density * (np.linalg.norm(end - start, axis=-1) + tied)
     places = ((1 / 6, start), (4 / 6, (start + end) / 2), (1 / 6, end))
-    return total(of_points(mass * share, at) for share, at in places)
+    tails = np.full(len(line_set.riser_ends), line_set.linear_density * brake_tail(design))
+    return total(
+        [*(of_points(mass * share, at) for share, at in places), of_points(tails, line_set.riser_ends)]
+    )
 
 
-def _stabilisers(canopy: Canopy, areal_weight: float) -> MassProperties:
-    stabiliser = canopy.stabiliser
-    assert stabiliser is not None
-    tip = np.array([-canopy.half_arc, canopy.half_arc])
-    chord = canopy.chord_at(tip)
-    at = canopy.point(tip, 0.1 + stabiliser.chord / 2 / chord, np.zeros(2))
-    at = at - stabiliser.height / 2 * canopy.outward(tip)
-    return of_points(np.full(2, areal_weight * stabiliser.area), at)
+def brake_tail(design: Design) -> float:
+    """Brake line of one side below the zero mark: down the riser, and the travel. [m]"""
+    return design.lines.riser.length + design.brakes.travel
+
+
+def _tied_length(design: Design, line: Line) -> float:
+    """Line in the loops at both ends of a piece, and in the knot where it runs through. [m]"""
+    loop, tie = design.lines.loop_allowance, design.lines.tie_allowance
+    if not line.through:
+        return 2 * loop
+    return loop + tie if line.kind == "trunk" else loop

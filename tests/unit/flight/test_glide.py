@@ -8,7 +8,9 @@ import numpy as np
 import pytest
 
 from parasim.config.design import Design
+from parasim.config.loader import override
 from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.errors import TrimError
 from parasim.flight.glide import (
     RIGGING_SWEEP,
     STALL_RESERVE,
@@ -141,3 +143,15 @@ def test_no_window(vehicle: Vehicle) -> None:
     trim = find_trims(vehicle, modes=False).chosen
     assert rigging_window(tuple(point(a, -1.0, 10.0, trim) for a in (0.0, 2.0))) is None
     assert rigging_window(tuple(point(a, 9.0, 9.0, None) for a in (0.0, 2.0))) is None
+
+
+def test_on_a_joint_heron_wants_less_rigging(heron: Design) -> None:
+    """As README says: none at its 4 deg, where its canopy's own weight noses it under; 2.8 to 1 at 3 deg."""
+    swinging = override(heron, {"payload.joint": {}})
+    with pytest.raises(TrimError, match="its nose drops"):
+        find_trims(assemble(swinging), modes=False)
+    flatter = find_trims(assemble(override(swinging, {"lines.rigging_angle": "3 deg"})), modes=False).chosen
+    assert flatter.glide_ratio == pytest.approx(2.8, abs=0.05)
+    # In cloth of half the weight it would still glide at 4 deg, steeply.
+    lighter = override(swinging, {"canopy.cloth.areal_weight": "20 g/m^2"})
+    assert find_trims(assemble(lighter), modes=False).chosen.glide_ratio < 2.8
