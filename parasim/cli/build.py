@@ -1,0 +1,93 @@
+"""``parasim build``: build order, test ladder and checklists, made from the design."""
+
+from itertools import groupby
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from parasim.buildsheet.build_page import PagePaper
+from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption, begin
+from parasim.cli.output import Output
+from parasim.cli.progress import working
+
+if TYPE_CHECKING:
+    from parasim.buildsheet.build_page import Pages
+    from parasim.buildsheet.steps import Figure
+
+
+def build(
+    design: DesignArgument,
+    paper: Annotated[PagePaper, typer.Option("--paper", help="Of the PDF.")] = "a4",
+    out: OutOption = None,
+    as_json: JsonOption = False,
+    units: UnitsOption = "metric",
+) -> None:
+    """Build order with what to measure, test ladder with what to expect, checklists; to print and tick.
+
+    Example: parasim build configs/heron.yaml --out out --paper letter
+    """
+    from parasim.buildsheet.build_page import build_pdf
+    from parasim.buildsheet.templates import templates
+    from parasim.dynamics.vehicle import assemble
+    from parasim.flight.build import build_flight
+    from parasim.report.build import BuildReport, build_document, markdown
+
+    loaded, output = begin("build", design, out=out, as_json=as_json, units=units)
+    with working("laying the skin flat, dropping it", quiet=as_json):
+        pieces = templates(loaded)
+        report = BuildReport(
+            flight=build_flight(assemble(loaded)), templates=pieces, design_file=str(design)
+        )
+        pages = report.pages(units)
+    for caveat in report.caveats:
+        output.warn(caveat)
+    _print(pages, output)
+    document = build_document(report)
+    if output.wants_files:
+        output.add_text("build.md", markdown(pages))
+        output.add_json("build.json", document)
+        output.add_bytes("build.pdf", build_pdf(pages, paper))
+    output.finish(document)
+
+
+def _print(pages: "Pages", output: Output) -> None:
+    steps, n = pages.steps, sum(len(step.figures) for step in pages.steps)
+    output.print(f"{pages.name}: {len(steps)} steps to build it, {n} figures to measure or count on the way")
+    for fact in pages.facts:
+        output.print(fact)
+    number = 0
+    for stage, group in groupby(steps, key=lambda step: step.stage):
+        output.print(f"\n{stage}")
+        for step in group:
+            number += 1
+            output.print(f"[ ] {number}. {step.title}")
+            _print_lines(step.details, output)
+            _print_lines([f"By hand: {words}" for words in step.by_hand], output)
+            _print_lines([f"sew: {', '.join(join.name for join in step.joins)}"] if step.joins else [], output)
+            _print_figures(step.figures, output)
+    for rung in pages.rungs:
+        output.print(f"\nTest ladder: {rung.title}")
+        for words, items in (("do", rung.do), ("measure", rung.measure), ("stops you", rung.stop)):
+            for item in items:
+                output.print(f"[ ] {words}: {item}")
+        _print_figures(rung.figures, output)
+    for checklist in pages.checklists:
+        output.print(f"\nChecklist: {checklist.title.lower()}")
+        for item in checklist.items:
+            output.print(f"[ ] {item}")
+    output.print()
+    for caution in pages.cautions:
+        output.print(f"caution: {caution}")
+
+
+def _print_lines(lines: "list[str] | tuple[str, ...]", output: Output) -> None:
+    for line in lines:
+        output.print(f"    {line}")
+
+
+def _print_figures(figures: "tuple[Figure, ...]", output: Output) -> None:
+    from parasim.report.build import figure_rows
+
+    if figures:
+        rows = [[f"    {name}", *cells] for name, *cells in figure_rows(figures, output.units)]
+        output.table(rows, heads=["    measure", "expected", "range"])
