@@ -26,9 +26,10 @@ BOX = 3.4
 
 _POINTS_PER_MM = 72 / 25.4
 _INDENT = 8.0
-_FIGURE_HEADS = ("expected", "", "left", "right")
-_FIGURE_WIDTHS = (86.0, 22.0, 34.0, 16.0, 16.0)
+_FIGURE_WIDTHS = (82.0, 22.0, 34.0, 15.0, 15.0)
 _JOIN_COLUMNS = 4
+_SHORT = 12  # as many joins and figures are kept on one page
+_FRAME = 4.3  # what the page frame takes of the width, both sides [mm]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,7 +125,9 @@ def _story(pages: Pages) -> "Iterator[Flowable]":
             yield from _step(step, number, stage if i == 0 else "", pages.system)
     yield PageBreak()
     yield _heading("Test ladder")
-    yield _text("Climb it rung by rung, with dead weight; a rung that did not go well is repeated, not left out.")
+    yield _text(
+        "Climb it rung by rung, with dead weight; a rung that did not go well is repeated, not left out."
+    )
     yield from _cautions(pages)
     for rung in pages.rungs:
         yield from _rung(rung, pages.system)
@@ -153,26 +156,26 @@ def _step(step: Step, number: int, stage: str, system: System) -> "Iterator[Flow
         *(_text(detail, indent=_INDENT) for detail in step.details),
         *(_text(f"By hand: {words}", indent=_INDENT, bold=True) for words in step.by_hand),
     ]
-    figures = [_figure_table(step.figures, system)] if step.figures else []
     joins = [_join_table(step.joins)] if step.joins else []
-    small = len(step.figures) <= 12
-    yield KeepTogether([*body, *joins, *(figures if small else [])])
-    if not small:
-        yield from figures
+    figures = [_figure_table(step.figures, system)] if step.figures else []
+    short = len(step.joins) <= _SHORT and len(step.figures) <= _SHORT
+    yield KeepTogether([*body, *joins, *figures] if short else body)
+    if not short:
+        yield from (*joins, *figures)
     yield _gap(1.5)
 
 
 def _rung(rung: Rung, system: System) -> "Iterator[Flowable]":
     from reportlab.platypus import KeepTogether
 
-    lists = (("Measure", rung.measure), ("What stops you going on", rung.stop))
+    lists = (("Measure", rung.measure), ("What stops you going on (tick what did not happen)", rung.stop))
     yield KeepTogether(
         [
             _text(rung.title, size=11, bold=True, before=6),
             *_ticked(rung.do),
-            _figure_table(rung.figures, system, heads=("expected", "range", "measured", "")),
         ]
     )
+    yield _figure_table(rung.figures, system)
     for title, items in lists:
         yield KeepTogether([_text(title, bold=True, before=2), *_ticked(items)])
     yield _gap(2)
@@ -186,7 +189,7 @@ def _tick_row(words: str, *, bold: bool = False) -> "Table":
     """A box to tick and words beside it, over the whole width."""
     from reportlab.platypus import Table
 
-    width = PAPERS["a4"][0] - 2 * MARGIN
+    width = PAPERS["a4"][0] - 2 * MARGIN - _FRAME
     row = [[_box(), _text(words, bold=bold, size=9 if bold else 8.5, after=0)]]
     table = Table(row, colWidths=[_INDENT * _POINTS_PER_MM, (width - _INDENT) * _POINTS_PER_MM], style=_TIGHT)
     table.hAlign = "LEFT"
@@ -215,7 +218,7 @@ def _join_table(joins: Sequence[Join]) -> "Table":
     """Boxes for joins, row by row."""
     from reportlab.platypus import Table
 
-    width = (PAPERS["a4"][0] - 2 * MARGIN - _INDENT) / _JOIN_COLUMNS
+    width = (PAPERS["a4"][0] - 2 * MARGIN - _INDENT - _FRAME) / _JOIN_COLUMNS
     cells: list[Flowable | str] = []
     for join in joins:
         cells += [_box(), _text(join.name, size=8, after=0)]
@@ -225,20 +228,24 @@ def _join_table(joins: Sequence[Join]) -> "Table":
     return _indented(Table(rows, colWidths=widths, style=_TIGHT))
 
 
-def _figure_table(
-    figures: Sequence[Figure], system: System, heads: Sequence[str] = _FIGURE_HEADS
-) -> "Table":
+def _figure_table(figures: Sequence[Figure], system: System) -> "Table":
     """What to expect, and room for what was measured; one field where there is no left and right."""
     from reportlab.lib import colors
     from reportlab.platypus import Table
 
     cells = [
-        [_text(f.name, size=8, after=0), _printable(f.shown(system)), _printable(f.shown_range(system)), "", ""]
+        [
+            _text(f.name, size=8, after=0),
+            _printable(f.shown(system)),
+            _printable(f.shown_range(system)),
+            "",
+            "",
+        ]
         for f in figures
     ]
-    single = [i for i, figure in enumerate(figures, start=1) if not figure.both_sides]
+    rows = list(enumerate(figures, start=1))
     two_sides = any(figure.both_sides for figure in figures)
-    names = list(heads) if two_sides else ["expected", heads[1], "measured", ""]
+    names = ("expected", "range", "left", "right") if two_sides else ("expected", "range", "measured", "")
     look = [
         ("FONT", (0, 0), (-1, -1), "Helvetica", 8),
         ("FONT", (0, 0), (-1, 0), "Helvetica-Bold", 8),
@@ -249,8 +256,8 @@ def _figure_table(
         ("TOPPADDING", (0, 0), (-1, -1), 1.5),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5),
         ("LINEBELOW", (0, 0), (-1, -1), 0.25, colors.grey),
-        ("GRID", (3, 1), (4, -1), 0.5, colors.black),
-        *(("SPAN", (3, row), (4, row)) for row in single),
+        *(("GRID", (3, row), (4, row), 0.5, colors.black) for row, figure in rows if not figure.told_only),
+        *(("SPAN", (3, row), (4, row)) for row, figure in rows if not figure.both_sides),
         *([] if two_sides else [("SPAN", (3, 0), (4, 0))]),
     ]
     table = Table(

@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from parasim.buildsheet.flight_numbers import FlightNumbers
 from parasim.buildsheet.job import MASS_TOLERANCE, Job
-from parasim.buildsheet.ladder import FlightNumbers
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,10 +72,11 @@ def _pre_drop(job: Job, n: FlightNumbers) -> Iterator[str]:
     yield "Local rules looked up and kept; permissions in hand; in doubt a licensed practitioner asked."
     yield "The rung below this one was climbed, with dead weight, without anything left to explain."
     yield (
-        f"All-up mass weighed: {job.say(mass, 'mass')} expected; more than {100 * MASS_TOLERANCE:.0f} % off and the "
+        f"All-up mass weighed: {job.say(mass, 'mass')} expected; more than {100 * MASS_TOLERANCE:.0f} % "
+        "off and the "
         "figures of this sheet do not hold."
     )
-    yield "Payload hung from both riser ends, shackles closed; nothing sharp at its corners."
+    yield "Payload hung from both riser ends, knots or shackles closed; nothing sharp at its corners."
     if design.servo is not None:
         yield (
             "Servos on, battery charged: left command pulls the left brake, "
@@ -86,7 +87,8 @@ def _pre_drop(job: Job, n: FlightNumbers) -> Iterator[str]:
         yield "Brakes tied at their zero marks, both alike."
     site = "" if n.site_wind is None else f" (planned with {job.say(n.site_wind, 'wind_speed')})"
     yield (
-        f"Wind measured at the ground and judged higher up{site}: not over {job.say(n.wind_limit, 'wind_speed')}."
+        f"Wind measured at the ground and judged higher up{site}: not over "
+        f"{job.say(n.wind_limit, 'wind_speed')}."
     )
     least = n.opening.least_release
     if least is not None:
@@ -103,7 +105,8 @@ def _pre_drop(job: Job, n: FlightNumbers) -> Iterator[str]:
 def _falls(job: Job, n: FlightNumbers) -> Iterator[str]:
     for drops in n.drops:
         yield (
-            f"from {job.say(drops.height, 'length', 0)} it glides {job.say(drops.height * n.glide_ratio, 'length', 0)}"
+            f"from {job.say(drops.height, 'length', 0)} it glides "
+            f"{job.say(drops.height * n.glide_ratio, 'length', 0)}"
             f" and unopened arrives with {job.say(drops.unopened_energy, 'energy', 0)}"
         )
 
@@ -120,7 +123,8 @@ def _after(job: Job, design_file: str) -> Iterator[str]:
     yield "Payload: corners, foam, connectors; weighed again if anything came off."
     yield (
         "Re-measure every line under "
-        f"{job.line_sheet.measuring_tension:g} N after the first drops, after a hard opening, and each season: "
+        f"{job.line_sheet.measuring_tension:g} N after the first drops, after a hard opening, and each "
+        "season: "
         f"write label,length_mm to a file, then parasim lines {design_file} --measured FILE."
     )
     yield f"Left and right differ by more than {job.size(job.left_right)}: adjust before the next drop."

@@ -1,6 +1,7 @@
 """What is to be built, and how its sizes are written: shared by all steps."""
 
 from dataclasses import dataclass
+from itertools import groupby
 
 from parasim.buildsheet.line_sheet import LineSheet
 from parasim.buildsheet.templates import Templates
@@ -80,12 +81,15 @@ class Job:
 
 
 def listed(numbers: tuple[int, ...]) -> str:
-    """Numbers in words.
+    """Rising numbers in words; three or more in a row are shortened.
 
     Examples
     --------
-    >>> listed((1, 3, 5)), listed((2,))
-    ('1, 3 and 5', '2')
+    >>> listed((1, 3, 5)), listed((2,)), listed((1, 2, 4, 5, 6))
+    ('1, 3 and 5', '2', '1, 2 and 4 to 6')
     """
-    words = [str(number) for number in numbers]
+    words = []
+    for _, group in groupby(enumerate(numbers), key=lambda pair: pair[1] - pair[0]):
+        run = [number for _, number in group]
+        words += [f"{run[0]} to {run[-1]}"] if len(run) > 2 else [str(number) for number in run]
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)

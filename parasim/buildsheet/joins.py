@@ -19,7 +19,7 @@ _PLACES = np.linspace(0.3, 1.0, 1401)
 
 
 def reach(canopy: Canopy) -> float:
-    """Where the tip rib becomes lower than `FOOT`, the as a share of the chord; 1 if nowhere, 0 if all of it. [-]
+    """Where the tip rib becomes lower than `FOOT`, over chord; 1 if nowhere, 0 if all of it. [-]
 
     The tip rib is the lowest; the others are marked at the same share. Looked for behind 30 % of the chord.
     """
@@ -56,7 +56,7 @@ def on_middle_line(templates: Templates, rib: int) -> bool:
 
 
 def skin_joins(templates: Templates, skin: str) -> tuple[Join, ...]:
-    """Seams of every rib with a skin, "top" or "bottom", from the left tip; stabilisers are in the bottom's."""
+    """Seams of every rib with a skin, "top" or "bottom", from the left tip; stabilisers in the latter."""
     return tuple(_skin_join(templates, skin, rib) for rib in range(1, templates.canopy.n_ribs + 1))
 
 
@@ -110,13 +110,12 @@ def tab_joins(templates: Templates) -> tuple[Join, ...]:
 def brake_joins(templates: Templates) -> tuple[Join, ...]:
     """Brake tabs, left then right, from the inside out, with the bottom panels that hold them."""
     held = dict(chain.from_iterable(map(_brake_panels, _panels(templates, "panel_bottom"))))
-    sides = (("left", lambda right, left: left), ("right", lambda right, left: right))
     return tuple(
         Join(
             name=f"brake tab {number} {side}",
-            parts=(f"brake tab {number} {side}", f"bottom panel {pick(*held[number])}"),
+            parts=(f"brake tab {number} {side}", f"bottom panel {held[number][side == 'left']}"),
         )
-        for side, pick in sides
+        for side in ("left", "right")
         for number in sorted(held)
     )
 
@@ -126,7 +125,10 @@ def _brake_panels(piece: Piece) -> Iterator[tuple[int, tuple[int, int]]]:
     for tag in piece.tags:
         if tag.text.startswith("brake tab "):
             right = piece.places[0]
-            yield int(tag.text.removeprefix("brake tab ")), (right, (piece.mirrored_places or piece.places)[0])
+            yield (
+                int(tag.text.removeprefix("brake tab ")),
+                (right, (piece.mirrored_places or piece.places)[0]),
+            )
 
 
 def loaded_ribs(templates: Templates) -> tuple[int, ...]:

@@ -6,6 +6,7 @@ Numbers that come from flight are handed in as plain numbers.
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from parasim.buildsheet.flight_numbers import Arrival, DropNumbers, FlightNumbers, Limits, OpeningNumbers
 from parasim.buildsheet.steps import Figure
 from parasim.units import System, show
 
@@ -15,148 +16,11 @@ KITE_WINDS = (3.0, 4.0, 5.0, 6.0)
 RUN_SPEEDS = (3.0, 5.0)
 """A brisk and a fast run. [m/s] Common practice, no source."""
 
-PULL_BAND = (0.7, 1.4)
-"""Pull over the expected at which to stop and look. [-] Our choice, no source."""
-
 HOLDS_UP = 1.5
 """Wind over that which only carries the canopy, from which on it stands well. [-] Our choice, no source."""
 
 REPEATS = 3
 """Good runs in a row before the next rung. Common practice, no source."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Arrival:
-    """One drop: time aloft [s], distance [m], sink and speed over the ground at touchdown [m/s], energy [J]."""
-
-    time: float
-    distance: float
-    sink: float
-    ground_speed: float
-    energy: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DropNumbers:
-    """What is expected of drops from one height.
-
-    Attributes
-    ----------
-    height : float
-        Of the payload's lower face. [m]
-    still, windy : Arrival or None
-        Canopy full but hanging still at release, brakes released: in still air, and facing the site's wind.
-    wind : float
-        Of the site, mean over the height. [m/s]
-    unopened_sink, unopened_energy : float
-        At the ground if it does not open. [m/s], [J]
-    """
-
-    height: float
-    still: Arrival | None
-    windy: Arrival | None
-    wind: float
-    unopened_sink: float
-    unopened_energy: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OpeningNumbers:
-    """From a packed canopy.
-
-    Attributes
-    ----------
-    release_speed : float
-        [m/s]
-    peak, snatch : float
-        Opening load and snatch. [N]
-    peak_band : (float, float)
-        [N]
-    height_to_full : float
-        Lost until the canopy is full. [m]
-    full_band : (float, float)
-        Of it. [m]
-    height_to_glide, least_release : float or None
-        Lost until the steady glide, and least release height; None where that was not reached. [m]
-    """
-
-    release_speed: float
-    peak: float
-    snatch: float
-    peak_band: tuple[float, float]
-    height_to_full: float
-    full_band: tuple[float, float]
-    height_to_glide: float | None
-    least_release: float | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FlightNumbers:
-    """What the ladder is made of, SI and radians.
-
-    Attributes
-    ----------
-    airspeed, forward_speed, sink : float
-        Hands-up glide at the ground. [m/s]
-    glide_ratio, glide_angle : float
-        [-], [rad]
-    airspeed_band, forward_band, sink_band, energy_band : (float, float)
-        Of the same. [m/s], [J]
-    energy : float
-        Hands up in still air. [J]
-    weight, canopy_weight : float
-        Of all that flies; of canopy and lines. [N]
-    half_brake : (float, float) or None
-        Airspeed and sink with both brakes at half travel. [m/s]
-    wind_limit : float
-        Wind against which it still makes way, some kept in hand. [m/s]
-    site_wind : float or None
-        At the wind's reference height. [m/s]
-    dive : float or None
-        Height lost from rest in still air until the dive ends. [m]
-    drops : tuple of DropNumbers
-        From the balcony, low and high.
-    opening : OpeningNumbers
-        From the highest of them.
-    """
-
-    airspeed: float
-    forward_speed: float
-    sink: float
-    glide_ratio: float
-    glide_angle: float
-    airspeed_band: tuple[float, float]
-    forward_band: tuple[float, float]
-    sink_band: tuple[float, float]
-    energy_band: tuple[float, float]
-    energy: float
-    weight: float
-    canopy_weight: float
-    half_brake: tuple[float, float] | None
-    wind_limit: float
-    site_wind: float | None
-    dive: float | None
-    drops: tuple[DropNumbers, ...]
-    opening: OpeningNumbers
-
-    def pull(self, wind: float) -> float:
-        """Pull at the riser ends of a canopy kited in a wind, its weight taken off: W (V/V_glide)² - W_c. [N]"""
-        return max(self.weight * (wind / self.airspeed) ** 2 - self.canopy_weight, 0.0)
-
-    @property
-    def carrying_wind(self) -> float:
-        """Wind that carries the canopy alone. [m/s]"""
-        return float(self.airspeed * (self.canopy_weight / self.weight) ** 0.5)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Limits:
-    """What the payload can take by its design; None where nothing is said. [m/s], [J], weights"""
-
-    sink: float | None = None
-    ground_speed: float | None = None
-    energy: float | None = None
-    load: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -220,7 +84,7 @@ class _Ladder:
         return self.say(value, "wind_speed")
 
     def between(self, band: tuple[float, float], kind: str) -> str:
-        return " to ".join(self.say(end, kind) for end in band)
+        return Figure(name="", value=band[0], kind=kind, band=band).shown_range(self.system)
 
     def kite(self) -> Rung:
         n = self.numbers
@@ -230,7 +94,7 @@ class _Ladder:
             title="Ground kite",
             do=(
                 "Hold the riser ends, no payload, on open flat ground in a steady wind; gloves on.",
-                f"From about {self.wind(stands)} on it should stand by itself, about "
+                f"From about {self.wind(stands)} on it should stand by itself, up to about "
                 f"{self.say(n.glide_angle, 'angle', 0)} downwind of overhead.",
                 "Let every cell fill. Pull one brake, then the other, then both; then let go of both.",
             ),
@@ -241,9 +105,9 @@ class _Ladder:
             stop=(
                 "A cell stays empty, the nose folds under, or lines cross.",
                 "It keeps to one side: re-measure the lines, left against right.",
-                f"The pull is not {PULL_BAND[0]:g} to {PULL_BAND[1]:g} times the table's: check the wind meter, "
-                "then the lines.",
-                f"The wind reaches {self.wind(n.airspeed)}: it then pulls as hard as all that will hang from it.",
+                "The pull leaves the table's range: check the wind meter, then the lines.",
+                f"The wind reaches {self.wind(n.airspeed)}: it then pulls as hard as all that will hang "
+                "from it.",
             ),
             figures=(
                 Figure(name="wind that just carries the canopy", value=n.carrying_wind, kind="wind_speed"),
@@ -268,7 +132,8 @@ class _Ladder:
             key="run",
             title="Run, with dead weight",
             do=(
-                "Run into a light wind with the canopy overhead and dead weight of the payload's mass carried "
+                "Run into a light wind with the canopy overhead and dead weight of the payload's mass "
+                "carried "
                 "in the other hand.",
                 "What counts is the air past the canopy: your speed and the wind together.",
             ),
@@ -304,7 +169,8 @@ class _Ladder:
             key="balcony",
             title=f"Balcony, {self.height(drops)} up",
             do=(
-                "Dead weight in a padded bag, never the payload. Canopy held open and full, let go facing the "
+                "Dead weight in a padded bag, never the payload. Canopy held open and full, let go "
+                "facing the "
                 "wind; brakes tied at their zero marks.",
                 *self.dive_words(drops),
                 "What this rung shows is a straight, even start, not the glide.",
@@ -312,7 +178,7 @@ class _Ladder:
             measure=("Time from release to touchdown on video, and where it lands.",),
             stop=(
                 "The canopy folds, twists, or starts off to one side.",
-                *self.common_stops(),
+                *self.common_stops(drops),
             ),
             figures=tuple(self.drop_figures(drops)),
         )
@@ -340,7 +206,8 @@ class _Ladder:
             key="low",
             title=f"Drop from {self.height(drops)}",
             do=(
-                "Dead weight again. Canopy open and full at release, facing the wind; brakes tied at their zero "
+                "Dead weight again. Canopy open and full at release, facing the wind; brakes tied at "
+                "their zero "
                 "marks, then tied at half.",
                 *self.dive_words(drops),
                 f"{REPEATS} like each other before anything is changed.",
@@ -351,7 +218,7 @@ class _Ladder:
             ),
             stop=(
                 "It turns by itself, or swings more with every swing.",
-                *self.common_stops(),
+                *self.common_stops(drops),
             ),
             figures=(*self.drop_figures(drops), *self.glide_figures(), *self.half_brake()),
         )
@@ -362,7 +229,8 @@ class _Ladder:
             key="high",
             title=f"Drop from {self.height(drops)}",
             do=(
-                f"Dead weight, canopy packed as it will be used ({self.pack}), brakes tied; then with servos; "
+                f"Dead weight, canopy packed as it will be used ({self.pack}), brakes tied; then with "
+                "servos; "
                 "the payload itself last.",
                 f"{REPEATS} good ones before the brakes are worked: one at half first, then both; then the "
                 "flare (parasim flare).",
@@ -373,9 +241,10 @@ class _Ladder:
             ),
             stop=(
                 *self.opening_stops(drops),
-                "It opens late, in part, or with a line over the top: back to packing, low and with dead weight.",
+                "It opens late, in part, or with a line over the top: back to packing, low and with dead "
+                "weight.",
                 "A line, tab or seam gave way or stretched.",
-                *self.common_stops(),
+                *self.common_stops(drops),
             ),
             figures=(*self.opening_figures(o), *self.drop_figures(drops), *self.glide_figures()),
         )
@@ -388,19 +257,28 @@ class _Ladder:
                 "height that it takes."
             )
         elif least > drops.height:
-            yield f"Packed, it wants {self.say(least, 'length', 0)} at least: this rung only with the canopy open."
+            yield (
+                f"Packed, it wants {self.say(least, 'length', 0)} at least: this rung only with the "
+                "canopy open."
+            )
 
     def opening_figures(self, o: OpeningNumbers) -> Iterator[Figure]:
         at = self.say(o.release_speed, "speed")
         yield Figure(name=f"opening load, let go at {at}", value=o.peak, kind="force", band=o.peak_band)
         yield Figure(name="snatch as the lines come taut", value=o.snatch, kind="force")
         yield Figure(
-            name="height lost until full", value=o.height_to_full, kind="length", band=o.full_band
+            name="height lost until full", value=o.height_to_full, kind="length", band=o.full_band, digits=1
         )
         if o.height_to_glide is not None:
-            yield Figure(name="height lost until it glides", value=o.height_to_glide, kind="length")
+            yield Figure(name="height lost until it glides", value=o.height_to_glide, kind="length", digits=1)
         if o.least_release is not None:
-            yield Figure(name="least release height, packed", value=o.least_release, kind="length")
+            yield Figure(
+                name="least release height, packed",
+                value=o.least_release,
+                kind="length",
+                digits=0,
+                told_only=True,
+            )
 
     def drop_figures(self, drops: DropNumbers) -> Iterator[Figure]:
         n = self.numbers
@@ -411,21 +289,24 @@ class _Ladder:
             name="gliding all the way: distance in still air",
             value=drops.height * n.glide_ratio,
             kind="length",
+            digits=1,
         )
         if drops.wind > 0:
-            yield Figure(name="drift in the site's wind over that time", value=time * drops.wind, kind="length")
+            yield Figure(
+                name="drift in the site's wind over that time", value=time * drops.wind, kind="length"
+            )
         for words, arrival in (
             ("from rest, still air", drops.still),
             ("from rest, facing the site's wind", drops.windy),
         ):
             if arrival is not None:
                 yield from self.arrival_figures(words, arrival)
-        yield Figure(name="unopened: down at", value=drops.unopened_sink, kind="speed")
-        yield Figure(name="unopened: energy", value=drops.unopened_energy, kind="energy")
+        yield Figure(name="unopened: down at", value=drops.unopened_sink, kind="speed", told_only=True)
+        yield Figure(name="unopened: energy", value=drops.unopened_energy, kind="energy", told_only=True)
 
     def arrival_figures(self, words: str, arrival: Arrival) -> Iterator[Figure]:
         yield Figure(name=f"{words}: time aloft", value=arrival.time, kind="time")
-        yield Figure(name=f"{words}: lands away from below", value=arrival.distance, kind="length")
+        yield Figure(name=f"{words}: lands away from below", value=arrival.distance, kind="length", digits=1)
         yield Figure(name=f"{words}: down at", value=arrival.sink, kind="speed")
         yield Figure(name=f"{words}: over the ground at", value=arrival.ground_speed, kind="speed")
         yield Figure(name=f"{words}: energy", value=arrival.energy, kind="energy")
@@ -435,33 +316,45 @@ class _Ladder:
         yield Figure(name="steady glide: airspeed", value=n.airspeed, kind="speed", band=n.airspeed_band)
         yield Figure(name="steady glide: forward", value=n.forward_speed, kind="speed", band=n.forward_band)
         yield Figure(name="steady glide: sink", value=n.sink, kind="speed", band=n.sink_band)
-        yield Figure(name="steady glide: glide ratio", value=n.glide_ratio, kind="ratio")
+        yield Figure(
+            name="steady glide: glide ratio", value=n.glide_ratio, kind="ratio", band=n.glide_ratio_band
+        )
         yield Figure(name="steady glide: landing energy", value=n.energy, kind="energy", band=n.energy_band)
 
-    def common_stops(self) -> tuple[str, ...]:
+    def common_stops(self, drops: DropNumbers) -> tuple[str, ...]:
         n = self.numbers
-        found = [
-            f"Steady sink is over {self.say(n.sink_band[1], 'speed')} or airspeed outside "
-            f"{self.between(n.airspeed_band, 'speed')}: the band is left, so look for why before you go on.",
+        found = []
+        if n.dive is not None and n.dive < drops.height:
+            found.append(
+                f"Steady sink is over {self.say(n.sink_band[1], 'speed')} or airspeed outside "
+                f"{self.between(n.airspeed_band, 'speed')}: the band is left, so look for why before you "
+                "go on."
+            )
+        found += [
             f"Wind over {self.wind(n.wind_limit)}: it makes too little way against it.",
         ]
         if n.site_wind is not None and n.site_wind > n.wind_limit:
             found.append(f"The site's wind of {self.wind(n.site_wind)} is over that: wait for less.")
-        found += self.limit_stops()
+        found += self.limit_stops(drops)
         found.append("Anybody is, or may come, where it can land, open or unopened, in any direction.")
         return tuple(found)
 
-    def limit_stops(self) -> Iterator[str]:
-        limits, n = self.limits, self.numbers
+    def limit_stops(self, drops: DropNumbers) -> Iterator[str]:
+        limits, arrivals = self.limits, [one for one in (drops.still, drops.windy) if one is not None]
         told = (
-            ("sink", limits.sink, n.sink, "speed"),
-            ("speed over the ground", limits.ground_speed, n.forward_speed, "speed"),
-            ("energy", limits.energy, n.energy, "energy"),
+            ("sink", limits.sink, [one.sink for one in arrivals], "speed"),
+            ("speed over the ground", limits.ground_speed, [one.ground_speed for one in arrivals], "speed"),
+            ("energy", limits.energy, [one.energy for one in arrivals], "energy"),
         )
-        for name, limit, value, kind in told:
-            if limit is not None:
-                over = "" if value <= limit else f" (hands up in still air it is {self.say(value, kind)})"
-                yield f"{name.capitalize()} at touchdown over the payload's limit of {self.say(limit, kind)}{over}."
+        for name, limit, values, kind in told:
+            if limit is None:
+                continue
+            worst = max(values, default=0.0)
+            over = (
+                ""
+                if worst <= limit
+                else f"; from rest {self.say(worst, kind)} is expected, so this rung is not for the payload"
+            )
+            yield f"{name.capitalize()} at touchdown over the payload's limit of {self.say(limit, kind)}{over}."
         if limits.load is not None:
             yield f"Load at touchdown over the payload's limit of {limits.load:g} times its weight."
-

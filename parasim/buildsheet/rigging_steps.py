@@ -28,7 +28,9 @@ def _lines(job: Job) -> Iterator[Step]:
         details=(
             f"Stretch each under {sheet.measuring_tension:g} N and measure from loop end to loop end. "
             "Make left and right of a pair side by side.",
-            *sorted({f"{e.label}: {e.remark}." for e in sheet.entries if e.remark.startswith("one piece")})[:1],
+            *sorted({f"{e.label}: {e.remark}." for e in sheet.entries if e.remark.startswith("one piece")})[
+                :1
+            ],
         ),
         after=("cut",),
         figures=(
@@ -53,8 +55,7 @@ def _lines(job: Job) -> Iterator[Step]:
         stage=LINES,
         title=f"Inspect: measure every line under {sheet.measuring_tension:g} N, left and right",
         details=(
-            f"Left and right of a pair may differ by {job.size(job.left_right)} at most. "
-            f"{_row_effects(job)}",
+            f"Left and right of a pair may differ by {job.size(job.left_right)} at most. {_row_effects(job)}",
         ),
         after=("lines_cut", "cascades"),
         figures=tuple(_line_figures(sheet)),
@@ -157,7 +158,8 @@ def _zero_marks(job: Job) -> Step:
         details.append("Without servos: tie both lines at their zero marks.")
     else:
         details.append(
-            f"{'Winch' if servo.kind == 'winch' else 'Servo arm'} at its released end with the line at the zero "
+            f"{'Winch' if servo.kind == 'winch' else 'Servo arm'} at its released end with the line at "
+            "the zero "
             "mark; left servo to left brake."
         )
     return Step(
@@ -196,7 +198,8 @@ def _inspection(job: Job) -> Iterator[Step]:
         stage=RIGGING,
         title="Inspect the rigged canopy, hung by its riser ends or stretched on the floor",
         details=(
-            f"Longer than row {job.line_sheet.front_row} of the same rib, riser end to tab: the differences fix "
+            f"Longer than row {job.line_sheet.front_row} of the same rib, riser end to tab: the "
+            "differences fix "
             f"the rigging angle of {job.say(job.rigging_angle, 'angle')} (nose-down), the lengths themselves "
             "hardly do.",
         ),

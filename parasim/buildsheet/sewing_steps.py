@@ -42,7 +42,8 @@ def _cloth(job: Job) -> Iterator[Step]:
         stage=CLOTH,
         title="Cut all pieces from the printed templates",
         details=(
-            "Measure the check bars on every page first. Lay the arrow along the warp; cut with heat, or seal "
+            "Measure the check bars on every page first. Lay the arrow along the warp; cut with heat, or "
+            "seal "
             "the edges after.",
             "Write its number on every piece, inside the seam allowance: ribs 1 to "
             f"{job.canopy.n_ribs} and panels from the left tip.",
@@ -57,7 +58,9 @@ def _cloth(job: Job) -> Iterator[Step]:
         key="check_cut",
         stage=CLOTH,
         title="Inspect: measure ribs and panels along their sewing lines",
-        details=("A piece that is out is cut again; a pair that differs left to right is worse than both off.",),
+        details=(
+            "A piece that is out is cut again; a pair that differs left to right is worse than both off.",
+        ),
         after=("cut",),
         figures=(*_rib_figures(job), *_panel_figures(job)),
     )
@@ -81,11 +84,12 @@ def _panel_figures(job: Job) -> Iterator[Figure]:
             alike.setdefault((skin, widths[0], widths[1]), []).append(piece)
     for (skin, *_), pieces in alike.items():
         numbers = sorted(n for piece in pieces for n in (*piece.places, *piece.mirrored_places))
-        whole = len(numbers) > 2 and numbers[-1] - numbers[0] == len(numbers) - 1
-        which = f"{numbers[0]} to {numbers[-1]}" if whole else listed(tuple(numbers))
+        which = listed(tuple(numbers))
+        panels = f"{skin} {'panels' if len(numbers) > 1 else 'panel'} {which}"
         for edge in ("front", "rear"):
-            name = f"{skin} {'panels' if len(numbers) > 1 else 'panel'} {which}: width at the {edge}"
-            yield _cloth_figure(name, 1e-3 * pieces[0].edge(edge).length)
+            yield _cloth_figure(f"{panels}: width at the {edge}", 1e-3 * pieces[0].edge(edge).length)
+        widest = 1e-3 * float(np.ptp(pieces[0].sewing_line[:, 1]))
+        yield _cloth_figure(f"{panels}: width where widest", widest)
 
 
 def _cloth_figure(name: str, size: float) -> Figure:
@@ -94,7 +98,7 @@ def _cloth_figure(name: str, size: float) -> Figure:
 
 def _ribs(job: Job) -> Iterator[Step]:
     templates, spec = job.templates, job.design.canopy
-    end, inner, middle = joins.ribs_of(templates)
+    _, inner, middle = joins.ribs_of(templates)
     ribs = [piece for piece in templates.pieces if piece.kind == "rib"]
     holed = [piece for piece in ribs if piece.holes]
     if holed:
@@ -123,7 +127,12 @@ def _ribs(job: Job) -> Iterator[Step]:
             key="patches",
             stage=RIBS,
             title="Sew the reinforcing patches on the loaded ribs",
-            details=("Flat, before anything else is on the rib; the bottom edge stays flush for the skin.",),
+            details=(
+                "These ribs first: they carry all load. Unloaded ribs get cross-ports and a hem only."
+                if middle
+                else "All ribs carry load here.",
+                "Flat, before anything else is on the rib; the bottom edge stays flush for the skin.",
+            ),
             after=("check_cut",),
             joins=patches,
         )
@@ -170,7 +179,8 @@ def _low_tabs(job: Job) -> tuple[str, ...]:
     limit = joins.reach(job.canopy)
     rows = [row for row, x in job.design.lines.rows.items() if x > limit]
     return tuple(
-        f"Row {row}: its tabs sit where the tip rib is lower than {job.size(joins.FOOT)}; the foot of a machine "
+        f"Row {row}: its tabs sit where the tip rib is lower than {job.size(joins.FOOT)}; the foot of a "
+        "machine "
         "does not get between the skins there."
         for row in rows
     )
@@ -289,7 +299,8 @@ def _rear_ends(job: Job, bottom: tuple[Join, ...]) -> Iterator[Step]:
         details=("Backstitch from where the machine stopped to the trailing edge, while that is open.",),
         after=("bottom_skin",),
         by_hand=(
-            f"Bottom skin at ribs 1 to {job.canopy.n_ribs}, the last {how_far} before the trailing edge: behind "
+            f"Bottom skin at ribs 1 to {job.canopy.n_ribs}, the last {how_far} before the trailing edge: "
+            "behind "
             f"{100 * joins.reach(job.canopy):.0f} % of the chord the tip rib is lower than "
             f"{job.size(joins.FOOT)}, and the foot of a machine does not get between the skins.",
         ),
@@ -313,7 +324,7 @@ def _closing(job: Job) -> Iterator[Step]:
             Figure(
                 name="span along the arc, bottom skin",
                 value=canopy.span,
-                kind="length",
+                kind="small_length",
                 tolerance=SPAN_TOLERANCE * canopy.span,
             ),
             _cloth_figure("tip chord, leading to trailing edge", tip),

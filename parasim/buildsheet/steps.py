@@ -29,6 +29,10 @@ class Figure:
         Low and high end of what a model expects, SI.
     both_sides : bool
         Whether it is measured left and right.
+    told_only : bool
+        Whether it is to be known, not measured.
+    digits : int or None
+        Decimals printed, in place of the usual ones.
     """
 
     name: str
@@ -37,6 +41,8 @@ class Figure:
     tolerance: float | None = None
     band: tuple[float, float] | None = None
     both_sides: bool = False
+    told_only: bool = False
+    digits: int | None = None
 
     def shown(self, system: System) -> str:
         """Expected value with its unit."""
@@ -47,11 +53,13 @@ class Figure:
         if self.tolerance is not None:
             return f"± {self._show(self.tolerance, system)}"
         if self.band is not None:
-            return " to ".join(self._show(end, system) for end in self.band)
+            low, high = (self._show(end, system) for end in self.band)
+            number, _, unit = low.partition(" ")
+            return f"{number} to {high}" if high.endswith(unit) else f"{low} to {high}"
         return ""
 
     def _show(self, value: float, system: System) -> str:
-        return f"{value:.0f}" if self.kind == COUNT else show(value, self.kind, system)
+        return f"{value:.0f}" if self.kind == COUNT else show(value, self.kind, system, digits=self.digits)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,18 +1,19 @@
 """``parasim build``: build order, test ladder and checklists, made from the design."""
 
 from itertools import groupby
+from textwrap import indent
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from parasim.buildsheet.build_page import PagePaper
 from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption, begin
-from parasim.cli.output import Output
+from parasim.cli.output import Output, aligned
 from parasim.cli.progress import working
 
 if TYPE_CHECKING:
     from parasim.buildsheet.build_page import Pages
-    from parasim.buildsheet.steps import Figure
+    from parasim.buildsheet.steps import Figure, Join
 
 
 def build(
@@ -35,9 +36,7 @@ def build(
     loaded, output = begin("build", design, out=out, as_json=as_json, units=units)
     with working("laying the skin flat, dropping it", quiet=as_json):
         pieces = templates(loaded)
-        report = BuildReport(
-            flight=build_flight(assemble(loaded)), templates=pieces, design_file=str(design)
-        )
+        report = BuildReport(flight=build_flight(assemble(loaded)), templates=pieces, design_file=str(design))
         pages = report.pages(units)
     for caveat in report.caveats:
         output.warn(caveat)
@@ -63,7 +62,7 @@ def _print(pages: "Pages", output: Output) -> None:
             output.print(f"[ ] {number}. {step.title}")
             _print_lines(step.details, output)
             _print_lines([f"By hand: {words}" for words in step.by_hand], output)
-            _print_lines([f"sew: {', '.join(join.name for join in step.joins)}"] if step.joins else [], output)
+            _print_lines([_joins(step.joins)] if step.joins else [], output)
             _print_figures(step.figures, output)
     for rung in pages.rungs:
         output.print(f"\nTest ladder: {rung.title}")
@@ -80,6 +79,11 @@ def _print(pages: "Pages", output: Output) -> None:
         output.print(f"caution: {caution}")
 
 
+def _joins(joins: "tuple[Join, ...]") -> str:
+    """How many seams, and which; the files list them all."""
+    return f"{len(joins)} to sew, in this order: {joins[0].name} to {joins[-1].name}"
+
+
 def _print_lines(lines: "list[str] | tuple[str, ...]", output: Output) -> None:
     for line in lines:
         output.print(f"    {line}")
@@ -89,5 +93,5 @@ def _print_figures(figures: "tuple[Figure, ...]", output: Output) -> None:
     from parasim.report.build import figure_rows
 
     if figures:
-        rows = [[f"    {name}", *cells] for name, *cells in figure_rows(figures, output.units)]
-        output.table(rows, heads=["    measure", "expected", "range"])
+        rows = figure_rows(figures, output.units)
+        output.print(indent(aligned(rows, heads=["measure", "expected", "range"]), "    "))

@@ -1,5 +1,6 @@
 """What a maker can expect on every rung of the test ladder, from a kite on the ground to a drop."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import hypot
 
@@ -10,7 +11,7 @@ from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.wind import Wind
 from parasim.errors import ConvergenceError
 from parasim.flight.drop import CAUTIONS, Drop, Release, Touchdown, drop, in_wind, payload_bottom, unopened
-from parasim.flight.glide import GLIDE_FACTORS, brake_polar
+from parasim.flight.glide import GLIDE_FACTORS, brake_polar, headline_figures
 from parasim.flight.landing import landing_figures, wind_limit
 from parasim.flight.lines import ASYMMETRY
 from parasim.flight.opening import Opening, opening
@@ -61,7 +62,7 @@ class BuildFlight:
     trim : Trim
         Hands-up glide at the ground.
     bands : Bands
-        Of sink, ground_speed [m/s] and energy [J], hands up in still air.
+        Of the figures of `parasim glide` and `parasim landing` that carry one, hands up in still air.
     half_brake : Trim or None
         With both brakes at half their travel; None where there is no steady glide.
     descents : tuple of Descents
@@ -128,11 +129,15 @@ def build_flight(vehicle: Vehicle) -> BuildFlight:
     return BuildFlight(
         vehicle=vehicle,
         trim=find_trims(vehicle, modes=False).chosen,
-        bands=bands(vehicle, ranges, landing_figures),
+        bands=bands(vehicle, ranges, _figures),
         half_brake=brake_polar(vehicle, np.array([0.5]))[0].trim,
         descents=tuple(_descents(vehicle, height) for height in HEIGHTS),
         opening=opening(vehicle, release_height=HEIGHTS[-1], speeds=np.zeros(0)),
     )
+
+
+def _figures(vehicle: Vehicle) -> Mapping[str, float]:
+    return {**headline_figures(vehicle), **landing_figures(vehicle)}
 
 
 def _descents(vehicle: Vehicle, height: float) -> Descents:

@@ -8,16 +8,9 @@ from typing import Any
 from parasim.buildsheet.build_order import build_order
 from parasim.buildsheet.build_page import Pages
 from parasim.buildsheet.checklists import Checklist, checklists
+from parasim.buildsheet.flight_numbers import Arrival, DropNumbers, FlightNumbers, Limits, OpeningNumbers
 from parasim.buildsheet.job import Job
-from parasim.buildsheet.ladder import (
-    Arrival,
-    DropNumbers,
-    FlightNumbers,
-    Limits,
-    OpeningNumbers,
-    Rung,
-    ladder,
-)
+from parasim.buildsheet.ladder import Rung, ladder
 from parasim.buildsheet.line_sheet import build_line_sheet
 from parasim.buildsheet.steps import COUNT, Figure, Join, Step
 from parasim.buildsheet.templates import Templates
@@ -31,7 +24,7 @@ from parasim.units import System
 
 KEYS: dict[str, tuple[str, float]] = {
     COUNT: ("count", 1.0),
-    "ratio": ("ratio_fraction", 1.0),
+    "ratio": ("glide_ratio", 1.0),
     "small_length": ("mm", 1e3),
     "length": ("m", 1.0),
     "speed": ("m_s", 1.0),
@@ -128,19 +121,19 @@ def flight_numbers(flight: BuildFlight) -> FlightNumbers:
     """Plain numbers for the ladder."""
     trim, vehicle, found = flight.trim, flight.vehicle, flight.bands.figures
     half, lines = flight.half_brake, vehicle.mass - vehicle.design.payload.mass
-    energy = found["energy"]
-    low, high = ((2 * end / vehicle.mass) ** 0.5 for end in (energy.low, energy.high))
+    band = {name: (figure.low, figure.high) for name, figure in found.items()}
     return FlightNumbers(
         airspeed=trim.airspeed,
         forward_speed=trim.forward_speed,
         sink=trim.sink,
         glide_ratio=trim.glide_ratio,
         glide_angle=trim.glide_angle,
-        airspeed_band=(low, high),
-        forward_band=(found["ground_speed"].low, found["ground_speed"].high),
-        sink_band=(found["sink"].low, found["sink"].high),
-        energy_band=(energy.low, energy.high),
-        energy=energy.value,
+        airspeed_band=band["airspeed"],
+        forward_band=band["forward_speed"],
+        sink_band=band["sink"],
+        glide_ratio_band=band["glide_ratio"],
+        energy_band=band["energy"],
+        energy=found["energy"].value,
         weight=vehicle.weight,
         canopy_weight=lines * GRAVITY,
         half_brake=None if half is None else (half.airspeed, half.sink),
@@ -197,15 +190,17 @@ def build_document(report: BuildReport) -> dict[str, Any]:
     -------
     dict
         - ``name``; ``facts``: sentences.
-        - ``steps``, in order: ``key``, ``stage``, ``title``, ``details`` (sentences), ``after`` (keys of steps
-          that come before), ``joins``, ``by_hand`` (what a machine does not reach, and why), ``figures``.
+        - ``steps``, in order: ``key``, ``stage``, ``title``, ``details`` (sentences), ``after`` (keys of
+          steps that come before), ``joins``, ``by_hand`` (what a machine does not reach, and why),
+          ``figures``.
         - ``joins``: each seam once: ``name``, ``parts``, ``length_m`` (null for tabs and patches),
           ``by_hand_mm``.
-        - ``figures`` of steps and rungs: ``what``, ``both_sides`` (measured left and right), and by the kind of
-          quantity one of ``count``, ``ratio_fraction``, ``expected_mm``, ``expected_m``, ``expected_m_s``,
+        - ``figures`` of steps and rungs: ``what``, ``both_sides`` (measured left and right), and by the kind
+          of quantity one of ``count``, ``glide_ratio``, ``expected_mm``, ``expected_m``, ``expected_m_s``,
           ``expected_n``, ``expected_j``, ``expected_kg``, ``expected_s``, ``expected_deg``; with a tolerance
           either way ``tolerance_mm``, ``tolerance_m``, ``tolerance_kg``; with a band ``low_m``, ``high_m``,
-          ``low_m_s``, ``high_m_s``, ``low_n``, ``high_n``, ``low_j``, ``high_j``, ``low_s``, ``high_s``.
+          ``low_m_s``, ``high_m_s``, ``low_n``, ``high_n``, ``low_j``, ``high_j``, ``low_s``, ``high_s``,
+          ``low_glide_ratio``, ``high_glide_ratio``.
         - ``rungs``, from the ground upwards: ``key``, ``title``, ``do``, ``measure``, ``stop`` (sentences),
           ``figures``.
         - ``checklists``: ``key``, ``title``, ``items`` (sentences).
