@@ -38,6 +38,7 @@ WHAT_IS_IN = {
     ".svg": "to print or cut",
     ".dxf": "for a cutter",
     ".txt": "text",
+    ".md": "Markdown with boxes to tick",
 }
 NO_FILES = {"new"}
 """Commands that take no design."""
@@ -100,6 +101,14 @@ def servo_to_landing() -> str:
         text = printed(command, HERON)
         told.append(f"$ parasim {command} {HERON}\n{text[: text.index(end)].rstrip()}\n")
     return fenced("\n".join(told))
+
+
+def build_output() -> str:
+    """Of the build sheet: how the skin is closed, and the balcony rung."""
+    text = printed("build", HERON)
+    sewing = text[text.index("[ ] 11.") : text.index("[ ] 15.")]
+    balcony = text[text.index("Test ladder: Balcony") : text.index("\nTest ladder: Drop from 20 m")]
+    return fenced(f"$ parasim build {HERON}\n...\n{sewing.rstrip()}\n...\n{balcony}")
 
 
 def commands() -> str:
@@ -282,6 +291,7 @@ BLOCKS: dict[str, Callable[[], str]] = {
     "drop output": drop_output,
     "drag output": drag_output,
     "servo to landing": servo_to_landing,
+    "build output": build_output,
     "commands": commands,
     "files": files,
     "json keys": json_keys,

@@ -49,7 +49,7 @@ class Pages:
     checklists : tuple of Checklist
         Behind them.
     cautions, caveats : tuple of str
-        At the top of the first page and ahead of the ladder; at the end of the ladder.
+        At the top of the first page, ahead of the ladder and at the end; at the end only.
     system : {"metric", "imperial"}
         Of figures.
     """
@@ -131,14 +131,13 @@ def _story(pages: Pages) -> "Iterator[Flowable]":
     yield from _cautions(pages)
     for rung in pages.rungs:
         yield from _rung(rung, pages.system)
-    if pages.caveats:
-        yield _heading("What the figures leave out", size=11)
-        yield from (_text(caveat) for caveat in pages.caveats)
     yield PageBreak()
     for checklist in pages.checklists:
         yield _heading(f"Checklist: {checklist.title.lower()}")
         yield from _ticked(checklist.items)
-        yield _text("Date, place, name: " + 60 * "_")
+        yield _text("Date, place, name: " + 60 * "_", before=6)
+    yield _heading("What the figures leave out", size=11)
+    yield from (_text(caveat) for caveat in pages.caveats)
     yield from _cautions(pages)
 
 

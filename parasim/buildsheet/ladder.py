@@ -293,7 +293,10 @@ class _Ladder:
         )
         if drops.wind > 0:
             yield Figure(
-                name="drift in the site's wind over that time", value=time * drops.wind, kind="length"
+                name="drift in the site's wind over that time",
+                value=time * drops.wind,
+                kind="length",
+                digits=1,
             )
         for words, arrival in (
             ("from rest, still air", drops.still),
@@ -350,11 +353,10 @@ class _Ladder:
             if limit is None:
                 continue
             worst = max(values, default=0.0)
-            over = (
-                ""
-                if worst <= limit
-                else f"; from rest {self.say(worst, kind)} is expected, so this rung is not for the payload"
+            over = f"; from rest {self.say(worst, kind)} is expected, so this rung is not for the payload"
+            yield (
+                f"{name.capitalize()} at touchdown over the payload's limit of {self.say(limit, kind)}"
+                f"{over if worst > limit else ''}."
             )
-            yield f"{name.capitalize()} at touchdown over the payload's limit of {self.say(limit, kind)}{over}."
         if limits.load is not None:
             yield f"Load at touchdown over the payload's limit of {limits.load:g} times its weight."

@@ -1,7 +1,7 @@
 """``parasim build``: build order, test ladder and checklists, made from the design."""
 
 from itertools import groupby
-from textwrap import indent
+from textwrap import fill, indent
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -12,8 +12,13 @@ from parasim.cli.output import Output, aligned
 from parasim.cli.progress import working
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from parasim.buildsheet.build_page import Pages
-    from parasim.buildsheet.steps import Figure, Join
+    from parasim.buildsheet.steps import Figure, Join, Step
+
+_WIDTH = 110
+_INDENT = "    "
 
 
 def build(
@@ -59,24 +64,25 @@ def _print(pages: "Pages", output: Output) -> None:
         output.print(f"\n{stage}")
         for step in group:
             number += 1
-            output.print(f"[ ] {number}. {step.title}")
-            _print_lines(step.details, output)
-            _print_lines([f"By hand: {words}" for words in step.by_hand], output)
-            _print_lines([_joins(step.joins)] if step.joins else [], output)
-            _print_figures(step.figures, output)
+            _print_step(step, number, output)
     for rung in pages.rungs:
         output.print(f"\nTest ladder: {rung.title}")
         for words, items in (("do", rung.do), ("measure", rung.measure), ("stops you", rung.stop)):
-            for item in items:
-                output.print(f"[ ] {words}: {item}")
+            _print_lines([f"{words}: {item}" for item in items], output, mark="[ ] ")
         _print_figures(rung.figures, output)
     for checklist in pages.checklists:
         output.print(f"\nChecklist: {checklist.title.lower()}")
-        for item in checklist.items:
-            output.print(f"[ ] {item}")
+        _print_lines(checklist.items, output, mark="[ ] ")
     output.print()
     for caution in pages.cautions:
         output.print(f"caution: {caution}")
+
+
+def _print_step(step: "Step", number: int, output: Output) -> None:
+    _print_lines([f"{number}. {step.title}"], output, mark="[ ] ")
+    joins = [_joins(step.joins)] if step.joins else []
+    _print_lines([*step.details, *(f"By hand: {words}" for words in step.by_hand), *joins], output)
+    _print_figures(step.figures, output)
 
 
 def _joins(joins: "tuple[Join, ...]") -> str:
@@ -84,9 +90,9 @@ def _joins(joins: "tuple[Join, ...]") -> str:
     return f"{len(joins)} to sew, in this order: {joins[0].name} to {joins[-1].name}"
 
 
-def _print_lines(lines: "list[str] | tuple[str, ...]", output: Output) -> None:
+def _print_lines(lines: "Sequence[str]", output: Output, mark: str = _INDENT) -> None:
     for line in lines:
-        output.print(f"    {line}")
+        output.print(fill(line, _WIDTH, initial_indent=mark, subsequent_indent=_INDENT))
 
 
 def _print_figures(figures: "tuple[Figure, ...]", output: Output) -> None:
@@ -94,4 +100,4 @@ def _print_figures(figures: "tuple[Figure, ...]", output: Output) -> None:
 
     if figures:
         rows = figure_rows(figures, output.units)
-        output.print(indent(aligned(rows, heads=["measure", "expected", "range"]), "    "))
+        output.print(indent(aligned(rows, heads=["measure", "expected", "range"]), _INDENT))

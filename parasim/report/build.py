@@ -294,11 +294,11 @@ def _markdown(pages: Pages) -> Iterator[str]:
     yield from cautions
     for rung in pages.rungs:
         yield from _markdown_rung(rung, pages.system)
-    yield "### What the figures leave out\n"
-    yield from (f"- {caveat}" for caveat in pages.caveats)
-    yield ""
     for checklist in pages.checklists:
         yield from _markdown_list(checklist)
+    yield "## What the figures leave out\n"
+    yield from (f"- {caveat}" for caveat in pages.caveats)
+    yield ""
     yield from cautions
 
 
