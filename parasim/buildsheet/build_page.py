@@ -27,7 +27,8 @@ BOX = 3.4
 _POINTS_PER_MM = 72 / 25.4
 _INDENT = 8.0
 _FIGURE_WIDTHS = (82.0, 22.0, 34.0, 15.0, 15.0)
-_JOIN_COLUMNS = 4
+_STOPS = "What stops you going on (tick what did not happen)"
+_ROOM = 60.0  # a longer step, or a rung, begins with as much room below it [mm]
 _SHORT = 12  # as many joins and figures are kept on one page
 _FRAME = 4.3  # what the page frame takes of the width, both sides [mm]
 
@@ -146,38 +147,34 @@ def _cautions(pages: Pages) -> "Iterator[Flowable]":
 
 
 def _step(step: Step, number: int, stage: str, system: System) -> "Iterator[Flowable]":
-    from reportlab.platypus import KeepTogether
+    from reportlab.platypus import CondPageBreak, KeepTogether
 
-    head = [_text(stage, size=11, bold=True, before=6)] if stage else []
+    head = _tick_row(f"{number}. {step.title}", bold=True)
+    head.spaceBefore = 5
     body: list[Flowable] = [
-        *head,
-        _tick_row(f"{number}. {step.title}", bold=True),
+        *([_text(stage, size=11, bold=True, before=8)] if stage else []),
+        head,
         *(_text(detail, indent=_INDENT) for detail in step.details),
         *(_text(f"By hand: {words}", indent=_INDENT, bold=True) for words in step.by_hand),
     ]
     joins = [_join_table(step.joins)] if step.joins else []
     figures = [_figure_table(step.figures, system)] if step.figures else []
-    short = len(step.joins) <= _SHORT and len(step.figures) <= _SHORT
-    yield KeepTogether([*body, *joins, *figures] if short else body)
-    if not short:
-        yield from (*joins, *figures)
-    yield _gap(1.5)
+    if len(step.joins) <= _SHORT and len(step.figures) <= _SHORT:
+        yield KeepTogether([*body, *joins, *figures])
+        return
+    yield CondPageBreak(_ROOM * _POINTS_PER_MM)
+    yield from (*body, *joins, *figures)
 
 
 def _rung(rung: Rung, system: System) -> "Iterator[Flowable]":
-    from reportlab.platypus import KeepTogether
+    from reportlab.platypus import CondPageBreak, KeepTogether
 
-    lists = (("Measure", rung.measure), ("What stops you going on (tick what did not happen)", rung.stop))
-    yield KeepTogether(
-        [
-            _text(rung.title, size=11, bold=True, before=6),
-            *_ticked(rung.do),
-        ]
-    )
+    yield CondPageBreak(_ROOM * _POINTS_PER_MM)
+    yield _text(rung.title, size=11, bold=True, before=8)
+    yield from _ticked(rung.do)
     yield _figure_table(rung.figures, system)
-    for title, items in lists:
+    for title, items in (("Measure", rung.measure), (_STOPS, rung.stop)):
         yield KeepTogether([_text(title, bold=True, before=2), *_ticked(items)])
-    yield _gap(2)
 
 
 def _ticked(items: Sequence[str]) -> "list[Flowable]":
@@ -217,13 +214,14 @@ def _join_table(joins: Sequence[Join]) -> "Table":
     """Boxes for joins, row by row."""
     from reportlab.platypus import Table
 
-    width = (PAPERS["a4"][0] - 2 * MARGIN - _INDENT - _FRAME) / _JOIN_COLUMNS
+    columns = 3 if len(joins) % 3 == 0 and len(joins) % 4 else 4
+    width = (PAPERS["a4"][0] - 2 * MARGIN - _INDENT - _FRAME) / columns
     cells: list[Flowable | str] = []
     for join in joins:
         cells += [_box(), _text(join.name, size=8, after=0)]
-    cells += [""] * (-len(cells) % (2 * _JOIN_COLUMNS))
-    rows = [cells[i : i + 2 * _JOIN_COLUMNS] for i in range(0, len(cells), 2 * _JOIN_COLUMNS)]
-    widths = [5.0 * _POINTS_PER_MM, (width - 5.0) * _POINTS_PER_MM] * _JOIN_COLUMNS
+    cells += [""] * (-len(cells) % (2 * columns))
+    rows = [cells[i : i + 2 * columns] for i in range(0, len(cells), 2 * columns)]
+    widths = [5.0 * _POINTS_PER_MM, (width - 5.0) * _POINTS_PER_MM] * columns
     return _indented(Table(rows, colWidths=widths, style=_TIGHT))
 
 
@@ -301,12 +299,6 @@ def _text(
         spaceAfter=0.3 * size if after is None else after,
     )
     return Paragraph(escape(_printable(words)), style)
-
-
-def _gap(height: float) -> "Flowable":
-    from reportlab.platypus import Spacer
-
-    return Spacer(1, height * _POINTS_PER_MM)
 
 
 def _printable(text: str) -> str:

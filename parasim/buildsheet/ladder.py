@@ -45,7 +45,9 @@ class Rung:
     figures: tuple[Figure, ...]
 
 
-def ladder(numbers: FlightNumbers, limits: Limits, *, pack: str, system: System) -> tuple[Rung, ...]:
+def ladder(
+    numbers: FlightNumbers, limits: Limits, *, pack: str, steered: bool, system: System
+) -> tuple[Rung, ...]:
     """Rungs from the ground upwards.
 
     Parameters
@@ -56,10 +58,12 @@ def ladder(numbers: FlightNumbers, limits: Limits, *, pack: str, system: System)
         Of the payload.
     pack : str
         How the canopy is packed for the highest rung, as in the design.
+    steered : bool
+        Whether it has servos.
     system : {"metric", "imperial"}
         Of sizes in sentences.
     """
-    build = _Ladder(numbers=numbers, limits=limits, pack=pack, system=system)
+    build = _Ladder(numbers=numbers, limits=limits, pack=pack, steered=steered, system=system)
     balcony, low, high = numbers.drops
     return (
         build.kite(),
@@ -75,6 +79,7 @@ class _Ladder:
     numbers: FlightNumbers
     limits: Limits
     pack: str
+    steered: bool
     system: System
 
     def say(self, value: float, kind: str, digits: int | None = None) -> str:
@@ -229,11 +234,10 @@ class _Ladder:
             key="high",
             title=f"Drop from {self.height(drops)}",
             do=(
-                f"Dead weight, canopy packed as it will be used ({self.pack}), brakes tied; then with "
-                "servos; "
-                "the payload itself last.",
-                f"{REPEATS} good ones before the brakes are worked: one at half first, then both; then the "
-                "flare (parasim flare).",
+                f"Dead weight, canopy packed as it will be used ({self.pack}), brakes tied; the payload "
+                "itself comes last.",
+                f"{REPEATS} good ones before anything is changed.",
+                *self.steering(),
             ),
             measure=(
                 "Release to full canopy on video; time aloft; landing place; wind at both heights.",
@@ -248,6 +252,11 @@ class _Ladder:
             ),
             figures=(*self.opening_figures(o), *self.drop_figures(drops), *self.glide_figures()),
         )
+
+    def steering(self) -> tuple[str, ...]:
+        if not self.steered:
+            return ()
+        return ("Then with servos: one brake at half first, then both; then the flare (parasim flare).",)
 
     def opening_stops(self, drops: DropNumbers) -> Iterator[str]:
         least = self.numbers.opening.least_release

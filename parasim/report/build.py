@@ -99,6 +99,7 @@ class BuildReport:
                     load=limits.max_load,
                 ),
                 pack=design.opening.pack,
+                steered=design.servo is not None,
                 system=system,
             ),
             checklists=checklists(job, numbers, self.design_file),

@@ -29,7 +29,7 @@ def pages(heron) -> Pages:
         name=heron.name,
         facts=("A fact.",),
         steps=build_order(job),
-        rungs=ladder(NUMBERS, Limits(sink=4.0), pack="bag", system="metric"),
+        rungs=ladder(NUMBERS, Limits(sink=4.0), pack="bag", steered=True, system="metric"),
         checklists=checklists(job, NUMBERS, "heron.yaml"),
         cautions=("Falling loads hurt.",),
         caveats=("A caveat.",),
@@ -60,6 +60,7 @@ def test_every_page_has_its_number_and_how_many_there_are(made):
         text = page.get_textpage().get_text_range()
         assert f"page {number} of {len(document)}" in text
         assert "heron: build sheet" in text
+        assert len(text) > 200, "a page with nothing but its foot"
 
 
 def test_everything_is_on_the_pages(made, pages):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -57,8 +58,10 @@ NUMBERS = FlightNumbers(
 )
 
 
-def rungs(numbers: FlightNumbers = NUMBERS, limits: Limits | None = None, **options: str) -> dict[str, Rung]:
-    found = ladder(numbers, limits or Limits(), **{"pack": "bag", "system": "metric", **options})
+def rungs(numbers: FlightNumbers = NUMBERS, limits: Limits | None = None, **options: Any) -> dict[str, Rung]:
+    found = ladder(
+        numbers, limits or Limits(), **{"pack": "bag", "steered": True, "system": "metric", **options}
+    )
     return {rung.key: rung for rung in found}
 
 
@@ -139,6 +142,11 @@ def test_imperial():
     assert found["low"].title == "Drop from 66 ft"
     assert "(static line)" in found["high"].do[0]
     assert any("14.8 kt" in words for words in found["low"].stop)
+
+
+def test_brakes_are_worked_only_with_servos():
+    assert any("servos" in words for words in rungs()["high"].do)
+    assert not any("servos" in words for words in rungs(steered=False)["high"].do)
 
 
 # Checklists
