@@ -50,7 +50,7 @@ class Pages:
     checklists : tuple of Checklist
         Behind them.
     cautions, caveats : tuple of str
-        At the top of the first page, ahead of the ladder and at the end; at the end only.
+        Ahead of the order, the ladder and the checklists; at the end.
     system : {"metric", "imperial"}
         Of figures.
     """
@@ -112,7 +112,7 @@ def _printed(pages: Pages, paper: PagePaper, *, total: int) -> tuple[bytes, int]
 
 
 def _story(pages: Pages) -> "Iterator[Flowable]":
-    from reportlab.platypus import PageBreak
+    from reportlab.platypus import KeepTogether, PageBreak
 
     yield _text(f"{pages.name}: build sheet", size=15, bold=True)
     yield from (_text(fact) for fact in pages.facts)
@@ -133,13 +133,17 @@ def _story(pages: Pages) -> "Iterator[Flowable]":
     for rung in pages.rungs:
         yield from _rung(rung, pages.system)
     yield PageBreak()
+    yield from _cautions(pages)
     for checklist in pages.checklists:
         yield _heading(f"Checklist: {checklist.title.lower()}")
         yield from _ticked(checklist.items)
         yield _text("Date, place, name: " + 60 * "_", before=6)
-    yield _heading("What the figures leave out", size=11)
-    yield from (_text(caveat) for caveat in pages.caveats)
-    yield from _cautions(pages)
+    yield KeepTogether(
+        [
+            _heading("What the figures leave out", size=11),
+            *(_text(caveat, size=7.5) for caveat in pages.caveats),
+        ]
+    )
 
 
 def _cautions(pages: Pages) -> "Iterator[Flowable]":

@@ -82,7 +82,7 @@ def test_everything_is_on_the_pages(made, pages):
     assert unread == []
 
 
-def test_cautions_stand_at_the_order_the_ladder_and_the_end(made):
+def test_cautions_stand_ahead_of_order_ladder_and_checklists(made):
     assert text_of(made[1]).count("Caution: Falling loads hurt.") == 3
 
 
