@@ -128,7 +128,7 @@ def _ribs(job: Job) -> Iterator[Step]:
             stage=RIBS,
             title="Sew the reinforcing patches on the loaded ribs",
             details=(
-                "These ribs first: they carry all load. Unloaded ribs get cross-ports and a hem only."
+                "These ribs first: they carry all load. Unloaded ribs have neither patches nor tabs."
                 if middle
                 else "All ribs carry load here.",
                 "Flat, before anything else is on the rib; the bottom edge stays flush for the skin.",
@@ -162,6 +162,10 @@ _INLET = {
     "flush": "Flush inlet: the nose is cut along the section, so hem on the curve, with small tucks.",
     "open": "Open inlet: the whole nose is cut off, so this hem is straight and carries the inlet's shape.",
 }
+
+
+def _has_ports(job: Job) -> bool:
+    return any(piece.holes for piece in job.templates.pieces)
 
 
 def _chord(job: Job, piece: Piece) -> float:
@@ -276,8 +280,14 @@ def _bottom_details(job: Job) -> tuple[str, ...]:
         if job.canopy.stabiliser is not None
         else ()
     )
+    middle = (
+        ("An unloaded rib is sewn on the middle line in its turn, while its panel's right edge is free.",)
+        if any(joins.on_middle_line(job.templates, rib) for rib in range(1, n + 1))
+        else ()
+    )
     return (
         "One rib at a time: its raw edges come to lie in the next cell, which is still open.",
+        *middle,
         *fins,
         f"The seam at rib {n} closes the last cell: its raw edges come to lie outside. Fold them under and "
         "topstitch, or bind them.",
@@ -316,7 +326,8 @@ def _closing(job: Job) -> Iterator[Step]:
         stage=CLOSING,
         title="Inspect every cell from the rear, the last time that it is open",
         details=(
-            "Draw out loose threads and pins; look through the cross-ports; pull at every tab.",
+            "Draw out loose threads and pins; pull at every tab.",
+            *(["Look through the cross-ports: all of them open."] if _has_ports(job) else []),
             "Span: along the seams' line of the bottom skin at the quarter chord, laid flat, tip to tip.",
         ),
         after=("bottom_skin", "rear_ends"),

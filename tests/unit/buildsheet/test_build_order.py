@@ -165,6 +165,30 @@ def test_steps_come_and_go_with_what_they_are_about(heron, job, changes, gone):
     assert set(by_key(job)) ^ set(by_key(job_of(heron, **changes))) == gone
 
 
+BARE = {
+    "canopy__crossports__count": 0,
+    "sewing__patch": "0 mm",
+    "lines__cascades": [],
+    "canopy__half_cells": 7,
+}
+
+
+def test_nothing_is_said_of_what_the_design_has_not(heron, job):
+    def said(job: Job) -> str:
+        steps = build_order(job)
+        words = [word for step in steps for word in (step.title, *step.details, *step.by_hand)]
+        return " ".join([*words, *(one.name for step in steps for one in step.figures)]).lower()
+
+    finned = job_of(heron, canopy__stabilisers={"height": "6 cm", "chord": "60 %"})
+    for word, with_it in (
+        *((word, job) for word in ("cross-port", "holes", "patch", "cascade", "unloaded")),
+        ("stabiliser", finned),
+        ("middle line", job_of(heron, sewing__panel="cell")),
+    ):
+        assert word in said(with_it)
+        assert word not in said(job_of(heron, **BARE)), word
+
+
 def test_seams_of_panels_of_a_cell(heron):
     job = job_of(heron, sewing__panel="cell", brakes__span_fraction="90 %")
     check_joins(job, build_order(job))
