@@ -183,7 +183,7 @@ def _low_tabs(job: Job) -> tuple[str, ...]:
     limit = joins.reach(job.canopy)
     rows = [row for row, x in job.design.lines.rows.items() if x > limit]
     return tuple(
-        f"Row {row}: its tabs sit where the tip rib is lower than {job.size(joins.FOOT)}; the foot of a "
+        f"Tabs of row {row}: they sit where the tip rib is lower than {job.size(joins.FOOT)}; the foot of a "
         "machine "
         "does not get between the skins there."
         for row in rows

@@ -10,15 +10,12 @@ from parasim.aerodynamics.factors import build_ranges
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.wind import Wind
 from parasim.errors import ConvergenceError
-from parasim.flight.drop import CAUTIONS, Drop, Release, Touchdown, drop, in_wind, payload_bottom, unopened
+from parasim.flight.drop import Drop, Release, Touchdown, drop, in_wind, payload_bottom, unopened
 from parasim.flight.glide import GLIDE_FACTORS, brake_polar, headline_figures
 from parasim.flight.landing import landing_figures, wind_limit
-from parasim.flight.lines import ASYMMETRY
 from parasim.flight.opening import Opening, opening
 from parasim.flight.trim import Trim, find_trims
 from parasim.flight.uncertainty import Bands, bands
-
-__all__ = ["ASYMMETRY", "CAUTIONS", "HEIGHTS", "BuildFlight", "Descents", "build_flight"]
 
 HEIGHTS = (5.0, 20.0, 100.0)
 """Of the payload's lower face above ground, on the rungs that drop it. [m] Our choice, no source."""

@@ -15,9 +15,10 @@ from parasim.buildsheet.line_sheet import build_line_sheet
 from parasim.buildsheet.steps import COUNT, Figure, Join, Step
 from parasim.buildsheet.templates import Templates
 from parasim.environment.atmosphere import GRAVITY
-from parasim.flight.build import ASYMMETRY, CAUTIONS, BuildFlight, Descents
-from parasim.flight.drop import Drop
+from parasim.flight.build import BuildFlight, Descents
+from parasim.flight.drop import CAUTIONS, Drop
 from parasim.flight.line_loads import line_loads
+from parasim.flight.lines import ASYMMETRY
 from parasim.flight.opening import Opening
 from parasim.report.words import in_degrees
 from parasim.units import System

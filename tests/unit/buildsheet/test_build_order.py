@@ -238,7 +238,26 @@ def test_hand_seams_are_named_with_their_reason(heron, job):
     assert not any(join.by_hand for join in by_key(job)["top_skin"].joins)
     assert not by_key(job)["tabs"].by_hand
     low = job_of(heron, lines__rows={"A": "10 %", "B": "35 %", "C": "60 %", "D": "95 %"})
-    assert by_key(low)["tabs"].by_hand[0].startswith("Row D")
+    assert (
+        by_key(low)["tabs"]
+        .by_hand[0]
+        .startswith("Tabs of row D: they sit where the tip rib is lower than 12 mm")
+    )
+
+
+def test_a_rib_lower_than_a_foot_is_sewn_by_hand_all_along(heron):
+    """15 % of 70 mm are 10.5 mm."""
+    thin = job_of(heron, canopy__chord="0.1 m", canopy__taper=0.7, brakes__travel="20 mm", sewing__patch=0,
+                  canopy__crossports__count=0)  # fmt: skip
+    assert reach(thin.canopy) == 0.0
+    for join in by_key(thin)["bottom_skin"].joins:
+        assert 0.9 * join.length < join.by_hand <= join.length
+
+
+def test_a_row_in_the_inlet_is_told(heron, job):
+    early = job_of(heron, lines__rows={"A": "1 %", "B": "35 %", "C": "60 %", "D": "85 %"})
+    assert "Row A falls into the inlet" in by_key(early)["tabs"].details[-1]
+    assert not any("falls into" in words for words in by_key(job)["tabs"].details)
 
 
 # Sizes
