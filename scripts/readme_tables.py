@@ -38,6 +38,7 @@ WHAT_IS_IN = {
     ".svg": "to print or cut",
     ".dxf": "for a cutter",
     ".txt": "text",
+    ".md": "Markdown with boxes to tick",
 }
 NO_FILES = {"new"}
 """Commands that take no design."""
@@ -109,6 +110,14 @@ def cut_output() -> str:
     shopping = text[text.index("\nTo buy, ") : text.index("\nline and tape ")]
     masses = text[text.index("\nmass of ") : text.index("\ncaution: ")]
     return fenced(first.rstrip() + "\n" + shopping.rstrip() + "\n" + masses)
+
+
+def build_output() -> str:
+    """Of the build sheet: how the skin is closed, and the balcony rung."""
+    text = printed("build", HERON)
+    sewing = text[text.index("[ ] 11.") : text.index("[ ] 15.")]
+    balcony = text[text.index("Test ladder: Balcony") : text.index("\nTest ladder: Drop from 20 m")]
+    return fenced(f"$ parasim build {HERON}\n...\n{sewing.rstrip()}\n...\n{balcony}")
 
 
 def commands() -> str:
@@ -292,6 +301,7 @@ BLOCKS: dict[str, Callable[[], str]] = {
     "drag output": drag_output,
     "servo to landing": servo_to_landing,
     "cut output": cut_output,
+    "build output": build_output,
     "commands": commands,
     "files": files,
     "json keys": json_keys,

@@ -1,0 +1,165 @@
+"""What a maker can expect on every rung of the test ladder, from a kite on the ground to a drop."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import hypot
+
+import numpy as np
+
+from parasim.aerodynamics.factors import build_ranges
+from parasim.dynamics.vehicle import Vehicle
+from parasim.environment.wind import Wind
+from parasim.errors import ConvergenceError
+from parasim.flight.drop import Drop, Release, Touchdown, drop, in_wind, payload_bottom, unopened
+from parasim.flight.glide import GLIDE_FACTORS, brake_polar, headline_figures
+from parasim.flight.landing import landing_figures, wind_limit
+from parasim.flight.opening import Opening, opening
+from parasim.flight.trim import Trim, find_trims
+from parasim.flight.uncertainty import Bands, bands
+
+HEIGHTS = (5.0, 20.0, 100.0)
+"""Of the payload's lower face above ground, on the rungs that drop it. [m] Our choice, no source."""
+
+RECOVERED = 1.1
+"""Sink over that of the steady glide at which a dive counts as ended. [-] Our choice, no source."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Descents:
+    """Drops from one height, the canopy full but hanging still, brakes released.
+
+    Attributes
+    ----------
+    height : float
+        Of the payload's lower face above ground. [m]
+    still, windy : Drop or None
+        In still air, and facing the site's wind; None without a wind, or where the motion could not be
+        followed.
+    wind : float
+        Site's wind, mean over the height. [m/s]
+    unopened : Touchdown
+        The same with the canopy trailing unopened, from rest.
+    """
+
+    height: float
+    still: Drop | None
+    windy: Drop | None
+    wind: float
+    unopened: Touchdown
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class BuildFlight:
+    """What the build sheet needs from flight.
+
+    Attributes
+    ----------
+    vehicle : Vehicle
+        What flies.
+    trim : Trim
+        Hands-up glide at the ground.
+    bands : Bands
+        Of the figures of `parasim glide` and `parasim landing` that carry one, hands up in still air.
+    half_brake : Trim or None
+        With both brakes at half their travel; None where there is no steady glide.
+    descents : tuple of Descents
+        From each of `HEIGHTS`.
+    opening : Opening
+        Packed, from the highest of them.
+    """
+
+    vehicle: Vehicle
+    trim: Trim
+    bands: Bands
+    half_brake: Trim | None
+    descents: tuple[Descents, ...]
+    opening: Opening
+
+    @property
+    def wind_limit(self) -> float:
+        """Wind against which it still makes way, as in `parasim.flight.landing`. [m/s]"""
+        return wind_limit(self.trim.forward_speed)
+
+    @property
+    def site_wind(self) -> float | None:
+        """At the wind's reference height; None without a wind. [m/s]"""
+        return self.vehicle.wind.speed or None
+
+    @property
+    def dive(self) -> float | None:
+        """Height lost from rest in still air until the dive ends; None if that was not seen. [m]"""
+        found = self.descents[-1].still
+        if found is None:
+            return None
+        sink, height = found.track.sink, found.track.height
+        steepest = int(np.argmax(sink))
+        over = np.flatnonzero(sink[steepest:] <= RECOVERED * self.trim.sink)
+        return float(height[0] - height[steepest + over[0]]) if len(over) else None
+
+    @property
+    def caveats(self) -> tuple[str, ...]:
+        """What to keep in mind, in sentences."""
+        found = [*self.vehicle.caveats, *self.opening.caveats]
+        for descents in self.descents:
+            found += descents.still.caveats if descents.still else ()
+            if descents.still is None:
+                found.append(
+                    f"The drop from {descents.height:g} m in still air could not be followed; no figures."
+                )
+        found.append(
+            "Released from rest a canopy begins stalled: time, place and speed of those drops are rough."
+        )
+        return tuple(dict.fromkeys(found))
+
+
+def build_flight(vehicle: Vehicle) -> BuildFlight:
+    """Figures of the test ladder.
+
+    Raises
+    ------
+    TrimError
+        If there is no stable steady glide hands up.
+    DesignError
+        If the pack does not fall behind the payload.
+    """
+    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in GLIDE_FACTORS)
+    return BuildFlight(
+        vehicle=vehicle,
+        trim=find_trims(vehicle, modes=False).chosen,
+        bands=bands(vehicle, ranges, _figures),
+        half_brake=brake_polar(vehicle, np.array([0.5]))[0].trim,
+        descents=tuple(_descents(vehicle, height) for height in HEIGHTS),
+        opening=opening(vehicle, release_height=HEIGHTS[-1], speeds=np.zeros(0)),
+    )
+
+
+def _figures(vehicle: Vehicle) -> Mapping[str, float]:
+    return {**headline_figures(vehicle), **landing_figures(vehicle)}
+
+
+def _descents(vehicle: Vehicle, height: float) -> Descents:
+    wind = vehicle.wind
+    calm = in_wind(vehicle, Wind.calm())
+    heights = np.linspace(0.0, height, 41)
+    north, east = np.asarray(wind.profile(heights)).mean(axis=1)
+    return Descents(
+        height=height,
+        still=_from_rest(calm, height, 0.0),
+        windy=_from_rest(vehicle, height, wind.from_direction) if wind.speed else None,
+        wind=hypot(north, east),
+        unopened=unopened(calm, height),
+    )
+
+
+def _from_rest(vehicle: Vehicle, height: float, heading: float) -> Drop | None:
+    release = Release(
+        height=height + float(payload_bottom(vehicle)[2]),
+        start="rest",
+        heading=heading,
+        velocity=np.zeros(3),
+        brakes=(),
+    )
+    try:
+        return drop(vehicle, release)
+    except ConvergenceError:
+        return None

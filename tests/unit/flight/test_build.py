@@ -1,0 +1,92 @@
+"""Figures of the test ladder are those of the commands they come from."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from parasim.dynamics.vehicle import assemble
+from parasim.environment.wind import Wind
+from parasim.errors import ConvergenceError
+from parasim.flight import build
+from parasim.flight.build import HEIGHTS, RECOVERED, BuildFlight, build_flight
+from parasim.flight.drop import in_wind, payload_bottom
+from parasim.flight.glide import GLIDE_FACTORS, headline_figures
+from parasim.flight.opening import opening
+from parasim.flight.trim import find_trims
+from parasim.report.build import flight_numbers
+
+
+@pytest.fixture(scope="module")
+def found(heron) -> BuildFlight:
+    return build_flight(assemble(heron))
+
+
+def test_the_glide_is_that_of_the_glide(found):
+    trim = find_trims(found.vehicle, modes=False).chosen
+    numbers = flight_numbers(found)
+    for name in ("airspeed", "forward_speed", "sink", "glide_ratio", "glide_angle"):
+        assert getattr(numbers, name) == getattr(trim, name)
+    half = find_trims(found.vehicle, brake=0.5, modes=False).chosen
+    assert numbers.half_brake == (half.airspeed, half.sink)
+    assert numbers.energy == pytest.approx(0.5 * found.vehicle.mass * trim.airspeed**2)
+
+
+def test_bands_hold_the_figures(found):
+    numbers = flight_numbers(found)
+    assert set(headline_figures(found.vehicle)) <= set(found.bands.figures)
+    assert len(GLIDE_FACTORS) >= 5
+    for value, (low, high) in (
+        (numbers.airspeed, numbers.airspeed_band),
+        (numbers.sink, numbers.sink_band),
+        (numbers.glide_ratio, numbers.glide_ratio_band),
+        (numbers.energy, numbers.energy_band),
+    ):
+        assert low < value < high
+
+
+def test_drops_begin_with_the_payload_at_the_height(found):
+    hang = float(payload_bottom(found.vehicle)[2])
+    assert tuple(one.height for one in found.descents) == HEIGHTS
+    for one in found.descents:
+        assert one.still.track.height[0] == pytest.approx(one.height + hang, abs=1e-6)
+        assert one.still.vehicle.wind.speed == 0
+        assert one.windy.vehicle.wind.speed == 3
+        assert one.windy.release.heading == pytest.approx(np.radians(270))
+        assert one.unopened.sink <= np.sqrt(2 * 9.80665 * one.height)
+    times = [one.still.time_aloft for one in found.descents]
+    assert times == sorted(times)
+    # Hardly slower than a stone at first: from rest it falls 5 m in a little over a second.
+    assert np.sqrt(2 * 5 / 9.80665) < times[0] < 1.5 * np.sqrt(2 * 5 / 9.80665)
+
+
+def test_the_opening_is_that_of_the_opening(found):
+    theirs = opening(found.vehicle, release_height=100.0, speeds=np.zeros(0))
+    ours = flight_numbers(found).opening
+    assert ours.peak == theirs.now.designed.peak
+    assert ours.least_release == theirs.least_release_height
+
+
+def test_the_dive_ends_where_the_sink_is_that_of_the_glide_again(found):
+    track = found.descents[-1].still.track
+    lost = track.height[0] - track.height
+    at = int(np.argmin(np.abs(lost - found.dive)))
+    assert track.sink[at] <= RECOVERED * found.trim.sink
+    assert track.sink[:at].max() > 2 * found.trim.sink
+
+
+def test_without_wind_there_is_no_drop_in_wind(heron):
+    calm = build_flight(in_wind(assemble(heron), Wind.calm()))
+    assert calm.site_wind is None
+    assert all(one.windy is None and one.wind == 0 for one in calm.descents)
+
+
+def test_a_drop_that_cannot_be_followed_is_told(found, monkeypatch):
+    def fails(*_: object) -> None:
+        raise ConvergenceError("tumbling")
+
+    monkeypatch.setattr(build, "drop", fails)
+    broken = build_flight(found.vehicle)
+    assert broken.dive is None
+    assert any("from 20 m in still air could not be followed" in caveat for caveat in broken.caveats)
+    assert flight_numbers(broken).drops[0].still is None
