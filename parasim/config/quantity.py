@@ -1,7 +1,6 @@
 """Read a quantity: an SI number, or text with a unit, to an SI float.
 
-The units library is imported only when a unit other than the plain SI one is met, and its registry is
-built once.
+The units library is imported only when a unit is met that is not a common one; its registry is built once.
 """
 
 import re
@@ -9,6 +8,8 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from math import isfinite
 from typing import TYPE_CHECKING, Any
+
+from parasim.units import DEGREE, FOOT, GRAVITY, INCH, KNOT, OUNCE, POUND, YARD
 
 if TYPE_CHECKING:
     from pint import UnitRegistry
@@ -198,6 +199,33 @@ def _name(dimension: tuple[int, ...]) -> str:
     return _NAMES.get((padded[0], padded[1], padded[2], padded[3]), "another kind of quantity")
 
 
+_SI_UNITS = {kind.si: kind.dimension for kind in (*_KINDS, ANGLE)}
+
+COMMON_UNITS: dict[str, tuple[tuple[int, int, int, int], float]] = {
+    "mm": (LENGTH.dimension, 1e-3),
+    "cm": (LENGTH.dimension, 1e-2),
+    "in": (LENGTH.dimension, INCH),
+    "ft": (LENGTH.dimension, FOOT),
+    "g": (MASS.dimension, 1e-3),
+    "lb": (MASS.dimension, POUND),
+    "oz": (MASS.dimension, OUNCE),
+    "min": (TIME.dimension, 60.0),
+    "mm/s": (SPEED.dimension, 1e-3),
+    "ft/s": (SPEED.dimension, FOOT),
+    "kt": (SPEED.dimension, KNOT),
+    "ft^3/min/ft^2": (PERMEABILITY.dimension, FOOT / 60.0),
+    "g/m^2": (AREAL_WEIGHT.dimension, 1e-3),
+    "oz/yd^2": (AREAL_WEIGHT.dimension, OUNCE / YARD**2),
+    "g/m": (LINEAR_DENSITY.dimension, 1e-3),
+    "hPa": (PRESSURE.dimension, 100.0),
+    "kgf cm": (TORQUE.dimension, GRAVITY / 100.0),
+    "ozf in": (TORQUE.dimension, OUNCE * GRAVITY * INCH),
+    "deg": (ANGLE.dimension, DEGREE),
+}
+"""Dimension and size of units met in most files. They stand here too because the units library takes 0.3 s to
+start; a test holds them to it."""
+
+
 @cache
 def _registry() -> "UnitRegistry[Any]":
     from pint import UnitRegistry
@@ -210,6 +238,11 @@ def _registry() -> "UnitRegistry[Any]":
 @lru_cache(maxsize=256)
 def _unit(unit: str, kind: Kind) -> tuple[tuple[int, ...], bool, float, float]:
     """Dimension, whether it is an angle, and factor and shift to SI."""
+    if unit in COMMON_UNITS:
+        dimension_of_unit, size = COMMON_UNITS[unit]
+        return dimension_of_unit, unit == "deg", size, 0.0
+    if unit in _SI_UNITS:
+        return _SI_UNITS[unit], unit == "rad", 1.0, 0.0
     registry = _registry()
     try:
         parsed = registry.parse_units(unit.replace("·", "*"))

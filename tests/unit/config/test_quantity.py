@@ -107,10 +107,22 @@ def test_limits_are_allowed_and_told_in_their_unit() -> None:
         length_between(0.1, 5, "mm").read(0.8)
 
 
+@pytest.mark.parametrize("unit", sorted({*q.COMMON_UNITS, *q._SI_UNITS}))
+def test_common_units_are_those_of_the_units_library(unit: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    q._unit.cache_clear()
+    quick = q._unit(unit, q.LENGTH)
+    monkeypatch.setattr(q, "COMMON_UNITS", {})
+    monkeypatch.setattr(q, "_SI_UNITS", {})
+    q._unit.cache_clear()
+    dimension, is_angle, size, shift = q._unit(unit, q.LENGTH)
+    assert (dimension, is_angle, shift) == (quick[0], quick[1], quick[3])
+    assert quick[2] == pytest.approx(size, rel=1e-14)
+
+
 def test_units_library_is_left_alone_until_a_unit_is_met() -> None:
     code = (
         "import sys; from parasim.config.loader import parse_design; from parasim.config.base import *\n"
-        "assert length_between(0, 2).read('1 m') == 1; assert 'pint' not in sys.modules\n"
-        "assert length_between(0, 2).read('1 ft') < 1; assert 'pint' in sys.modules"
+        "assert length_between(0, 2).read('1 m') == 1 and length_between(0, 2).read('1 ft') < 1; assert 'pint' not in sys.modules\n"
+        "assert length_between(0, 2).read('1 yd') < 1; assert 'pint' in sys.modules"
     )
     subprocess.run([sys.executable, "-c", code], check=True)
