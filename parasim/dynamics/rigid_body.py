@@ -10,7 +10,7 @@ import numpy as np
 
 from parasim.aerodynamics.drag import Bodies
 from parasim.aerodynamics.table import AeroTable
-from parasim.dynamics.inertia import build_inertia
+from parasim.dynamics.inertia import inertia_modes
 from parasim.dynamics.motion import CONSTANTS, STILL, Motion, rigid_rates
 from parasim.dynamics.state import ATTITUDE, MOTION, POSITION, RATES, VELOCITY
 from parasim.dynamics.vehicle import Vehicle
@@ -73,13 +73,13 @@ class RigidBody:
     def motion(self) -> Motion:
         """Constants of its motion, as the equations want them."""
         own = np.diag(self.air_matrix)[:3]
-        inertia = build_inertia(self.solid.matrix, self.enclosed_matrix + self.air_matrix)
+        per_density = self.enclosed_matrix + self.air_matrix
         constants = np.zeros((), CONSTANTS)
         constants["solid"] = self.solid.matrix
         constants["enclosed"] = self.enclosed_matrix
         constants["air"] = self.air_matrix
         constants["air_mass"] = np.where(own > 0, own, 1.0)
-        constants["modes"], constants["ratio"] = inertia.modes, inertia.ratio
+        constants["modes"], constants["ratio"] = inertia_modes(self.solid.matrix, per_density)
         constants["mass"], constants["first_moment"] = self.solid.mass, self.solid.first_moment
         constants["ground_height"] = self.ground_height
         constants["temperature_offset"] = self.atmosphere.temperature_offset

@@ -4,9 +4,8 @@ Everything dear is worked out once and then blended, so that a member costs no n
 
 - Masses move exactly when the rigging turns; lines go half of the way with the canopy, and so do their lumps.
 - Coefficients change in a straight line with each calibration number, by the ends of its range.
+- So they do with the payload's mass, by which Reynolds number and leakage change a little.
 - A steady glide of its own is found from the design's (`parasim.dynamics.settle`).
-
-Reynolds number and leakage stay those of the design.
 """
 
 from collections.abc import Collection, Mapping
@@ -21,10 +20,11 @@ from parasim.aerodynamics.model import BRAKE_KNOTS, build_aero_table, calibrated
 from parasim.aerodynamics.table import AeroTable
 from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.flight_rates import Flight
+from parasim.dynamics.inertia import inertia_modes
 from parasim.dynamics.motion import Motion
 from parasim.dynamics.payload_joint import build_body
 from parasim.dynamics.settle import settling_slopes
-from parasim.dynamics.vehicle import Vehicle, with_factors
+from parasim.dynamics.vehicle import Vehicle, assemble, with_factors
 from parasim.environment.gust import Gusts, build_gusts
 from parasim.environment.wind import Wind
 from parasim.flight.drop import Release, payload_bottom
@@ -35,6 +35,12 @@ from parasim.rotations import FloatArray, skew
 FACTORS = tuple(field.name for field in fields(Factors))
 SKIN = ("extra_drag", "inlet_drag_factor", "roughness_drag")
 """Factors that make skin drag, all of which changes the coefficients alike."""
+
+MASS_STEP = 0.1
+"""Part of the payload's mass by which it is changed to see what that does to the coefficients. [-]"""
+
+FACTOR_STEP = 0.01
+"""The same for a calibration number whose range has no width; in its own unit."""
 
 LINEAR = ("side_force_slope", "yaw_damping", "roll_damping")
 """Factors that coefficients are linear in by their definition."""
@@ -61,14 +67,14 @@ Trims are brakes that are never let go, as fractions of travel.
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Slopes:
-    """How the table changes with some calibration numbers.
+    """How the table changes with some inputs.
 
     Attributes
     ----------
     tables : ndarray, shape (n, size)
         Change of steady coefficients, then of rate derivatives, laid out as in the design's table.
     weights : dict of str to ndarray, shape (n,)
-        Of each table, by unit of each number.
+        Of each table, by unit of each input.
     """
 
     tables: FloatArray
@@ -94,7 +100,7 @@ class Family:
     nominal : dict of str to float
         Every input as the design has it.
     slopes : Slopes
-        Of those calibration numbers that vary.
+        By those inputs that vary and change the coefficients.
     fixed, hung, lines : ndarray, shape (6, 6)
         Momentum by motion, of cloth, of the payload if it does not swing, and of the lines.
     line_rows : ndarray of bool, shape (n_bodies,)
@@ -218,40 +224,56 @@ def flat_table(table: AeroTable | LookUpTable) -> FloatArray:
 
 
 def _slopes(vehicle: Vehicle, table: AeroTable, knots: FloatArray, varied: Collection[str]) -> Slopes:
-    factors = vehicle.model.factors
-    ranges = {r.name: r for r in build_ranges(vehicle.design)}
-
-    def secant(name: str) -> tuple[FloatArray, float]:
-        """Change of the table over a number's range, and the range."""
-        ends = [
-            build_aero_table(with_factors(vehicle, replace(factors, **{name: end})).model, brake=knots)
-            for end in (ranges[name].low, ranges[name].high)
-        ]
-        return flat_table(ends[1]) - flat_table(ends[0]), ranges[name].high - ranges[name].low
-
-    def skin_drag(name: str) -> float:
-        """Skin drag by unit of a number."""
-        more = replace(factors, **{name: getattr(factors, name) + 1.0})
-        return sum(
-            item(vehicle.canopy, more, vehicle.reference) - item(vehicle.canopy, factors, vehicle.reference)
-            for item in SKIN_ITEMS.values()
-        )
-
-    rows, weights = [], {}
+    rows: list[FloatArray] = []
+    weights: dict[str, tuple[int, float]] = {}
     skin = [name for name in SKIN if name in varied]
-    for name in FACTORS:
+    for name in ("payload_mass", *FACTORS):
         if name not in varied or name == "line_drag_coefficient" or name in skin[1:]:
             continue
         if name in LINEAR:
             rows.append(flat_table(calibrated_table(vehicle.model, name, table)))
         else:
-            change, width = secant(name)
-            rows.append(change / width if width else 0.0 * change)
+            rows.append(_secant(vehicle, name, knots))
         for other in skin if name in skin else [name]:
-            weights[other] = (len(rows) - 1, skin_drag(other) / skin_drag(name) if name in skin else 1.0)
+            ratio = _skin_drag(vehicle, other) / _skin_drag(vehicle, name) if name in skin else 1.0
+            weights[other] = len(rows) - 1, ratio
     tables = np.array(rows).reshape(len(rows), flat_table(table).size)
     unit = np.eye(len(rows))
     return Slopes(tables=tables, weights={name: by * unit[i] for name, (i, by) in weights.items()})
+
+
+def _secant(vehicle: Vehicle, name: str, knots: FloatArray) -> FloatArray:
+    """Change of the table by unit of an input, between two values of it."""
+    if name == "payload_mass":
+        mass = vehicle.design.payload.mass
+        ends = ((1 - MASS_STEP) * mass, (1 + MASS_STEP) * mass)
+        models = [_with_payload(vehicle, end).model for end in ends]
+    else:
+        limits = next(limits for limits in build_ranges(vehicle.design) if limits.name == name)
+        factors = vehicle.model.factors
+        ends = (limits.low, limits.high)
+        if limits.low == limits.high:
+            ends = (limits.low - FACTOR_STEP, limits.low + FACTOR_STEP)
+        models = [with_factors(vehicle, replace(factors, **{name: end})).model for end in ends]
+    low, high = (flat_table(build_aero_table(model, brake=knots)) for model in models)
+    return (high - low) / (ends[1] - ends[0])
+
+
+def _with_payload(vehicle: Vehicle, mass: float) -> Vehicle:
+    """The same design with another payload mass, assembled anew."""
+    design = vehicle.design
+    payload = design.payload.model_copy(update={"mass": mass})
+    return assemble(design.model_copy(update={"payload": payload}), factors=vehicle.model.factors)
+
+
+def _skin_drag(vehicle: Vehicle, name: str) -> float:
+    """Skin drag by unit of a factor. [-]"""
+    factors = vehicle.model.factors
+    more = replace(factors, **{name: getattr(factors, name) + 1.0})
+    canopy, reference = vehicle.canopy, vehicle.reference
+    return sum(
+        item(canopy, more, reference) - item(canopy, factors, reference) for item in SKIN_ITEMS.values()
+    )
 
 
 def member_constants(family: Family, inputs: Mapping[str, FloatArray], n: int) -> np.ndarray:
@@ -268,10 +290,12 @@ def member_constants(family: Family, inputs: Mapping[str, FloatArray], n: int) -
     solid = constants["solid"]
     constants["mass"] = solid[:, 0, 0]
     constants["first_moment"] = np.stack([solid[:, 5, 1], solid[:, 3, 2], solid[:, 4, 0]], axis=-1)
-    half = np.linalg.inv(np.linalg.cholesky(solid))
+    # Masses that are none are told by the flight, which has no number to begin with.
+    possible = np.isfinite(solid).all(axis=(1, 2)) & (mass_ratio > 0)
     per_density = constants["enclosed"] + constants["air"]
-    ratio, vectors = np.linalg.eigh(half @ per_density @ half.transpose(0, 2, 1))
-    constants["ratio"], constants["modes"] = ratio, half.transpose(0, 2, 1) @ vectors
+    constants["modes"], constants["ratio"] = np.nan, np.nan
+    modes, ratio = inertia_modes(solid[possible], per_density[possible])
+    constants["modes"][possible], constants["ratio"][possible] = modes, ratio
     for name in ("payload_mass", "payload_inertia", "stiffness", "damping"):
         scale = mass_ratio.reshape((n,) + (1,) * (constants[name].ndim - 1))
         constants[name] = scale * constants[name]
