@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from parasim.compiled import compiled
-from parasim.environment.turbulence import STEPS, turbulence_series
+from parasim.environment.turbulence import STEPS, splines_through, turbulence_series
 from parasim.environment.wind import Wind, build_wind
 from parasim.rotations import FloatArray
 from parasim.units import FOOT
@@ -46,8 +46,8 @@ class Gusts(NamedTuple):
     ----------
     deviation : float
         Standard deviation of the vertical turbulence; 0 for none. [m/s]
-    series : ndarray, shape (3, n)
-        Along the mean wind, to its right, and down; variance 1. [-]
+    splines : ndarray, shape (3, n)
+        Along the mean wind, to its right, and down, of variance 1, as `splines_through` makes them. [-]
     step_horizontal, step_vertical : float
         Distance between samples of the first two and of the third, over the turbulence's length. [-]
     speed : float
@@ -63,7 +63,7 @@ class Gusts(NamedTuple):
     """
 
     deviation: float
-    series: FloatArray
+    splines: FloatArray
     step_horizontal: float
     step_vertical: float
     speed: float
@@ -157,9 +157,9 @@ def gust_at(
     if gusts.deviation != 0.0:
         ratio = turbulence_scales(height)[2]
         sigma_w, sigma_u = gusts.deviation, ratio * gusts.deviation
-        u, u_xi = _interpolated(gusts.series[0], xi_horizontal / gusts.step_horizontal)
-        v, v_xi = _interpolated(gusts.series[1], xi_horizontal / gusts.step_horizontal)
-        w, w_xi = _interpolated(gusts.series[2], xi_vertical / gusts.step_vertical)
+        u, u_xi = _interpolated(gusts.splines[0], xi_horizontal / gusts.step_horizontal)
+        v, v_xi = _interpolated(gusts.splines[1], xi_horizontal / gusts.step_horizontal)
+        w, w_xi = _interpolated(gusts.splines[2], xi_vertical / gusts.step_vertical)
         rate = sigma_u * xi_horizontal_rate / gusts.step_horizontal
         c, s = _direction(wind_north, wind_east)
         north, east, down = sigma_u * (u * c - v * s), sigma_u * (u * s + v * c), sigma_w * w
@@ -200,24 +200,26 @@ def _direction(north: float, east: float) -> tuple[float, float]:
 
 
 @compiled
-def _interpolated(samples: FloatArray, place: float) -> tuple[float, float]:
-    """Value and slope between samples, continuous both, by the cubic of Catmull and Rom.
+def _interpolated(spline: FloatArray, place: float) -> tuple[float, float]:
+    """Value and slope of a cubic B-spline between samples: smooth as far as the bend, which solvers like.
 
     Beyond its last sample the series is run through backwards, and so on to and fro: without a step, and with
     the same statistics, for such turbulence looks the same backwards.
     """
-    last = samples.size - 1
+    last = spline.size - 1
     x = place - 2.0 * last * floor(place / (2.0 * last))
     forwards = 1.0
     if x > last:
         x, forwards = 2.0 * last - x, -1.0
     i = min(int(x), last - 1)
     t = x - i
-    y1, y2 = samples[i], samples[i + 1]
-    y0 = samples[i - 1] if i > 0 else samples[1]
-    y3 = samples[i + 2] if i + 2 <= last else samples[last - 1]
-    c1, c2, c3 = 0.5 * (y2 - y0), y0 - 2.5 * y1 + 2.0 * y2 - 0.5 * y3, 0.5 * (y3 - y0) + 1.5 * (y1 - y2)
-    return y1 + t * (c1 + t * (c2 + t * c3)), forwards * (c1 + t * (2.0 * c2 + t * 3.0 * c3))
+    c1, c2 = spline[i], spline[i + 1]
+    c0 = spline[i - 1] if i > 0 else spline[1]
+    c3 = spline[i + 2] if i + 2 <= last else spline[last - 1]
+    s = 1.0 - t
+    value = s * s * s * c0 + (4.0 - 3.0 * t * t * (1.0 + s)) * c1 + (4.0 - 3.0 * s * s * (1.0 + t)) * c2
+    slope = -s * s * c0 + t * (3.0 * t - 4.0) * c1 + s * (4.0 - 3.0 * s) * c2 + t * t * c3
+    return (value + t * t * t * c3) / 6.0, forwards * 0.5 * slope
 
 
 def build_gusts(
@@ -234,7 +236,7 @@ def build_gusts(
     wind : Wind, optional
         Instead of the site's: another wind has another turbulence.
     series : ndarray, shape (3, n), optional
-        Instead of those that the site's seed makes.
+        Samples, instead of those that the site's seed makes.
 
     Returns
     -------
@@ -253,7 +255,7 @@ def build_gusts(
         if series is None:
             series = turbulence_series(np.random.SeedSequence(spec.seed))
         gusts = gusts._replace(
-            deviation=strength if spec.deviation is None else spec.deviation, series=series
+            deviation=strength if spec.deviation is None else spec.deviation, splines=splines_through(series)
         )
     if site.gust is not None:
         north, east, down = _gust_direction(site.gust, wind)

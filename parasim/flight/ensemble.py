@@ -17,7 +17,7 @@ from parasim.dynamics.settle import settle, write_glide
 from parasim.dynamics.simulate import ABSOLUTE_TOLERANCE, GUST_TOLERANCE, LONGEST_FLIGHT, RELATIVE_TOLERANCE
 from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, PAYLOAD_RATES, RATES, VELOCITY
 from parasim.environment.gust import WIND_HEIGHT, Gusts
-from parasim.environment.turbulence import turbulence_series
+from parasim.environment.turbulence import splines_through, turbulence_series
 from parasim.environment.wind import MEASURED, Wind, WindLaw, changed_wind, mean_wind
 from parasim.flight.family import Family, canopy_shift, input_of, member_constants
 from parasim.rotations import FloatArray, euler_from_quaternion, quaternion_product, rotation_matrix
@@ -199,7 +199,7 @@ class _Members:
             if deviation is None:
                 deviation = intensity * hypot(*mean_wind(wind, WIND_HEIGHT)[:2])
             series = turbulence_series(np.random.SeedSequence((seed, number)))
-            gusts = gusts._replace(deviation=deviation, series=series)
+            gusts = gusts._replace(deviation=deviation, splines=splines_through(series))
         if family.gust_turns:
             turned = float(self.inputs["wind_from"][k]) - family.nominal["wind_from"]
             c, s = np.cos(turned), np.sin(turned)

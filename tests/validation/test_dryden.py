@@ -14,7 +14,7 @@ from scipy.integrate import quad, trapezoid
 from scipy.signal import freqs
 
 from parasim.environment.gust import Gusts, gust_at, turbulence_scales
-from parasim.environment.turbulence import SAMPLES, STEPS, many_series, turbulence_filter
+from parasim.environment.turbulence import SAMPLES, STEPS, many_series, splines_through, turbulence_filter
 
 FOOT = 0.3048
 MEMBERS = 4000
@@ -132,7 +132,7 @@ def met(series, height, airspeed, n, sigma_w):
     # Moments that never hit a sample again and again.
     step = 0.0317 * L_w / airspeed
     for member, samples in enumerate(series):
-        gusts = Gusts.none()._replace(deviation=sigma_w, series=samples)
+        gusts = Gusts.none()._replace(deviation=sigma_w, splines=splines_through(samples))
         for k in range(n):
             xi = rates[0] * k * step, rates[1] * k * step
             north, east, down, *_ = gust_at(gusts, 0.0, height, *xi, *rates, 0.0, 3.0)
