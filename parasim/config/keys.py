@@ -46,9 +46,7 @@ def look_up(key: str) -> tuple[bool, Quantity | WholeNumber | None, tuple[str, .
     marks: list[Any] = []
     for part in key.split("."):
         spec = _spec_within(annotation)
-        if _is_list(annotation) and part.isdigit():
-            annotation, marks = _entry(annotation)
-        elif _is_mapping(annotation) and part:
+        if (_is_list(annotation) and part.isdigit()) or (_is_mapping(annotation) and part):
             annotation, marks = _entry(annotation)
         elif spec is not None and not _is_list(annotation):
             fields = {info.alias or name: info for name, info in spec.model_fields.items()}

@@ -101,7 +101,7 @@ def _place(key: str) -> tuple[str | int, ...]:
 
 def _with_key(text: str, key: str, value: Written) -> str:
     """Text with one scalar put in place of what stands there, or put in anew."""
-    node = yaml.compose(text, Loader=yaml.SafeLoader)
+    node: yaml.Node = yaml.compose(text, Loader=yaml.SafeLoader)  # type: ignore[assignment]
     parts = key.split(".")
     for depth, part in enumerate(parts):
         below = _below(node, part)

@@ -1,4 +1,4 @@
-"""Read what a person wants varied: ``canopy.span=0.9..1.4 m`` or ``canopy.airfoil.family=reflexed,symmetric``."""
+"""Read what a person wants varied: ``canopy.span=0.9..1.4 m`` or ``canopy.cells=5,7,9``."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
