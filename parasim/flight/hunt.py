@@ -1,4 +1,4 @@
-"""How the search for the best design goes about: what is better, over the whole ranges, then near the best."""
+"""How a search goes about: what is better; first over the whole ranges, then near the best."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -77,8 +77,8 @@ class Hunt:
         size = max(_POPULATION * keys, LEAST_POPULATION)
         generations = max(int(_PART_OF_GLOBAL * self.most / size) - 1, 1)
         differential_evolution(
-            self.scores, Bounds(np.zeros(keys), np.ones(keys)), init=self._first(size), maxiter=generations, rng=SEED,
-            vectorized=True, updating="deferred", polish=False, tol=2e-3,
+            self.scores, Bounds(np.zeros(keys), np.ones(keys)), init=self._first(size), maxiter=generations,
+            rng=SEED, vectorized=True, updating="deferred", polish=False, tol=2e-3,
         )  # fmt: skip
 
     def locally(self) -> None:

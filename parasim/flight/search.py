@@ -104,8 +104,8 @@ class Search:
     @property
     def nearest(self) -> Variant | None:
         """Of all, the one that misses its limits by the least; None where nothing has its figures."""
-        complete = [v for v in self.everything if complete(v, self.goal, self.limits)]
-        return min(complete, key=lambda v: violation(v, self.limits), default=None)
+        judged = [v for v in self.everything if complete(v, self.goal, self.limits)]
+        return min(judged, key=lambda v: violation(v, self.limits), default=None)
 
     @property
     def furthest(self) -> Limit | None:
