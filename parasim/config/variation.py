@@ -15,7 +15,7 @@ from parasim.errors import DesignError, OptionError
 MOST_POINTS = 101
 """Values of one key."""
 
-STEPS = 2000
+STEPS = 400
 """A search takes values no finer than a decimal step of about the range over this. [-]"""
 
 POSE = ("lines.length", "lines.rigging_angle")

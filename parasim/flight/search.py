@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from math import isfinite
+from math import isclose, isfinite
 
 import numpy as np
 
@@ -134,10 +134,22 @@ class Search:
         """Keys at the edge of whose range the best lies: low or high."""
         found = {}
         for variation, x in zip(self.variations, self.best.settings if self.best else (), strict=False):
+            if variation.key in self.idle_keys:
+                continue
             part = (x - variation.low) / (variation.high - variation.low)
             if part <= EDGE or part >= 1 - EDGE:
                 found[variation.key] = "low" if part <= EDGE else "high"
         return found
+
+    @cached_property
+    def idle_keys(self) -> tuple[str, ...]:
+        """Keys that change neither the goal nor a limited output, by the lines."""
+        watched = (self.goal, *(limit.name for limit in self.limits))
+        return tuple(
+            variation.key
+            for variation, line in zip(self.variations, self.lines, strict=True)
+            if is_idle(line, watched)
+        )
 
     @property
     def good(self) -> tuple[Variant, ...]:
@@ -161,11 +173,12 @@ class Search:
 
     @property
     def flat_keys(self) -> tuple[str, ...]:
-        """Keys that hardly matter: those along which `good` designs span much of the range."""
+        """Keys along which `good` designs span much of the range, the other keys moving as they may."""
         return tuple(
             variation.key
             for variation, (low, high) in zip(self.variations, self.good_ranges, strict=False)
             if high - low > FLAT_RANGE * (variation.high - variation.low)
+            and variation.key not in self.idle_keys
         )
 
     @cached_property
@@ -268,6 +281,7 @@ def search(
             f"none of {len(looked_at)} designs has its figures: {next(iter(top.reasons.values()))}"
         )
     lines = tuple(tuple(workshop.many(line)) for line in _lines(variations, top.settings))
+    _leave_idle_keys(hunt, variations, lines)
     kept = hunt.top()  # a point of a line may be better still
     return Search(
         file=file,
@@ -298,6 +312,27 @@ def _check(variations: Sequence[Variation], evaluations: int) -> None:
             raise OptionError(f"--vary {variation.key}: given a list; give a range LOW..HIGH to search over")
     if evaluations < LEAST_POPULATION:
         raise OptionError(f"--evaluations: given {evaluations}; use {LEAST_POPULATION} or more")
+
+
+def is_idle(line: Sequence[Variant], watched: Sequence[str]) -> bool:
+    """Whether outputs stay the same all along a line."""
+    return all(
+        isclose(variant.value(name), line[0].value(name), rel_tol=1e-9)
+        for variant in line
+        for name in watched
+    )
+
+
+def _leave_idle_keys(hunt: Hunt, variations: Sequence[Variation], lines: Sequence[Sequence[Variant]]) -> None:
+    """Look at the best design with keys that make no difference as the file has them."""
+    watched = (hunt.goal, *(limit.name for limit in hunt.limits))
+    settings = list(hunt.top().settings)
+    for i, (variation, line) in enumerate(zip(variations, lines, strict=True)):
+        own = variation.own(hunt.workshop.file)
+        if is_idle(line, watched) and own is not None and variation.low <= own <= variation.high:
+            settings[i] = variation.rounded(own)
+    hunt.workshop.many([tuple(settings)])
+    hunt.preferred.append(tuple(settings))
 
 
 def _lines(variations: Sequence[Variation], through: Settings) -> list[list[Settings]]:

@@ -26,6 +26,8 @@ OWN: dict[str, Any] = {
 }  # fmt: skip
 LIMIT: dict[str, Any] = {"color": RUST, "linestyle": (0, (6, 2, 1, 2)), "linewidth": 1.2}
 HATCH = "////"
+EVEN_STEPS = 4.0
+"""Largest over smallest value up to which contours lie in even steps. [-]"""
 
 MOST_COLUMNS = 2
 WORDS_SERIES = len(SERIES)
@@ -41,12 +43,12 @@ def line_figure(sweep: Sweep, system: System = "metric") -> Figure:
         axes = np.ravel(figure.subplots(rows, columns, squeeze=False))
         for ax, name in zip(axes, sweep.names, strict=False):
             plot_line(sweep, name, ax, system)
-            ax.set_title(_finding(sweep, name, system), fontsize=9.5)
+            words, found = _finding(sweep, name, system)
+            ax.set_title(f"{words}\n{found}", fontsize=9.5)
         for ax in axes[count:]:
             ax.remove()
-        figure.suptitle(
-            f"{sweep.design.name} over {sweep.variations[0].key}", x=0.01, ha="left", fontweight="bold"
-        )
+        keys = " and ".join(variation.key for variation in sweep.variations)
+        figure.suptitle(f"{sweep.design.name} over {keys}", x=0.01, ha="left", fontweight="bold")
         _say_cautions(figure, sweep.cautions)
     return figure
 
@@ -77,6 +79,8 @@ def plot_line(sweep: Sweep, name: str, ax: Axes, system: System = "metric") -> N
     ax.set_ylabel(axis_label(OUTPUTS[name].words.replace(" [weights]", ""), kind, system))
     if kind == "ratio" and OUTPUTS[name].suffix == "g":
         ax.set_ylabel("landing load [weights]")
+    if values.shape[1] > 1:
+        ax.margins(y=0.3)  # room for the legend
     if ax.get_legend_handles_labels()[0]:
         ax.legend(loc="best")
 
@@ -122,7 +126,7 @@ def contour_figure(sweep: Sweep, name: str, system: System = "metric") -> Figure
         figure = new_figure(7.6, 5.2)
         ax = figure.add_subplot()
         plot_contours(sweep, name, ax, system)
-        ax.set_title(f"{sweep.design.name}: {_finding(sweep, name, system)}", fontsize=10)
+        ax.set_title(f"{sweep.design.name}: {' '.join(_finding(sweep, name, system))}", fontsize=10)
         _say_cautions(figure, OUTPUTS[name].cautions)
     return figure
 
@@ -135,8 +139,8 @@ def plot_contours(sweep: Sweep, name: str, ax: Axes, system: System = "metric") 
     values = np.ma.masked_invalid(shown(sweep.field(name), kind, system).T)
     handles: list[Any] = []
     if values.count() and float(np.ptp(values.compressed())) > 0:
-        filled = ax.contourf(x, y, values, levels=9, cmap="Greys", alpha=0.35)
-        lines = ax.contour(x, y, values, levels=filled.levels, colors=[BLUE], linewidths=1.1)
+        ax.contourf(x, y, values, levels=12, cmap="Greys", alpha=0.35)
+        lines = ax.contour(x, y, values, levels=_levels(values.compressed()), colors=[BLUE], linewidths=1.1)
         ax.clabel(lines, fontsize=8, fmt="%.4g")
     for _, limit in sweep.limits_on(name):
         handles += _hatch_limit(ax, x, y, values, limit, system)
@@ -154,6 +158,14 @@ def plot_contours(sweep: Sweep, name: str, ax: Axes, system: System = "metric") 
     ax.legend(handles=handles, loc="upper left", bbox_to_anchor=(1.01, 1.0), borderaxespad=0.0)
 
 
+def _levels(values: FloatArray) -> list[float] | int:
+    """Values of contours: in even steps, or in even ratios where the values span a large one."""
+    low, high = float(values.min()), float(values.max())
+    if low <= 0 or high < EVEN_STEPS * low:
+        return 8
+    return sorted({float(f"{level:.2g}") for level in np.geomspace(low, high, 11)[1:-1]})
+
+
 def _hatch_limit(
     ax: Axes, x: FloatArray, y: FloatArray, values: Any, limit: Limit, system: System
 ) -> list[Any]:
@@ -161,32 +173,31 @@ def _hatch_limit(
     kind = OUTPUTS[limit.name].kind
     place = float(shown(limit.value, kind, system))
     lack = place - values if limit.at_least else values - place
-    text = f"over the limit {limit.sign} {show(limit.value, kind, system)}"
-    if limit.at_least:
-        text = text.replace("over", "under")
+    side = "under" if limit.at_least else "over"
+    text = f"{side} the limit of {show(limit.value, kind, system)}"
     if not lack.count() or float(lack.max()) <= 0:
-        return [Line2D([], [], linestyle="none", label=f"limit {text.split('limit ')[1]}: kept all over")]
+        return [Line2D([], [], linestyle="none", label=f"nowhere {text}")]
     ax.contourf(x, y, lack, levels=[0.0, 1e12], colors="none", hatches=[HATCH])
     if float(lack.min()) < 0:
         ax.contour(x, y, lack, levels=[0.0], colors=[RUST], linewidths=1.6, linestyles="dashed")
     return [Patch(facecolor="white", edgecolor="0.5", hatch=HATCH, label=text)]
 
 
-def _finding(sweep: Sweep, name: str, system: System) -> str:
-    """What an output does over the sweep, in few words."""
+def _finding(sweep: Sweep, name: str, system: System) -> tuple[str, str]:
+    """An output, and what it does over the sweep, in few words."""
     output = OUTPUTS[name]
     low, high = sweep.smallest(name), sweep.largest(name)
     words = output.words.replace(" [weights]", "")
     if low is None or high is None:
-        return f"{words}: no figure anywhere"
+        return words, "no figure anywhere"
     ends = [show(v.value(name), output.kind, system) for v in (low, high)]
     if ends[0] == ends[1]:
-        return f"{words} stays {ends[0]}"
+        return words, f"stays {ends[0]}"
     at = [
         ", ".join(v.text(x) for v, x in zip(sweep.variations, one.settings, strict=True))
         for one in (low, high)
     ]
-    return f"{words} {ends[0]} at {at[0]}, {ends[1]} at {at[1]}"
+    return words, f"from {ends[0]} ({at[0]}) to {ends[1]} ({at[1]})"
 
 
 def search_figure(search: Search, system: System = "metric") -> Figure:
@@ -249,6 +260,8 @@ def _key_finding(search: Search, i: int) -> str:
         return f"{variation.key}: through the nearest"
     low, high = search.good_ranges[i]
     text = f"{variation.key} {variation.write(search.best.settings[i])}"
+    if variation.key in search.idle_keys:
+        return f"{variation.key} makes no difference"
     if variation.key in search.edges:
         return f"{text}: at the {search.edges[variation.key]} edge"
     if variation.key in search.flat_keys:

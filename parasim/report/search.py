@@ -62,6 +62,7 @@ def range_document(search: Search) -> list[dict[str, Any]]:
             "high": variation.text(high),
             "good_percent": 100 * FLAT,
             "flat": variation.key in search.flat_keys,
+            "idle": variation.key in search.idle_keys,
             "edge": search.edges.get(variation.key),
         }
         for variation, (low, high) in zip(search.variations, search.good_ranges, strict=False)
@@ -142,8 +143,10 @@ def range_rows(search: Search) -> list[list[str]]:
         remark = []
         if v.key in search.edges:
             remark.append(f"at the {search.edges[v.key]} edge of its range")
+        if v.key in search.idle_keys:
+            remark.append("makes no difference")
         if v.key in search.flat_keys:
-            remark.append("flat: hardly matters")
+            remark.append("flat")
         rows.append(
             [v.key, str(v.write(x)), f"{v.text(low)} to {v.text(high)}",
              f"{v.text(v.low)} to {v.text(v.high)}", "; ".join(remark)]
@@ -168,10 +171,11 @@ def search_caveats(search: Search) -> tuple[str, ...]:
     ]
     for key, end in search.edges.items():
         found.append(f"{key} lies at the {end} edge of its range: the best may lie beyond.")
+    found += [f"{key} makes no difference to the goal and its limits." for key in search.idle_keys]
     for key in search.flat_keys:
         found.append(
             f"The optimum is flat along {key}: designs within {100 * FLAT:.0f} % of the best span much of "
-            "its range, and the bands of parasim glide are wider than that."
+            "its range, the other keys moving as they may; choose there by what else matters to you."
         )
     if search.failed:
         reason = next(iter(search.failed[0].reasons.values()))

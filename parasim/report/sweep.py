@@ -57,7 +57,8 @@ def sweep_document(sweep: Sweep) -> dict[str, Any]:
           (the value nearest to keeping it, whatever the other limits say); `furthest`: name of the output
           whose limit is missed most, or null. `own_limits_passed`: sentences.
         - `ranges`: for each `key`: `low` and `high` (as text) among designs within `good_percent` of the
-          best, `flat` (whether it hardly matters), `edge` (null, low or high).
+          best, `flat` (whether these span much of its range), `idle` (whether it makes no difference), `edge`
+          (of its range, where the best lies: null, low or high).
         - `cautions` and `caveats`: sentences.
     """
     return {
