@@ -80,8 +80,8 @@ def plot_line(sweep: Sweep, name: str, ax: Axes, system: System = "metric") -> N
     if kind == "ratio" and OUTPUTS[name].suffix == "g":
         ax.set_ylabel("landing load [weights]")
     if values.shape[1] > 1:
-        ax.margins(y=0.3)  # room for the legend
-    if ax.get_legend_handles_labels()[0]:
+        ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.16), ncols=3)
+    elif ax.get_legend_handles_labels()[0]:
         ax.legend(loc="best")
 
 
