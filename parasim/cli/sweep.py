@@ -1,6 +1,6 @@
 """``parasim sweep``: outputs over one or two keys of the design file, or the best design under limits."""
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -10,10 +10,11 @@ from parasim.cli.progress import working
 from parasim.config.variant import DesignFile, read_design_file
 from parasim.config.variation import MOST_POINTS, Variation, read_variation
 from parasim.errors import OptionError
-from parasim.flight.limits import Limit, check_limits, output_named, read_limit, read_names
-from parasim.flight.outputs import OUTPUTS
-from parasim.flight.search import Search
-from parasim.flight.sweep import USUAL, Sweep
+
+if TYPE_CHECKING:
+    from parasim.flight.limits import Limit
+    from parasim.flight.search import Search
+    from parasim.flight.sweep import Sweep
 
 POINTS = 9
 """Values of one key; of each of two, too."""
@@ -36,7 +37,9 @@ def sweep(
     show: Annotated[
         str | None,
         typer.Option(
-            "--show", help=f"Outputs, between commas: {', '.join(OUTPUTS)}.", show_default="sink,glide"
+            "--show",
+            help="Outputs between commas, such as sink, landing_energy, servo_torque; an unknown one lists all.",
+            show_default="sink,glide",
         ),
     ] = None,
     points: Annotated[int, typer.Option("--points", help="Values in each range.")] = POINTS,
@@ -65,6 +68,8 @@ def sweep(
 
     Example: parasim sweep configs/heron.yaml --vary "canopy.span=0.9..1.4 m" --show sink,glide --out out
     """
+    from parasim.flight.limits import check_limits, read_limit, read_names
+
     goal = _goal(least, most)
     limits = tuple(read_limit(text) for text in limit or ())
     check_limits(limits)
@@ -86,6 +91,8 @@ def _goal(least: str | None, most: str | None) -> str | None:
         raise OptionError("--least, --most: given both; give one")
     if least is None and most is None:
         return None
+    from parasim.flight.limits import output_named
+
     option, name = ("--least", least) if least is not None else ("--most", most)
     return output_named(name or "", option).name
 
@@ -100,11 +107,12 @@ def _check_counts(points: int, workers: int) -> None:
 def _sweep(
     file: DesignFile,
     variations: list[Variation],
-    limits: tuple[Limit, ...],
+    limits: "tuple[Limit, ...]",
     names: tuple[str, ...],
     workers: int,
     output: Output,
 ) -> None:
+    from parasim.flight.sweep import USUAL
     from parasim.flight.sweep import sweep as sweep_over
     from parasim.report import sweep as report
 
@@ -124,7 +132,7 @@ def _sweep(
     output.finish(document)
 
 
-def _draw(result: Sweep, output: Output) -> None:
+def _draw(result: "Sweep", output: Output) -> None:
     from parasim.plotting.sweep import contour_figure, line_figure
 
     if len(result.variations) == 1 or any(variation.words for variation in result.variations):
@@ -134,7 +142,7 @@ def _draw(result: Sweep, output: Output) -> None:
         output.add_figure(f"sweep_{name}.png", contour_figure(result, name, output.units))
 
 
-def _print_sweep(result: Sweep, output: Output) -> None:
+def _print_sweep(result: "Sweep", output: Output) -> None:
     from parasim.report import sweep as report
 
     units = output.units
@@ -158,7 +166,7 @@ def _search(
     variations: list[Variation],
     goal: str,
     is_least: bool,
-    limits: tuple[Limit, ...],
+    limits: "tuple[Limit, ...]",
     names: tuple[str, ...],
     evaluations: int | None,
     workers: int,
@@ -189,7 +197,7 @@ def _search(
     output.finish(document)
 
 
-def _print_search(result: Search, output: Output) -> None:
+def _print_search(result: "Search", output: Output) -> None:
     from parasim.report import search as report
 
     units = output.units

@@ -15,7 +15,8 @@ from parasim.config.loader import read_text, set_key, validated
 Written = str | int | float | bool
 """A value as it stands in a design file."""
 
-COORDINATES = "canopy.airfoil.coordinates"
+PATHS = ("canopy.airfoil.coordinates", "site.wind.table")
+"""Keys that name a file, as seen from the design file."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,14 +70,15 @@ class DesignFile:
         return validated(changed, self.directory)
 
     def changed_text(self, changes: Mapping[str, Written]) -> str:
-        """Text of the file with some keys changed in their place; a relative coordinate file made absolute.
+        """Text of the file with some keys changed in their place; files it names by their whole path.
 
         Comments and the order of keys stay. A key that is not there yet is put at the head of its section.
         """
         text = self.text
-        coordinates = self.at(COORDINATES)
-        if coordinates is not None and COORDINATES not in changes:
-            changes = {**changes, COORDINATES: str((self.directory / str(coordinates)).absolute())}
+        named = {key: self.at(key) for key in PATHS if self.has(key)}
+        changes = {key: str((self.directory / str(file)).absolute()) for key, file in named.items()} | dict(
+            changes
+        )
         for key, value in changes.items():
             text = _with_key(text, key, value)
         return text

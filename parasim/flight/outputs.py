@@ -49,10 +49,6 @@ SWING_BRAKE = 0.5
 LANDING, SERVO, TURN = CAUTIONS, (SERVO_CAUTION, *CAUTIONS), (SPIRAL_CAUTION, *CAUTIONS)
 
 
-class NoFigure(SolverError):
-    """A design has no such figure; the text says why."""
-
-
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Flown:
     """A vehicle, and what has been worked out about it so far. Still air at the ground."""
@@ -90,12 +86,12 @@ class Flown:
 
         Raises
         ------
-        NoFigure
+        SolverError
             If there is none.
         """
         turns = steady_turns(rigid_in_still_air(self.vehicle), left=0.0, right=1.0, growth=False)
         if turns[-1].right < 1.0:
-            raise NoFigure(f"no steady turn beyond {100 * turns[-1].right:.0f} % of one brake: it spirals")
+            raise SolverError(f"no steady turn beyond {100 * turns[-1].right:.0f} % of one brake: it spirals")
         return turns[-1]
 
     @cached_property
@@ -126,11 +122,11 @@ class Flown:
 
         Raises
         ------
-        NoFigure
+        SolverError
             If the payload is stiff with the canopy.
         """
         if self.design.payload.joint is None:
-            raise NoFigure("the payload does not swing: the design has no payload.joint")
+            raise SolverError("the payload does not swing: the design has no payload.joint")
         return step_response(self.vehicle, left=0.0, right=SWING_BRAKE).swing
 
 
