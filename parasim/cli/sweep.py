@@ -38,7 +38,7 @@ def sweep(
         str | None,
         typer.Option(
             "--show",
-            help="Outputs between commas, such as sink, landing_energy, servo_torque; an unknown one lists all.",
+            help="Outputs between commas: sink, landing_energy, servo_torque ... (an unknown one lists all).",
             show_default="sink,glide",
         ),
     ] = None,

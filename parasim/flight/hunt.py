@@ -1,7 +1,7 @@
 """How a search goes about: what is better; first over the whole ranges, then near the best."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from math import isfinite
 from typing import Any
 
@@ -54,8 +54,6 @@ class Hunt:
         Designs to look at, at most.
     tell : callable or None
         Is told how many of how many were looked at.
-    preferred : list
-        Settings to take where others are just as good.
     """
 
     workshop: Workshop
@@ -65,7 +63,6 @@ class Hunt:
     scale: float
     most: int
     tell: Tell | None
-    preferred: list[Settings] = field(default_factory=list)
 
     @property
     def count(self) -> int:
@@ -132,11 +129,8 @@ class Hunt:
         return value / (self.scale + abs(value))
 
     def top(self) -> Variant:
-        """Best design so far; of designs alike a preferred one, then the one with lower settings."""
-        return min(
-            self.workshop.kept.values(),
-            key=lambda v: (float(f"{self.score(v):.12g}"), v.settings not in self.preferred, v.settings),
-        )
+        """Best design so far; of two alike the one with lower settings."""
+        return min(self.workshop.kept.values(), key=lambda v: (self.score(v), v.settings))
 
     def _first(self, size: int) -> FloatArray:
         """First designs, spread evenly by a Latin hypercube; one is the design as it is, if in range."""

@@ -33,6 +33,9 @@ FLAT_RANGE = 0.2
 BINDING = 0.01
 """Part of a limit by which it may be kept with room to spare and still bind. [-]"""
 
+IDLE = 1e-3
+"""Part of an output by which a key may change it all along its range and still make no difference. [-]"""
+
 EDGE = 0.01
 """Part of a range from its end that counts as its edge. [-]"""
 
@@ -143,7 +146,7 @@ class Search:
 
     @cached_property
     def idle_keys(self) -> tuple[str, ...]:
-        """Keys that change neither the goal nor a limited output, by the lines."""
+        """Keys that change neither the goal nor a limited output by more than `IDLE`, by the lines."""
         watched = (self.goal, *(limit.name for limit in self.limits))
         return tuple(
             variation.key
@@ -281,8 +284,7 @@ def search(
             f"none of {len(looked_at)} designs has its figures: {next(iter(top.reasons.values()))}"
         )
     lines = tuple(tuple(workshop.many(line)) for line in _lines(variations, top.settings))
-    _leave_idle_keys(hunt, variations, lines)
-    kept = hunt.top()  # a point of a line may be better still
+    kept = _with_idle_keys_left(hunt, variations, lines)  # a point of a line may be better still
     return Search(
         file=file,
         variations=tuple(variations),
@@ -315,24 +317,27 @@ def _check(variations: Sequence[Variation], evaluations: int) -> None:
 
 
 def is_idle(line: Sequence[Variant], watched: Sequence[str]) -> bool:
-    """Whether outputs stay the same all along a line."""
+    """Whether outputs stay within `IDLE` all along a line."""
     return all(
-        isclose(variant.value(name), line[0].value(name), rel_tol=1e-9)
+        isclose(variant.value(name), line[0].value(name), rel_tol=IDLE)
         for variant in line
         for name in watched
     )
 
 
-def _leave_idle_keys(hunt: Hunt, variations: Sequence[Variation], lines: Sequence[Sequence[Variant]]) -> None:
-    """Look at the best design with keys that make no difference as the file has them."""
+def _with_idle_keys_left(
+    hunt: Hunt, variations: Sequence[Variation], lines: Sequence[Sequence[Variant]]
+) -> Variant:
+    """The best, but with keys that make no difference as the file has them, if limits are kept so."""
     watched = (hunt.goal, *(limit.name for limit in hunt.limits))
-    settings = list(hunt.top().settings)
+    top = hunt.top()
+    settings = list(top.settings)
     for i, (variation, line) in enumerate(zip(variations, lines, strict=True)):
         own = variation.own(hunt.workshop.file)
         if is_idle(line, watched) and own is not None and variation.low <= own <= variation.high:
             settings[i] = variation.rounded(own)
-    hunt.workshop.many([tuple(settings)])
-    hunt.preferred.append(tuple(settings))
+    (found,) = hunt.workshop.many([tuple(settings)])
+    return found if allowed(found, hunt.goal, hunt.limits) else top
 
 
 def _lines(variations: Sequence[Variation], through: Settings) -> list[list[Settings]]:

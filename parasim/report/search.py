@@ -171,7 +171,9 @@ def search_caveats(search: Search) -> tuple[str, ...]:
     ]
     for key, end in search.edges.items():
         found.append(f"{key} lies at the {end} edge of its range: the best may lie beyond.")
-    found += [f"{key} makes no difference to the goal and its limits." for key in search.idle_keys]
+    found += [
+        f"{key} changes the goal and the limited outputs by less than 0.1 %." for key in search.idle_keys
+    ]
     for key in search.flat_keys:
         found.append(
             f"The optimum is flat along {key}: designs within {100 * FLAT:.0f} % of the best span much of "
