@@ -152,7 +152,8 @@ def test_every_single_value_can_be_looked_up():
     takes_nothing = {key for key in keys if look_up(key)[1] is None and not look_up(key)[2]}
     assert takes_nothing == {
         "name", "description", "payload.size", "canopy.airfoil.coordinates", "lines.row_lengths",
-        "lines.rows", "lines.cascades", "brakes.shares", "drop.velocity", "drop.brakes", "site.wind.table", "packing.tray",
+        "lines.rows", "lines.cascades", "brakes.shares", "drop.velocity", "drop.brakes",
+        "site.wind.table", "packing.tray",
     }  # fmt: skip
 
 
