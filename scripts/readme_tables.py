@@ -42,7 +42,7 @@ WHAT_IS_IN = {
 }
 NO_FILES = {"new"}
 """Commands that take no design."""
-WANTED = {"size": ["--sink", "2.5 m/s"]}
+WANTED = {"size": ["--sink", "2.5 m/s"], "sweep": ["--vary", "canopy.span=0.9..1.4 m", "--points", "2"]}
 """What a command must be told besides the design."""
 REPORT_OF = {"size": "sizing"}
 """Modules of parasim.report that are not named like their command."""
@@ -118,6 +118,32 @@ def build_output() -> str:
     sewing = text[text.index("[ ] 11.") : text.index("[ ] 15.")]
     balcony = text[text.index("Test ladder: Balcony") : text.index("\nTest ladder: Drop from 20 m")]
     return fenced(f"$ parasim build {HERON}\n...\n{sewing.rstrip()}\n...\n{balcony}")
+
+
+def sweep_output() -> str:
+    """A sweep of one key, and the best under limits, without the cautions."""
+    span = ("--vary", "canopy.span=0.9..1.4 m")
+    ranges = (*span, "--vary", "lines.rigging_angle=2..8 deg")
+    told = []
+    for options in (
+        (*span, "--points", "6", "--show", "sink,glide,landing_energy,tuck_margin"),
+        (*ranges, "--least", "landing_energy", "--limit", "area<=0.6 m^2", "--limit", "stall_margin>=16 deg"),
+    ):
+        shown = " ".join(f'"{word}"' if re.search(r"[ <>]", word) else word for word in options)
+        text = printed("sweep", HERON, *options).partition("\ncaution: ")[0].rstrip()
+        told.append(f"$ parasim sweep {HERON} {shown}\n{text}\n")
+    return fenced("\n".join(told))
+
+
+def outputs() -> str:
+    """Outputs that a sweep can show, limit or make best."""
+    from parasim.flight.outputs import OUTPUTS
+    from parasim.units import label
+
+    rows = [
+        [f"`{one.name}`", one.words, label(one.kind), "yes" if one.slow else ""] for one in OUTPUTS.values()
+    ]
+    return markdown(["output", "what it is", "unit", "slow"], rows)
 
 
 def commands() -> str:
@@ -302,6 +328,8 @@ BLOCKS: dict[str, Callable[[], str]] = {
     "servo to landing": servo_to_landing,
     "cut output": cut_output,
     "build output": build_output,
+    "sweep output": sweep_output,
+    "outputs": outputs,
     "commands": commands,
     "files": files,
     "json keys": json_keys,

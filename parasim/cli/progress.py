@@ -1,7 +1,7 @@
 """Signs of life on stderr for what takes longer than two seconds."""
 
 import sys
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TypeVar
 
@@ -13,7 +13,7 @@ def _is_silent(quiet: bool) -> bool:
 
 
 @contextmanager
-def working(message: str, *, quiet: bool = False) -> Iterator[None]:
+def working(message: str, *, quiet: bool = False) -> Iterator[Callable[[int, int], None]]:
     """Show a spinner while the block runs.
 
     Parameters
@@ -22,14 +22,19 @@ def working(message: str, *, quiet: bool = False) -> Iterator[None]:
         What is being done.
     quiet : bool
         Show nothing, as with ``--json``. Nothing is shown away from a terminal either.
+
+    Yields
+    ------
+    callable
+        To be told how many of how many are done, which is then shown.
     """
     if _is_silent(quiet):
-        yield
+        yield lambda done, of: None
         return
     from rich.console import Console
 
-    with Console(stderr=True).status(message):
-        yield
+    with Console(stderr=True).status(message) as status:
+        yield lambda done, of: status.update(f"{message}: {done} of {of}")
 
 
 def counted(items: Sequence[T], message: str, *, quiet: bool = False) -> Iterable[T]:

@@ -196,11 +196,20 @@ def temperature_step_between(low: float, high: float) -> Quantity:
 
 
 @dataclass(frozen=True, slots=True)
-class _Whole:
+class WholeNumber:
+    """Marks a field as a whole number between two limits, both allowed."""
+
     low: int
     high: int
 
     def __call__(self, given: object) -> object:
+        """Return what was given.
+
+        Raises
+        ------
+        Refusal
+            When it is no whole number, or outside the limits.
+        """
         if isinstance(given, bool) or not isinstance(given, int) or not self.low <= given <= self.high:
             raise Refusal("not a whole number in range", f"use a whole number, {self.low} to {self.high}")
         return given
@@ -208,7 +217,7 @@ class _Whole:
 
 def whole_between(low: int, high: int) -> BeforeValidator:
     """Return the mark of a whole number between two limits."""
-    return BeforeValidator(_Whole(low, high))
+    return BeforeValidator(WholeNumber(low, high))
 
 
 def file_beside(given: object, info: ValidationInfo, wanted: str) -> Path:

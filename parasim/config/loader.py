@@ -49,7 +49,7 @@ def load_design(path: str | Path) -> Design:
         With one line for each mistake: file, line, key, what was given and what would be right.
     """
     path = Path(path)
-    return parse_design(_text_of(path), name=path.name, directory=path.parent)
+    return parse_design(read_text(path), name=path.name, directory=path.parent)
 
 
 def parse_design(text: str, name: str = "design", directory: str | Path = ".") -> Design:
@@ -73,7 +73,7 @@ def parse_design(text: str, name: str = "design", directory: str | Path = ".") -
     DesignError
         With one line for each mistake.
     """
-    return _validated(read_document(text, name), Path(directory))
+    return validated(read_document(text, name), Path(directory))
 
 
 def override(design: Design, changes: Mapping[str, object]) -> Design:
@@ -98,8 +98,8 @@ def override(design: Design, changes: Mapping[str, object]) -> Design:
     """
     data = design_document(design)
     for key, value in changes.items():
-        _set(data, key, value)
-    return _validated(Document(name=design.name, data=data, lines={}), Path())
+        set_key(data, key, value)
+    return validated(Document(name=design.name, data=data, lines={}), Path())
 
 
 def design_document(design: Design) -> dict[str, Any]:
@@ -107,7 +107,14 @@ def design_document(design: Design) -> dict[str, Any]:
     return design.model_dump(mode="json", by_alias=True, exclude_unset=True)
 
 
-def _text_of(path: Path) -> str:
+def read_text(path: Path) -> str:
+    """Text of a design file.
+
+    Raises
+    ------
+    DesignError
+        When it cannot be read, or is far too large for one.
+    """
     if "\0" in str(path):
         raise DesignError(Mistake(problem="no such file", mend="give the path of a YAML file"))
     try:
@@ -139,7 +146,14 @@ def _near(path: Path) -> str:
     return f"did you mean {path.parent / close[0]}?" if close else "give the path of a YAML file"
 
 
-def _set(data: dict[str, Any], key: str, value: object) -> None:
+def set_key(data: dict[str, Any], key: str, value: object) -> None:
+    """Set a dotted key in plain data, in place; None takes it out.
+
+    Raises
+    ------
+    DesignError
+        When there is no such place.
+    """
     *parents, last = key.split(".")
     place: Any = data
     for part in parents:
@@ -165,7 +179,14 @@ def _set(data: dict[str, Any], key: str, value: object) -> None:
         )
 
 
-def _validated(document: Document, directory: Path) -> Design:
+def validated(document: Document, directory: Path) -> Design:
+    """Design in a document, a coordinate file looked for in the directory.
+
+    Raises
+    ------
+    DesignError
+        With one line for each mistake.
+    """
     try:
         return Design.model_validate(document.data, context={"directory": directory})
     except ValidationError as error:

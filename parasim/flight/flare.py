@@ -208,16 +208,8 @@ def flare(
     if stages not in EVALUATIONS:
         raise OutOfRangeError("stages of a flare", stages, low=1, high=2)
     trim = find_trims(vehicle, modes=False).chosen
-    speed = brake_speed(vehicle.design)
-    diver = build_diver(vehicle, trim)
-    search = _Search(
-        diver=diver,
-        speed=speed,
-        aim=aim,
-        height_error=height_error,
-        stall_alpha=stall_alpha(vehicle),
-        hands_up=diver.descend(Pull(), 1.0).touchdown(0.0),
-    )
+    search = _build_search(vehicle, trim, aim, height_error)
+    diver = search.diver
     pull, height, evaluations = search.best(stages)
     descent = diver.descend(pull, WHOLE_DESCENT, depth=height + 2 * MISS)
     near = np.linspace(height - height_error, height + height_error, 61)
@@ -229,7 +221,7 @@ def flare(
         height_error=height_error,
         pull=pull,
         start_height=height,
-        servo=speed,
+        servo=search.speed,
         hands_up=search.hands_up,
         touchdown=descent.touchdown(height),
         worst_sink=float(sink.max()),
@@ -239,6 +231,34 @@ def flare(
         stall_alpha=search.stall_alpha,
         bands=flare_bands(vehicle, pull, height),
         evaluations=evaluations,
+    )
+
+
+def flared_touchdown(vehicle: Vehicle, *, aim: Aim = "both") -> Touchdown:
+    """Arrival with the best flare in one stage, as `flare` finds it, without what-ifs and bands.
+
+    Raises
+    ------
+    TrimError
+        If it has no stable steady glide hands up.
+    ConvergenceError
+        If the motion could not be followed.
+    """
+    trim = find_trims(vehicle, modes=False).chosen
+    search = _build_search(vehicle, trim, aim, HEIGHT_ERROR)
+    pull, height, _ = search.best(1)
+    return search.diver.descend(pull, WHOLE_DESCENT, depth=height + 2 * MISS).touchdown(height)
+
+
+def _build_search(vehicle: Vehicle, trim: Trim, aim: Aim, height_error: float) -> "_Search":
+    diver = build_diver(vehicle, trim)
+    return _Search(
+        diver=diver,
+        speed=brake_speed(vehicle.design),
+        aim=aim,
+        height_error=height_error,
+        stall_alpha=stall_alpha(vehicle),
+        hands_up=diver.descend(Pull(), 1.0).touchdown(0.0),
     )
 
 

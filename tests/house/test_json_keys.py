@@ -27,7 +27,7 @@ WITHOUT_UNIT = {
     *("rib", "causes", "count", "piece_count", "mirrored", "places", "mirrored_places", "turns", "times"),
     *("descents_simulated", "forward_reserve", "margin", "scale", "hinge_factor", "dynamic_factor"),
     *("filling_constant", "constant_speed_factor", "ballistic_parameter"),
-    *("opening_factor", "knot_efficiency", "row_share", "asked_share", "center_of_pressure"),
+    *("opening_factor", "glide", "knot_efficiency", "row_share", "asked_share", "center_of_pressure"),
     *("chordwise_left", "junction_residual", "number", "tabs"),
     *("low_glide_ratio", "high_glide_ratio"),
 }
@@ -48,13 +48,15 @@ TEXT_HEADS = {
 """Columns of text or of yes and no."""
 OF_DATA = {
     *("causes", "row_lengths_mm", "line_pieces", "mass_budget_kg", "definitions", "row_share", "asked_share"),
-    *("longer_mm", "times", "edges_mm", "highest"),
+    *("longer_mm", "times", "edges_mm", "highest", "settings", "outputs", "reasons"),
+    *("best_outputs", "reached_outputs"),
 }
 """Keys below which the keys are names of ribs, rows, parts or factors."""
 PELICAN = str(ROOT / "configs/pelican.yaml")
 ARGUMENTS = {
     "new": ["lark", "--mass", "0.8 kg", "--sink", "3 m/s", "--out"],
     "size": [PELICAN, "--sink", "2.5 m/s", "--out"],
+    "sweep": [PELICAN, "--vary", "canopy.span=55..65 in", "--points", "2", "--out"],
 }
 QUOTED = {"glide": ("drag",), "landing": ("flare",)}
 """Commands whose documents hold those of others."""

@@ -1,0 +1,209 @@
+"""A search for the best design as a document and as rows and sentences for people."""
+
+from math import isfinite
+from typing import Any
+
+from parasim.flight.limits import Limit
+from parasim.flight.outputs import OUTPUTS
+from parasim.flight.search import FLAT, Search
+from parasim.report.sweep import output_values, variant_document, varied_document
+from parasim.units import System, show
+
+
+def search_document(search: Search) -> dict[str, Any]:
+    """Search as plain data.
+
+    Returns
+    -------
+    dict
+        Keys are told with `sweep_document`.
+    """
+    best, nearest = search.best, search.nearest
+    own = [variation.own(search.file) for variation in search.variations]
+    return {
+        "name": search.file.design().name,
+        "varied": varied_document(search.variations, own),
+        "goal": search.goal,
+        "least": search.least,
+        "shown": list(search.names),
+        "looked_at": {"count": len(search.everything)},
+        "failed": {"count": len(search.failed)},
+        "as_designed": variant_document(search.as_designed, search.variations, search.names),
+        "best": variant_document(best, search.variations, search.names) if best else None,
+        "nearest": variant_document(nearest, search.variations, search.names) if nearest else None,
+        "checks": [_check_document(search, limit) for limit in search.limits],
+        "furthest": None if best or search.furthest is None else search.furthest.name,
+        "own_limits_passed": own_limit_sentences(search, "metric"),
+        "ranges": range_document(search),
+        "cautions": list(search.cautions),
+        "caveats": list(search_caveats(search)),
+    }
+
+
+def _check_document(search: Search, limit: Limit) -> dict[str, Any]:
+    told = search.best or search.nearest
+    value = told.value(limit.name) if told else float("nan")
+    return {
+        "output": limit.name,
+        "limit": limit.text(),
+        "kept": limit.kept(value),
+        "binds": limit in search.binding,
+        "best_outputs": output_values({limit.name: value}, [limit.name]),
+        "reached_outputs": output_values({limit.name: search.reached(limit)}, [limit.name]),
+    }
+
+
+def range_document(search: Search) -> list[dict[str, Any]]:
+    """Ranges of good designs, key by key."""
+    return [
+        {
+            "key": variation.key,
+            "low": variation.text(low),
+            "high": variation.text(high),
+            "good_percent": 100 * FLAT,
+            "flat": variation.key in search.flat_keys,
+            "idle": variation.key in search.idle_keys,
+            "edge": search.edges.get(variation.key),
+        }
+        for variation, (low, high) in zip(search.variations, search.good_ranges, strict=False)
+    ]
+
+
+def headline(search: Search, system: System) -> str:
+    """The answer in one line."""
+    name, output = search.file.design().name, search.output
+    aim = f"{'least' if search.least else 'most'} {output.words}"
+    if search.best is None:
+        return f"{name}: no design here keeps all limits; {_miss(search, system)}"
+    value = show(search.best.value(search.goal), output.kind, system)
+    own = search.as_designed.values.get(search.goal)
+    before = f" (as designed {show(own, output.kind, system)})" if own is not None else ""
+    return f"{name}: {aim} is {value}{before}, by " + ", ".join(
+        f"{v.key} {v.write(x)}" for v, x in zip(search.variations, search.best.settings, strict=True)
+    )
+
+
+def _miss(search: Search, system: System) -> str:
+    worst, nearest = search.furthest, search.nearest
+    if worst is None or nearest is None:
+        return "none has all figures"
+    output = OUTPUTS[worst.name]
+    at = ", ".join(f"{v.key} {v.text(x)}" for v, x in zip(search.variations, nearest.settings, strict=True))
+    return (
+        f"furthest from being kept is {worst.text(system)}: "
+        f"{show(nearest.value(worst.name), output.kind, system)} where all are nearest ({at})"
+    )
+
+
+def output_rows(search: Search, system: System) -> list[list[str]]:
+    """Rows for people: outputs as designed and of the best, or of what comes nearest."""
+    told = search.best or search.nearest
+    rows = []
+    for name in search.names:
+        output = OUTPUTS[name]
+        cells = [
+            "no figure"
+            if one is None or name not in one.values
+            else show(one.values[name], output.kind, system)
+            for one in (search.as_designed, told)
+        ]
+        rows.append([output.words, *cells])
+    return rows
+
+
+def limit_rows(search: Search, system: System) -> list[list[str]]:
+    """Rows for people: each limit, whether it is kept and binds, and the best reached for it alone."""
+    told = search.best or search.nearest
+    rows = []
+    for limit in search.limits:
+        kind = OUTPUTS[limit.name].kind
+        value = told.value(limit.name) if told else float("nan")
+        reached = search.reached(limit)
+        rows.append(
+            [
+                limit.text(system),
+                show(value, kind, system) if isfinite(value) else "no figure",
+                "x not kept"
+                if not limit.kept(value)
+                else "+ binds"
+                if limit in search.binding
+                else "+ has room",
+                show(reached, kind, system) if isfinite(reached) else "no figure",
+            ]
+        )
+    return rows
+
+
+def range_rows(search: Search) -> list[list[str]]:
+    """Rows for people: each key of the best, its range among good designs, and what to make of it."""
+    rows: list[list[str]] = []
+    if search.best is None:
+        return rows
+    for v, x, (low, high) in zip(search.variations, search.best.settings, search.good_ranges, strict=True):
+        remark = []
+        if v.key in search.edges:
+            remark.append(f"at the {search.edges[v.key]} edge of its range")
+        if v.key in search.idle_keys:
+            remark.append("makes no difference")
+        if v.key in search.flat_keys:
+            remark.append("flat")
+        rows.append(
+            [v.key, str(v.write(x)), f"{v.text(low)} to {v.text(high)}",
+             f"{v.text(v.low)} to {v.text(v.high)}", "; ".join(remark)]
+        )  # fmt: skip
+    return rows
+
+
+def own_limit_sentences(search: Search, system: System) -> list[str]:
+    """Limits of the design's own that were not asked for and that the best passes."""
+    return [
+        f"The best passes a limit that was not asked for: {limit.text(system)}, it has "
+        f"{show(value, OUTPUTS[limit.name].kind, system)}."
+        for limit, value in search.passed_own_limits()
+    ]
+
+
+def search_caveats(search: Search) -> tuple[str, ...]:
+    """What to keep in mind, in sentences."""
+    found = [
+        "Only the keys varied change: whatever else would follow in sewing stays as the file has it.",
+        "A search finds the best of what it looked at; there may be better.",
+    ]
+    for key, end in search.edges.items():
+        found.append(f"{key} lies at the {end} edge of its range: the best may lie beyond.")
+    found += [
+        f"{key} changes the goal and the limited outputs by less than 0.1 %." for key in search.idle_keys
+    ]
+    for key in search.flat_keys:
+        found.append(
+            f"The optimum is flat along {key}: designs within {100 * FLAT:.0f} % of the best span much of "
+            "its range, the other keys moving as they may; choose there by what else matters to you."
+        )
+    if search.failed:
+        reason = next(iter(search.failed[0].reasons.values()))
+        found.append(
+            f"{len(search.failed)} of {len(search.everything)} designs lack a figure, the first because: "
+            f"{reason}"
+        )
+    if search.design is not None:
+        found += [f"The best design: {warning}" for warning in search.design.warnings()]
+    return tuple(found)
+
+
+def best_file(search: Search) -> str:
+    """Design file of the best, with a head that says where it comes from."""
+    assert search.best is not None
+    value = show(search.best.value(search.goal), search.output.kind)
+    lines = [
+        f"# Written by parasim sweep from {search.file.name}: {'least' if search.least else 'most'} "
+        f"{search.output.words}, {value}.",
+        "# Changed: "
+        + ", ".join(
+            f"{v.key} {v.write(x)}" for v, x in zip(search.variations, search.best.settings, strict=True)
+        )
+        + ".",
+        *(f"# Limit: {limit.text()}." for limit in search.limits),
+        "# Comments and description below are those of the file it comes from.",
+        "",
+    ]
+    return "\n".join(lines) + "\n" + search.best_text()
