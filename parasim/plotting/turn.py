@@ -65,9 +65,11 @@ def plot_rates(turn: Turn, ax: Axes, system: System = "metric") -> None:
         x = side * shown(travel * brake, "small_length", system)
         edges = side * np.clip(shown(low, "angular_rate", system), -top, top)
         others = side * np.clip(shown(high, "angular_rate", system), -top, top)
-        ax.fill_between(
-            x, edges, others, **BAND, label="band (to the edge: may spiral)" if side > 0 else None
-        )
+        may_spiral = bool(np.isinf(high).any() or np.isnan(low).any())
+        label = "band (to the edge: may spiral)" if may_spiral else "band (may go on beyond the edge)"
+        if not may_spiral and float(np.max(shown(high, "angular_rate", system))) <= top:
+            label = "band"
+        ax.fill_between(x, edges, others, **BAND, label=label if side > 0 else None)
     ax.axhline(0.0, color=INK, linewidth=0.9)
     ax.axvline(0.0, color=INK, linewidth=0.9)
     ax.set_ylim(-top, top)

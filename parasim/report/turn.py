@@ -296,9 +296,14 @@ def _causes(band: Band) -> str:
 def band_sentence(turn: Turn) -> str:
     """How far the turn rates can be trusted."""
     least = min(turn.uncalibrated_share[f"rate_{100 * brake:.0f}"] for brake, _ in turn.rate_bands)
+    part = (
+        "All of each band rests"
+        if least > 0.995
+        else f"{100 * least:.0f} % or more of each band (by its square) rests"
+    )
     return (
-        f"{100 * least:.0f} % or more of each band (by its square) rests on factors that no measurement of "
-        "this canopy has settled: take it as an order of magnitude until you have flown and calibrated it."
+        f"{part} on factors that no measurement of this canopy has settled: take it as an order of magnitude "
+        "until you have flown and calibrated it."
     )
 
 
