@@ -91,6 +91,13 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             where="published by the author",
             note=f"drag of cylinders, plates and bluff bodies; {_MEMORY}",
         ),
+        "Hyndman1996": Reference(
+            authors="R. J. Hyndman",
+            year=1996,
+            title="Computing and Graphing Highest Density Regions",
+            where="The American Statistician 50(2)",
+            note=f"regions of highest density, their level as a quantile of the density; {_MEMORY}",
+        ),
         "ISO2533": Reference(
             authors="International Organization for Standardization",
             year=1975,
@@ -170,6 +177,13 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             where="NACA Technical Report 116",
             note=f"elliptic wing: lift slope and least induced drag; {_MEMORY}",
         ),
+        "Scott2015": Reference(
+            authors="D. W. Scott",
+            year=2015,
+            title="Multivariate Density Estimation",
+            where="2nd edition, Wiley",
+            note=f"width of the kernel of a density estimate; {_MEMORY}",
+        ),
         "SharpeHansman2025": Reference(
             authors="P. D. Sharpe, R. J. Hansman",
             year=2025,
@@ -183,6 +197,13 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             title="Aspects of Control for a Parafoil and Payload System",
             where="Journal of Guidance, Control, and Dynamics 26(6)",
             note=f"turning towards and away from a brake; {_MEMORY}",
+        ),
+        "Snyder1987": Reference(
+            authors="J. P. Snyder",
+            year=1987,
+            title="Map Projections: A Working Manual",
+            where="US Geological Survey, Professional Paper 1395",
+            note=f"radii of curvature of the ellipsoid; {_MEMORY}",
         ),
         "SP811": Reference(
             authors="A. Thompson, B. N. Taylor",
@@ -211,6 +232,13 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             title="U.S. Standard Atmosphere, 1976",
             where="NOAA-S/T 76-1562, Washington",
             note="viscosity of air; constants from memory, checked against two libraries",
+        ),
+        "WGS84": Reference(
+            authors="National Imagery and Mapping Agency",
+            year=2000,
+            title="Department of Defense World Geodetic System 1984",
+            where="Technical Report 8350.2, 3rd edition",
+            note="semi-major axis and flattening; from memory, checked against a library",
         ),
         "Young1947": Reference(
             authors="A. D. Young",

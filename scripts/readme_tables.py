@@ -39,10 +39,16 @@ WHAT_IS_IN = {
     ".dxf": "for a cutter",
     ".txt": "text",
     ".md": "Markdown with boxes to tick",
+    ".geojson": "for maps: regions, landings, release and target, in longitude and latitude",
+    ".kml": "for maps: the same",
 }
 NO_FILES = {"new"}
 """Commands that take no design."""
-WANTED = {"size": ["--sink", "2.5 m/s"], "sweep": ["--vary", "canopy.span=0.9..1.4 m", "--points", "2"]}
+WANTED = {
+    "scatter": ["--drops", "300", "--at", "47.1, 11.2"],
+    "size": ["--sink", "2.5 m/s"],
+    "sweep": ["--vary", "canopy.span=0.9..1.4 m", "--points", "2"],
+}
 """What a command must be told besides the design."""
 REPORT_OF = {"size": "sizing"}
 """Modules of parasim.report that are not named like their command."""
@@ -118,6 +124,12 @@ def build_output() -> str:
     sewing = text[text.index("[ ] 11.") : text.index("[ ] 15.")]
     balcony = text[text.index("Test ladder: Balcony") : text.index("\nTest ladder: Drop from 20 m")]
     return fenced(f"$ parasim build {HERON}\n...\n{sewing.rstrip()}\n...\n{balcony}")
+
+
+def scatter_output() -> str:
+    """A thousand drops, without the inputs."""
+    text = printed("scatter", HERON, "--drops", "1000", "--target", "0 m, -120 m")
+    return fenced(text[: text.index("\ninput ")])
 
 
 def sweep_output() -> str:
@@ -326,6 +338,7 @@ BLOCKS: dict[str, Callable[[], str]] = {
     "drop output": drop_output,
     "drag output": drag_output,
     "servo to landing": servo_to_landing,
+    "scatter output": scatter_output,
     "cut output": cut_output,
     "build output": build_output,
     "sweep output": sweep_output,

@@ -1,5 +1,6 @@
 """``parasim drop``: one drop, from release to touchdown."""
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -105,8 +106,19 @@ def three_speeds(text: str) -> list[str]:
     return parts
 
 
-def with_options(design: Design, changes: dict[str, object]) -> Design:
+def with_options(
+    design: Design, changes: dict[str, object], options: Mapping[str, str] = OPTION_OF_KEY
+) -> Design:
     """Design with options in place of its keys, checked like the file.
+
+    Parameters
+    ----------
+    design : Design
+        As the file has it.
+    changes : dict
+        Dotted key to what was given.
+    options : Mapping
+        Key, or its beginning, to the option that stands in for it.
 
     Raises
     ------
@@ -120,11 +132,11 @@ def with_options(design: Design, changes: dict[str, object]) -> Design:
     try:
         return override(design, changes)
     except DesignError as error:
-        raise OptionError("\n".join(_of_option(mistake) for mistake in error.mistakes)) from None
+        raise OptionError("\n".join(_of_option(mistake, options) for mistake in error.mistakes)) from None
 
 
-def _of_option(mistake: Mistake) -> str:
-    option = next((name for key, name in OPTION_OF_KEY.items() if mistake.key.startswith(key)), mistake.key)
+def _of_option(mistake: Mistake, options: Mapping[str, str]) -> str:
+    option = next((name for key, name in options.items() if mistake.key.startswith(key)), mistake.key)
     given = f"given {mistake.given}" if mistake.given else ""
     found = ", ".join(part for part in (given, mistake.problem) if part)
     mend = f"; add {option}" if mistake.problem == "missing" else f"; {mistake.mend}" if mistake.mend else ""

@@ -14,6 +14,7 @@ from parasim.config.lines import BrakesSpec, LinesSpec
 from parasim.config.opening import OpeningSpec
 from parasim.config.payload import PayloadSpec
 from parasim.config.quantity import Refusal
+from parasim.config.scatter import ScatterSpec
 from parasim.config.scenario import DropSpec, LandingSpec
 from parasim.config.servo import ServoSpec
 from parasim.config.sewing import PackingSpec, SewingSpec
@@ -45,6 +46,7 @@ class Design(Spec):
     servo: ServoSpec | None = None
     sewing: SewingSpec = SewingSpec()
     packing: PackingSpec | None = None
+    scatter: ScatterSpec = ScatterSpec()
 
     @property
     def nominal_line_length(self) -> float:

@@ -1,9 +1,12 @@
 """The site: ground height, air, wind, and what gusts on top of it."""
 
+from dataclasses import dataclass
+from math import radians
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
+from pydantic_core import CoreSchema, core_schema
 
 from parasim.config.base import (
     Spec,
@@ -18,7 +21,7 @@ from parasim.config.base import (
     time_between,
     whole_between,
 )
-from parasim.config.quantity import Refusal
+from parasim.config.quantity import NUMBER, Refusal
 
 STANDARD_PRESSURE = 101325.0
 """Sea-level pressure of the standard atmosphere. [Pa] Source: [ISO2533]"""
@@ -28,6 +31,39 @@ SMALLEST_REFERENCE = 10.0
 Our choice, no source. [-]"""
 
 GREATEST_SEED = 2**32 - 1
+
+
+@dataclass(frozen=True, slots=True)
+class _Degrees:
+    """Marks a latitude or longitude: a plain number is in degrees, as maps have it; kept in radians."""
+
+    limit: float
+
+    def read(self, given: object) -> float:
+        """Return radians.
+
+        Raises
+        ------
+        Refusal
+            When it is no angle, or outside the limits.
+        """
+        mark = angle_between(-self.limit, self.limit)
+        if isinstance(given, str) and NUMBER.fullmatch(given.strip()):
+            given = float(given)
+        if isinstance(given, int | float) and not isinstance(given, bool):
+            if not -self.limit <= given <= self.limit:
+                raise Refusal("out of range", f"use degrees, {-self.limit:g} to {self.limit:g}")
+            return radians(given)
+        return mark.read(given)
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> CoreSchema:
+        """Read with `read`; written out with its unit."""
+        write = core_schema.plain_serializer_function_ser_schema(lambda x: f"{x!r} rad", when_used="json")
+        return core_schema.no_info_plain_validator_function(self.read, serialization=write)
+
+
+Latitude = Annotated[float, _Degrees(90.0)]
+Longitude = Annotated[float, _Degrees(180.0)]
 
 
 class WindSpec(Spec):
@@ -134,11 +170,15 @@ class TurbulenceSpec(Spec):
 
 
 class SiteSpec(Spec):
-    """Where it flies: ground above sea level, how the air departs from the standard, and how it moves."""
+    """Where it flies: ground above sea level, how the air departs from the standard, and how it moves.
+
+    `position` is latitude and longitude (WGS 84) of the point below the nominal release, for maps.
+    """
 
     ground_height: Annotated[float, length_between(-450.0, 6000.0)] = 0.0
     temperature_offset: Annotated[float, temperature_step_between(-60.0, 60.0)] = 0.0
     sea_level_pressure: Annotated[float, pressure_between(850.0, 1100.0)] = STANDARD_PRESSURE
+    position: tuple[Latitude, Longitude] | None = None
     wind: WindSpec | None = None
     gust: GustSpec | None = None
     turbulence: TurbulenceSpec | None = None

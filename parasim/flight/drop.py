@@ -228,7 +228,13 @@ def in_wind(vehicle: Vehicle, wind: Wind) -> Vehicle:
     return replace(vehicle, wind=wind)
 
 
-def drop(vehicle: Vehicle, release: Release | None = None) -> Drop:
+def drop(
+    vehicle: Vehicle,
+    release: Release | None = None,
+    *,
+    trim: Trim | None = None,
+    series: FloatArray | None = None,
+) -> Drop:
     """Drop a vehicle.
 
     Parameters
@@ -237,6 +243,10 @@ def drop(vehicle: Vehicle, release: Release | None = None) -> Drop:
         What is dropped, and in what wind.
     release : Release, optional
         Else as the design file has it.
+    trim : Trim, optional
+        Steady glide to begin in; else its own.
+    series : ndarray, shape (3, n), optional
+        Turbulence instead of that which the site's seed makes, where the site has any.
 
     Raises
     ------
@@ -249,10 +259,10 @@ def drop(vehicle: Vehicle, release: Release | None = None) -> Drop:
     """
     release = release or release_of(vehicle)
     body = build_body(vehicle)
-    trim = find_trims(vehicle, height=release.height, modes=False).chosen
+    trim = trim or find_trims(vehicle, height=release.height, modes=False).chosen
     start, bottom = body.hanging(initial_state(vehicle, release, trim)), payload_bottom(vehicle)
     _require_airborne(body, start, bottom, release.height)
-    gusts = build_gusts(vehicle.design.site, trim.airspeed, wind=vehicle.wind)
+    gusts = build_gusts(vehicle.design.site, trim.airspeed, wind=vehicle.wind, series=series)
     trajectory = simulate(body, start, release.brakes, payload_bottom=bottom, gusts=gusts)
     track = sample(body, vehicle, trajectory)
     return Drop(

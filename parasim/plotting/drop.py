@@ -10,9 +10,10 @@ from matplotlib.figure import Figure
 
 from parasim.dynamics.control import BrakeMove
 from parasim.flight.drop import CAUTIONS, Drop, Track
+from parasim.plotting.map_marks import wind_arrow
 from parasim.plotting.style import INK, LINES, RUST, axis_label, footnote, look, new_figure, shown
 from parasim.rotations import FloatArray
-from parasim.units import System, convert, label, show
+from parasim.units import System, label, show
 
 RELEASE: dict[str, Any] = {"marker": "o", "color": INK, "markersize": 8, "linestyle": "none"}
 TOUCHDOWN: dict[str, Any] = {"marker": "X", "color": RUST, "markersize": 10, "linestyle": "none"}
@@ -96,7 +97,7 @@ def plot_track(drop: Drop, ax: Axes, system: System = "metric") -> None:
     ax.margins(0.15)
     ax.set_xlabel(axis_label("east", "length", system))
     ax.set_ylabel(axis_label("north", "length", system))
-    _wind_arrow(drop, ax, _free_corner(ax, east, north), system)
+    wind_arrow(ax, drop.vehicle.wind, _free_corner(ax, east, north), system)
     ax.legend(loc="best")
 
 
@@ -193,23 +194,3 @@ def _free_corner(ax: Axes, x: FloatArray, y: FloatArray) -> FloatArray:
     distance = np.linalg.norm(track[None] - corners[:, None], axis=-1).min(axis=1)
     corner: FloatArray = corners[int(np.argmax(distance))]
     return corner
-
-
-def _wind_arrow(drop: Drop, ax: Axes, center: FloatArray, system: System) -> None:
-    """Arrow that points where the wind blows, at a place in fractions of the axes."""
-    wind = drop.vehicle.wind
-    if wind.speed == 0:
-        ax.annotate("calm", tuple(center), xycoords="axes fraction", fontsize=9)
-        return
-    north, east = wind.velocity(wind.reference_height)
-    step = 0.06 / np.hypot(north, east)
-    half = step * np.array([east, north])
-    ax.annotate(
-        "", tuple(center + half), xytext=tuple(center - half), xycoords="axes fraction",
-        arrowprops={"arrowstyle": "-|>", "linewidth": 2, "color": INK, "mutation_scale": 16},
-    )  # fmt: skip
-    speed = f"{convert(wind.speed, 'wind_speed', system):.1f} {label('wind_speed', system)}"
-    ax.annotate(
-        f"wind {speed}\nfrom {degrees(wind.from_direction):03.0f} deg", (0.2, float(center[1])),
-        xycoords="axes fraction", va="center", fontsize=8.5,
-    )  # fmt: skip

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from parasim.cli.main import command_names, main
+from parasim.flight.scatter_inputs import FACTOR_NAMES
 from scripts import readme_tables
 
 ROOT = Path(__file__).parents[2]
@@ -20,7 +21,7 @@ SECTION = README[README.index("## JSON and CSV") :]
 FILES = [line.strip("| ").split(" | ") for line in SECTION.splitlines() if line.startswith("| `")]
 
 UNITS = "m mm in yd m2 m3 kg s m_s deg rad_s per_s mm_per_deg_s n n_m n_m2 g g_m g_m2 kg_m3 j w a percent"
-UNIT = re.compile(f"_({UNITS.replace(' ', '|')}|fraction)$")
+UNIT = re.compile(f"_({UNITS.replace(' ', '|')}|fraction|count|counts)$")
 WITHOUT_UNIT = {
     *("reynolds", "glide_ratio", "lift_coefficient", "drag_coefficient", "counts", "aspect_ratio"),
     *("thickness_ratio", "cells", "half_cells", "ribs", "loaded_ribs", "loaded_rib_numbers", "line_pieces"),
@@ -29,11 +30,13 @@ WITHOUT_UNIT = {
     *("filling_constant", "constant_speed_factor", "ballistic_parameter"),
     *("opening_factor", "glide", "knot_efficiency", "row_share", "asked_share", "center_of_pressure"),
     *("chordwise_left", "junction_residual", "number", "tabs"),
-    *("low_glide_ratio", "high_glide_ratio"),
+    *("low_glide_ratio", "high_glide_ratio", "seed", "rank", "partial_rank", "chance_rank"),
+    *FACTOR_NAMES,
 }
 """Plain numbers and counts, and what stands below them; a load in g is in weights of what lands."""
 TEXT_HEADS = {
     *("part", "where", "specification"),
+    *("branch", "status"),
     *("item", "kind", "rows", "loaded", "stalled", "way", "course", "backwards", "label", "holds", "remark"),
     *(
         "piece",
@@ -49,12 +52,13 @@ TEXT_HEADS = {
 OF_DATA = {
     *("causes", "row_lengths_mm", "line_pieces", "mass_budget_kg", "definitions", "row_share", "asked_share"),
     *("longer_mm", "times", "edges_mm", "highest", "settings", "outputs", "reasons"),
-    *("best_outputs", "reached_outputs"),
+    *("best_outputs", "reached_outputs", "failed_counts"),
 }
 """Keys below which the keys are names of ribs, rows, parts or factors."""
 PELICAN = str(ROOT / "configs/pelican.yaml")
 ARGUMENTS = {
     "new": ["lark", "--mass", "0.8 kg", "--sink", "3 m/s", "--out"],
+    "scatter": [PELICAN, "--drops", "300", "--at", "47.1, 11.2", "--out"],
     "size": [PELICAN, "--sink", "2.5 m/s", "--out"],
     "sweep": [PELICAN, "--vary", "canopy.span=55..65 in", "--points", "2", "--out"],
 }

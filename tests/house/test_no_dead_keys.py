@@ -7,6 +7,7 @@ are made of, never a copy of what was written.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path
@@ -29,6 +30,7 @@ from parasim.flight.glide import GLIDE_FACTORS, headline_figures
 from parasim.flight.landing import landing
 from parasim.flight.line_loads import line_loads
 from parasim.flight.opening import at_speed, opening
+from parasim.flight.scatter_inputs import FACTOR_NAMES
 from parasim.flight.servo import servo
 from parasim.flight.trim import find_trims
 from parasim.flight.turn import band_figures, rigid_in_still_air
@@ -38,9 +40,11 @@ from parasim.geometry.canopy import build_canopy, build_section
 from parasim.geometry.lines import build_lines
 from parasim.geometry.rigging import build_rigging
 from parasim.report.landing import landing_document
+from parasim.report.landing_map import geojson
 from parasim.report.opening import opening_document
 from parasim.report.servo import servo_document
 from parasim.report.templates import template_document
+from tests.unit.flight.test_scatter import scattered as scattered_in_straight_glides
 
 EXEMPT = {"name": "a label: printed, no result hangs on it", "description": "a note to oneself"}
 ANGLE = np.radians([5.0])
@@ -148,6 +152,17 @@ def opened(design: Design) -> list[Any]:
     ]
 
 
+def scattered(design: Design) -> list[Any]:
+    """What members are flown with, how those that fall arrive, where to release, and the map."""
+    found = scattered_in_straight_glides(design, drops=120)
+    members, advice = found.members, found.advice
+    drawn = [np.sort(values) for values in members.inputs.values()]
+    fallen = members.select(members.branch > 0)
+    arrivals = [len(fallen), np.sort(fallen.sink), np.sort(fallen.time_aloft)]
+    target = None if advice is None else [advice.release, advice.now.count, advice.moved.count]
+    return [drawn, arrivals, target, json.loads(geojson(found))["features"]]
+
+
 BY_ROWS = {
     "lines.length": None,
     "lines.rigging_angle": None,
@@ -161,6 +176,20 @@ def hinged(**changes: float) -> dict[str, Any]:
     """A payload that swings on its own: another way to fly, so nothing of it is in the rich file."""
     return {"payload.joint": {"roll_stiffness": 0.5, "twist_stiffness": 0.05, "damping": 0.05, **changes}}
 
+
+CHANGED_SPREADS = {
+    "scatter.release_north": {"normal": "6 m"},
+    "scatter.release_east": {"uniform": ["-3 m", "9 m"]},
+    "scatter.release_height": {"triangular": ["-1 m", "0 m", "2 m"]},
+    "scatter.heading": {"normal": "8 deg", "mean": "5 deg"},
+    "scatter.wind_speed": {"normal": "10 %"},
+    "scatter.wind_from": {"normal": "20 deg"},
+    "scatter.payload_mass": {"normal": "0.1 kg"},
+    "scatter.rigging_angle": {"normal": "1 deg"},
+    "scatter.left_trim": {"normal": "4 %"},
+    "scatter.right_trim": {"normal": "4 %"},
+    **{f"scatter.{name}": {"uniform": [0.0, 0.01]} for name in FACTOR_NAMES},
+}
 
 WINCH = {"kind": "winch", "torque": "5 kgf cm", "time_per_60_deg": "0.14 s", "drum": "40 mm"}
 
@@ -277,6 +306,14 @@ NUDGES: dict[str, tuple[Any, Any]] = {
     "opening.opening_factor": (2.0, unpacked),
     "opening.tab_strength": ("80 N", opened),
     "opening.height_factor": (3, opened),
+    **{key: ({key: spread}, scattered) for key, spread in CHANGED_SPREADS.items()},
+    "scatter.unopened": ("20 %", scattered),
+    "scatter.late.probability": ("30 %", scattered),
+    "scatter.late.delay": ("1 s", scattered),
+    "scatter.target.north": ("15 m", scattered),
+    "scatter.target.east": ("-25 m", scattered),
+    "scatter.target.radius": ("60 m", scattered),
+    "site.position": ([47.2, 11.2], scattered),
     "servo.kind": ({"servo": WINCH}, pulled),
     "servo.torque": ("8 kgf cm", pulled),
     "servo.time_per_60_deg": ("0.2 s", pulled),

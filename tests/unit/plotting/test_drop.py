@@ -41,7 +41,7 @@ def test_track_is_a_map(dropped: Drop) -> None:
 def test_wind_arrow_points_where_it_blows(dropped: Drop) -> None:
     (ax,) = track_figure(dropped).axes
     arrow = next(text for text in ax.texts if text.get_text() == "")
-    head, tail = np.array(arrow.xy), np.array(arrow.xyann)
+    head, tail = arrow.xycoords.transform(arrow.xy), arrow.anncoords.transform(arrow.xyann)
     direction = (head - tail) / np.linalg.norm(head - tail)
     towards = radians(270 - 180)  # the heron's wind comes from 270 deg
     assert direction == pytest.approx([sin(towards), cos(towards)], abs=1e-9)

@@ -1,0 +1,325 @@
+"""A scatter as a document and as rows of CSV files."""
+
+from collections.abc import Mapping, Sequence
+from math import atan2, hypot, pi
+from typing import Any
+
+import numpy as np
+
+from parasim.flight.drop import CAUTIONS
+from parasim.flight.scatter import Scatter
+from parasim.flight.scatter_drivers import FIGURES as DRIVEN
+from parasim.flight.scatter_inputs import FLIGHT_INPUTS
+from parasim.flight.scatter_members import BRANCHES, STATUSES, Members
+from parasim.flight.scatter_replay import Replay
+from parasim.flight.scatter_statistics import QUANTILES, RADIUS_LEVELS, Distribution, Share
+from parasim.report.scatter_words import input_rows, limit_words
+from parasim.report.words import column, in_degrees
+
+SUFFIX = {"length": "m", "angle": "deg", "speed": "m_s", "mass": "kg", "percent": "fraction"}
+"""Of the key of an input, by the kind of quantity; a calibration number has none."""
+
+UNIT_OF_FIGURE = {"speed": "m_s", "energy": "j", "time": "s", "length": "m"}
+
+OUTCOME_HEADS = (
+    "number",
+    "branch",
+    "status",
+    "north_m",
+    "east_m",
+    "time_aloft_s",
+    "ground_speed_m_s",
+    "sink_m_s",
+    "speed_m_s",
+    "energy_j",
+    "airspeed_m_s",
+    "heading_deg",
+    "largest_alpha_deg",
+    "largest_sideslip_deg",
+    "mass_kg",
+)
+"""Of landings.csv and failed.csv, before the inputs; places are from the point below the nominal release."""
+
+
+def input_key(name: str) -> str:
+    """Key of an input, with its unit."""
+    kind = FLIGHT_INPUTS.get(name)
+    return name if kind is None else f"{name}_{SUFFIX[kind]}"
+
+
+def scatter_document(scatter: Scatter) -> dict[str, Any]:
+    """Scatter as plain data.
+
+    Returns
+    -------
+    dict
+        - `name`; `drops_asked_count`, `drops_flown_count`, `complete`, `seed`; `release`: `height_m`,
+          `heading_deg`, `start`; `wind`: `speed_m_s`, `from_deg`, `reference_height_m`; `position`:
+          `latitude_deg`, `longitude_deg`, or null.
+        - `inputs` that vary: `input`, `nominal` and `spread` in words.
+        - `branches`, each with `branch` and its share among all drops: `count`, `share_percent`,
+          `low_percent`, `high_percent` (exact binomial interval at 95 %). `failed_counts` of those that did
+          not land, by the reason.
+        - `figures` of all that landed, `ground_speed_m_s`, `sink_m_s`, `speed_m_s`, `energy_j`,
+          `time_aloft_s` and `distance_m` from below the release, each with `mean`, `deviation`, `least`,
+          `largest`, `p5`, `p25`, `p50`, `p75`, `p95`, `p99`.
+        - `over_limits`: `figure`, `limit` in words, and the share of the landings: `count`, `share_percent`,
+          `low_percent`, `high_percent`.
+        - `footprint` of all that landed, null for too few: `center_north_m`, `center_east_m`; `regions` of
+          highest density: `level_percent`, `area_m2`, `pieces_count`, `held_percent` of the landings,
+          `held_back_percent` of every other landing when drawn from the rest; beside each the `ellipse` of a
+          normal cloud: `area_m2`, `held_percent`, `semi_axes_m`, `bearing_deg` of the longer one.
+        - `circles` about the mean landing: `level_percent`, `radius_m`.
+        - `drift` of those that opened as designed, from release to touchdown: `north_m`, `east_m`,
+          `distance_m`, `bearing_deg`.
+        - `advice`, null without a target: `target_north_m`, `target_east_m`, `target_radius_m`;
+          `release_north_m`, `release_east_m` of where to release, from the nominal release; `within` and
+          `within_if_moved`: share of the landings within the radius.
+        - `drivers` of those that opened as designed, null for too few: `axis_deg`, bearing along which the
+          cloud is longest; `count`, `chance_rank` (as large comes
+          by chance in one of twenty), and `figures`: `figure`, `explained_percent` and `inputs`: `input`,
+          `rank` and `partial_rank` correlation.
+        - `sobol`, null unless asked for: `flights_count`, `failed_count`, `base_count` and `figures`:
+          `figure` and `inputs`: `input`, `first_percent`, `total_percent` of the variance, and their
+          `first_low_percent`, `first_high_percent`, `total_low_percent`, `total_high_percent`.
+        - With `--replay` instead: `number`, `branch`, `inputs` with their units, `glide_begins_with` and
+          `touchdown` of that member.
+        - `cautions` and `caveats`: sentences.
+    """
+    release, wind = scatter.release, scatter.vehicle.wind
+    position = scatter.vehicle.design.site.position
+    north, east = (float(x) for x in scatter.drift)
+    return {
+        "name": scatter.vehicle.design.name,
+        "drops_asked_count": scatter.drops,
+        "drops_flown_count": len(scatter.members),
+        "complete": scatter.complete,
+        "seed": scatter.seed,
+        "release": {
+            "height_m": release.height,
+            "heading_deg": in_degrees(release.heading),
+            "start": release.start,
+        },
+        "wind": {
+            "speed_m_s": wind.speed,
+            "from_deg": in_degrees(wind.from_direction),
+            "reference_height_m": wind.reference_height,
+        },
+        "position": None
+        if position is None
+        else {"latitude_deg": in_degrees(position[0]), "longitude_deg": in_degrees(position[1])},
+        "inputs": [
+            {"input": row[0], "nominal": row[1], "spread": row[2]} for row in input_rows(scatter, "metric")
+        ],
+        "branches": [{"branch": each.name, **share_document(each)} for each in scatter.branches],
+        "failed_counts": dict(scatter.failures),
+        "figures": {_figure_key(each): _distribution_document(each) for each in scatter.distributions},
+        "over_limits": [
+            {"figure": each.name, "limit": limit_words(each, "metric"), **share_document(each)}
+            for each in scatter.limits
+        ],
+        "footprint": _footprint_document(scatter),
+        "circles": [
+            {"level_percent": round(100 * level), "radius_m": radius}
+            for level, radius in zip(RADIUS_LEVELS, scatter.radii, strict=True)
+        ],
+        "drift": {
+            "north_m": north,
+            "east_m": east,
+            "distance_m": hypot(north, east),
+            "bearing_deg": in_degrees(atan2(east, north) % (2 * pi)),
+        },
+        "advice": _advice_document(scatter),
+        "drivers": _drivers_document(scatter),
+        "sobol": _sobol_document(scatter),
+        "cautions": list(CAUTIONS),
+        "caveats": list(scatter.caveats),
+    }
+
+
+def share_document(share: Share) -> dict[str, Any]:
+    """Share as plain data; keys as in `scatter_document`."""
+    return {
+        "count": share.count,
+        "share_percent": 100 * share.value,
+        "low_percent": 100 * share.low,
+        "high_percent": 100 * share.high,
+    }
+
+
+def _figure_key(each: Distribution) -> str:
+    return f"{each.name}_{UNIT_OF_FIGURE[each.kind]}"
+
+
+def _distribution_document(each: Distribution) -> dict[str, float]:
+    named = {f"p{round(100 * q)}": value for q, value in zip(QUANTILES, each.quantiles, strict=True)}
+    return {
+        "mean": each.mean, "deviation": each.deviation, "least": each.least, "largest": each.largest, **named,
+    }  # fmt: skip
+
+
+def _footprint_document(scatter: Scatter) -> dict[str, Any] | None:
+    found = scatter.footprint
+    if found is None:
+        return None
+    return {
+        "center_north_m": float(found.center[1]),
+        "center_east_m": float(found.center[0]),
+        "regions": [
+            {
+                "level_percent": round(100 * region.level),
+                "area_m2": region.area,
+                "pieces_count": len(region.polygons),
+                "held_percent": 100 * region.held,
+                "held_back_percent": None if region.held_back is None else 100 * region.held_back,
+                "ellipse": {
+                    "area_m2": ellipse.area,
+                    "held_percent": 100 * ellipse.held,
+                    "semi_axes_m": ellipse.semi_axes,
+                    "bearing_deg": in_degrees(ellipse.bearing),
+                },
+            }
+            for region, ellipse in zip(found.regions, found.ellipses, strict=True)
+        ],
+    }
+
+
+def _advice_document(scatter: Scatter) -> dict[str, Any] | None:
+    found = scatter.advice
+    if found is None:
+        return None
+    return {
+        "target_north_m": found.target.north,
+        "target_east_m": found.target.east,
+        "target_radius_m": found.target.radius,
+        "release_north_m": found.release[0],
+        "release_east_m": found.release[1],
+        "within": share_document(found.now),
+        "within_if_moved": share_document(found.moved),
+    }
+
+
+def _drivers_document(scatter: Scatter) -> dict[str, Any] | None:
+    found = scatter.drivers
+    if found is None:
+        return None
+    return {
+        "axis_deg": in_degrees(atan2(scatter.axis[1], scatter.axis[0]) % (2 * pi)),
+        "count": found.count,
+        "chance_rank": found.noise,
+        "figures": [
+            {
+                "figure": figure,
+                "explained_percent": 100 * float(found.explained[i]),
+                "inputs": [
+                    {"input": name, "rank": found.rank[i, j], "partial_rank": found.partial[i, j]}
+                    for j, name in enumerate(found.names)
+                ],
+            }
+            for i, figure in enumerate(DRIVEN)
+        ],
+    }
+
+
+def _sobol_document(scatter: Scatter) -> dict[str, Any] | None:
+    found = scatter.sobol
+    if found is None:
+        return None
+    values = {
+        "first_percent": found.first,
+        "total_percent": found.total,
+        "first_low_percent": found.first_interval[0],
+        "first_high_percent": found.first_interval[1],
+        "total_low_percent": found.total_interval[0],
+        "total_high_percent": found.total_interval[1],
+    }
+    return {
+        "flights_count": found.flights,
+        "failed_count": found.failed,
+        "base_count": found.base,
+        "figures": [
+            {
+                "figure": figure,
+                "inputs": [
+                    {"input": name, **{key: 100 * float(table[i, j]) for key, table in values.items()}}
+                    for j, name in enumerate(found.names)
+                ],
+            }
+            for i, figure in enumerate(DRIVEN)
+        ],
+    }
+
+
+def member_heads(members: Members) -> list[str]:
+    """Heads of landings.csv and failed.csv: `OUTCOME_HEADS`, then the inputs that vary."""
+    return [*OUTCOME_HEADS, *(input_key(name) for name in members.inputs)]
+
+
+def member_rows(members: Members, *, digits: int = 4) -> list[Sequence[object]]:
+    """Rows under `member_heads`."""
+    columns: list[Sequence[object]] = [
+        members.number.tolist(),
+        [BRANCHES[i] for i in members.branch],
+        [STATUSES[i] for i in members.status],
+    ]
+    figures = (
+        members.north, members.east, members.time_aloft, members.ground_speed, members.sink, members.speed,
+        members.energy, members.airspeed, np.degrees(members.heading) % 360,
+        np.degrees(members.largest_alpha), np.degrees(members.largest_beta), members.mass,
+    )  # fmt: skip
+    columns += [_cells(each, digits) for each in figures]
+    for name, values in members.inputs.items():
+        shown = np.degrees(values) if FLIGHT_INPUTS.get(name) == "angle" else values
+        columns.append(column(shown, digits + 2))
+    return [list(row) for row in zip(*columns, strict=True)]
+
+
+def _cells(values: np.ndarray, digits: int) -> list[object]:
+    """Numbers of a column; empty where there is none."""
+    return [x if np.isfinite(x) else "" for x in column(values, digits)]
+
+
+def replay_document(replay: Replay, name: str) -> dict[str, Any]:
+    """One member flown again, as plain data.
+
+    Returns
+    -------
+    dict
+        `name`; `number`; `branch`; `inputs`: value of each input, with its unit; `glide_begins_with`: those
+        that a late member glides from instead; `touchdown`: `ground_speed_m_s`, `sink_m_s`, `north_m`,
+        `east_m`, `time_aloft_s`; `cautions`: sentences. Places are from the point below the nominal release.
+    """
+    drop, fallen = replay.drop, replay.fallen
+    begun = {**replay.inputs, **replay.glided}
+    if drop is None:
+        touchdown = {
+            "ground_speed_m_s": float(fallen.ground_speed[0]),
+            "sink_m_s": float(fallen.sink[0]),
+            "north_m": float(fallen.north[0]),
+            "east_m": float(fallen.east[0]),
+            "time_aloft_s": float(fallen.time_aloft[0]),
+        }
+    else:
+        touchdown = {
+            "ground_speed_m_s": drop.touchdown.ground_speed,
+            "sink_m_s": drop.touchdown.sink,
+            "north_m": float(drop.track.north[-1]) + begun["release_north"],
+            "east_m": float(drop.track.east[-1]) + begun["release_east"],
+            "time_aloft_s": drop.time_aloft + float(fallen.time_aloft[0]),
+        }
+    return {
+        "name": name,
+        "number": replay.number,
+        "branch": BRANCHES[replay.branch],
+        "inputs": _keyed(replay.inputs),
+        "glide_begins_with": _keyed(replay.glided),
+        "touchdown": touchdown,
+        "cautions": list(CAUTIONS),
+    }
+
+
+def _keyed(inputs: Mapping[str, float]) -> dict[str, float]:
+    return {
+        input_key(name): in_degrees(value) if FLIGHT_INPUTS.get(name) == "angle" else value
+        for name, value in inputs.items()
+    }

@@ -1,0 +1,214 @@
+"""A scatter as rows for people."""
+
+from math import atan2, degrees, hypot, pi
+
+import numpy as np
+
+from parasim.config.scatter import Spread
+from parasim.flight.scatter import Scatter
+from parasim.flight.scatter_drivers import FIGURES as DRIVEN
+from parasim.flight.scatter_inputs import FLIGHT_INPUTS, Calibration, Input
+from parasim.flight.scatter_replay import Replay
+from parasim.flight.scatter_statistics import QUANTILES, Share
+from parasim.report.words import factor_in_words, show_bearing
+from parasim.units import System, show
+
+SHOWN_QUANTILES = (0.05, 0.5, 0.95, 0.99)
+"""Of each distribution."""
+
+FIGURE_WORDS = {
+    "ground_speed": "speed over the ground",
+    "sink": "sink",
+    "speed": "speed along the path",
+    "energy": "energy",
+    "time_aloft": "time aloft",
+    "distance": "distance from below the release",
+    "load": "peak load",
+    "any": "any of them",
+    "along": "place along the cloud",
+    "across": "place across the cloud",
+}
+
+INPUT_WORDS = {
+    "wind_from": "wind direction",
+    "left_trim": "left brake trim",
+    "right_trim": "right brake trim",
+}
+
+
+def input_words(name: str) -> str:
+    """Name of an input as it is spoken."""
+    return INPUT_WORDS.get(name, factor_in_words(name))
+
+
+def input_rows(scatter: Scatter, system: System) -> list[list[str]]:
+    """Rows for people: each input that varies, its nominal value and its spread."""
+    return [
+        [input_words(each.name), show_input(each.name, each.nominal, system), spread_words(each, system)]
+        for each in scatter.inputs
+    ]
+
+
+def show_input(name: str, value: float, system: System) -> str:
+    """Value of an input with its unit."""
+    kind = FLIGHT_INPUTS.get(name)
+    return f"{value:.4g}" if kind is None else show(value, kind, system)
+
+
+def spread_words(each: Input, system: System) -> str:
+    """Spread of an input in words."""
+    spread = each.spread
+    if isinstance(spread, Calibration):
+        low, high = each.nominal - 2 * spread.below, each.nominal + 2 * spread.above
+        return f"normal within {low:.4g} to {high:.4g} (its range)"
+    return _spread_words(each.name, spread, system)
+
+
+def _spread_words(name: str, spread: Spread, system: System) -> str:
+    kind = "percent" if spread.relative else FLIGHT_INPUTS.get(name)
+    texts = [f"{x:.4g}" if kind is None else show(x, kind, system) for x in spread.numbers]
+    match spread.kind:
+        case "normal":
+            off = "" if spread.numbers[0] == 0 else f", {texts[0]} off on average"
+            return f"normal, deviation {texts[1]}{off}"
+        case "uniform":
+            return f"uniform, {texts[0]} to {texts[1]} off"
+        case "triangular":
+            return f"triangular, {texts[0]}, {texts[1]}, {texts[2]} off"
+        case _:
+            return f"lognormal, deviation {texts[0]}"
+
+
+def show_share(share: Share) -> str:
+    """Share as per cent with its interval.
+
+    Examples
+    --------
+    >>> show_share(Share(name="late", count=3, of=100, low=0.006, high=0.085))
+    '3.0 % (0.6 to 8.5)'
+    """
+    return f"{100 * share.value:.1f} % ({100 * share.low:.1f} to {100 * share.high:.1f})"
+
+
+def branch_rows(scatter: Scatter) -> list[list[str]]:
+    """Rows for people: how many opened, late or never."""
+    return [[each.name, str(each.count), show_share(each)] for each in scatter.branches]
+
+
+def figure_rows(scatter: Scatter, system: System) -> list[list[str]]:
+    """Rows for people: distributions of the landings."""
+    rows = []
+    for each in scatter.distributions:
+        cells = [
+            each.mean,
+            *(each.quantiles[QUANTILES.index(q)] for q in (0.05, 0.5, 0.95, 0.99)),
+            each.largest,
+        ]
+        rows.append([FIGURE_WORDS[each.name], *(show(x, each.kind, system) for x in cells)])
+    return rows
+
+
+def limit_words(share: Share, system: System) -> str:
+    """Limit with its unit; empty for any of them."""
+    kind = {"sink": "speed", "ground_speed": "speed", "energy": "energy"}.get(share.name)
+    if share.limit is None:
+        return ""
+    return f"{share.limit:g} weights" if kind is None else show(share.limit, kind, system)
+
+
+def limit_rows(scatter: Scatter, system: System) -> list[list[str]]:
+    """Rows for people: share of landings over each limit of the payload."""
+    return [
+        [FIGURE_WORDS[each.name], limit_words(each, system), str(each.count), show_share(each)]
+        for each in scatter.limits
+    ]
+
+
+def region_rows(scatter: Scatter, system: System) -> list[list[str]]:
+    """Rows for people: regions that hold a part of the landings, ellipse and circle beside."""
+    found = scatter.footprint
+    if found is None:
+        return []
+    return [
+        [
+            f"{100 * region.level:.0f} %",
+            show(region.area, "area", system, digits=0),
+            f"{100 * region.held:.1f} %",
+            "-" if region.held_back is None else f"{100 * region.held_back:.1f} %",
+            show(ellipse.area, "area", system, digits=0),
+            f"{100 * ellipse.held:.1f} %",
+            show(radius, "length", system, digits=0),
+        ]
+        for region, ellipse, radius in zip(found.regions, found.ellipses, scatter.radii, strict=True)
+    ]
+
+
+def driver_rows(scatter: Scatter, *, most: int = 4) -> list[list[str]]:
+    """Rows for people: which inputs drive each figure, the strongest first."""
+    found = scatter.drivers
+    if found is None:
+        return []
+    rows = []
+    for i, figure in enumerate(DRIVEN):
+        order = np.argsort(-np.abs(found.partial[i]))[:most]
+        named = [
+            f"{input_words(found.names[j])} {found.partial[i, j]:+.2f}"
+            for j in order
+            if abs(found.partial[i, j]) > found.noise
+        ]
+        words = driven_words(figure, scatter)
+        rows.append([words, f"{100 * found.explained[i]:.0f} %", ", ".join(named) or "none"])
+    return rows
+
+
+def driven_words(figure: str, scatter: Scatter) -> str:
+    """Name of a figure; of a place with the bearing in which it is told."""
+    turn = {"along": 0.0, "across": pi / 2}.get(figure)
+    if turn is None:
+        return FIGURE_WORDS[figure]
+    bearing = round(degrees(atan2(scatter.axis[1], scatter.axis[0]) + turn)) % 360
+    return f"{FIGURE_WORDS[figure]}, to {bearing:03d} deg"
+
+
+def sobol_rows(scatter: Scatter, *, most: int = 4) -> list[list[str]]:
+    """Rows for people: total Sobol indices, the largest first."""
+    found = scatter.sobol
+    if found is None:
+        return []
+    rows = []
+    for i, figure in enumerate(DRIVEN):
+        order = np.argsort(-found.total[i])[:most]
+        cells = [
+            f"{input_words(found.names[j])} {100 * found.first[i, j]:.0f}/{100 * found.total[i, j]:.0f} %"
+            for j in order
+        ]
+        rows.append([driven_words(figure, scatter), ", ".join(cells)])
+    return rows
+
+
+def place_words(north: float, east: float, system: System) -> str:
+    """Distance and bearing of an offset.
+
+    Examples
+    --------
+    >>> place_words(0.0, 120.0, "metric")
+    '120 m, bearing 090 deg (E)'
+    """
+    bearing = show_bearing(atan2(east, north) % (2 * pi))
+    return f"{show(hypot(north, east), 'length', system, digits=0)}, bearing {bearing}"
+
+
+def replay_rows(replay: Replay, inputs: tuple[Input, ...], system: System) -> list[list[str]]:
+    """Rows for people: every input of a member, and how far it is off where it varies."""
+    varied = {each.name: each for each in inputs}
+    rows = []
+    for name, value in replay.inputs.items():
+        off = "" if name not in varied else _off(name, value - varied[name].nominal, system)
+        glided = "" if name not in replay.glided else show_input(name, replay.glided[name], system)
+        rows.append([input_words(name), show_input(name, value, system), off, glided])
+    return rows
+
+
+def _off(name: str, offset: float, system: System) -> str:
+    text = show_input(name, offset, system)
+    return text if text.startswith("-") else f"+{text}"
