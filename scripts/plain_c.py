@@ -20,7 +20,7 @@ SOURCE = Path(__file__).with_name("motion.c")
 N_STATES = 15
 MOST_MOVES = 32
 TOLERANCES = np.append(ABSOLUTE_TOLERANCE[:13], GUST_TOLERANCE)
-OPTIONS = (("-O3",), ("-O3", "-march=native"))
+OPTIONS = (("-O3",), ("-O3", "-march=native", "-ffp-contract=fast"))
 
 
 class CFlight(Structure):
