@@ -31,8 +31,8 @@ typedef struct {
     /* Wind and turbulence. */
     double wind_speed, wind_from, reference_height, exponent, turn;
     double deviation;
-    long n_series;
-    const double *series;
+    long n_samples;
+    const double *splines;
     double step_horizontal, step_vertical;
     /* Point that touches the ground; brakes. */
     double place[3];
@@ -122,20 +122,20 @@ static void turbulence_scales(double height, double *horizontal, double *vertica
     *horizontal = h / pow(a, 1.2), *vertical = h, *ratio = 1.0 / pow(a, 0.4);
 }
 
-static double interpolated(const double *samples, long n, double place, double *slope)
+static double interpolated(const double *spline, long n, double place, double *slope)
 {
     long last = n - 1;
     double x = place - 2.0 * last * floor(place / (2.0 * last)), forwards = 1.0;
     if (x > last) x = 2.0 * last - x, forwards = -1.0;
     long i = (long)x;
     if (i > last - 1) i = last - 1;
-    double t = x - i, y1 = samples[i], y2 = samples[i + 1];
-    double y0 = i > 0 ? samples[i - 1] : samples[1];
-    double y3 = i + 2 <= last ? samples[i + 2] : samples[last - 1];
-    double c1 = 0.5 * (y2 - y0), c2 = y0 - 2.5 * y1 + 2.0 * y2 - 0.5 * y3;
-    double c3 = 0.5 * (y3 - y0) + 1.5 * (y1 - y2);
-    *slope = forwards * (c1 + t * (2.0 * c2 + t * 3.0 * c3));
-    return y1 + t * (c1 + t * (c2 + t * c3));
+    double t = x - i, s = 1.0 - t, c1 = spline[i], c2 = spline[i + 1];
+    double c0 = i > 0 ? spline[i - 1] : spline[1];
+    double c3 = i + 2 <= last ? spline[i + 2] : spline[last - 1];
+    double value = s * s * s * c0 + (4.0 - 3.0 * t * t * (1.0 + s)) * c1 + (4.0 - 3.0 * s * s * (1.0 + t)) * c2;
+    double rise = -s * s * c0 + t * (3.0 * t - 4.0) * c1 + s * (4.0 - 3.0 * s) * c2 + t * t * c3;
+    *slope = forwards * 0.5 * rise;
+    return (value + t * t * t * c3) / 6.0;
 }
 
 /* Gust, its rate on board, and the rates of the two gust coordinates. */
@@ -150,9 +150,9 @@ static void gust_met(const Flight *f, const double y[STATES], const double m[3][
     turbulence_scales(-y[2], &horizontal, &vertical, &ratio);
     xi_rate[0] = airspeed / horizontal, xi_rate[1] = airspeed / vertical;
     double sigma_w = f->deviation, sigma_u = ratio * f->deviation, u_xi, v_xi, w_xi;
-    double u = interpolated(f->series, f->n_series, y[13] / f->step_horizontal, &u_xi);
-    double across = interpolated(f->series + f->n_series, f->n_series, y[13] / f->step_horizontal, &v_xi);
-    double w = interpolated(f->series + 2 * f->n_series, f->n_series, y[14] / f->step_vertical, &w_xi);
+    double u = interpolated(f->splines, f->n_samples, y[13] / f->step_horizontal, &u_xi);
+    double across = interpolated(f->splines + f->n_samples, f->n_samples, y[13] / f->step_horizontal, &v_xi);
+    double w = interpolated(f->splines + 2 * f->n_samples, f->n_samples, y[14] / f->step_vertical, &w_xi);
     double rate = sigma_u * xi_rate[0] / f->step_horizontal, speed = hypot(wind[0], wind[1]);
     double c = speed > 0.0 ? wind[0] / speed : 1.0, s = speed > 0.0 ? wind[1] / speed : 0.0;
     gust[0] = sigma_u * (u * c - across * s), gust[1] = sigma_u * (u * s + across * c), gust[2] = sigma_w * w;

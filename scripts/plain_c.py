@@ -37,8 +37,8 @@ class CFlight(Structure):
             (name, c_double)
             for name in ("wind_speed", "wind_from", "reference_height", "exponent", "turn", "deviation")
         ),
-        ("n_series", c_long),
-        ("series", c_void_p),
+        ("n_samples", c_long),
+        ("splines", c_void_p),
         ("step_horizontal", c_double),
         ("step_vertical", c_double),
         ("place", c_double * 3),
@@ -88,7 +88,7 @@ class Prepared:
             "steady": table.steady,
             "rates": table.rates,
             "bodies": bodies,
-            "series": gusts.series,
+            "splines": gusts.splines,
             "timed": member.timed,
             "by_height": member.by_height,
         }
@@ -105,7 +105,7 @@ class Prepared:
             wind_from=wind.from_direction,
             **{name: getattr(wind, name) for name in ("reference_height", "exponent", "turn")},
             deviation=gusts.deviation,
-            n_series=gusts.series.shape[1],
+            n_samples=gusts.splines.shape[1],
             step_horizontal=gusts.step_horizontal,
             step_vertical=gusts.step_vertical,
             place=(c_double * 3)(*place),

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 from scipy.integrate import solve_ivp
-from scipy.interpolate import CubicHermiteSpline
+from scipy.interpolate import BSpline
 
 from parasim.dynamics.simulate import LONGEST_FLIGHT
 from parasim.flight.ensemble import Member
@@ -40,6 +40,12 @@ def cubic(knots: FloatArray, weights: FloatArray, value: float) -> tuple[int, Fl
     return i, t ** np.arange(4) @ weights[i]
 
 
+def spline(coefficients: FloatArray, step: float) -> BSpline:
+    """Of coefficients of shape (m, n), mirrored at the ends."""
+    mirrored = np.pad(coefficients, ((0, 0), (1, 1)), mode="reflect")
+    return BSpline(step * (np.arange(mirrored.shape[1] + 4) - 3.0), mirrored.T, 3)
+
+
 class PlainMotion:
     """Rate of change of the state of one member, with the two gust coordinates."""
 
@@ -51,23 +57,11 @@ class PlainMotion:
         self.place = np.array(place)
         self.body_place, self.body_axis, self.half_drag_area = bodies[:, :3], bodies[:, 3:6], bodies[:, 6:]
         self.hands_up = self.table.steady[:, :, 0, 0]
-        self.along_across, self.vertical = (
-            self.spline(self.gusts.series[rows], step)
-            for rows, step in (
-                (slice(0, 2), self.gusts.step_horizontal),
-                (slice(2, 3), self.gusts.step_vertical),
-            )
-        )
-        self.along_across_slope, self.vertical_slope = (
-            self.along_across.derivative(),
-            self.vertical.derivative(),
-        )
-
-    @staticmethod
-    def spline(samples: FloatArray, step: float) -> CubicHermiteSpline:
-        slopes = np.zeros_like(samples)
-        slopes[:, 1:-1] = (samples[:, 2:] - samples[:, :-2]) / (2 * step)
-        return CubicHermiteSpline(step * np.arange(samples.shape[1]), samples.T, slopes.T)
+        along_across, vertical = self.gusts.splines[:2], self.gusts.splines[2:]
+        self.along_across = spline(along_across, self.gusts.step_horizontal)
+        self.vertical = spline(vertical, self.gusts.step_vertical)
+        self.along_across_slope = self.along_across.derivative()
+        self.vertical_slope = self.vertical.derivative()
 
     def density(self, height: float) -> float:
         c = self.constants
