@@ -118,10 +118,12 @@ def step(
     through_air = (0.0, 0.0, 0.0)
     for stage in range(6):
         for i in range(len(y)):
-            rate = 0.0
-            for j in range(stage + 1):
-                rate += WEIGHTS[stage, j] * k[j, i]
-            trial[i] = y[i] + h * rate
+            trial[i] = 0.0
+        for j in range(stage + 1):
+            for i in range(len(y)):
+                trial[i] += WEIGHTS[stage, j] * k[j, i]
+        for i in range(len(y)):
+            trial[i] = y[i] + h * trial[i]
         at = time + NODES[stage] * h
         through_air = flight_rates(flight, moves, count, at, trial, k[stage + 1], room.solve)
     return through_air

@@ -32,6 +32,8 @@ def test_a_changed_source_has_another_digest(tmp_path, monkeypatch):
         found.append(source_digest())
     (package / "other.py").write_text("nothing compiled here\n")
     assert found[0] != found[1] == source_digest()
+    monkeypatch.setitem(module.OPTIONS, "nogil", False)
+    assert found[1] != source_digest()
 
 
 def test_cache_of_ones_own(monkeypatch, tmp_path):
