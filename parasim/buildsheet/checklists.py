@@ -123,7 +123,7 @@ def _after(job: Job, design_file: str) -> Iterator[str]:
     yield "Payload: corners, foam, connectors; weighed again if anything came off."
     yield (
         "Re-measure every line under "
-        f"{job.line_sheet.measuring_tension:g} N after the first drops, after a hard opening, and each "
+        f"{job.line_sheet.tension_words(job.system)} after the first drops, after a hard opening, and each "
         "season: "
         f"write label,length_mm to a file, then parasim lines {design_file} --measured FILE."
     )

@@ -17,7 +17,7 @@ from parasim.config.design import Design
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.line_stock import LineStock, build_line_stock
 from parasim.geometry.lines import Line, LineSet, brake_branches
-from parasim.units import INCH
+from parasim.units import INCH, System, show
 
 ZERO_POINTS = (
     "Lower zero point: the end of the riser, where the lines meet it. Upper zero point: the stitching of the "
@@ -158,6 +158,10 @@ class LineSheet:
     def total_cut(self) -> float:
         """All line to be cut. [m]"""
         return sum(total.cut for total in self.totals)
+
+    def tension_words(self, system: System) -> str:
+        """Measuring tension with its unit."""
+        return newtons(self.measuring_tension, system)
 
 
 def build_line_sheet(
@@ -311,6 +315,18 @@ def _totals(entries: list[Entry]) -> tuple[Total, ...]:
             )
         )
     return tuple(totals)
+
+
+def newtons(force: float, system: System) -> str:
+    """Round force in newtons, in pounds-force as well where scales show those. [N]
+
+    Examples
+    --------
+    >>> newtons(7.0, "metric"), newtons(7.0, "imperial")
+    ('7 N', '7 N (1.6 lbf)')
+    """
+    told = f"{force:g} N"
+    return told if system == "metric" else f"{told} ({show(force, 'force', system, digits=1)})"
 
 
 def in_sixteenths(length: float, *, up: bool = False) -> str:
