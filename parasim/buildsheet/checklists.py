@@ -73,8 +73,7 @@ def _pre_drop(job: Job, n: FlightNumbers) -> Iterator[str]:
     yield "The rung below this one was climbed, with dead weight, without anything left to explain."
     yield (
         f"All-up mass weighed: {job.say(mass, 'mass')} expected; more than {100 * MASS_TOLERANCE:.0f} % "
-        "off and the "
-        "figures of this sheet do not hold."
+        "off and the figures of this sheet do not hold."
     )
     yield "Payload hung from both riser ends, knots or shackles closed; nothing sharp at its corners."
     if design.servo is not None:

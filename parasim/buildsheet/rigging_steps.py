@@ -159,8 +159,7 @@ def _zero_marks(job: Job) -> Step:
     else:
         details.append(
             f"{'Winch' if servo.kind == 'winch' else 'Servo arm'} at its released end with the line at "
-            "the zero "
-            "mark; left servo to left brake."
+            "the zero mark; left servo to left brake."
         )
     return Step(
         key="zero_marks",

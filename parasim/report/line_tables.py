@@ -19,6 +19,10 @@ def facts(report: LineReport, system: System) -> tuple[str, ...]:
         if sheet.stock.shrinkage
         else ", none for settling"
     )
+
+    def size(length: float) -> str:
+        return show(length, "small_length", system)
+
     return (
         f"Line: {show(sheet.diameter, 'small_length', system, digits=1 if system == 'metric' else 3)}, "
         f"{show(sheet.linear_density, 'linear_density', system)}, {material}. "
@@ -26,9 +30,9 @@ def facts(report: LineReport, system: System) -> tuple[str, ...]:
         f"Measure from loop end to loop end under {sheet.tension_words(system)}, to the millimetre "
         "(5 to 10 N is common practice).",
         *ZERO_POINTS,
-        f"Cut length holds {show(sheet.loop_allowance, 'small_length', system)} for a loop at each end{shrinkage}; "
-        f"a knot in a line that runs through takes {show(sheet.tie_allowance, 'small_length', system)}; "
-        f"the brake trunk has {show(sheet.brake_tail, 'small_length', system)} below its zero mark (riser, travel, loop).",
+        f"Cut length holds {size(sheet.loop_allowance)} for a loop at each end{shrinkage}; "
+        f"a knot in a line that runs through takes {size(sheet.tie_allowance)}; "
+        f"the brake trunk has {size(sheet.brake_tail)} below its zero mark (riser, travel, loop).",
         "Labels: rib counted from 1 at the left tip, side of the riser end, rows held. Put the tag at the "
         "upper end.",
     )
