@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from itertools import accumulate, groupby
 from typing import TYPE_CHECKING
 
-from parasim.buildsheet.line_sheet import Entry, LineSheet, in_sixteenths
+from parasim.buildsheet.line_sheet import Entry, LineSheet
 from parasim.buildsheet.printing import MARGIN, POINTS_PER_MM, numbered_pdf, paragraph, printable
+from parasim.units import in_sixteenths
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable

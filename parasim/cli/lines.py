@@ -9,7 +9,7 @@ from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOpti
 from parasim.cli.output import Output
 from parasim.cli.progress import working
 from parasim.config.base import number_between
-from parasim.units import show
+from parasim.units import in_sixteenths, show
 
 if TYPE_CHECKING:
     from parasim.dynamics.vehicle import Vehicle
@@ -84,7 +84,6 @@ def _report(vehicle: "Vehicle", factor: float, measured: Path | None) -> "LineRe
 
 
 def _print(report: "LineReport", output: Output) -> None:
-    from parasim.buildsheet.line_sheet import in_sixteenths
     from parasim.flight.line_loads import CAUTIONS
     from parasim.report import line_tables as tables
 

@@ -10,11 +10,12 @@ import numpy as np
 import pytest
 
 from parasim.buildsheet.line_page import PageTable, line_sheet_pdf
-from parasim.buildsheet.line_sheet import LineSheet, build_line_sheet, in_sixteenths
+from parasim.buildsheet.line_sheet import LineSheet, build_line_sheet
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.geometry.canopy import build_canopy
 from parasim.geometry.lines import build_lines
+from parasim.units import in_sixteenths
 
 
 def sheet_of(design: Design, tension: dict[str, float] | None = None, **changes: object) -> LineSheet:
