@@ -7,7 +7,7 @@ Factors to the foot, pound, pound-force and knot are exact by definition. Source
 """
 
 from dataclasses import dataclass
-from math import pi
+from math import ceil, pi
 from typing import Literal
 
 System = Literal["metric", "imperial"]
@@ -156,3 +156,23 @@ def show(value: float | None, kind: str, system: System = "metric", *, digits: i
     if float(number) == 0.0:
         number = number.lstrip("-")
     return f"{number} {shown.label}".rstrip()
+
+
+def in_sixteenths(length: float, *, up: bool = False) -> str:
+    """Length in inches and sixteenths, the fraction shortened. [m]
+
+    Examples
+    --------
+    >>> in_sixteenths(0.4636), in_sixteenths(0.0254 * 12), in_sixteenths(0.0254 * 0.99, up=True)
+    ('18 1/4', '12', '1')
+    """
+    parts = length / (INCH / 16)
+    n = ceil(parts - 1e-6) if up else round(parts)
+    whole, rest = divmod(abs(n), 16)
+    sign = "-" if n < 0 else ""
+    if not rest:
+        return f"{sign}{whole}"
+    below = 16
+    while rest % 2 == 0:
+        rest, below = rest // 2, below // 2
+    return f"{sign}{whole} {rest}/{below}" if whole else f"{sign}{rest}/{below}"

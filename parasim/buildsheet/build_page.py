@@ -1,14 +1,13 @@
 """The build sheet as pages to print: every step, rung and item with a box to tick. Through reportlab."""
 
-import io
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
-from typing import TYPE_CHECKING, Literal
-from xml.sax.saxutils import escape
+from typing import TYPE_CHECKING
 
 from parasim.buildsheet.checklists import Checklist
 from parasim.buildsheet.ladder import Rung
+from parasim.buildsheet.printing import MARGIN, POINTS_PER_MM, PagePaper, numbered_pdf, paragraph, printable
 from parasim.buildsheet.steps import Figure, Join, Step
 from parasim.buildsheet.style import PAPERS
 from parasim.units import System
@@ -16,15 +15,9 @@ from parasim.units import System
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable, Table
 
-PagePaper = Literal["a4", "letter"]
-
-MARGIN = 14.0
-"""Of a page. [mm]"""
-
 BOX = 3.4
 """Side of a box to tick. [mm]"""
 
-_POINTS_PER_MM = 72 / 25.4
 _INDENT = 8.0
 _FIGURE_WIDTHS = (82.0, 22.0, 34.0, 15.0, 15.0)
 _STOPS = "What stops you going on (tick what did not happen)"
@@ -75,47 +68,14 @@ def build_pdf(pages: Pages, paper: PagePaper) -> bytes:
     paper : {"a4", "letter"}
         To print on.
     """
-    _, count = _printed(pages, paper, total=0)
-    content, _ = _printed(pages, paper, total=count)
-    return content
-
-
-def _printed(pages: Pages, paper: PagePaper, *, total: int) -> tuple[bytes, int]:
-    """Document, with the number of pages named in its feet, and how many there are."""
-    from reportlab.platypus import SimpleDocTemplate
-
-    file = io.BytesIO()
-    margin = MARGIN * _POINTS_PER_MM
-    width, height = (side * _POINTS_PER_MM for side in PAPERS[paper])
-    title = f"{pages.name}: build sheet"
-    document = SimpleDocTemplate(
-        file,
-        pagesize=(width, height),
-        leftMargin=margin,
-        rightMargin=margin,
-        topMargin=margin,
-        bottomMargin=1.4 * margin,
-        title=_printable(title),
-        invariant=1,
-    )
-
-    def foot(canvas: object, page: object) -> None:
-        from reportlab.pdfgen.canvas import Canvas
-
-        assert isinstance(canvas, Canvas)
-        canvas.setFont("Helvetica", 8)
-        canvas.drawString(margin, 0.8 * margin, _printable(title))
-        canvas.drawRightString(width - margin, 0.8 * margin, f"page {document.page} of {total}")
-
-    document.build(list(_story(pages)), onFirstPage=foot, onLaterPages=foot)
-    return file.getvalue(), int(document.page)
+    return numbered_pdf(lambda: _story(pages), title=f"{pages.name}: build sheet", paper=paper)
 
 
 def _story(pages: Pages) -> "Iterator[Flowable]":
     from reportlab.platypus import KeepTogether, PageBreak
 
-    yield _text(f"{pages.name}: build sheet", size=15, bold=True)
-    yield from (_text(fact) for fact in pages.facts)
+    yield paragraph(f"{pages.name}: build sheet", size=15, bold=True)
+    yield from (paragraph(fact) for fact in pages.facts)
     yield from _cautions(pages)
     yield _heading("Build order")
     number = 0
@@ -126,7 +86,7 @@ def _story(pages: Pages) -> "Iterator[Flowable]":
             yield from _step(step, number, stage if i == 0 else "", pages.system)
     yield PageBreak()
     yield _heading("Test ladder")
-    yield _text(
+    yield paragraph(
         "Climb it rung by rung, with dead weight; a rung that did not go well is repeated, not left out."
     )
     yield from _cautions(pages)
@@ -137,17 +97,17 @@ def _story(pages: Pages) -> "Iterator[Flowable]":
     for checklist in pages.checklists:
         yield _heading(f"Checklist: {checklist.title.lower()}")
         yield from _ticked(checklist.items)
-        yield _text("Date, place, name: " + 60 * "_", before=6)
+        yield paragraph("Date, place, name: " + 60 * "_", before=6)
     yield KeepTogether(
         [
             _heading("What the figures leave out", size=11),
-            *(_text(caveat, size=7.5) for caveat in pages.caveats),
+            *(paragraph(caveat, size=7.5) for caveat in pages.caveats),
         ]
     )
 
 
 def _cautions(pages: Pages) -> "Iterator[Flowable]":
-    yield from (_text(f"Caution: {caution}", bold=True) for caution in pages.cautions)
+    yield from (paragraph(f"Caution: {caution}", bold=True) for caution in pages.cautions)
 
 
 def _step(step: Step, number: int, stage: str, system: System) -> "Iterator[Flowable]":
@@ -156,29 +116,32 @@ def _step(step: Step, number: int, stage: str, system: System) -> "Iterator[Flow
     head = _tick_row(f"{number}. {step.title}", bold=True)
     head.spaceBefore = 5
     body: list[Flowable] = [
-        *([_text(stage, size=11, bold=True, before=8)] if stage else []),
+        *([paragraph(stage, size=11, bold=True, before=8)] if stage else []),
         head,
-        *(_text(detail, indent=_INDENT) for detail in step.details),
-        *(_text(f"By hand: {words}", indent=_INDENT, bold=True) for words in step.by_hand),
+        *(paragraph(detail, indent=_INDENT) for detail in step.details),
+        *(paragraph(f"By hand: {words}", indent=_INDENT, bold=True) for words in step.by_hand),
     ]
     joins = [_join_table(step.joins)] if step.joins else []
     figures = [_figure_table(step.figures, system)] if step.figures else []
     if len(step.joins) <= _SHORT and len(step.figures) <= _SHORT:
         yield KeepTogether([*body, *joins, *figures])
         return
-    yield CondPageBreak(_ROOM * _POINTS_PER_MM)
+    yield CondPageBreak(_ROOM * POINTS_PER_MM)
     yield from (*body, *joins, *figures)
 
 
 def _rung(rung: Rung, system: System) -> "Iterator[Flowable]":
-    from reportlab.platypus import CondPageBreak, KeepTogether
+    from reportlab.platypus import KeepTogether
 
-    yield CondPageBreak(_ROOM * _POINTS_PER_MM)
-    yield _text(rung.title, size=11, bold=True, before=8)
-    yield from _ticked(rung.do)
-    yield _figure_table(rung.figures, system)
+    yield KeepTogether(
+        [
+            paragraph(rung.title, size=11, bold=True, before=8),
+            *_ticked(rung.do),
+            _figure_table(rung.figures, system),
+        ]
+    )
     for title, items in (("Measure", rung.measure), (_STOPS, rung.stop)):
-        yield KeepTogether([_text(title, bold=True, before=2), *_ticked(items)])
+        yield KeepTogether([paragraph(title, bold=True, before=2), *_ticked(items)])
 
 
 def _ticked(items: Sequence[str]) -> "list[Flowable]":
@@ -190,8 +153,8 @@ def _tick_row(words: str, *, bold: bool = False) -> "Table":
     from reportlab.platypus import Table
 
     width = PAPERS["a4"][0] - 2 * MARGIN - _FRAME
-    row = [[_box(), _text(words, bold=bold, size=9 if bold else 8.5, after=0)]]
-    table = Table(row, colWidths=[_INDENT * _POINTS_PER_MM, (width - _INDENT) * _POINTS_PER_MM], style=_TIGHT)
+    row = [[_box(), paragraph(words, bold=bold, size=9 if bold else 8.5, after=0)]]
+    table = Table(row, colWidths=[_INDENT * POINTS_PER_MM, (width - _INDENT) * POINTS_PER_MM], style=_TIGHT)
     table.hAlign = "LEFT"
     return table
 
@@ -208,7 +171,7 @@ _TIGHT = [
 def _box() -> "Flowable":
     from reportlab.graphics.shapes import Drawing, Rect
 
-    side = BOX * _POINTS_PER_MM
+    side = BOX * POINTS_PER_MM
     box = Drawing(side, side)
     box.add(Rect(0, 0, side, side, fillColor=None, strokeWidth=0.7))
     return box
@@ -222,10 +185,10 @@ def _join_table(joins: Sequence[Join]) -> "Table":
     width = (PAPERS["a4"][0] - 2 * MARGIN - _INDENT - _FRAME) / columns
     cells: list[Flowable | str] = []
     for join in joins:
-        cells += [_box(), _text(join.name, size=8, after=0)]
+        cells += [_box(), paragraph(join.name, size=8, after=0)]
     cells += [""] * (-len(cells) % (2 * columns))
     rows = [cells[i : i + 2 * columns] for i in range(0, len(cells), 2 * columns)]
-    widths = [5.0 * _POINTS_PER_MM, (width - 5.0) * _POINTS_PER_MM] * columns
+    widths = [5.0 * POINTS_PER_MM, (width - 5.0) * POINTS_PER_MM] * columns
     return _indented(Table(rows, colWidths=widths, style=_TIGHT))
 
 
@@ -236,9 +199,9 @@ def _figure_table(figures: Sequence[Figure], system: System) -> "Table":
 
     cells = [
         [
-            _text(f.name, size=8, after=0),
-            _printable(f.shown(system)),
-            _printable(f.shown_range(system)),
+            paragraph(f.name, size=8, after=0),
+            printable(f.shown(system)),
+            printable(f.shown_range(system)),
             "",
             "",
         ]
@@ -263,7 +226,7 @@ def _figure_table(figures: Sequence[Figure], system: System) -> "Table":
     ]
     table = Table(
         [["", *names], *cells],
-        colWidths=[width * _POINTS_PER_MM for width in _FIGURE_WIDTHS],
+        colWidths=[width * POINTS_PER_MM for width in _FIGURE_WIDTHS],
         repeatRows=1,
         style=look,
     )
@@ -278,33 +241,4 @@ def _indented(table: "Table") -> "Table":
 
 
 def _heading(words: str, *, size: float = 13) -> "Flowable":
-    return _text(words, size=size, bold=True, before=8)
-
-
-def _text(
-    words: str,
-    *,
-    size: float = 8.5,
-    bold: bool = False,
-    indent: float = 0.0,
-    before: float = 0.0,
-    after: float | None = None,
-) -> "Flowable":
-    from reportlab.lib.styles import ParagraphStyle
-    from reportlab.platypus import Paragraph
-
-    style = ParagraphStyle(
-        "words",
-        fontName="Helvetica-Bold" if bold else "Helvetica",
-        fontSize=size,
-        leading=1.25 * size,
-        leftIndent=indent * _POINTS_PER_MM,
-        spaceBefore=before,
-        spaceAfter=0.3 * size if after is None else after,
-    )
-    return Paragraph(escape(_printable(words)), style)
-
-
-def _printable(text: str) -> str:
-    """Text in the letters of the PDF's own Helvetica; a ? for any other."""
-    return text.encode("cp1252", errors="replace").decode("cp1252")
+    return paragraph(words, size=size, bold=True, before=8)

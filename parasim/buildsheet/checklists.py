@@ -73,8 +73,7 @@ def _pre_drop(job: Job, n: FlightNumbers) -> Iterator[str]:
     yield "The rung below this one was climbed, with dead weight, without anything left to explain."
     yield (
         f"All-up mass weighed: {job.say(mass, 'mass')} expected; more than {100 * MASS_TOLERANCE:.0f} % "
-        "off and the "
-        "figures of this sheet do not hold."
+        "off and the figures of this sheet do not hold."
     )
     yield "Payload hung from both riser ends, knots or shackles closed; nothing sharp at its corners."
     if design.servo is not None:
@@ -123,7 +122,7 @@ def _after(job: Job, design_file: str) -> Iterator[str]:
     yield "Payload: corners, foam, connectors; weighed again if anything came off."
     yield (
         "Re-measure every line under "
-        f"{job.line_sheet.measuring_tension:g} N after the first drops, after a hard opening, and each "
+        f"{job.line_sheet.tension_words(job.system)} after the first drops, after a hard opening, and each "
         "season: "
         f"write label,length_mm to a file, then parasim lines {design_file} --measured FILE."
     )

@@ -37,10 +37,26 @@ THREAD_RULE = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Run:
-    """Tape or seams of one place. Length in all. [m]"""
+    """Tape or seams of one place.
+
+    Attributes
+    ----------
+    where : str
+        The place.
+    length : float
+        In all. [m]
+    count : int
+        Pieces cut to one length; 0 where it is not.
+    """
 
     where: str
     length: float
+    count: int = 0
+
+    @property
+    def each(self) -> float | None:
+        """Length of a piece. [m]"""
+        return self.length / self.count if self.count else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -202,7 +218,7 @@ def tape_runs(templates: Templates) -> tuple[Run, ...]:
     pieces, n_tabs = templates.pieces, tab_count(templates.design, templates.canopy)
     return (
         Run(where="lower edges of loaded ribs", length=_edges(pieces, _is_loaded_rib, "bottom")),
-        Run(where=f"{n_tabs} tabs of {1e3 * TAB_TAPE:.0f} mm", length=n_tabs * TAB_TAPE),
+        Run(where="tabs", length=n_tabs * TAB_TAPE, count=n_tabs),
     )
 
 

@@ -138,8 +138,7 @@ class _Ladder:
             title="Run, with dead weight",
             do=(
                 "Run into a light wind with the canopy overhead and dead weight of the payload's mass "
-                "carried "
-                "in the other hand.",
+                "carried in the other hand.",
                 "What counts is the air past the canopy: your speed and the wind together.",
             ),
             measure=(
@@ -175,8 +174,7 @@ class _Ladder:
             title=f"Balcony, {self.height(drops)} up",
             do=(
                 "Dead weight in a padded bag, never the payload. Canopy held open and full, let go "
-                "facing the "
-                "wind; brakes tied at their zero marks.",
+                "facing the wind; brakes tied at their zero marks.",
                 *self.dive_words(drops),
                 "What this rung shows is a straight, even start, not the glide.",
             ),
@@ -212,8 +210,7 @@ class _Ladder:
             title=f"Drop from {self.height(drops)}",
             do=(
                 "Dead weight again. Canopy open and full at release, facing the wind; brakes tied at "
-                "their zero "
-                "marks, then tied at half.",
+                "their zero marks, then tied at half.",
                 *self.dive_words(drops),
                 f"{REPEATS} like each other before anything is changed.",
             ),

@@ -1,26 +1,22 @@
 """The line sheet as pages to print: tables with a box to tick for every line. Through reportlab."""
 
-import io
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import accumulate, groupby
 from typing import TYPE_CHECKING
-from xml.sax.saxutils import escape
 
-from parasim.buildsheet.line_sheet import Entry, LineSheet, in_sixteenths
+from parasim.buildsheet.line_sheet import Entry, LineSheet
+from parasim.buildsheet.printing import MARGIN, POINTS_PER_MM, numbered_pdf, paragraph, printable
+from parasim.units import in_sixteenths
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
-
-MARGIN = 14.0
-"""Of an A4 page. [mm]"""
 
 ENTRY_HEADS = ("", "label", "finished\nmm", "in", "cut\nmm", "in", "measured\nmm", "remark")
 ENTRY_WIDTHS = (7.0, 31.0, 16.0, 18.0, 14.0, 18.0, 18.0, 60.0)
 """Of the columns. [mm]"""
 
 _BOX = "[  ]"
-_POINTS_PER_MM = 72 / 25.4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,42 +45,28 @@ def line_sheet_pdf(
     cautions : sequence of str
         At the top of the first page.
     """
-    from reportlab.lib.pagesizes import A4
-    from reportlab.platypus import SimpleDocTemplate
 
-    file = io.BytesIO()
-    margin = MARGIN * _POINTS_PER_MM
-    document = SimpleDocTemplate(
-        file,
-        pagesize=A4,
-        leftMargin=margin,
-        rightMargin=margin,
-        topMargin=margin,
-        bottomMargin=1.4 * margin,
-        title=f"{sheet.name}: line sheet",
-        invariant=1,
-    )
-    story = [
-        _text(f"{sheet.name}: line sheet", size=15, bold=True),
-        *(_text(fact, size=8.5) for fact in facts),
-        *(_text(f"Caution: {caution}", size=8.5, bold=True) for caution in cautions),
-        _gap(),
-        _table(
+    def story() -> "Iterator[Flowable]":
+        yield paragraph(f"{sheet.name}: line sheet", size=15, bold=True)
+        yield from (paragraph(fact) for fact in facts)
+        yield from (paragraph(f"Caution: {caution}", bold=True) for caution in cautions)
+        yield _gap()
+        yield _table(
             ENTRY_HEADS,
             [_entry_cells(entry) for entry in sheet.entries],
             ENTRY_WIDTHS,
             left=(1, 7),
-            heavy=[i for i, (a, b) in enumerate(pairwise(sheet.entries)) if a.rib != b.rib],
-        ),
-    ]
-    for table in tables:
-        story += _titled(table)
+            groups=tuple(len(list(group)) for _, group in groupby(sheet.entries, key=_hangs_on)),
+        )
+        for table in tables:
+            yield _titled(table)
 
-    def foot(canvas: object, page: object) -> None:
-        _foot(canvas, f"{sheet.name}: line sheet", document.page)
+    return numbered_pdf(story, title=f"{sheet.name}: line sheet", paper="a4")
 
-    document.build(story, onFirstPage=foot, onLaterPages=foot)
-    return file.getvalue()
+
+def _hangs_on(entry: Entry) -> tuple[int, str]:
+    """Rib that a line belongs to, or the side of a brake line."""
+    return entry.rib, "" if entry.rib else entry.label[0]
 
 
 def _entry_cells(entry: Entry) -> tuple[str, ...]:
@@ -92,19 +74,19 @@ def _entry_cells(entry: Entry) -> tuple[str, ...]:
     return (_BOX, entry.label, f"{entry.finished_mm}", in_sixteenths(entry.finished), *cut, "", entry.remark)
 
 
-def _titled(table: PageTable) -> "list[Flowable]":
+def _titled(table: PageTable) -> "Flowable":
     from reportlab.platypus import KeepTogether
 
     width = (210.0 - 2 * MARGIN) / len(table.heads)
     widths = tuple(min(width, 34.0) for _ in table.heads)
     parts = [
         _gap(),
-        _text(table.title, size=11, bold=True),
+        paragraph(table.title, size=11, bold=True),
         _table(table.heads, table.rows, widths, left=(0,)),
     ]
     if table.note:
-        parts.append(_text(table.note, size=8.5))
-    return [KeepTogether(parts)]
+        parts.append(paragraph(table.note))
+    return KeepTogether(parts)
 
 
 def _table(
@@ -113,12 +95,16 @@ def _table(
     widths: Sequence[float],
     *,
     left: Sequence[int],
-    heavy: Sequence[int] = (),
+    groups: Sequence[int] = (),
 ) -> "Flowable":
-    """Table with its heads on every page, a rule below each row, heavy below some, every second shaded."""
+    """Table with its heads on every page, a rule below each row, every second shaded.
+
+    Groups, told by how many rows each has, end in a heavy rule and stay on one page.
+    """
     from reportlab.lib import colors
     from reportlab.platypus import Table
 
+    lasts = list(accumulate(groups))
     look: list[tuple[object, ...]] = [
         ("FONT", (0, 0), (-1, 0), "Helvetica-Bold", 7.5, 8.5),
         ("FONT", (0, 1), (-1, -1), "Helvetica", 8.5, 9.5),
@@ -130,39 +116,16 @@ def _table(
         ("LINEBELOW", (0, 1), (-1, -1), 0.25, colors.grey),
         ("ROWBACKGROUNDS", (0, 1), (-1, -1), (colors.white, colors.Color(0.94, 0.94, 0.94))),
         *(("ALIGN", (column, 0), (column, -1), "LEFT") for column in left),
-        *(("LINEBELOW", (0, row + 1), (-1, row + 1), 0.8, colors.black) for row in heavy),
+        *(("LINEBELOW", (0, last), (-1, last), 0.8, colors.black) for last in lasts),
+        *(("NOSPLIT", (0, last - count + 1), (-1, last)) for last, count in zip(lasts, groups, strict=True)),
     ]
-    cells = [[_printable(cell) for cell in row] for row in (heads, *rows)]
-    table = Table(cells, colWidths=[width * _POINTS_PER_MM for width in widths], repeatRows=1, style=look)
+    cells = [[printable(cell) for cell in row] for row in (heads, *rows)]
+    table = Table(cells, colWidths=[width * POINTS_PER_MM for width in widths], repeatRows=1, style=look)
     table.hAlign = "LEFT"
     return table
-
-
-def _text(words: str, *, size: float, bold: bool = False) -> "Flowable":
-    from reportlab.lib.styles import ParagraphStyle
-    from reportlab.platypus import Paragraph
-
-    font = "Helvetica-Bold" if bold else "Helvetica"
-    style = ParagraphStyle("words", fontName=font, fontSize=size, leading=1.25 * size, spaceAfter=0.35 * size)
-    return Paragraph(escape(_printable(words)), style)
 
 
 def _gap() -> "Flowable":
     from reportlab.platypus import Spacer
 
-    return Spacer(1, 3 * _POINTS_PER_MM)
-
-
-def _foot(canvas: object, name: str, number: int) -> None:
-    from reportlab.pdfgen.canvas import Canvas
-
-    assert isinstance(canvas, Canvas)
-    canvas.setFont("Helvetica", 8)
-    height = 0.8 * MARGIN * _POINTS_PER_MM
-    canvas.drawString(MARGIN * _POINTS_PER_MM, height, _printable(name))
-    canvas.drawRightString((210.0 - MARGIN) * _POINTS_PER_MM, height, f"page {number}")
-
-
-def _printable(text: str) -> str:
-    """Text in the letters of the PDF's own Helvetica; a ? for any other."""
-    return text.encode("cp1252", errors="replace").decode("cp1252")
+    return Spacer(1, 3 * POINTS_PER_MM)

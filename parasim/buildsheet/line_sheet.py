@@ -17,7 +17,7 @@ from parasim.config.design import Design
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.line_stock import LineStock, build_line_stock
 from parasim.geometry.lines import Line, LineSet, brake_branches
-from parasim.units import INCH
+from parasim.units import System, show
 
 ZERO_POINTS = (
     "Lower zero point: the end of the riser, where the lines meet it. Upper zero point: the stitching of the "
@@ -26,7 +26,6 @@ ZERO_POINTS = (
 )
 """From where lengths are measured, in sentences."""
 
-_SIXTEENTH = INCH / 16
 _ROUNDING = 1e-6
 
 
@@ -158,6 +157,10 @@ class LineSheet:
     def total_cut(self) -> float:
         """All line to be cut. [m]"""
         return sum(total.cut for total in self.totals)
+
+    def tension_words(self, system: System) -> str:
+        """Measuring tension with its unit."""
+        return newtons(self.measuring_tension, system)
 
 
 def build_line_sheet(
@@ -313,21 +316,13 @@ def _totals(entries: list[Entry]) -> tuple[Total, ...]:
     return tuple(totals)
 
 
-def in_sixteenths(length: float, *, up: bool = False) -> str:
-    """Length in inches and sixteenths, the fraction shortened. [m]
+def newtons(force: float, system: System) -> str:
+    """Round force in newtons, in pounds-force as well where scales show those. [N]
 
     Examples
     --------
-    >>> in_sixteenths(0.4636), in_sixteenths(0.0254 * 12), in_sixteenths(0.0254 * 0.99, up=True)
-    ('18 1/4', '12', '1')
+    >>> newtons(7.0, "metric"), newtons(7.0, "imperial")
+    ('7 N', '7 N (1.6 lbf)')
     """
-    parts = length / _SIXTEENTH
-    n = ceil(parts - _ROUNDING) if up else round(parts)
-    whole, rest = divmod(abs(n), 16)
-    sign = "-" if n < 0 else ""
-    if not rest:
-        return f"{sign}{whole}"
-    below = 16
-    while rest % 2 == 0:
-        rest, below = rest // 2, below // 2
-    return f"{sign}{whole} {rest}/{below}" if whole else f"{sign}{rest}/{below}"
+    told = f"{force:g} N"
+    return told if system == "metric" else f"{told} ({show(force, 'force', system, digits=1)})"

@@ -11,6 +11,7 @@ from shapely import LineString, MultiLineString, box
 
 from parasim.buildsheet.drawing import Box, Drawing, Label, Path
 from parasim.buildsheet.layout import joined_box
+from parasim.buildsheet.printing import POINTS_PER_MM, printable
 from parasim.buildsheet.style import KEY_HEIGHT, PAPERS, STYLES, Paper, key
 from parasim.errors import OptionError
 from parasim.rotations import FloatArray
@@ -30,7 +31,6 @@ LARGEST_PAGE = 5080.0
 _NARROWEST = 190.0
 _ROOM = 2.0
 _CROSS = 3.0
-_POINTS_PER_MM = 72 / 25.4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,7 +130,7 @@ def pdf_bytes(drawings: Sequence[Drawing], *, title: str, paper: Paper) -> bytes
 
     file = io.BytesIO()
     canvas = Canvas(file, invariant=1, pageCompression=1)
-    canvas.setTitle(_printable(title))
+    canvas.setTitle(printable(title))
     if paper == "sheet":
         _sheet_page(canvas, drawings, title)
     else:
@@ -157,8 +157,8 @@ def _pages(drawing: Drawing, paper: Paper) -> Iterator[tuple[Drawing, Tiling, in
 def _tile_page(
     canvas: "Canvas", drawing: Drawing, tiles: Tiling, row: int, column: int, words: tuple[str, str, str]
 ) -> None:
-    canvas.setPageSize(tuple(_POINTS_PER_MM * side for side in tiles.page))
-    canvas.scale(_POINTS_PER_MM, _POINTS_PER_MM)
+    canvas.setPageSize(tuple(POINTS_PER_MM * side for side in tiles.page))
+    canvas.scale(POINTS_PER_MM, POINTS_PER_MM)
     _draw(canvas, key(words, tiles.window[0]).moved(MARGIN, MARGIN))
     view, (width, height) = tiles.view(row, column), tiles.window
     canvas.saveState()
@@ -241,10 +241,5 @@ def _draw_text(canvas: "Canvas", label: Label) -> None:
     canvas.rotate(degrees(label.angle))
     canvas.setFont("Helvetica", label.height)
     draw = {"start": canvas.drawString, "middle": canvas.drawCentredString, "end": canvas.drawRightString}
-    draw[label.anchor](0, 0, _printable(label.text))
+    draw[label.anchor](0, 0, printable(label.text))
     canvas.restoreState()
-
-
-def _printable(text: str) -> str:
-    """Text in the letters of the PDF's own Helvetica; a ? for any other."""
-    return text.encode("cp1252", errors="replace").decode("cp1252")

@@ -150,11 +150,11 @@ def _rib(plan: RibPlan, sort: str, numbers: tuple[int, ...], chord: float, alone
     spaces = notch_spaces(plan.canopy, plan.sewing)
     for edge, count in zip((_named(edges, "top"), _named(edges, "bottom")), spaces, strict=True):
         marks += notches(edge, spaces=count, double=edge.name == "bottom")
+    marks += _lip_ticks(edges)
     which = "ribs" if len(numbers) > 1 else "rib"
-    listed = _listed(numbers)
     return Piece(
         name=f"rib_{sort}" if alone else f"rib_{sort}_{numbers[0]}",
-        title=f"{sort} {which} {listed}",
+        title=f"{sort} {which} {_listed(numbers)}",
         kind="rib",
         places=numbers,
         count=len(numbers),
@@ -166,14 +166,21 @@ def _rib(plan: RibPlan, sort: str, numbers: tuple[int, ...], chord: float, alone
     )
 
 
+def _lip_ticks(edges: tuple[Edge, ...]) -> list[Path]:
+    """Ticks across the allowance where the inlet ends: the lips of the two skins come there."""
+    top, bottom = _named(edges, "top"), _named(edges, "bottom")
+    return [
+        outward_tick(edge, at, inner=0.0, outer=edge.allowance)
+        for edge, at in ((top, top.length), (bottom, 0.0))
+    ]
+
+
 def _listed(numbers: tuple[int, ...]) -> str:
-    """Numbers in words; even steps are shortened."""
+    """Numbers in words; even steps are shortened, and a step that is not one is plain to see."""
     steps = {b - a for a, b in pairwise(numbers)}
     if len(numbers) > 4 and len(steps) == 1:
-        step = steps.pop()
-        return (
-            f"{numbers[0]}, {numbers[1]} to {numbers[-1]}" if step > 1 else f"{numbers[0]} to {numbers[-1]}"
-        )
+        first, second, *_, last = numbers
+        return f"{first} to {last}" if steps == {1} else f"{first}, {second}, ..., {last}"
     return ", ".join(str(number) for number in numbers)
 
 

@@ -26,7 +26,7 @@ def _lines(job: Job) -> Iterator[Step]:
         stage=LINES,
         title="Cut, loop and tag every line by the line sheet",
         details=(
-            f"Stretch each under {sheet.measuring_tension:g} N and measure from loop end to loop end. "
+            f"Stretch each under {sheet.tension_words(job.system)} and measure from loop end to loop end. "
             "Make left and right of a pair side by side.",
             *sorted({f"{e.label}: {e.remark}." for e in sheet.entries if e.remark.startswith("one piece")})[
                 :1
@@ -53,7 +53,7 @@ def _lines(job: Job) -> Iterator[Step]:
     yield Step(
         key="check_lines",
         stage=LINES,
-        title=f"Inspect: measure every line under {sheet.measuring_tension:g} N, left and right",
+        title=f"Inspect: measure every line under {sheet.tension_words(job.system)}, left and right",
         details=(
             f"Left and right of a pair may differ by {job.size(job.left_right)} at most. {_row_effects(job)}",
         ),
@@ -159,8 +159,7 @@ def _zero_marks(job: Job) -> Step:
     else:
         details.append(
             f"{'Winch' if servo.kind == 'winch' else 'Servo arm'} at its released end with the line at "
-            "the zero "
-            "mark; left servo to left brake."
+            "the zero mark; left servo to left brake."
         )
     return Step(
         key="zero_marks",

@@ -42,9 +42,9 @@ def _cloth(job: Job) -> Iterator[Step]:
         stage=CLOTH,
         title="Cut all pieces from the printed templates",
         details=(
-            "Measure the check bars on every page first. Lay the arrow along the warp; cut with heat, or "
-            "seal "
-            "the edges after.",
+            "Measure the check bars on every page first. Glue the pages of a piece cross on cross, those of "
+            "the same name: B0 on B0.",
+            "Lay the arrow along the warp; cut with heat, or seal the edges after.",
             "Write its number on every piece, inside the seam allowance: ribs 1 to "
             f"{job.canopy.n_ribs} and panels from the left tip.",
             f"{job.design.canopy.cells} cells and {job.canopy.n_half_cells} spaces between ribs make "
@@ -76,20 +76,27 @@ def _rib_figures(job: Job) -> Iterator[Figure]:
 
 def _panel_figures(job: Job) -> Iterator[Figure]:
     """Widths of panels; those that agree to the millimetre are told together."""
-    alike: dict[tuple[str, int, int], list[Piece]] = {}
+    alike: dict[tuple[str, ...], list[Piece]] = {}
     for piece in job.templates.pieces:
         if piece.kind == "panel":
             skin = "top" if piece.name.startswith("panel_top") else "bottom"
-            widths = [round(piece.edge(name).length) for name in ("front", "rear")]
-            alike.setdefault((skin, widths[0], widths[1]), []).append(piece)
+            widths = (f"{1e3 * width:.0f}" for width in _panel_widths(piece).values())
+            alike.setdefault((skin, *widths), []).append(piece)
     for (skin, *_), pieces in alike.items():
         numbers = sorted(n for piece in pieces for n in (*piece.places, *piece.mirrored_places))
         which = listed(tuple(numbers))
         panels = f"{skin} {'panels' if len(numbers) > 1 else 'panel'} {which}"
-        for edge in ("front", "rear"):
-            yield _cloth_figure(f"{panels}: width at the {edge}", 1e-3 * pieces[0].edge(edge).length)
-        widest = 1e-3 * float(np.ptp(pieces[0].sewing_line[:, 1]))
-        yield _cloth_figure(f"{panels}: width where widest", widest)
+        for where, width in _panel_widths(pieces[0]).items():
+            yield _cloth_figure(f"{panels}: {where}", width)
+
+
+def _panel_widths(piece: Piece) -> dict[str, float]:
+    """What is measured to its length; the edges of a tapered canopy stand aslant to the warp. [m]"""
+    return {
+        "along the front edge": 1e-3 * piece.edge("front").length,
+        "along the rear edge": 1e-3 * piece.edge("rear").length,
+        "across the warp, widest": 1e-3 * float(np.ptp(piece.sewing_line[:, 1])),
+    }
 
 
 def _cloth_figure(name: str, size: float) -> Figure:
@@ -153,7 +160,10 @@ def _ribs(job: Job) -> Iterator[Step]:
         key="nose_ribs",
         stage=RIBS,
         title="Hem the nose edge of every rib, where the inlet is",
-        details=(_INLET[spec.inlet.kind],),
+        details=(
+            f"Between the two ticks at the nose; fold {job.size(job.design.sewing.seam_allowance)} under.",
+            _INLET[spec.inlet.kind],
+        ),
         after=("ports", "patches", "check_cut"),
     )
 
@@ -184,8 +194,7 @@ def _low_tabs(job: Job) -> tuple[str, ...]:
     rows = [row for row, x in job.design.lines.rows.items() if x > limit]
     return tuple(
         f"Tabs of row {row}: they sit where the tip rib is lower than {job.size(joins.FOOT)}; the foot of a "
-        "machine "
-        "does not get between the skins there."
+        "machine does not get between the skins there."
         for row in rows
     )
 
@@ -310,8 +319,7 @@ def _rear_ends(job: Job, bottom: tuple[Join, ...]) -> Iterator[Step]:
         after=("bottom_skin",),
         by_hand=(
             f"Bottom skin at ribs 1 to {job.canopy.n_ribs}, the last {how_far} before the trailing edge: "
-            "behind "
-            f"{100 * joins.reach(job.canopy):.0f} % of the chord the tip rib is lower than "
+            f"behind {100 * joins.reach(job.canopy):.0f} % of the chord the tip rib is lower than "
             f"{job.size(joins.FOOT)}, and the foot of a machine does not get between the skins.",
         ),
         figures=(Figure(name="rear ends sewn by hand", value=float(len(bottom)), kind=COUNT),),

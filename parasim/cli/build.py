@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from parasim.buildsheet.build_page import PagePaper
+from parasim.buildsheet.printing import PagePaper
 from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption, begin
 from parasim.cli.output import Output, aligned
 from parasim.cli.progress import working

@@ -9,6 +9,7 @@ from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOpti
 from parasim.cli.output import Output
 from parasim.cli.progress import working
 from parasim.config.base import number_between
+from parasim.units import in_sixteenths, show
 
 if TYPE_CHECKING:
     from parasim.dynamics.vehicle import Vehicle
@@ -83,14 +84,15 @@ def _report(vehicle: "Vehicle", factor: float, measured: Path | None) -> "LineRe
 
 
 def _print(report: "LineReport", output: Output) -> None:
-    from parasim.buildsheet.line_sheet import in_sixteenths
     from parasim.flight.line_loads import CAUTIONS
     from parasim.report import line_tables as tables
 
     sheet, units = report.sheet, output.units
     pieces = sum(total.count for total in sheet.totals)
-    output.print(f"{sheet.name}: {pieces} pieces of line, {sheet.total_cut:.1f} m to cut")
-    for fact in tables.facts(report):
+    output.print(
+        f"{sheet.name}: {pieces} pieces of line, {show(sheet.total_cut, 'length', units, digits=1)} to cut"
+    )
+    for fact in tables.facts(report, units):
         output.print(fact)
     output.print()
     output.table(
@@ -107,7 +109,7 @@ def _print(report: "LineReport", output: Output) -> None:
         heads=["line", *(["finished mm", "cut mm"] if units == "metric" else ["finished in", "cut in"]), ""],
     )  # fmt: skip
     for table in (
-        tables.total_table(sheet),
+        tables.total_table(sheet, units),
         tables.differential_table(sheet, units),
         tables.tolerance_table(report, units),
         tables.load_table(report, units),
@@ -142,12 +144,13 @@ def _gather_files(report: "LineReport", output: Output) -> None:
     output.add_text("line_tags.txt", tag_text(sheet))
     pages = [
         tables.differential_table(sheet, units),
-        tables.total_table(sheet),
+        tables.total_table(sheet, units),
         tables.tolerance_table(report, units),
         tables.load_table(report, units),
     ]
     output.add_bytes(
-        "line_sheet.pdf", line_sheet_pdf(sheet, facts=tables.facts(report), tables=pages, cautions=CAUTIONS)
+        "line_sheet.pdf",
+        line_sheet_pdf(sheet, facts=tables.facts(report, units), tables=pages, cautions=CAUTIONS),
     )
     for suffix in ("png", "pdf"):
         figure = plan_figure(

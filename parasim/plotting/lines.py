@@ -12,7 +12,7 @@ from parasim.geometry.lines import Line, LineSet
 from parasim.geometry.rigging import Rigging
 from parasim.plotting.style import INK, RUST, axis_label, footnote, look, new_figure, shown
 from parasim.rotations import FloatArray
-from parasim.units import System, show
+from parasim.units import System, in_sixteenths, show
 
 STYLES: dict[str, dict[str, Any]] = {
     "row": {"color": INK, "linewidth": 1.0},
@@ -170,7 +170,9 @@ def _along(line: Line, part: float) -> FloatArray:
 
 
 def _size(line: Line, finished: Mapping[str, float], system: System) -> str:
-    return show(finished[line.label], "small_length", system)
+    """Finished length as the line sheet has it: whole millimetres, or inches and sixteenths."""
+    length = finished[line.label]
+    return show(length, "small_length") if system == "metric" else f"{in_sixteenths(length)} in"
 
 
 def _words(line: Line, finished: Mapping[str, float], system: System) -> str:

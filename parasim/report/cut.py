@@ -1,5 +1,6 @@
 """The cut and shopping list as a document, as rows of CSV files and as rows for people."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from parasim.buildsheet.cut_list import (
@@ -10,6 +11,7 @@ from parasim.buildsheet.cut_list import (
     BudgetLine,
     CutList,
     Purchase,
+    Run,
 )
 from parasim.buildsheet.packing import PACKING_RANGE, Packed
 from parasim.buildsheet.pieces import Piece
@@ -155,17 +157,36 @@ def specification(cut: CutList, item: str, system: System) -> str:
 
 def length_csv(cut: CutList) -> list[list[object]]:
     """Rows under `LENGTH_HEADS`."""
-    lines = [
-        ["line", f"{total.group}, {LINE_KINDS[total.kind]}" if total.kind != "brake" else "brakes",
-         total.count, round(total.cut, 3)]
-        for total in cut.line_sheet.totals
-    ]  # fmt: skip
-    runs = [
-        [item, run.where, "", round(run.length, 3)]
-        for item, found in (("tape", cut.tape), ("seam", cut.seams))
-        for run in found
+    return [
+        [item, where, count or "", round(length, 3)]
+        for item, where, count, length in (*_lines(cut), *_runs("tape", cut.tape), *_runs("seam", cut.seams))
     ]
-    return [*lines, *runs]
+
+
+def _lines(cut: CutList) -> list[tuple[str, str, int, float]]:
+    """Item, kind of line, pieces, length in all. [m]"""
+    return [
+        (
+            "line",
+            "brakes" if total.kind == "brake" else f"{total.group}, {LINE_KINDS[total.kind]}",
+            total.count,
+            total.cut,
+        )
+        for total in cut.line_sheet.totals
+    ]
+
+
+def _runs(item: str, runs: Sequence[Run], system: System = "metric") -> list[tuple[str, str, int, float]]:
+    """Item, place, pieces, length in all. [m]"""
+    return [
+        (
+            item,
+            run.where + (f" of {show(run.each, 'small_length', system)}" if run.each else ""),
+            run.count,
+            run.length,
+        )
+        for run in runs
+    ]
 
 
 def mass_csv(cut: CutList) -> list[list[object]]:
@@ -215,13 +236,8 @@ def length_rows(cut: CutList, system: System) -> list[list[object]]:
     """Line by type and tape by place: pieces and length."""
     return [
         [f"{item}: {where}", count or "-", show(length, "length", system)]
-        for item, where, count, length in _lengths(cut)
-        if item != "seam"
+        for item, where, count, length in (*_lines(cut), *_runs("tape", cut.tape, system))
     ]
-
-
-def _lengths(cut: CutList) -> list[tuple[str, str, int, float]]:
-    return [(str(item), str(where), int(str(n or 0)), float(str(m))) for item, where, n, m in length_csv(cut)]
 
 
 def mass_rows(cut: CutList, system: System) -> list[list[object]]:

@@ -10,7 +10,7 @@ from parasim.report.lines import LineReport
 from parasim.units import System, show
 
 
-def facts(report: LineReport) -> tuple[str, ...]:
+def facts(report: LineReport, system: System) -> tuple[str, ...]:
     """What the lengths mean, in sentences for the sheet."""
     sheet = report.sheet
     material = sheet.material or "material not told"
@@ -19,15 +19,20 @@ def facts(report: LineReport) -> tuple[str, ...]:
         if sheet.stock.shrinkage
         else ", none for settling"
     )
+
+    def size(length: float) -> str:
+        return show(length, "small_length", system)
+
     return (
-        f"Line: {1e3 * sheet.diameter:.1f} mm, {1e3 * sheet.linear_density:.2f} g/m, {material}. "
-        f"{sheet.total_cut:.1f} m to cut in all; buy a tenth more.",
-        f"Measure from loop end to loop end under {sheet.measuring_tension:g} N, to the millimetre "
+        f"Line: {show(sheet.diameter, 'small_length', system, digits=1 if system == 'metric' else 3)}, "
+        f"{show(sheet.linear_density, 'linear_density', system)}, {material}. "
+        f"{show(sheet.total_cut, 'length', system, digits=1)} to cut in all; buy a tenth more.",
+        f"Measure from loop end to loop end under {sheet.tension_words(system)}, to the millimetre "
         "(5 to 10 N is common practice).",
         *ZERO_POINTS,
-        f"Cut length holds {1e3 * sheet.loop_allowance:.0f} mm for a loop at each end{shrinkage}; "
-        f"a knot in a line that runs through takes {1e3 * sheet.tie_allowance:.0f} mm; the brake trunk has "
-        f"{1e3 * sheet.brake_tail:.0f} mm below its zero mark (riser, travel, loop).",
+        f"Cut length holds {size(sheet.loop_allowance)} for a loop at each end{shrinkage}; "
+        f"a knot in a line that runs through takes {size(sheet.tie_allowance)}; "
+        f"the brake trunk has {size(sheet.brake_tail)} below its zero mark (riser, travel, loop).",
         "Labels: rib counted from 1 at the left tip, side of the riser end, rows held. Put the tag at the "
         "upper end.",
     )
@@ -57,7 +62,7 @@ def _by_row(name: str) -> tuple[bool, str]:
     return name.startswith("brake"), name
 
 
-def total_table(sheet: LineSheet) -> PageTable:
+def total_table(sheet: LineSheet, system: System) -> PageTable:
     """Pieces and line by group."""
     words = {"row": "whole", "trunk": "lower", "branch": "upper", "brake": "brake"}
     rows = [
@@ -65,12 +70,12 @@ def total_table(sheet: LineSheet) -> PageTable:
             t.group if t.kind != "brake" else "brakes",
             words[t.kind],
             f"{t.count}",
-            f"{t.finished:.2f} m",
-            f"{t.cut:.2f} m",
+            show(t.finished, "length", system),
+            show(t.cut, "length", system),
         )
         for t in sheet.totals
     ]
-    whole = ("all", "", f"{sum(t.count for t in sheet.totals)}", "", f"{sheet.total_cut:.2f} m")
+    whole = ("all", "", f"{sum(t.count for t in sheet.totals)}", "", show(sheet.total_cut, "length", system))
     return PageTable(
         title="Pieces to cut", heads=("holds", "part", "pieces", "finished", "to cut"), rows=(*rows, whole)
     )
@@ -119,7 +124,8 @@ def load_table(report: LineReport, system: System) -> PageTable:
     trunks = [hold.lines[0] for hold in report.vehicle.line_set.holds if hold.is_cascade]
     for group in dict.fromkeys(line.rows for line in trunks):
         most = max(
-            (line for line in trunks if line.rows == group), key=lambda line: loads.tension[line.label]
+            (line for line in trunks if line.rows == group),
+            key=lambda line: round(loads.tension[line.label], 6),
         )
         share = sum(loads.row_share[row] for row in group)
         asked = sum(loads.asked_share[row] for row in group)

@@ -77,6 +77,7 @@ def test_imperial_and_nothing_written(run, configs, tmp_path, capsys):
     said = capsys.readouterr().out
     assert "oz/yd²" in said
     assert "ft³" in said
+    assert "tape: tabs of 2.36 in " in said
     assert said.index(" yd ") < said.index(" m\n")
     assert not list(tmp_path.iterdir())
 

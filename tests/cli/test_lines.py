@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -100,6 +101,10 @@ def test_inches(configs, capsys):
     out = capsys.readouterr().out
     assert "finished in" in out
     assert "17 1/2" in out
+    metric = re.findall(r"\d (?:mm|m|m/s|g/m)\b", out)
+    assert not metric, "metric units in an imperial print"
+    assert "7 N (1.6 lbf)" in out
+    assert "88.4 ft to cut" in out
 
 
 def test_one_json_document(configs, capsys):

@@ -24,6 +24,26 @@ def test_each_edge_has_its_own_allowance():
     assert cut.area == pytest.approx(230 * 70)
 
 
+@pytest.mark.parametrize("lean", [-12.0, 0.0, 8.0, 25.0])
+def test_corners_that_are_not_square_are_mitred(lean):
+    """A parallelogram: four corners, each where its two outer sides meet; no steps between them."""
+    ends = np.array([[0.0, 0.0], [200.0, 0.0], [200.0 + lean, 50.0], [lean, 50.0], [0.0, 0.0]])
+    allowances = (15.0, 10.0, 15.0, 15.0)
+    edges = [
+        Edge(name=str(i), points=ends[i : i + 2], allowance=allowance)
+        for i, allowance in enumerate(allowances)
+    ]
+    cut = cut_line(edges)
+    assert Polygon(cut).simplify(1e-3).area == pytest.approx(Polygon(cut).area, abs=1e-6)
+    assert 4 <= len(cut) <= 5
+    for i, (edge, before) in enumerate(zip(edges, [edges[-1], *edges[:-1]], strict=True)):
+        nearest = cut[np.argmin(np.hypot(*(cut - ends[i]).T))]
+        for side in (edge, before):
+            start, u = side.points[0], np.diff(side.points, axis=0)[0] / side.length
+            away = float(u[0] * (nearest - start)[1] - u[1] * (nearest - start)[0])
+            assert away == pytest.approx(-side.allowance, abs=1e-3)
+
+
 def test_an_edge_without_allowance_is_cut_on_the_line():
     assert Polygon(cut_line(rectangle((10, 0, 0, 0)))).bounds == pytest.approx((0, -10, 200, 50))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from graphlib import CycleError
 from itertools import pairwise
@@ -202,9 +203,11 @@ def test_without_half_cells_panels_of_a_cell_have_no_middle_rib(heron):
 
 
 def test_inlet_and_riser_are_those_of_the_design(heron, job):
-    assert "Flush" in by_key(job)["nose_ribs"].details[0]
+    told = by_key(job)["nose_ribs"].details
+    assert "ticks at the nose; fold 10 mm under" in told[0]
+    assert "Flush" in told[1]
     other = job_of(heron, canopy__inlet__kind="open", lines__riser={"length": 0.0, "spread": 0.0})
-    assert "Open" in by_key(other)["nose_ribs"].details[0]
+    assert "Open" in by_key(other)["nose_ribs"].details[1]
     assert by_key(other)["risers"].figures == ()
 
 
@@ -295,11 +298,11 @@ def test_sizes_are_those_of_the_templates(configs, name):
             assert told[f"{piece.title}: height"].value == pytest.approx(height)
             chord = job.canopy.chord_at(job.canopy.rib_angle[piece.places[0] - 1])
             assert height == pytest.approx(chord * job.canopy.thickness_ratio, rel=0.005)
-    widths = [one for one in told.values() if "width at the" in one.name]
+    widths = [one for one in told.values() if "along the" in one.name and "edge" in one.name]
     for skin in ("top", "bottom"):
         for edge in ("front", "rear"):
             ours = sorted(
-                one.value for one in widths if one.name.startswith(skin) and one.name.endswith(edge)
+                one.value for one in widths if one.name.startswith(skin) and one.name.endswith(f"{edge} edge")
             )
             pieces = [p for p in job.templates.pieces if p.name.startswith(f"panel_{skin}")]
             theirs = sorted(1e-3 * piece.edge(edge).length for piece in pieces)
@@ -308,10 +311,32 @@ def test_sizes_are_those_of_the_templates(configs, name):
     assert told["span along the arc, bottom skin"].value == job.design.canopy.span
 
 
+def test_widths_of_a_tapered_canopy_are_told_as_measured(heron):
+    """Edges aslant are longer than the panel is wide across the warp; each figure holds for every panel."""
+    job = job_of(heron, canopy__taper=0.5)
+    told = {figure.name: figure.value for figure in by_key(job)["check_cut"].figures}
+    panels = {piece.places[0]: piece for piece in job.templates.pieces if piece.name.startswith("panel_top")}
+    across = {name: size for name, size in told.items() if name.endswith("across the warp, widest")}
+    assert len(across) > 1
+    for number, piece in panels.items():
+        mine = [size for name, size in across.items() if name.startswith("top") and _holds(name, number)]
+        widest = float(np.ptp(piece.sewing_line[:, 1]))
+        assert [round(1e3 * size) for size in mine] == [round(widest)], piece.title
+
+
+def _holds(name: str, number: int) -> bool:
+    runs = re.findall(r"(\d+)(?: to (\d+))?", name.split(":")[0])
+    return any(int(low) <= number <= int(high or low) for low, high in runs)
+
+
+def test_pages_are_glued_before_they_are_cut(job):
+    assert "B0 on B0" in by_key(job)["cut"].details[0]
+
+
 def test_tabs_are_where_the_rows_are(job):
     """Flat-bottomed rib of 0.5 m: along the bottom the tabs are a quarter of the chord apart."""
     told = figures(job)
-    along = [told[f"loaded ribs 3, 5 to 13: lower lip to tab {row}"].value for row in "ABCD"]
+    along = [told[f"loaded ribs 3, 5, ..., 13: lower lip to tab {row}"].value for row in "ABCD"]
     assert [b - a for a, b in pairwise(along)] == pytest.approx([0.125, 0.125, 0.125], abs=0.001)
 
 

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import io
+import re
 from collections import Counter
 
 import numpy as np
 import pytest
 
 from parasim.buildsheet.line_page import PageTable, line_sheet_pdf
-from parasim.buildsheet.line_sheet import LineSheet, build_line_sheet, in_sixteenths
+from parasim.buildsheet.line_sheet import LineSheet, build_line_sheet
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.geometry.canopy import build_canopy
 from parasim.geometry.lines import build_lines
+from parasim.units import in_sixteenths
 
 
 def sheet_of(design: Design, tension: dict[str, float] | None = None, **changes: object) -> LineSheet:
@@ -148,8 +150,23 @@ def test_page_lists_every_line_and_says_its_cautions(sheet):
         assert entry.label in text
         assert str(entry.finished_mm) in text
     assert text.count("[ ]") + text.count("[  ]") == len(sheet.entries)
-    for words in ("A fact.", "Mind the heads below.", "A table", "A note.", "page 2"):
+    for words in ("A fact.", "Mind the heads below.", "A table", "A note."):
         assert words in text
+    for number, page in enumerate(document, start=1):
+        assert f"page {number} of {len(document)}" in page.get_textpage().get_text_bounded()
     assert content == line_sheet_pdf(
         sheet, facts=("A fact.",), tables=(table,), cautions=("Mind the heads below.",)
     )
+
+
+def test_lines_of_a_rib_stay_on_one_page(sheet):
+    """And those of a brake."""
+    pdfium = pytest.importorskip("pypdfium2")
+    document = pdfium.PdfDocument(io.BytesIO(line_sheet_pdf(sheet, facts=(), tables=(), cautions=())))
+    assert len(document) > 1
+    places: dict[str, set[int]] = {}
+    for number, page in enumerate(document):
+        for label in re.findall(r"\b(?:\d\d[LR]|[LR]-brake)-\S+", page.get_textpage().get_text_bounded()):
+            places.setdefault(label.rsplit("-", 1)[0], set()).add(number)
+    assert len(places) > 3
+    assert all(len(numbers) == 1 for numbers in places.values()), places

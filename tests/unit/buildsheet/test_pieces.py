@@ -246,3 +246,30 @@ def test_the_keys_above_are_all_there_are():
     from parasim.config.sewing import SewingSpec
 
     assert {*KEYS, "tape", "thread"} == set(SewingSpec.model_fields)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_cut_lines_have_no_steps(made, name):
+    """No two turns the opposite way within a few millimetres: scissors cannot follow them."""
+    for piece in made[name].pieces:
+        cut = piece.cut_line if Polygon(piece.cut_line).exterior.is_ccw else piece.cut_line[::-1]
+        sides = np.diff(np.vstack([cut, cut[:2]]), axis=0)
+        after = np.roll(sides, -1, axis=0)[:-1]
+        sides = sides[:-1]
+        turn = np.arctan2(sides[:, 0] * after[:, 1] - sides[:, 1] * after[:, 0], (sides * after).sum(axis=1))
+        assert turn.min() > np.radians(-10), piece.title
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_ribs_show_where_the_inlet_ends(made, name):
+    """A tick across the allowance at either lip, where the fold of a panel's front edge comes."""
+    for piece in of_kind(made[name], "rib"):
+        ticks = [mark.points[0] for mark in piece.marks if not mark.closed and len(mark.points) == 2]
+        for lip in piece.edge("inlet").points[[0, -1]]:
+            assert min(np.hypot(*(np.array(ticks) - lip).T)) < 1e-6, piece.title
+
+
+def test_every_second_rib_is_not_told_as_a_run(made):
+    """Ribs 3, 5 to 13 would read as 3, 5, 6, 7 and so on."""
+    titles = [piece.title for piece in of_kind(made["heron"], "rib")]
+    assert titles == ["end ribs 1, 15", "loaded ribs 3, 5, ..., 13", "unloaded ribs 2, 4, ..., 14"]

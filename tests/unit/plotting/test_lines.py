@@ -7,6 +7,7 @@ import pytest
 
 from parasim.dynamics.vehicle import Vehicle
 from parasim.plotting.lines import inner_rib, plan_figure
+from parasim.units import in_sixteenths
 
 
 @pytest.fixture(scope="module")
@@ -50,7 +51,7 @@ def test_front_view_shows_front_rows_brakes_and_ribs(vehicle, finished):
 def test_inches(vehicle, finished):
     side, front = plan(vehicle, finished, system="imperial").axes
     assert "[ft]" in side.get_xlabel()
-    assert any(text.endswith(" in") for text in texts(front))
+    assert f"{in_sixteenths(finished['L-brake-1'])} in" in texts(front), "not as on the line sheet"
 
 
 def test_without_cascades_and_with_a_centre_rib(heron):
