@@ -17,7 +17,7 @@ from parasim.cache import cache_directory
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 
-OPTIONS = {"nogil": True, "error_model": "numpy", "_nrt": False, "forceinline": True}
+OPTIONS: dict[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False, "forceinline": True}
 """How numba compiles; `compiled` tells why."""
 
 
