@@ -33,7 +33,7 @@ OUTCOME_HEADS = (
     "speed_m_s",
     "energy_j",
     "airspeed_m_s",
-    "heading_deg",
+    "landing_heading_deg",
     "largest_alpha_deg",
     "largest_sideslip_deg",
     "mass_kg",

@@ -95,10 +95,13 @@ def unknown(document: dict[str, Any]) -> set[tuple[str, ...]]:
     return {path for path in numbers(document) if not any(map(has_unit, path))}
 
 
-def heads_without_unit(path: Path) -> list[str]:
+def faulty_heads(path: Path) -> list[str]:
+    """Heads of a CSV file without a unit, or that stand there twice."""
     with path.open(newline="", encoding="utf-8") as file:
         heads = next(csv.reader(file))
-    return [head for head in heads if not has_unit(head) and head not in TEXT_HEADS]
+    return [
+        head for head in heads if (not has_unit(head) and head not in TEXT_HEADS) or heads.count(head) > 1
+    ]
 
 
 @pytest.mark.parametrize("command", command_names(), indirect=True)
@@ -109,7 +112,7 @@ def test_keys_and_heads_carry_their_unit_and_readme_tells_them(command):
     known = set().union(*map(explained, (name, *QUOTED.get(name, ()))))
     assert set(keys(document)) - known == set(), f"not in README: keys of parasim {name}"
     if directory.is_dir():
-        assert {path.name: heads_without_unit(path) for path in directory.glob("*.csv")} == {
+        assert {path.name: faulty_heads(path) for path in directory.glob("*.csv")} == {
             path.name: [] for path in directory.glob("*.csv")
         }
         fresh = readme_tables.file_rows(name, directory)
