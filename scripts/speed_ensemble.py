@@ -89,9 +89,9 @@ def run_here(drops: int, workers: int, pool: str, began: float) -> Cost:
         from joblib.externals.loky import get_reusable_executor
 
         get_reusable_executor().shutdown(wait=True)
+    largest = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     arrays = [value for value in asdict(members).values() if hasattr(value, "nbytes")]
     arrays += members.inputs.values()
-    largest = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     return Cost(
         drops=drops,
         workers=workers,
@@ -196,7 +196,7 @@ def plot_costs(costs: list[Cost], path: Path) -> None:
     import matplotlib.pyplot as plt
 
     figure, ax = plt.subplots(figsize=(6.5, 4.0), layout="constrained")
-    ax.loglog([cost.drops for cost in costs], [cost.each for cost in costs], "o-", color="black")
+    ax.semilogx([cost.drops for cost in costs], [cost.each for cost in costs], "o-", color="black")
     for cost in costs:
         ax.annotate(
             f"{cost.each:.2f} ms",
@@ -206,7 +206,8 @@ def plot_costs(costs: list[Cost], path: Path) -> None:
             ha="center",
         )
     lowest, highest = min(c.each for c in costs), max(c.each for c in costs)
-    ax.set_ylim(lowest / 3, highest * 3)
+    ax.set_ylim(0, 1.3 * highest)
+    ax.margins(x=0.1)
     ax.set_xlabel("drops of a run [-]")
     ax.set_ylabel("CPU time of a drop [ms]")
     ax.set_title(
