@@ -16,7 +16,6 @@ from parasim.cache import cache_directory
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
-
 OPTIONS: dict[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False, "forceinline": True}
 """How numba compiles; `compiled` tells why."""
 
@@ -34,8 +33,8 @@ def compiled(function: Function) -> Function:
     Products and sums are not contracted to one operation, so that a machine which can do so lands on the same
     digits as one which cannot.
     """
-    decorate: Any = numba.njit(cache=True, **OPTIONS)
-    compiled_function: Function = decorate(function)
+    njit: Any = numba.njit
+    compiled_function: Function = njit(cache=True, **OPTIONS)(function)
     return compiled_function
 
 
