@@ -74,6 +74,8 @@ class Trajectory:
 
     def gust(self, body: "Body", time: FloatArray) -> FloatArray:
         """Gust that it met: shape (n,) [s] to (3, n), north, east and down. [m/s]"""
+        if self.gusts.deviation == 0.0 and self.gusts.speed == 0.0:
+            return np.zeros((3, len(time)))
         flight = Flight(motion=body.motion, gusts=self.gusts)
         times = np.clip(np.atleast_1d(time), 0.0, self.duration)
         states = np.ascontiguousarray(self._with_gust_coordinates(times).T)
