@@ -7,8 +7,8 @@ import sys
 def run() -> int:
     """Run one command and give back its exit code.
 
-    What a command imports stays until the end. Looking through it for garbage, again and again and once more at
-    the end, would take a fifth of a short command's time.
+    What a command imports stays until the end. Looking through it for garbage, again and again and once more
+    at the end, would take a fifth of a short command's time.
     """
     gc.set_threshold(100_000)
     from parasim.cli.main import main

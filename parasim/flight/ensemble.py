@@ -22,6 +22,13 @@ from parasim.environment.wind import MEASURED, Wind, WindLaw, changed_wind, mean
 from parasim.flight.family import Family, canopy_shift, input_of, member_constants
 from parasim.rotations import FloatArray, euler_from_quaternion, quaternion_product, rotation_matrix
 
+ENSEMBLE_TOLERANCE = 1e-5
+"""Relative tolerance of a member's flight; the absolute ones go with it. [-]
+
+Ten times that of the single drop: in turbulence this moves heron's landing by 4 mm, one in a hundred by 4 cm,
+and saves a quarter of the time.
+"""
+
 IntArray = npt.NDArray[np.int64]
 
 
@@ -103,7 +110,7 @@ def fly(
     *,
     number: IntArray,
     seed: int,
-    rtol: float = RELATIVE_TOLERANCE,
+    rtol: float = ENSEMBLE_TOLERANCE,
 ) -> Landings:
     """Fly members of a family.
 
@@ -143,6 +150,11 @@ def ready(family: Family, inputs: Mapping[str, FloatArray], k: int, number: int,
     n = len(next(iter(inputs.values()))) if inputs else k + 1
     room = room_for(family.n_states + 2, len(family.brakes) + 1)
     return _Members(family, inputs, n).ready(k, number, seed, room)
+
+
+def member_turbulence(seed: int, number: int) -> FloatArray:
+    """Turbulence that a member of an ensemble meets: samples as `turbulence_series` makes them."""
+    return turbulence_series(np.random.SeedSequence(seed, spawn_key=(number,)))
 
 
 class _Members:
@@ -198,7 +210,7 @@ class _Members:
             intensity, deviation = family.turbulence
             if deviation is None:
                 deviation = intensity * hypot(*mean_wind(wind, WIND_HEIGHT)[:2])
-            series = turbulence_series(np.random.SeedSequence((seed, number)))
+            series = member_turbulence(seed, number)
             gusts = gusts._replace(deviation=deviation, splines=splines_through(series))
         if family.gust_turns:
             turned = float(self.inputs["wind_from"][k]) - family.nominal["wind_from"]

@@ -3,7 +3,7 @@
 Everything dear is worked out once and then blended, so that a member costs no new aerodynamics:
 
 - Masses move exactly when the rigging turns; lines go half of the way with the canopy, and so do their lumps.
-- Coefficients change in a straight line with each calibration number, by the ends of its range.
+- Coefficients change in a straight line with each calibration number, towards the far end of its range.
 - So they do with the payload's mass, by which Reynolds number and leakage change a little.
 - A steady glide of its own is found from the design's (`parasim.dynamics.settle`).
 """
@@ -16,7 +16,7 @@ import numpy as np
 from parasim.aerodynamics.drag import SKIN_ITEMS
 from parasim.aerodynamics.factors import Factors, build_ranges
 from parasim.aerodynamics.look_up import LookUpTable
-from parasim.aerodynamics.model import BRAKE_KNOTS, build_aero_table, calibrated_table
+from parasim.aerodynamics.model import ALPHA_KNOTS, BRAKE_KNOTS, build_aero_table, calibrated_table
 from parasim.aerodynamics.table import AeroTable
 from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.flight_rates import Flight
@@ -35,6 +35,10 @@ from parasim.rotations import FloatArray, skew
 FACTORS = tuple(field.name for field in fields(Factors))
 SKIN = ("extra_drag", "inlet_drag_factor", "roughness_drag")
 """Factors that make skin drag, all of which changes the coefficients alike."""
+
+FLYING_ALPHA, FLYING_REACH = np.radians((15.0, 46.0))
+"""Middle of the angles of attack at which inputs change the coefficients, and how far from it they do.
+Beyond, in a tumble, coefficients are those of the design. Our choice. [rad]"""
 
 MASS_STEP = 0.1
 """Part of the payload's mass by which it is changed to see what that does to the coefficients. [-]"""
@@ -224,39 +228,39 @@ def flat_table(table: AeroTable | LookUpTable) -> FloatArray:
 
 
 def _slopes(vehicle: Vehicle, table: AeroTable, knots: FloatArray, varied: Collection[str]) -> Slopes:
-    rows: list[FloatArray] = []
-    weights: dict[str, tuple[int, float]] = {}
     skin = [name for name in SKIN if name in varied]
-    for name in ("payload_mass", *FACTORS):
-        if name not in varied or name == "line_drag_coefficient" or name in skin[1:]:
-            continue
+    others = [name for name in ("payload_mass", *FACTORS) if name in varied and name not in SKIN]
+    names = [*skin[:1], *(name for name in others if name != "line_drag_coefficient")]
+
+    def slope(name: str) -> FloatArray:
         if name in LINEAR:
-            rows.append(flat_table(calibrated_table(vehicle.model, name, table)))
-        else:
-            rows.append(_secant(vehicle, name, knots))
-        for other in skin if name in skin else [name]:
-            ratio = _skin_drag(vehicle, other) / _skin_drag(vehicle, name) if name in skin else 1.0
-            weights[other] = len(rows) - 1, ratio
-    tables = np.array(rows).reshape(len(rows), flat_table(table).size)
-    unit = np.eye(len(rows))
-    return Slopes(tables=tables, weights={name: by * unit[i] for name, (i, by) in weights.items()})
+            return flat_table(calibrated_table(vehicle.model, name, table))
+        return _secant(vehicle, name, knots, table)
+
+    rows = [slope(name) for name in names]
+    weights = dict(zip(names, np.eye(len(rows)), strict=True))
+    for name in skin[1:]:
+        weights[name] = weights[skin[0]] * (_skin_drag(vehicle, name) / _skin_drag(vehicle, skin[0]))
+    return Slopes(tables=np.array(rows).reshape(len(rows), flat_table(table).size), weights=weights)
 
 
-def _secant(vehicle: Vehicle, name: str, knots: FloatArray) -> FloatArray:
-    """Change of the table by unit of an input, between two values of it."""
+def _secant(vehicle: Vehicle, name: str, knots: FloatArray, table: AeroTable) -> FloatArray:
+    """Change of a table by unit of an input, from its value to another, at angles that it flies at."""
     if name == "payload_mass":
-        mass = vehicle.design.payload.mass
-        ends = ((1 - MASS_STEP) * mass, (1 + MASS_STEP) * mass)
-        models = [_with_payload(vehicle, end).model for end in ends]
+        step = MASS_STEP * vehicle.design.payload.mass
+        changed = _with_payload(vehicle, vehicle.design.payload.mass + step)
     else:
-        limits = next(limits for limits in build_ranges(vehicle.design) if limits.name == name)
         factors = vehicle.model.factors
-        ends = (limits.low, limits.high)
-        if limits.low == limits.high:
-            ends = (limits.low - FACTOR_STEP, limits.low + FACTOR_STEP)
-        models = [with_factors(vehicle, replace(factors, **{name: end})).model for end in ends]
-    low, high = (flat_table(build_aero_table(model, brake=knots)) for model in models)
-    return (high - low) / (ends[1] - ends[0])
+        value = float(getattr(factors, name))
+        limits = next(limits for limits in build_ranges(vehicle.design) if limits.name == name)
+        step = max(limits.high - value, limits.low - value, key=abs) or FACTOR_STEP
+        changed = with_factors(vehicle, replace(factors, **{name: value + step}))
+    flying = np.abs(ALPHA_KNOTS - FLYING_ALPHA) < FLYING_REACH
+    moved_table = build_aero_table(changed.model, alpha=ALPHA_KNOTS[flying], brake=knots)
+    change = replace(table, steady=np.zeros_like(table.steady), rates=np.zeros_like(table.rates))
+    change.steady[flying] = (moved_table.steady - table.steady[flying]) / step
+    change.rates[flying] = (moved_table.rates - table.rates[flying]) / step
+    return flat_table(change)
 
 
 def _with_payload(vehicle: Vehicle, mass: float) -> Vehicle:

@@ -10,10 +10,10 @@ from parasim.aerodynamics.factors import Factors
 from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.runge_kutta import STUCK
 from parasim.dynamics.vehicle import Vehicle, assemble
-from parasim.environment.turbulence import turbulence_series
 from parasim.environment.wind import Wind
 from parasim.errors import TrimError
 from parasim.flight.drop import Drop, Release, drop
+from parasim.flight.ensemble import member_turbulence
 from parasim.flight.scatter_inputs import FACTOR_NAMES, numbers_of
 from parasim.flight.scatter_members import LATE, OPENED, Members, Plan, fly_members
 from parasim.flight.trim import Trim, find_trims
@@ -93,7 +93,7 @@ def replay(vehicle: Vehicle, release: Release, plan: Plan, number: int) -> Repla
     glided = {name: value for name, value in watched.inputs.items() if value != inputs[name]}
     found, strange = None, False
     if branch in (OPENED, LATE):
-        series = turbulence_series(np.random.SeedSequence((plan.seed, number)))
+        series = member_turbulence(plan.seed, number)
         begun = member_release(release, {**inputs, **glided})
         begun = replace(begun, start="steady") if branch == LATE else begun
         member = member_vehicle(vehicle, inputs)

@@ -53,15 +53,16 @@ class Share:
 
 def share(name: str, which: np.ndarray, *, limit: float | None = None) -> Share:
     """Share of those for which something holds, shape (n,)."""
-    from scipy.stats import binomtest
+    # By Clopper and Pearson, as scipy.stats has it; that package takes 0.3 s to load for this alone.
+    from scipy.special import betaincinv
 
     count, of = int(np.count_nonzero(which)), len(which)
     if of == 0:
         return Share(name=name, count=0, of=0, low=0.0, high=1.0, limit=limit)
-    interval = binomtest(count, of).proportion_ci(confidence_level=CONFIDENCE, method="exact")
-    return Share(
-        name=name, count=count, of=of, low=float(interval.low), high=float(interval.high), limit=limit
-    )
+    tail = (1 - CONFIDENCE) / 2
+    low = float(betaincinv(count, of - count + 1, tail)) if count > 0 else 0.0
+    high = float(betaincinv(count + 1, of - count, 1 - tail)) if count < of else 1.0
+    return Share(name=name, count=count, of=of, low=low, high=high, limit=limit)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
