@@ -77,6 +77,13 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             where="Cambridge University Press",
             note=f"thin-aerofoil and lifting-line theory; {_MEMORY}",
         ),
+        "HairerNorsettWanner1993": Reference(
+            authors="E. Hairer, S. P. Nørsett, G. Wanner",
+            year=1993,
+            title="Solving Ordinary Differential Equations I",
+            where="Springer, second edition",
+            note=f"control of the step by this error and the last; {_MEMORY}",
+        ),
         "Helmbold1942": Reference(
             authors="H. B. Helmbold",
             year=1942,

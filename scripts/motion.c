@@ -423,9 +423,9 @@ static int all_finite(const double *y)
     return 1;
 }
 
-static double growth(double error, double least, double most)
+static double step_factor(double error, double before)
 {
-    return error == 0.0 ? most : clamp(0.9 * pow(error, -0.2), least, most);
+    return error == 0.0 ? 5.0 : clamp(0.9 * pow(error, -0.17) * pow(before, 0.04), 0.2, 5.0);
 }
 
 /* Fly from a state until a point of the payload touches the ground; the state is then the last one. */
@@ -435,7 +435,8 @@ Told fly(const Flight *f, double y[STATES])
     Move moves[MOST_MOVES];
     long count = f->n_timed, waiting = 0;
     Told told = {ALOFT, 0, 0.0, 0.0, 0.0};
-    double h = 0.02, height = point_height(f, y, NULL);
+    double h = 0.02, before = 1e-4, height = point_height(f, y, NULL);
+    int refused = 0;
     memcpy(moves, f->timed, count * sizeof(Move));
     if (!all_finite(y)) return told.ending = LOST, told;
     if (height <= 0.0) return told.ending = ON_GROUND, told;
@@ -458,7 +459,8 @@ Told fly(const Flight *f, double y[STATES])
             double error = step_error(f, y, trial, k, h), taken = h;
             if (!(error <= 1.0)) {
                 if (!isfinite(error) && !all_finite(k[0])) return told.ending = LOST, told;
-                h *= isfinite(error) ? growth(error, 0.2, 1.0) : 0.2;
+                h *= isfinite(error) ? fmin(1.0, step_factor(error, 1.0)) : 0.2;
+                refused = 1;
                 if (h < 1e-9 || told.steps > 2000000) return told.ending = STUCK, told;
                 continue;
             }
@@ -471,7 +473,9 @@ Told fly(const Flight *f, double y[STATES])
             memcpy(y, trial, sizeof trial);
             memcpy(k[0], k[6], sizeof k[0]);
             told.time = to_corner && taken == h ? corner : told.time + taken;
-            h *= growth(error, 0.0, 5.0);
+            double factor = step_factor(error, before);
+            h *= refused ? fmin(1.0, factor) : factor;
+            before = fmax(error, 1e-4), refused = 0;
             double airspeed = sqrt(square(through_air[0]) + square(through_air[1]) + square(through_air[2]));
             if (airspeed > 1.0) {
                 told.largest_alpha = fmax(told.largest_alpha, fabs(atan2(through_air[2], through_air[0])));

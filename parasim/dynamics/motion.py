@@ -34,31 +34,31 @@ STILL = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 """No gust."""
 
 
-CONSTANTS = np.dtype(
-    [
-        # Momentum by motion about the confluence: of all that is rigid with the canopy; per unit density, of
-        # the enclosed air and of the apparent mass.
-        ("solid", "f8", (6, 6)),
-        ("enclosed", "f8", (6, 6)),
-        ("air", "f8", (6, 6)),
-        ("air_mass", "f8", (3,)),  # apparent mass along x, y and z, per unit density [m³]
-        ("modes", "f8", (6, 6)),  # of all three together, as `parasim.dynamics.inertia` has them
-        ("ratio", "f8", (6,)),
-        ("mass", "f8"),  # of the solid parts [kg]
-        ("first_moment", "f8", (3,)),  # of the solid parts about the confluence [kg m]
-        ("table_origin", "f8", (3,)),  # point that the table's moments are about, from the confluence [m]
-        ("ground_height", "f8"),  # above sea level [m]
-        ("temperature_offset", "f8"),  # from the standard atmosphere [K]
-        ("sea_level_pressure", "f8"),  # [Pa]
-        # A payload that swings; it has no mass here if it is rigid with the canopy.
-        ("payload_mass", "f8"),  # [kg]
-        ("payload_center", "f8", (3,)),  # from the confluence, payload axes [m]
-        ("payload_inertia", "f8", (3, 3)),  # about the confluence [kg m²]
-        ("payload_drag_area", "f8"),  # [m²]
-        ("stiffness", "f8", (3,)),  # torque by relative angle, of swing, twist and roll [N m/rad]
-        ("damping", "f8", (3,)),  # torque by relative rate [N m s/rad]
-    ]
-)
+_FIELDS = [
+    # Momentum by motion about the confluence: of all that is rigid with the canopy; per unit density, of
+    # the enclosed air and of the apparent mass.
+    ("solid", "f8", (6, 6)),
+    ("enclosed", "f8", (6, 6)),
+    ("air", "f8", (6, 6)),
+    ("air_mass", "f8", (3,)),  # apparent mass along x, y and z, per unit density [m³]
+    ("modes", "f8", (6, 6)),  # of all three together, as `parasim.dynamics.inertia` has them
+    ("ratio", "f8", (6,)),
+    ("mass", "f8"),  # of the solid parts [kg]
+    ("first_moment", "f8", (3,)),  # of the solid parts about the confluence [kg m]
+    ("table_origin", "f8", (3,)),  # point that the table's moments are about, from the confluence [m]
+    ("ground_height", "f8"),  # above sea level [m]
+    ("temperature_offset", "f8"),  # from the standard atmosphere [K]
+    ("sea_level_pressure", "f8"),  # [Pa]
+    # A payload that swings; it has no mass here if it is rigid with the canopy.
+    ("payload_mass", "f8"),  # [kg]
+    ("payload_center", "f8", (3,)),  # from the confluence, payload axes [m]
+    ("payload_inertia", "f8", (3, 3)),  # about the confluence [kg m²]
+    ("payload_drag_area", "f8"),  # [m²]
+    ("stiffness", "f8", (3,)),  # torque by relative angle, of swing, twist and roll [N m/rad]
+    ("damping", "f8", (3,)),  # torque by relative rate [N m s/rad]
+]
+
+CONSTANTS = np.dtype((np.record, _FIELDS))
 """Constants of the motion of a rigid vehicle, or of a canopy that carries a swinging payload. A record, since
 a compiled function is handed its place in memory instead of all its fields."""
 

@@ -25,6 +25,9 @@ SMALLEST_STEP = 1e-9
 """[s]"""
 
 MOST_STEPS = 2_000_000
+LEAST_ERROR = 1e-4
+"""Below which the memory of an error ends. [-] Source: [HairerNorsettWanner1993]"""
+
 SAFETY, GREATEST_CUT, GREATEST_GROWTH = 0.9, 0.2, 5.0
 """Part of the ideal step that is taken, and how far it changes at once. Common practice, no source. [-]"""
 
@@ -142,6 +145,19 @@ def step_error(
         error *= h / (atol[i] + rtol * max(abs(y[i]), abs(trial[i])))
         total += error * error
     return sqrt(total / len(y))
+
+
+@compiled
+def step_factor(error: float, before: float) -> float:
+    """How much longer the next step may be, by the errors of this one and of the last that was taken.
+
+    The memory of the last error keeps steps from growing too far and being refused in turns, where damping or
+    turbulence sets their length. Source: [HairerNorsettWanner1993] section II.4, constants of their code for
+    this pair.
+    """
+    if error == 0.0:
+        return GREATEST_GROWTH
+    return min(GREATEST_GROWTH, max(GREATEST_CUT, SAFETY * error**-0.17 * before**0.04))
 
 
 @compiled
@@ -273,6 +289,7 @@ def fly(
         copy(timed[i], moves[i])
     count, waiting = len(timed), 0
     time, steps, h = 0.0, 0, FIRST_STEP
+    before, refused = LEAST_ERROR, False
     alpha = beta = 0.0
     if not all_finite(y):
         return LOST, time, steps, alpha, beta
@@ -296,7 +313,8 @@ def fly(
             if not error <= 1.0:
                 if not isfinite(error) and not all_finite(k[0]):
                     return LOST, time, steps, alpha, beta
-                h *= max(GREATEST_CUT, SAFETY * error**-0.2) if isfinite(error) else GREATEST_CUT
+                h *= min(1.0, step_factor(error, 1.0)) if isfinite(error) else GREATEST_CUT
+                refused = True
                 if h < SMALLEST_STEP or steps > MOST_STEPS:
                     return STUCK, time, steps, alpha, beta
                 continue
@@ -309,7 +327,9 @@ def fly(
             copy(trial, y)
             copy(k[6], k[0])
             time = corner if to_corner and taken == h else time + taken
-            h *= GREATEST_GROWTH if error == 0.0 else min(GREATEST_GROWTH, SAFETY * error**-0.2)
+            factor = step_factor(error, before)
+            h *= min(1.0, factor) if refused else factor
+            before, refused = max(error, LEAST_ERROR), False
             u, v, w = through_air
             airspeed = sqrt(u * u + v * v + w * w)
             if airspeed > 1.0:
