@@ -16,7 +16,13 @@ from parasim.cache import cache_directory
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
-OPTIONS: dict[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False, "forceinline": True}
+OPTIONS: dict[str, Any] = {
+    "nogil": True,
+    "error_model": "numpy",
+    "_nrt": False,
+    "forceinline": True,
+    "no_cfunc_wrapper": True,
+}
 """How numba compiles; `compiled` tells why."""
 
 

@@ -116,7 +116,7 @@ def by_c(case: Case, directory: Path, options: Sequence[str]) -> Means:
 
 def by_scipy(case: Case, method: str) -> Means:
     """scipy's steps with the compiled right-hand side."""
-    rates, room = np.empty(plain_c.N_STATES), np.empty((9, 10))
+    rates, room = np.empty(plain_c.N_STATES), None
 
     def means(k: int) -> FloatArray:
         member = case.members[k]

@@ -6,6 +6,8 @@ The state here is that of the body with the two gust coordinates after it (`para
 from math import sqrt
 from typing import NamedTuple
 
+import numpy as np
+
 from parasim.aerodynamics.look_up import Six, Three
 from parasim.compiled import compiled
 from parasim.dynamics.control import brake_position
@@ -14,6 +16,9 @@ from parasim.dynamics.motion_joint import swinging_rates
 from parasim.environment.gust import Gusts, gust_at, turbulence_scales
 from parasim.environment.wind import mean_wind
 from parasim.rotations import FloatArray
+
+JOINTED_STATES = 20
+"""States of a body whose payload swings."""
 
 
 class Flight(NamedTuple):
@@ -29,6 +34,11 @@ class Flight(NamedTuple):
 
     motion: Motion
     gusts: Gusts
+
+
+def room_to_solve(n_states: int) -> FloatArray | None:
+    """Room that `flight_rates` works in, for a body of so many states."""
+    return np.empty((9, 10)) if n_states == JOINTED_STATES else None
 
 
 @compiled
@@ -91,7 +101,7 @@ def flight_rates(
     time: float,
     y: FloatArray,
     out: FloatArray,
-    work: FloatArray,
+    work: FloatArray | None,
 ) -> Three:
     """Write the rate of change of the state.
 
@@ -105,8 +115,9 @@ def flight_rates(
         After release. [s]
     y, out : ndarray, shape (n_states + 2,)
         State, and where its rate goes. The two gust coordinates come last.
-    work : ndarray, shape (9, 10)
-        Room to work in.
+    work : ndarray, shape (9, 10), or None
+        Room to work in for a payload that swings; None where it is rigid, so that what swings it is not even
+        compiled.
 
     Returns
     -------
@@ -116,6 +127,6 @@ def flight_rates(
     left, right = brake_position(moves, count, time)
     last = len(y) - 2
     gust, out[last], out[last + 1] = gust_met(flight, time, y)
-    if flight.motion.constants.payload_mass > 0.0:
-        return swinging_rates(flight.motion, y, left, right, gust, out, work)
-    return rigid_rates(flight.motion, y, left, right, gust, out)
+    if work is None:
+        return rigid_rates(flight.motion, y, left, right, gust, out)
+    return swinging_rates(flight.motion, y, left, right, gust, out, work)

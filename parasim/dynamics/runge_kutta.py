@@ -11,7 +11,7 @@ import numpy as np
 
 from parasim.aerodynamics.look_up import Three
 from parasim.compiled import compiled
-from parasim.dynamics.flight_rates import Flight, flight_rates, payload_point
+from parasim.dynamics.flight_rates import Flight, flight_rates, payload_point, room_to_solve
 from parasim.rotations import FloatArray
 
 LANDED, ALOFT, LOST, STUCK, ON_GROUND = range(5)
@@ -46,14 +46,14 @@ class Room(NamedTuple):
         State at the end of a step, before it is taken.
     moves : ndarray, shape (n_moves, 4)
         Of the brakes, those by time and by height.
-    solve : ndarray, shape (9, 10)
-        For a payload that swings.
+    solve : ndarray, shape (9, 10), or None
+        For a payload that swings, as `flight_rates` wants it.
     """
 
     stages: FloatArray
     trial: FloatArray
     moves: FloatArray
-    solve: FloatArray
+    solve: FloatArray | None
 
 
 def room_for(n_states: int, n_moves: int) -> Room:
@@ -62,7 +62,7 @@ def room_for(n_states: int, n_moves: int) -> Room:
         stages=np.empty((7, n_states)),
         trial=np.empty(n_states),
         moves=np.empty((n_moves, 4)),
-        solve=np.empty((9, 10)),
+        solve=room_to_solve(n_states - 2),
     )
 
 

@@ -5,7 +5,7 @@ from math import cos, sin, sqrt
 import numpy as np
 
 from parasim.compiled import compiled
-from parasim.dynamics.flight_rates import Flight, flight_rates
+from parasim.dynamics.flight_rates import Flight, flight_rates, room_to_solve
 from parasim.rotations import FloatArray
 
 ACCELERATIONS = np.array([7, 9, 11, 18])
@@ -39,7 +39,13 @@ def write_glide(glide: FloatArray, height: float, y: FloatArray) -> None:
 
 @compiled
 def settle(
-    calm: Flight, height: float, inverse: FloatArray, glide: FloatArray, room: tuple[FloatArray, ...]
+    calm: Flight,
+    height: float,
+    inverse: FloatArray,
+    glide: FloatArray,
+    y: FloatArray,
+    out: FloatArray,
+    work: FloatArray | None,
 ) -> bool:
     """Find a steady glide near a known one, by Newton's method with the known one's slopes.
 
@@ -53,19 +59,20 @@ def settle(
         Of the slopes of the accelerations, as `settling_slopes` has them.
     glide : ndarray, shape (k,)
         The known glide, as for `write_glide`; holds the one found afterwards.
-    room : tuple of ndarray
-        State, its rate, and room to solve in, shape (n_states + 2,) twice and (9, 10).
+    y, out : ndarray, shape (n_states + 2,)
+        Room for a state and its rate.
+    work : ndarray or None
+        As for `flight_rates`.
 
     Returns
     -------
     bool
         Whether it was found.
     """
-    y, out, work = room
-    moves = work[:0, :4]
+    no_moves = inverse[:0]
     for _ in range(MOST_STEPS):
         write_glide(glide, height, y)
-        flight_rates(calm, moves, 0, 0.0, y, out, work)
+        flight_rates(calm, no_moves, 0, 0.0, y, out, work)
         total = 0.0
         for i in range(len(glide)):
             total += out[ACCELERATIONS[i]] ** 2
@@ -81,7 +88,7 @@ def settle(
 
 def settling_slopes(calm: Flight, height: float, glide: FloatArray, n_states: int) -> FloatArray:
     """Slopes of the accelerations by the unknowns of a glide, shape (k, k), by central differences."""
-    y, out, work = np.empty(n_states + 2), np.empty(n_states + 2), np.empty((9, 10))
+    y, out, work = np.empty(n_states + 2), np.empty(n_states + 2), room_to_solve(n_states)
 
     def accelerations(at: FloatArray) -> FloatArray:
         write_glide(at, height, y)

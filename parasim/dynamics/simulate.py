@@ -8,7 +8,7 @@ import numpy as np
 
 from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.control import BrakeMove, BrakeSchedule, by_height, timed_moves
-from parasim.dynamics.flight_rates import Flight, flight_rates, gust_met, payload_point
+from parasim.dynamics.flight_rates import Flight, flight_rates, gust_met, payload_point, room_to_solve
 from parasim.dynamics.motion import Motion
 from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE
 from parasim.environment.gust import Gusts
@@ -153,7 +153,7 @@ def simulate(
     flight = Flight(motion=body.motion, gusts=gusts)
     schedule, waiting = timed_moves(commands), list(by_height(commands))
     time, state = 0.0, np.append(start, (0.0, 0.0))
-    rates, room, place = np.empty(len(state)), np.empty((9, 10)), tuple(payload_bottom.tolist())
+    rates, room, place = np.empty(len(state)), room_to_solve(len(start)), tuple(payload_bottom.tolist())
     times, states, pieces, evaluations, landed = [np.zeros(1)], [state[:, None]], [], 0, False
 
     def height(_: float, y: FloatArray) -> float:

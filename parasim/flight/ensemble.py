@@ -238,7 +238,7 @@ class _Members:
         height = float(self.inputs["release_height"][k])
         glide, state = family.glide.copy(), np.empty(family.n_states + 2)
         calm = Flight(motion=motion._replace(wind=CALM), gusts=NO_GUSTS)
-        settled = settle(calm, height, family.inverse, glide, (room.trial, room.stages[0], room.solve))
+        settled = settle(calm, height, family.inverse, glide, room.trial, room.stages[0], room.solve)
         if not settled:
             glide[:] = family.glide
         write_glide(glide, height, state)
