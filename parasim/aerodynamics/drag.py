@@ -126,9 +126,9 @@ def line_bodies(line_set: LineSet, drag_coefficient: float) -> Bodies:
     length = np.linalg.norm(along, axis=-1)
     lean = along[:, 0] / length
     half_height = float(line_set.lines[0].end[2]) / 2
-    lump = (
-        4 * (middle[:, 1] > 0) + 2 * (middle[:, 2] < half_height) + (lean < np.average(lean, weights=length))
-    )
+    # Lines in the middle, of a canopy with a rib there, belong to neither side.
+    side = np.sign(np.round(middle[:, 1], 9)).astype(int)
+    lump = 4 * side + 2 * (middle[:, 2] < half_height) + (lean < np.average(lean, weights=length))
     position, direction, total = [], [], []
     for index in np.unique(lump):
         member = lump == index

@@ -17,6 +17,7 @@ from parasim.aerodynamics.drag import (
 )
 from parasim.aerodynamics.factors import Factors
 from parasim.config.design import Design
+from parasim.config.loader import override
 from parasim.geometry.canopy import build_canopy
 from parasim.geometry.lines import build_lines
 
@@ -78,3 +79,14 @@ def test_join_keeps_the_order():
     assert isinstance(both, Bodies)
     np.testing.assert_allclose(both.drag_area, [0.1, 0.2])
     np.testing.assert_allclose(both.position, [[0, 0, 0], [1, 1, 1]])
+
+
+@pytest.mark.parametrize("cells", [6, 7])
+def test_lines_drag_alike_on_both_sides(reference: Design, cells: int) -> None:
+    """Also with a rib, and its lines, in the middle: no side force, roll or yaw in straight flow."""
+    design = override(reference, {"canopy.cells": cells, "canopy.half_cells": 2 * cells})
+    bodies = line_bodies(build_lines(design, build_canopy(design)), 1.2)
+    force = body_forces(bodies, np.broadcast_to([-8.0, 0.0, -2.0], bodies.position.shape))
+    moment = np.cross(bodies.position, force).sum(axis=0)
+    sideways = [force[:, 1].sum(), moment[0], moment[2]]
+    np.testing.assert_allclose(sideways, 0.0, atol=1e-12)
