@@ -84,7 +84,8 @@ def test_join_keeps_the_order():
 @pytest.mark.parametrize("cells", [6, 7])
 def test_lines_drag_alike_on_both_sides(reference: Design, cells: int) -> None:
     """Also with a rib, and its lines, in the middle: no side force, roll or yaw in straight flow."""
-    design = override(reference, {"canopy.cells": cells, "canopy.half_cells": 2 * cells})
+    changes = {"canopy.cells": cells, "canopy.half_cells": 2 * cells, "lines.riser.spread": "0 mm"}
+    design = override(reference, changes)
     bodies = line_bodies(build_lines(design, build_canopy(design)), 1.2)
     force = body_forces(bodies, np.broadcast_to([-8.0, 0.0, -2.0], bodies.position.shape))
     moment = np.cross(bodies.position, force).sum(axis=0)
