@@ -110,33 +110,6 @@ def rotation_matrix(q: Vector) -> FloatArray:
     )
 
 
-def quaternion_rate(q: Vector, omega: Vector) -> FloatArray:
-    """Time derivative of the attitude quaternion.
-
-    Parameters
-    ----------
-    q : ndarray, shape (4, ...)
-        Quaternion (w, x, y, z), body to earth.
-    omega : ndarray, shape (3, ...)
-        Angular velocity of the body in body axes (p, q, r). [rad/s]
-
-    Returns
-    -------
-    ndarray, shape (4, ...)
-        Half the quaternion product of ``q`` and (0, omega). [1/s]
-    """
-    w, x, y, z = q
-    p, q_, r = omega
-    return np.array(
-        [
-            -0.5 * (x * p + y * q_ + z * r),
-            0.5 * (w * p + y * r - z * q_),
-            0.5 * (w * q_ + z * p - x * r),
-            0.5 * (w * r + x * q_ - y * p),
-        ]
-    )
-
-
 def quaternion_product(a: Vector, b: Vector) -> FloatArray:
     """Rotation b, told in the axes that a turns, then a.
 

@@ -30,6 +30,8 @@ LONG_DROP_HEIGHT = 160.0
 TARGETS = {
     "import parasim": 0.3,
     "parasim glide, cold": 3.0,
+    "parasim drop, cold": 1.5,
+    "parasim scatter, 2000 drops in turbulence, cold": 5.0,
     "table of coefficients": 0.15,
     "trim": 0.06,
     "drop of a minute, hands up": 0.5,
@@ -81,19 +83,25 @@ def import_times(repeats: int) -> dict[str, float]:
 
 
 def command_costs(repeats: int) -> tuple[dict[str, float], dict[str, float]]:
-    """Time and memory of the commands of README's first line, and of the glide without files."""
+    """Time and memory of commands, each in a process of its own, with and without their files."""
     times, memories = {}, {}
-    with tempfile.TemporaryDirectory() as out:
-        for command, options, files in (
-            ("glide", [], ""),
-            ("glide", ["--out", out], " and its files"),
-            ("drop", ["--out", out], " and its files"),
+    with tempfile.TemporaryDirectory() as directory:
+        rough = Path(directory) / "rough.yaml"
+        rough.write_text(HERON.read_text().replace("\nsite:\n", "\nsite:\n  turbulence: {}\n"))
+        out = ["--out", f"{directory}/out"]
+        for name, arguments in (
+            ("parasim glide", ["glide", str(HERON)]),
+            ("parasim glide and its files", ["glide", str(HERON), *out]),
+            ("parasim drop", ["drop", str(HERON)]),
+            ("parasim drop and its files", ["drop", str(HERON), *out]),
+            ("parasim scatter, 2000 drops in turbulence", ["scatter", str(rough), "--drops", "2000"]),
         ):
-            arguments = [command, str(HERON), *options]
-            code = f"from parasim.cli.main import main; raise SystemExit(main({arguments!r}))"
+            command = ["parasim", *arguments]
+            code = f"import sys; sys.argv = {command!r}; from parasim.__main__ import run; sys.exit(run())"
             runs = [run_fresh(code) for _ in range(repeats)]
-            times[f"parasim {command}{files}, cold"] = statistics.median(taken for taken, _ in runs)
-            memories[f"parasim {command}"] = max(memory for _, memory in runs)
+            times[f"{name}, cold"] = statistics.median(taken for taken, _ in runs)
+            kind = " ".join(command[:2])
+            memories[kind] = max([memories.get(kind, 0.0), *(memory for _, memory in runs)])
     return times, memories
 
 

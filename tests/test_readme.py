@@ -37,7 +37,9 @@ def test_part_is_not_stale(name, monkeypatch):
     monkeypatch.chdir(ROOT)
     block = next(found for found in readme_tables.BLOCK.finditer(README) if found["name"] == name)
     fresh = readme_tables.BLOCKS[name]()
-    assert readme_tables.same(block["text"], fresh), f"run scripts/readme_tables.py; it is now\n{fresh}"
+    assert readme_tables.agrees(name, block["text"], fresh), (
+        f"run scripts/readme_tables.py; it is now\n{fresh}"
+    )
 
 
 def test_a_stale_part_would_be_noticed():

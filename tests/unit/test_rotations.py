@@ -11,7 +11,6 @@ from parasim.rotations import (
     dot,
     euler_from_quaternion,
     quaternion_from_euler,
-    quaternion_rate,
     rotation_matrix,
     skew,
 )
@@ -59,19 +58,6 @@ def test_length_of_the_quaternion_does_not_matter():
     np.testing.assert_allclose(euler_from_quaternion(1.7 * q), euler_from_quaternion(q), atol=1e-15)
 
 
-def test_quaternion_rate_follows_a_small_body_rotation(rng):
-    omega, dt = rng.normal(size=3), 1e-5
-    start = Rotation.from_euler("ZYX", [1.0, -0.2, 0.3])
-
-    def turned(t):
-        q = (start * Rotation.from_rotvec(omega * t)).as_quat(scalar_first=True)
-        return q * np.sign(q[0])
-
-    q0 = turned(0.0)
-    # Central difference: error of order dt^2 = 1e-10.
-    np.testing.assert_allclose(quaternion_rate(q0, omega), (turned(dt) - turned(-dt)) / (2 * dt), atol=1e-9)
-
-
 def test_products_match_numpy(rng):
     a, b = rng.normal(size=(2, 3, 5, 4))
     np.testing.assert_allclose(cross(a, b), np.cross(a, b, axis=0), atol=1e-15)
@@ -80,11 +66,10 @@ def test_products_match_numpy(rng):
 
 
 def test_a_batch_gives_what_a_loop_gives(rng):
-    euler, omega = rng.uniform(-1.0, 1.0, size=(2, 3, 6))
+    euler = rng.uniform(-1.0, 1.0, size=(3, 6))
     q = quaternion_from_euler(*euler)
     for i in range(6):
         qi = quaternion_from_euler(*euler[:, i])
         np.testing.assert_array_equal(q[:, i], qi)
         np.testing.assert_array_equal(rotation_matrix(q)[..., i], rotation_matrix(qi))
-        np.testing.assert_array_equal(quaternion_rate(q, omega)[:, i], quaternion_rate(qi, omega[:, i]))
         np.testing.assert_array_equal(euler_from_quaternion(q)[:, i], euler_from_quaternion(qi))
