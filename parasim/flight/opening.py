@@ -401,7 +401,7 @@ def build_opener(
     )
     if opener.pack_drag_area >= opener.open_drag_area:
         raise _refused(
-            opener, "more than the open canopy has", f"use less than {opener.open_drag_area:.3g} m^2"
+            vehicle, opener, "more than the open canopy has", f"use less than {opener.open_drag_area:.3g} m^2"
         )
     return opener
 
@@ -413,7 +413,9 @@ def open_case(vehicle: Vehicle, opener: Opener, speed: float) -> Case:
     falling = fall(opener, velocity=release_velocity(speed, spec.release_angle), delay=delay)
     stretched = stretch(opener, falling.end, held=spec.pack == "static line")
     if stretched is None:
-        raise _refused(opener, "too little for the pack to fall behind the payload", "use more")
+        raise _refused(
+            vehicle, opener, "too little for the pack to fall behind the payload", "use a pilot chute's, say"
+        )
     filling = fill(opener, np.array([*stretched.place, *stretched.pair]))
     _, stiffness = line_stiffness(vehicle)
     soft_to_stiff = [
@@ -437,12 +439,8 @@ def open_case(vehicle: Vehicle, opener: Opener, speed: float) -> Case:
     )
 
 
-def _refused(opener: Opener, problem: str, mend: str) -> DesignError:
-    return DesignError(
-        Mistake(
-            key="opening.drag_area",
-            given=f"{opener.pack_drag_area:.3g} m^2",
-            problem=problem,
-            mend=mend,
-        )
-    )
+def _refused(vehicle: Vehicle, opener: Opener, problem: str, mend: str) -> DesignError:
+    given = f"{opener.pack_drag_area:.3g} m^2"
+    if vehicle.design.opening.drag_area is None:
+        given = f"nothing, which counts as {given}"
+    return DesignError(Mistake(key="opening.drag_area", given=given, problem=problem, mend=mend))

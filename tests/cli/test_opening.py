@@ -98,3 +98,13 @@ def test_a_pack_that_cannot_be_is_refused(
 def test_help_shows_an_example(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["opening", "--help"]) == 0
     assert "Example: parasim opening" in capsys.readouterr().out
+
+
+def test_a_default_that_will_not_do_is_not_called_given(
+    configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A payload so light that the pack does not fall behind it: nobody wrote a drag area."""
+    path = tmp_path / "tiny.yaml"
+    path.write_text((configs / "wren.yaml").read_text().replace("mass: 0.35 kg", "mass: 0.08 kg", 1))
+    assert main(["opening", str(path)]) == 2
+    assert "opening.drag_area: given nothing, which counts as" in capsys.readouterr().err
