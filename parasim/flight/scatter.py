@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from parasim.dynamics.vehicle import Vehicle
+from parasim.environment.gust import build_gusts, low_airspeed_cautions
 from parasim.flight.drop import Release, release_of
 from parasim.flight.footprint import FEWEST, FEWEST_OF_TAIL, Footprint, footprint
 from parasim.flight.kept_parts import KeptParts
@@ -27,6 +28,7 @@ from parasim.flight.scatter_statistics import (
     over_limits,
     radii,
 )
+from parasim.flight.trim import find_trims
 from parasim.flight.workers import Workers, each_done
 from parasim.rotations import FloatArray
 
@@ -118,10 +120,17 @@ class Scatter:
         """How many failed, by the reason."""
         return failures(self.members)
 
+    def _moving_air(self) -> tuple[str, ...]:
+        """Cautions where the nominal wind or turbulence rivals the airspeed."""
+        airspeed = find_trims(self.vehicle, height=self.release.height, modes=False).chosen.airspeed
+        wind = self.vehicle.wind
+        gusts = build_gusts(self.vehicle.design.site, airspeed, wind=wind)
+        return low_airspeed_cautions(airspeed=airspeed, wind=wind, gusts=gusts, height=self.release.height)
+
     @property
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
-        found = list(self.vehicle.caveats)
+        found = [*self.vehicle.caveats, *self._moving_air()]
         found.append(
             "Spreads and chances of late and failed openings are those of the design file or our choice, not "
             "measured; the scatter is as good as they are."

@@ -14,6 +14,7 @@ from scipy import stats
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.environment.wind import Wind
 from parasim.errors import OptionError, SolverError
 from parasim.flight import scatter as module
 from parasim.flight.drop import Release, release_of, unopened
@@ -362,6 +363,13 @@ def test_a_process_that_dies_in_flight_changes_nothing(heron: Design, tmp_path: 
     members = fly_all(plan, 500, Workers(count=2, pool="processes"))
     assert (tmp_path / "died").exists()
     assert same(members, fly_all(plan, 500, HERE))
+
+
+def test_wind_that_rivals_the_airspeed_is_told(plain: Scatter) -> None:
+    gale = replace(plain, vehicle=replace(plain.vehicle, wind=Wind(speed=12.0, from_direction=0.0)))
+    said = "hardly makes way"
+    assert any(said in caveat for caveat in gale.caveats)
+    assert not any(said in caveat for caveat in plain.caveats)
 
 
 def test_caveats(plain: Scatter) -> None:
