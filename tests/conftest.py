@@ -1,14 +1,21 @@
 """Fixtures that any test may ask for."""
 
+import os
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from parasim.config.design import Design
 from parasim.config.loader import load_design
 
 REFERENCE = Path(__file__).resolve().parent / "data" / "reference.yaml"
 CONFIGS = Path(__file__).resolve().parents[1] / "configs"
+
+# The same examples in every run, so that a change is judged by itself; HYPOTHESIS_PROFILE=wander draws new ones.
+settings.register_profile("steady", derandomize=True, deadline=None)
+settings.register_profile("wander", deadline=None)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "steady"))
 
 
 @pytest.fixture(scope="session")
