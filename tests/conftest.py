@@ -12,7 +12,7 @@ from parasim.config.loader import load_design
 REFERENCE = Path(__file__).resolve().parent / "data" / "reference.yaml"
 CONFIGS = Path(__file__).resolve().parents[1] / "configs"
 
-# The same examples in every run, so that a change is judged by itself; with HYPOTHESIS_PROFILE=wander new ones.
+# The same examples in every run, unless HYPOTHESIS_PROFILE is "wander": a change is judged by itself.
 settings.register_profile("steady", derandomize=True, deadline=None)
 settings.register_profile("wander", deadline=None)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "steady"))
