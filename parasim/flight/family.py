@@ -196,10 +196,9 @@ def build_family(vehicle: Vehicle, release: Release, *, varied: Collection[str] 
 
 
 def brake_knots(release: Release, varied: Collection[str]) -> FloatArray:
-    """Knots that the brakes need: nought alone, those for small trims, or all. [-]"""
-    if release.brakes:
-        return BRAKE_KNOTS
-    return BRAKE_KNOTS[: 1 if {"left_trim", "right_trim"}.isdisjoint(varied) else 2]
+    """Knots that the brakes need: all, or nought alone where they are never pulled. [-]"""
+    pulled = bool(release.brakes) or not {"left_trim", "right_trim"}.isdisjoint(varied)
+    return BRAKE_KNOTS if pulled else BRAKE_KNOTS[:1]
 
 
 def _payload_pitch(state: FloatArray) -> list[float]:

@@ -99,6 +99,14 @@ def test_each_input_does_what_it_does_to_the_design(
     assert error < 0.1 * np.linalg.norm(anew - place(nominal)) + 0.01
 
 
+def test_a_large_trim_is_not_cut_off(heron: Design, family: Family, release: Release, nominal: Drop) -> None:
+    """Also in a drop whose brakes are told nothing."""
+    assert not release.brakes
+    anew = place(exact(heron, release, "right_trim", 0.6))
+    error = np.linalg.norm(place(flown(family, right_trim=0.6)) - anew)
+    assert error < 0.02 * np.linalg.norm(anew - place(nominal))
+
+
 def test_a_release_point_moves_the_landing_by_itself(family: Family) -> None:
     moved = place(flown(family, release_north=12.0, release_east=-7.0)) - place(flown(family))
     np.testing.assert_allclose(moved, [12.0, -7.0], atol=1e-3)
