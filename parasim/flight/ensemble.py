@@ -19,7 +19,7 @@ from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, PAYLOAD_RATES, RA
 from parasim.environment.gust import WIND_HEIGHT, Gusts
 from parasim.environment.turbulence import splines_through, turbulence_series
 from parasim.environment.wind import MEASURED, Wind, WindLaw, changed_wind, mean_wind
-from parasim.flight.family import Family, canopy_shift, input_of, member_constants
+from parasim.flight.family import INPUTS, Family, canopy_shift, input_of, member_constants
 from parasim.rotations import FloatArray, euler_from_quaternion, quaternion_product, rotation_matrix
 
 ENSEMBLE_TOLERANCE = 1e-5
@@ -126,6 +126,11 @@ def fly(
         Of the ensemble.
     rtol : float
         Relative tolerance; the absolute ones go with it. [-]
+
+    Raises
+    ------
+    ValueError
+        If an input is unknown, or the family was built without it.
     """
     n = len(number)
     members = _Members(family, inputs, n)
@@ -161,6 +166,9 @@ class _Members:
     """Own constants of many members, each made ready in turn; the table's memory is used again."""
 
     def __init__(self, family: Family, inputs: Mapping[str, FloatArray], n: int) -> None:
+        refused = sorted(set(inputs) - set(INPUTS)) + sorted(set(inputs) & family.fixed_inputs)
+        if refused:
+            raise ValueError(f"the family was not built to vary {', '.join(refused)}")
         self.family = family
         self.inputs = {name: input_of(family, inputs, name, n) for name in family.nominal}
         self.constants = member_constants(family, inputs, n)

@@ -103,6 +103,8 @@ class Family:
         13, or 20 where the payload swings.
     nominal : dict of str to float
         Every input as the design has it.
+    fixed_inputs : frozenset of str
+        Inputs that members may not have of their own, since it was not built for them.
     slopes : Slopes
         By those inputs that vary and change the coefficients.
     fixed, hung, lines : ndarray, shape (6, 6)
@@ -127,6 +129,7 @@ class Family:
     gust_turns: bool
     n_states: int
     nominal: dict[str, float]
+    fixed_inputs: frozenset[str]
     slopes: Slopes
     fixed: FloatArray
     hung: FloatArray
@@ -179,6 +182,7 @@ def build_family(vehicle: Vehicle, release: Release, *, varied: Collection[str] 
         gust_turns=site.gust is not None and site.gust.needs_wind,
         n_states=len(state),
         nominal=_nominal(vehicle, release),
+        fixed_inputs=frozenset({"payload_mass", "left_trim", "right_trim", *FACTORS} - set(varied)),
         slopes=_slopes(vehicle, table, knots, varied),
         fixed=sum((m for name, m in matrices.items() if name not in ("lines", "payload")), nought),
         hung=nought if swings else matrices["payload"],

@@ -107,6 +107,13 @@ def test_a_large_trim_is_not_cut_off(heron: Design, family: Family, release: Rel
     assert error < 0.02 * np.linalg.norm(anew - place(nominal))
 
 
+@pytest.mark.parametrize("name", ["lift_factor", "left_trim", "payload_mass", "no_such_thing"])
+def test_an_input_that_it_was_not_built_for_is_refused(vehicle: Vehicle, release: Release, name: str) -> None:
+    family = build_family(vehicle, release, varied=("wind_speed",))
+    with pytest.raises(ValueError, match=name):
+        flown(family, **{name: 0.5})
+
+
 def test_a_release_point_moves_the_landing_by_itself(family: Family) -> None:
     moved = place(flown(family, release_north=12.0, release_east=-7.0)) - place(flown(family))
     np.testing.assert_allclose(moved, [12.0, -7.0], atol=1e-3)
