@@ -19,7 +19,7 @@ from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, PAYLOAD_RATES, RA
 from parasim.environment.gust import WIND_HEIGHT, Gusts
 from parasim.environment.turbulence import splines_through, turbulence_series
 from parasim.environment.wind import MEASURED, Wind, WindLaw, changed_wind, mean_wind
-from parasim.flight.family import INPUTS, Family, canopy_shift, input_of, member_constants
+from parasim.flight.family import INPUTS, Family, canopy_shift, flat_table, input_of, member_constants
 from parasim.rotations import FloatArray, euler_from_quaternion, quaternion_product, rotation_matrix
 
 ENSEMBLE_TOLERANCE = 1e-5
@@ -170,15 +170,15 @@ class _Members:
         if refused:
             raise ValueError(f"the family was not built to vary {', '.join(refused)}")
         self.family = family
-        self.inputs = {name: input_of(family, inputs, name, n) for name in family.nominal}
-        self.constants = member_constants(family, inputs, n)
-        self.shift = canopy_shift(family, inputs, n)
+        self.inputs = {name: input_of(family.nominal, inputs, name, n) for name in family.nominal}
+        self.shift = canopy_shift(family, self.inputs["rigging_angle"])
+        self.constants = member_constants(family, self.inputs["payload_mass"], self.shift)
         slopes = family.slopes
         self.weights = np.zeros((n, len(slopes.tables)))
         for name, weight in slopes.weights.items():
             self.weights += np.outer(self.inputs[name] - family.nominal[name], weight)
         table = family.motion.table
-        self.base = np.concatenate([table.steady.ravel(), table.rates.ravel()])
+        self.base = flat_table(table)
         self.blend = self.base.copy()
         self.table = table._replace(
             steady=self.blend[: table.steady.size].reshape(table.steady.shape),

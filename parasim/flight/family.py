@@ -181,7 +181,7 @@ def build_family(vehicle: Vehicle, release: Release, *, varied: Collection[str] 
         turbulence=(site.turbulence.intensity, site.turbulence.deviation) if site.turbulence else None,
         gust_turns=site.gust is not None and site.gust.needs_wind,
         n_states=len(state),
-        nominal=_nominal(vehicle, release),
+        nominal=nominal_inputs(vehicle, release),
         fixed_inputs=frozenset({"payload_mass", "left_trim", "right_trim", *FACTORS} - set(varied)),
         slopes=_slopes(vehicle, table, knots, varied),
         fixed=sum((m for name, m in matrices.items() if name not in ("lines", "payload")), nought),
@@ -209,7 +209,8 @@ def _payload_pitch(state: FloatArray) -> list[float]:
     return [2 * float(np.arctan2(state[15], state[13]))] if len(state) == 20 else []
 
 
-def _nominal(vehicle: Vehicle, release: Release) -> dict[str, float]:
+def nominal_inputs(vehicle: Vehicle, release: Release) -> dict[str, float]:
+    """Value of every input as the design has it. [SI]"""
     return {
         "release_north": 0.0,
         "release_east": 0.0,
@@ -283,11 +284,21 @@ def _skin_drag(vehicle: Vehicle, name: str) -> float:
     )
 
 
-def member_constants(family: Family, inputs: Mapping[str, FloatArray], n: int) -> np.ndarray:
-    """Constants of each member's motion: records of `CONSTANTS`, shape (n,)."""
+def member_constants(family: Family, mass: FloatArray, shift: FloatArray) -> np.ndarray:
+    """Constants of each member's motion: records of `CONSTANTS`, shape (n,).
+
+    Parameters
+    ----------
+    family : Family
+        What they share.
+    mass : ndarray, shape (n,)
+        Of each payload. [kg]
+    shift : ndarray, shape (n, 3)
+        As `canopy_shift` has it. [m]
+    """
+    n = len(mass)
     constants = np.broadcast_to(np.array(family.motion.constants), n).copy()
-    mass_ratio = input_of(family, inputs, "payload_mass", n) / family.nominal["payload_mass"]
-    shift = canopy_shift(family, inputs, n)
+    mass_ratio = mass / family.nominal["payload_mass"]
     constants["table_origin"] = shift
     for name in ("enclosed", "air"):
         constants[name] = moved(constants[name], shift)
@@ -309,14 +320,13 @@ def member_constants(family: Family, inputs: Mapping[str, FloatArray], n: int) -
     return constants
 
 
-def canopy_shift(family: Family, inputs: Mapping[str, FloatArray], n: int) -> FloatArray:
+def canopy_shift(family: Family, angle: FloatArray) -> FloatArray:
     """How far the canopy stands from where the design has it, body axes, shape (n, 3). [m]
 
     The body axes stay those of the chord; turning the rigging swings the canopy about the confluence.
     """
     length = np.hypot(family.quarter_chord[0], family.quarter_chord[2])
-    angle = input_of(family, inputs, "rigging_angle", n)
-    place = -length * np.stack([np.sin(angle), np.zeros(n), np.cos(angle)], axis=-1)
+    place = -length * np.stack([np.sin(angle), np.zeros_like(angle), np.cos(angle)], axis=-1)
     at = family.nominal["rigging_angle"]
     return place + length * np.array([np.sin(at), 0.0, np.cos(at)])
 
@@ -328,7 +338,7 @@ def moved(matrix: FloatArray, shift: FloatArray) -> FloatArray:
     return carry.transpose(0, 2, 1) @ matrix @ carry
 
 
-def input_of(family: Family, inputs: Mapping[str, FloatArray], name: str, n: int) -> FloatArray:
-    """A member's own inputs, or the design's."""
+def input_of(nominal: Mapping[str, float], inputs: Mapping[str, FloatArray], name: str, n: int) -> FloatArray:
+    """Values of an input, shape (n,): members' own, or the design's where it does not vary."""
     given = inputs.get(name)
-    return np.full(n, family.nominal[name]) if given is None else np.asarray(given, dtype=np.float64)
+    return np.full(n, nominal[name]) if given is None else np.asarray(given, dtype=np.float64)

@@ -9,11 +9,12 @@ import numpy as np
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.gust import build_gusts, low_airspeed_cautions
 from parasim.flight.drop import Release, release_of
+from parasim.flight.family import nominal_inputs
 from parasim.flight.footprint import FEWEST, FEWEST_OF_TAIL, Footprint, footprint
 from parasim.flight.kept_parts import KeptParts
 from parasim.flight.scatter_drivers import Drivers, Sobol, axis_of, build_sobol_plan, drivers, sobol
 from parasim.flight.scatter_fall import build_falling
-from parasim.flight.scatter_inputs import Input, nominal_inputs, varied_inputs
+from parasim.flight.scatter_inputs import Input, varied_inputs
 from parasim.flight.scatter_members import BRANCHES, Chunk, Members, Plan, chunks, fly_chunk
 from parasim.flight.scatter_statistics import (
     Advice,

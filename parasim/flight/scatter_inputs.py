@@ -5,17 +5,18 @@ drops or a million are asked for, in whatever chunks and order they are flown. E
 of those numbers, so that switching one spread off leaves the others as they were.
 """
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from parasim.aerodynamics.factors import Factors, calibrated
+from parasim.aerodynamics.factors import calibrated
 from parasim.config.calibration import CalibratedNumber
 from parasim.config.design import Design
 from parasim.config.scatter import Spread
 from parasim.dynamics.vehicle import Vehicle
 from parasim.flight.drop import Release
+from parasim.flight.family import FACTORS, nominal_inputs
 from parasim.rotations import FloatArray
 
 IntArray = NDArray[np.int64]
@@ -34,9 +35,7 @@ FLIGHT_INPUTS: dict[str, str] = {
 }
 """Name of an input to the kind of quantity it is."""
 
-FACTOR_NAMES = tuple(field.name for field in fields(Factors))
-
-COLUMNS = {name: i for i, name in enumerate((*FLIGHT_INPUTS, *sorted(FACTOR_NAMES), "opening", "delay"))}
+COLUMNS = {name: i for i, name in enumerate((*FLIGHT_INPUTS, *sorted(FACTORS), "opening", "delay"))}
 """Column of each input in a member's numbers. Add new ones at the end, lest every seed means other drops."""
 
 WIDTH = 32
@@ -97,23 +96,6 @@ class Input:
             return self.nominal * np.exp(self.spread.numbers[0] * _normal(u))
         offset = offsets(self.spread, u)
         return self.nominal * (1 + offset) if self.spread.relative else self.nominal + offset
-
-
-def nominal_inputs(vehicle: Vehicle, release: Release) -> dict[str, float]:
-    """Value of every input as the design has it. [SI]"""
-    flight = {
-        "release_north": 0.0,
-        "release_east": 0.0,
-        "release_height": release.height,
-        "heading": release.heading,
-        "wind_speed": vehicle.wind.speed,
-        "wind_from": vehicle.wind.from_direction,
-        "payload_mass": vehicle.design.payload.mass,
-        "rigging_angle": vehicle.rigging.rigging_angle,
-        "left_trim": 0.0,
-        "right_trim": 0.0,
-    }
-    return flight | {name: getattr(vehicle.model.factors, name) for name in FACTOR_NAMES}
 
 
 def varied_inputs(vehicle: Vehicle, release: Release) -> tuple[Input, ...]:

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from parasim.dynamics.runge_kutta import ALOFT, LANDED, LOST, ON_GROUND
+from parasim.flight.family import input_of
 from parasim.flight.scatter_fall import OPENING_SPEEDS, Fallen, Falling, fall
 from parasim.flight.scatter_inputs import COLUMNS, Input, IntArray, draw, numbers_of
 from parasim.rotations import FloatArray
@@ -236,9 +237,9 @@ def _moved(
         return inputs
     flown = dict(inputs)
     for name, moved in begun.items():
-        flown[name] = _full(plan, inputs, name, n).copy()
+        flown[name] = input_of(plan.nominal, inputs, name, n).copy()
         flown[name][which] += moved
-    flown["release_height"] = _full(plan, inputs, "release_height", n).copy()
+    flown["release_height"] = input_of(plan.nominal, inputs, "release_height", n).copy()
     flown["release_height"][which] = height
     return flown
 
@@ -278,10 +279,10 @@ def _falls(
     n = len(delay)
     return fall(
         plan.falling,
-        height=np.maximum(_full(plan, inputs, "release_height", n)[falls], 0.0),
+        height=np.maximum(input_of(plan.nominal, inputs, "release_height", n)[falls], 0.0),
         mass=_mass(plan, inputs, n)[falls],
-        wind_speed=_full(plan, inputs, "wind_speed", n)[falls],
-        wind_from=_full(plan, inputs, "wind_from", n)[falls],
+        wind_speed=input_of(plan.nominal, inputs, "wind_speed", n)[falls],
+        wind_from=input_of(plan.nominal, inputs, "wind_from", n)[falls],
         until=delay[falls],
     )
 
@@ -295,13 +296,8 @@ def _opening(falling: Falling, state: Fallen) -> tuple[FloatArray, FloatArray]:
     )
 
 
-def _full(plan: Plan, inputs: Mapping[str, FloatArray], name: str, n: int) -> FloatArray:
-    """Values of an input, also where it does not vary."""
-    return inputs[name] if name in inputs else np.full(n, plan.nominal[name])
-
-
 def _mass(plan: Plan, inputs: Mapping[str, FloatArray], n: int) -> FloatArray:
-    return plan.mass + _full(plan, inputs, "payload_mass", n) - plan.nominal["payload_mass"]
+    return plan.mass + input_of(plan.nominal, inputs, "payload_mass", n) - plan.nominal["payload_mass"]
 
 
 def _outcome(

@@ -14,7 +14,8 @@ from parasim.environment.wind import Wind
 from parasim.errors import TrimError
 from parasim.flight.drop import Drop, Release, drop
 from parasim.flight.ensemble import member_turbulence
-from parasim.flight.scatter_inputs import FACTOR_NAMES, numbers_of
+from parasim.flight.family import FACTORS
+from parasim.flight.scatter_inputs import numbers_of
 from parasim.flight.scatter_members import LATE, OPENED, Members, Plan, fly_members
 from parasim.flight.trim import Trim, find_trims
 
@@ -118,7 +119,7 @@ def member_vehicle(vehicle: Vehicle, inputs: Mapping[str, float]) -> Vehicle:
     payload = design.payload.model_copy(update={"mass": inputs["payload_mass"]})
     changed = assemble(
         design.model_copy(update={"payload": payload}),
-        factors=Factors(**{name: inputs[name] for name in FACTOR_NAMES}),
+        factors=Factors(**{name: inputs[name] for name in FACTORS}),
         rigging=replace(vehicle.rigging, rigging_angle=inputs["rigging_angle"]),
     )
     return replace(changed, wind=member_wind(vehicle.wind, inputs["wind_speed"], inputs["wind_from"]))

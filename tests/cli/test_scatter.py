@@ -17,7 +17,8 @@ import pytest
 from parasim.cli.main import main
 from parasim.cli.output import Output
 from parasim.flight.drop import CAUTIONS
-from parasim.flight.scatter_inputs import FACTOR_NAMES, FLIGHT_INPUTS
+from parasim.flight.family import FACTORS
+from parasim.flight.scatter_inputs import FLIGHT_INPUTS
 from tests import ensemble_stand_in
 
 ROOT = Path(__file__).parents[2]
@@ -73,7 +74,7 @@ def test_document_and_files(
     rows = list(csv.DictReader((tmp_path / "landings.csv").read_text().splitlines()))
     assert len(rows) == 300 - sum(found["failed_counts"].values())
     assert {row["branch"] for row in rows} <= {"opened", "late", "too late", "unopened"}
-    assert len(found["inputs"]) == len(FLIGHT_INPUTS) + len(FACTOR_NAMES)
+    assert len(found["inputs"]) == len(FLIGHT_INPUTS) + len(FACTORS)
 
 
 def test_same_seed_same_bytes(configs: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from parasim.cli.main import command_names, main
-from parasim.flight.scatter_inputs import FACTOR_NAMES
+from parasim.flight.family import FACTORS
 from scripts import readme_tables
 
 ROOT = Path(__file__).parents[2]
@@ -31,7 +31,7 @@ WITHOUT_UNIT = {
     *("opening_factor", "glide", "knot_efficiency", "row_share", "asked_share", "center_of_pressure"),
     *("chordwise_left", "junction_residual", "number", "tabs"),
     *("low_glide_ratio", "high_glide_ratio", "seed", "rank", "partial_rank", "chance_rank"),
-    *FACTOR_NAMES,
+    *FACTORS,
 }
 """Plain numbers and counts, and what stands below them; a load in g is in weights of what lands."""
 TEXT_HEADS = {

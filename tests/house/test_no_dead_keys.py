@@ -26,11 +26,11 @@ from parasim.config.design import Design
 from parasim.config.loader import load_design, override
 from parasim.dynamics.vehicle import assemble
 from parasim.flight.drop import drop
+from parasim.flight.family import FACTORS
 from parasim.flight.glide import GLIDE_FACTORS, headline_figures
 from parasim.flight.landing import landing
 from parasim.flight.line_loads import line_loads
 from parasim.flight.opening import at_speed, opening
-from parasim.flight.scatter_inputs import FACTOR_NAMES
 from parasim.flight.servo import servo
 from parasim.flight.trim import find_trims
 from parasim.flight.turn import band_figures, rigid_in_still_air
@@ -188,7 +188,7 @@ CHANGED_SPREADS = {
     "scatter.rigging_angle": {"normal": "1 deg"},
     "scatter.left_trim": {"normal": "4 %"},
     "scatter.right_trim": {"normal": "4 %"},
-    **{f"scatter.{name}": {"uniform": [0.0, 0.01]} for name in FACTOR_NAMES},
+    **{f"scatter.{name}": {"uniform": [0.0, 0.01]} for name in FACTORS},
 }
 
 WINCH = {"kind": "winch", "torque": "5 kgf cm", "time_per_60_deg": "0.14 s", "drum": "40 mm"}

@@ -13,9 +13,9 @@ from parasim.config.loader import override
 from parasim.config.scatter import Spread
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.flight.drop import release_of
+from parasim.flight.family import FACTORS
 from parasim.flight.scatter_inputs import (
     COLUMNS,
-    FACTOR_NAMES,
     WIDTH,
     Calibration,
     Input,
@@ -53,7 +53,7 @@ def test_seeds_and_columns_are_independent() -> None:
 
 def test_every_input_has_its_own_column() -> None:
     assert len(set(COLUMNS.values())) == len(COLUMNS) <= WIDTH
-    assert set(FACTOR_NAMES) < set(COLUMNS)
+    assert set(FACTORS) < set(COLUMNS)
 
 
 @pytest.mark.parametrize(
@@ -155,5 +155,5 @@ def test_defaults_of_a_design(vehicle: Vehicle) -> None:
     assert np.median(found["wind_speed"]) == pytest.approx(3.0, rel=0.01)
     assert found["release_height"].mean() == pytest.approx(60.0, abs=0.1)
     assert found["payload_mass"].std() == pytest.approx(0.02 * 1.2, rel=0.03)
-    for name in FACTOR_NAMES:
+    for name in FACTORS:
         assert np.isfinite(found[name]).all()
