@@ -8,8 +8,6 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-import numpy as np
-
 from parasim.config.design import Design
 from parasim.config.quantity import (
     ANGLE,
@@ -34,7 +32,7 @@ from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE, stall_alpha, tuck_
 from parasim.flight.landing import peak_load
 from parasim.flight.opening import CAUTIONS as OPENING_CAUTIONS
 from parasim.flight.opening import Case, build_opener, open_case
-from parasim.flight.servo import DYNAMIC_FACTOR, SERVO_CAUTION, SWEEP_POINTS, build_drive
+from parasim.flight.servo import SERVO_CAUTION, build_drive, dynamic_factor, swept_angles, torque_at
 from parasim.flight.steady_turn import SteadyTurn, steady_turns
 from parasim.flight.step_response import step_response
 from parasim.flight.trim import Trim, find_trims
@@ -105,9 +103,8 @@ class Flown:
         """That a servo needs, as `parasim servo` tells it. [N m]"""
         spec, travel = self.design.servo, self.design.brakes.travel
         drive = build_drive(spec, travel)
-        angle = np.linspace(drive.start, drive.angle_of(travel), SWEEP_POINTS)
-        steady = float((self.curve.at(drive.pull(angle)) * drive.lever(angle)).max())
-        return (spec.dynamic_factor if spec else DYNAMIC_FACTOR) * steady
+        steady = float(torque_at(drive, self.curve, swept_angles(drive, travel)).max())
+        return dynamic_factor(spec) * steady
 
     @cached_property
     def opening(self) -> Case:

@@ -141,7 +141,7 @@ class Servo:
     @cached_property
     def torque(self) -> FloatArray:
         """Steady torque at each angle, shape (n,). [N m]"""
-        return self.force * self.drive.lever(self.angle)
+        return torque_at(self.drive, self.curve, self.angle)
 
     @property
     def steady_force(self) -> float:
@@ -193,7 +193,7 @@ def servo(vehicle: Vehicle) -> Servo:
     trim = find_trims(vehicle, modes=False).chosen
     curve = force_curve(vehicle, trim, spec.measured if spec else None)
     drive = build_drive(spec, travel)
-    angle = np.linspace(drive.start, drive.angle_of(travel), SWEEP_POINTS)
+    angle = swept_angles(drive, travel)
     return Servo(
         vehicle=vehicle,
         trim=trim,
@@ -201,10 +201,25 @@ def servo(vehicle: Vehicle) -> Servo:
         drive=drive,
         angle=angle,
         needed_arm=needed_arm(spec, travel),
-        dynamic_factor=spec.dynamic_factor if spec else DYNAMIC_FACTOR,
+        dynamic_factor=dynamic_factor(spec),
         motor=build_motor(spec, drive, curve, angle) if spec else None,
         turn_rate_per_pull=turn_rate_per_pull(vehicle),
     )
+
+
+def swept_angles(drive: Drive, travel: float) -> FloatArray:
+    """Angles through which a drive makes a travel [m], shape (n,). [rad]"""
+    return np.linspace(drive.start, drive.angle_of(travel), SWEEP_POINTS)
+
+
+def torque_at(drive: Drive, curve: ForceCurve, angle: FloatArray) -> FloatArray:
+    """Steady torque at angles of the drive, same shape. [N m]"""
+    return curve.at(drive.pull(angle)) * drive.lever(angle)
+
+
+def dynamic_factor(spec: ServoSpec | None) -> float:
+    """Peak over steady torque. [-]"""
+    return spec.dynamic_factor if spec else DYNAMIC_FACTOR
 
 
 def turn_rate_per_pull(vehicle: Vehicle) -> float:
@@ -256,7 +271,7 @@ def build_drive(spec: ServoSpec | None, travel: float) -> Drive:
 
 def build_motor(spec: ServoSpec, drive: Drive, curve: ForceCurve, angle: FloatArray) -> Motor:
     """What a servo makes of a force curve, through the angles it turns."""
-    torque = curve.at(drive.pull(angle)) * drive.lever(angle)
+    torque = torque_at(drive, curve, angle)
     steady, speed = float(torque.max()), spec.no_load_speed
     factors = (1.0, curve.low, curve.high)
     peak = spec.dynamic_factor * steady
