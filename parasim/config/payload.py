@@ -1,15 +1,17 @@
 """The payload: its mass, its box and its drag."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
+
+from pydantic import model_validator
 
 from parasim.config.base import (
     Spec,
     area_between,
     length_between,
     mass_between,
-    number_between,
-    percent_between,
 )
+from parasim.config.quantity import Refusal
+from parasim.config.suspension import SuspensionSpec, refuse_old_joint
 
 BOX_DRAG_COEFFICIENT = {"rigid": 1.05, "soft": 0.8}
 """Drag coefficient on width x height. [-]
@@ -21,17 +23,11 @@ Rigid: a cube with a face to the wind, 1.05. Source: [Hoerner1965] ch. 3. Soft (
 Edge = Annotated[float, length_between(0.01, 3.0)]
 
 
-class JointSpec(Spec):
-    """How the payload hangs at the confluence; left out, it is rigid with the canopy.
+class CenterOfMassSpec(Spec):
+    """Where the payload's centre of mass lies, from the middle of its box: forward and up positive. [m]"""
 
-    It swings freely fore and aft. Sideways it may only lean against the riser spread: `roll_stiffness` is the
-    torque by angle there; left out, it follows from the weight and the spread. It twists against the lines:
-    `twist_stiffness` likewise. `damping` is the share of critical damping of each. [N m/rad], [-]
-    """
-
-    roll_stiffness: Annotated[float, number_between(0.0, 1e4)] | None = None
-    twist_stiffness: Annotated[float, number_between(0.0, 1e4)] | None = None
-    damping: Annotated[float, percent_between(0.0, 100.0)] = 0.05
+    forward: Annotated[float, length_between(-1.0, 1.0)] = 0.0
+    up: Annotated[float, length_between(-1.0, 1.0)] = 0.0
 
 
 class PayloadSpec(Spec):
@@ -41,7 +37,27 @@ class PayloadSpec(Spec):
     size: tuple[Edge, Edge, Edge]
     kind: Literal["rigid", "soft"] = "rigid"
     drag_area: Annotated[float, area_between(0.0, 2.0)] | None = None
-    joint: JointSpec | None = None
+    center_of_mass: CenterOfMassSpec = CenterOfMassSpec()
+    suspension: SuspensionSpec = SuspensionSpec()
+
+    @model_validator(mode="before")
+    @classmethod
+    def _no_joint(cls, content: Any) -> Any:
+        return refuse_old_joint(content)
+
+    @model_validator(mode="after")
+    def _center_inside(self) -> "PayloadSpec":
+        for key, place, edge in (
+            ("forward", self.center_of_mass.forward, self.size[0]),
+            ("up", self.center_of_mass.up, self.size[2]),
+        ):
+            if abs(place) > edge / 2:
+                raise Refusal(
+                    "lies outside the box",
+                    f"use {-edge / 2:.3g} to {edge / 2:.3g} m",
+                    key=f"center_of_mass.{key}",
+                )
+        return self
 
     @property
     def drag_area_or_default(self) -> float:

@@ -10,12 +10,13 @@ from parasim.aerodynamics.factors import build_ranges
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.wind import Wind
 from parasim.errors import ConvergenceError
-from parasim.flight.drop import Drop, Release, Touchdown, drop, in_wind, payload_bottom, unopened
+from parasim.flight.drop import Drop, Release, Touchdown, drop, in_wind, unopened
 from parasim.flight.glide import GLIDE_FACTORS, brake_polar, headline_figures
 from parasim.flight.landing import landing_figures, wind_limit
 from parasim.flight.opening import Opening, opening
 from parasim.flight.trim import Trim, find_trims
 from parasim.flight.uncertainty import Bands, bands
+from parasim.mass.inventory import payload_bottom
 
 HEIGHTS = (5.0, 20.0, 100.0)
 """Of the payload's lower face above ground, on the rungs that drop it. [m] Our choice, no source."""
@@ -153,7 +154,7 @@ def _descents(vehicle: Vehicle, height: float) -> Descents:
 
 def _from_rest(vehicle: Vehicle, height: float, heading: float) -> Drop | None:
     release = Release(
-        height=height + float(payload_bottom(vehicle)[2]),
+        height=height + float(payload_bottom(vehicle.design)[2]),
         start="rest",
         heading=heading,
         velocity=np.zeros(3),

@@ -16,7 +16,7 @@ from parasim.environment.gust import build_gusts, low_airspeed_cautions
 from parasim.environment.wind import Wind
 from parasim.errors import DesignError, Mistake
 from parasim.flight.trim import Trim, find_trims
-from parasim.mass.inventory import payload_center
+from parasim.mass.inventory import payload_bottom, payload_center
 from parasim.rotations import FloatArray, euler_from_quaternion, rotation_matrix
 
 SAMPLE_STEP = 0.05
@@ -260,7 +260,7 @@ def drop(
     release = release or release_of(vehicle)
     body = build_body(vehicle)
     trim = trim or find_trims(vehicle, height=release.height, modes=False).chosen
-    start, bottom = body.hanging(initial_state(vehicle, release, trim)), payload_bottom(vehicle)
+    start, bottom = body.hanging(initial_state(vehicle, release, trim)), payload_bottom(vehicle.design)
     _require_airborne(body, start, bottom, release.height)
     gusts = build_gusts(vehicle.design.site, trim.airspeed, wind=vehicle.wind, series=series)
     trajectory = simulate(body, start, release.brakes, payload_bottom=bottom, gusts=gusts)
@@ -291,11 +291,6 @@ def _require_airborne(
                 mend=f"release higher than {hangs:.2f} m",
             )
         )
-
-
-def payload_bottom(vehicle: Vehicle) -> FloatArray:
-    """Middle of the payload's lower face, shape (3,), body axes. [m]"""
-    return payload_center(vehicle.design) + np.array([0.0, 0.0, vehicle.design.payload.size[2] / 2])
 
 
 def initial_state(vehicle: Vehicle, release: Release, trim: Trim) -> FloatArray:

@@ -27,9 +27,9 @@ from parasim.dynamics.settle import settling_slopes
 from parasim.dynamics.vehicle import Vehicle, assemble, with_factors
 from parasim.environment.gust import Gusts, build_gusts
 from parasim.environment.wind import Wind
-from parasim.flight.drop import Release, payload_bottom
+from parasim.flight.drop import Release
 from parasim.flight.trim import find_trims
-from parasim.mass.inventory import payload_center
+from parasim.mass.inventory import payload_bottom, payload_center
 from parasim.rotations import FloatArray, skew
 
 FACTORS = tuple(field.name for field in fields(Factors))
@@ -190,7 +190,7 @@ def build_family(vehicle: Vehicle, release: Release, *, varied: Collection[str] 
         line_rows=np.array([name == "lines" for name in vehicle.bodies.name])[: len(body.motion.bodies)],
         quarter_chord=vehicle.canopy.quarter_chord,
         payload_center=payload_center(vehicle.design),
-        payload_bottom=payload_bottom(vehicle),
+        payload_bottom=payload_bottom(vehicle.design),
         brakes=release.brakes,
         start=release.start,
         velocity=release.velocity,

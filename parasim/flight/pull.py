@@ -18,10 +18,10 @@ from parasim.dynamics.simulate import simulate
 from parasim.dynamics.state import ATTITUDE, VELOCITY
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.wind import Wind
-from parasim.flight.drop import Touchdown, payload_bottom
+from parasim.flight.drop import Touchdown
 from parasim.flight.servo import build_drive
 from parasim.flight.trim import Trim
-from parasim.mass.inventory import payload_center
+from parasim.mass.inventory import payload_bottom, payload_center
 from parasim.rotations import FloatArray, rotation_matrix
 
 USUAL_FULL_TRAVEL = 0.5
@@ -306,6 +306,6 @@ def build_diver(vehicle: Vehicle, trim: Trim) -> Diver:
     return Diver(
         vehicle=vehicle,
         trim=trim,
-        bottom=payload_bottom(vehicle),
+        bottom=payload_bottom(vehicle.design),
         center=payload_center(vehicle.design),
     )

@@ -15,8 +15,9 @@ import numpy as np
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import LOWEST_SHEAR_HEIGHT
-from parasim.flight.drop import STREAMER_DRAG, Release, payload_bottom
+from parasim.flight.drop import STREAMER_DRAG, Release
 from parasim.flight.opening import build_opener, open_case
+from parasim.mass.inventory import payload_bottom
 from parasim.rotations import FloatArray
 
 Rate = Callable[[FloatArray], FloatArray]
@@ -123,7 +124,7 @@ def build_falling(vehicle: Vehicle, release: Release, *, highest: float, opens_l
         wind_from=vehicle.wind.from_direction,
         opening_lost=lost,
         opening_time=time,
-        hang=float(payload_bottom(vehicle)[2]),
+        hang=float(payload_bottom(vehicle.design)[2]),
     )
 
 

@@ -12,8 +12,9 @@ from parasim.dynamics.simulate import Trajectory, simulate
 from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.wind import Wind
-from parasim.flight.drop import Track, payload_bottom, sample
+from parasim.flight.drop import Track, sample
 from parasim.flight.trim import find_trims
+from parasim.mass.inventory import payload_bottom
 from parasim.rotations import FloatArray, rotation_matrix
 
 STEP_ROOM, STEP_TIME = 400.0, 15.0
@@ -112,7 +113,9 @@ def step_response(
     start = body.hanging(trim.state(height=STEP_ROOM, heading=0.0))
     pull = BrakeCommand(at_time=0.0, left=left, right=right, over=pull_time)
     begin = perf_counter()
-    trajectory = simulate(body, start, (pull,), payload_bottom=payload_bottom(still), longest=STEP_TIME)
+    trajectory = simulate(
+        body, start, (pull,), payload_bottom=payload_bottom(still.design), longest=STEP_TIME
+    )
     computing_time = perf_counter() - begin
     track = sample(body, still, trajectory)
     return _read_step(left, right, track, payload_movement(body, trajectory), computing_time)

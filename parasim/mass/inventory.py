@@ -29,8 +29,24 @@ def mass_items(design: Design, canopy: Canopy, line_set: LineSet) -> tuple[MassI
 
 
 def payload_center(design: Design) -> FloatArray:
-    """Middle of the payload, straight below the confluence: shape (3,), body axes. [m]"""
-    return np.array([0.0, 0.0, design.lines.riser.length + design.payload.size[2] / 2])
+    """The payload's centre of mass, from the point it swings about: shape (3,), payload axes. [m]
+
+    That is the confluence at the upper end of the risers, below which the box hangs with its top; or the
+    middle of its front and rear hooks.
+    """
+    payload = design.payload
+    suspension = payload.suspension
+    if suspension.four_hooks:
+        return np.array([-(suspension.front_place + suspension.rear_place) / 2, 0.0, suspension.hook_height])
+    center = payload.center_of_mass
+    return np.array([center.forward, 0.0, design.lines.riser.length + payload.size[2] / 2 - center.up])
+
+
+def payload_bottom(design: Design) -> FloatArray:
+    """Middle of the payload's lower face, from the point it swings about: shape (3,), payload axes. [m]"""
+    center = design.payload.center_of_mass
+    below = design.payload.size[2] / 2 + center.up
+    return payload_center(design) + np.array([-center.forward, 0.0, below])
 
 
 def enclosed_air(canopy: Canopy) -> MassProperties:
