@@ -72,20 +72,13 @@ def _print_steps(result: "Turn", output: Output) -> None:
     from parasim.flight.step_response import PULL_TIME, STEP_TIME
     from parasim.report import turn as report
 
-    payload = "payload swinging" if result.rigid_steps else "payload rigid"
     output.table(
         report.step_rows(result.steps, output.units),
         heads=report.STEP_WORDS,
-        title=f"Pulled within {PULL_TIME:g} s out of the hands-up glide and held {STEP_TIME:g} s ({payload})",
+        title=f"Pulled within {PULL_TIME:g} s out of the hands-up glide and held {STEP_TIME:g} s",
     )
-    if result.rigid_steps:
-        output.print()
-        output.table(
-            report.swing_rows(result, output.units),
-            heads=["what the swing changes", "rigid", "swinging"],
-        )
-        for sentence in report.swing_sentences(result, output.units):
-            output.print(sentence)
+    if sentence := report.swing_sentence(result, output.units):
+        output.print(sentence)
 
 
 def _gather_files(result: "Turn", output: Output) -> None:
@@ -94,7 +87,5 @@ def _gather_files(result: "Turn", output: Output) -> None:
 
     output.add_csv("turn.csv", TURN_HEADS, steady_csv(result))
     output.add_csv("turn_step.csv", STEP_HEADS, step_csv(result.steps))
-    if result.rigid_steps:
-        output.add_csv("turn_step_rigid.csv", STEP_HEADS, step_csv(result.rigid_steps))
     output.add_figure("turn.png", turn_figure(result, output.units))
     output.add_figure("turn_step.png", step_figure(result, output.units))

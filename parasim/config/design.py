@@ -22,7 +22,7 @@ from parasim.config.weather import SiteSpec
 from parasim.units import GRAVITY
 
 _MOST_HALF_ARC = 1.5
-_RIGGING_LIMITS = (0.0, 16.0)
+_RIGGING_LIMITS = (-8.0, 16.0)
 _ROW_HEIGHT_DOUBT = (
     2.0  # row lengths are taken to the chord line here; tabs on the skin may differ so far [deg]
 )

@@ -76,7 +76,7 @@ class LinesSpec(Spec):
     """
 
     length: LineLength | None = None
-    rigging_angle: Annotated[float, angle_between(0.0, 16.0)] | None = None
+    rigging_angle: Annotated[float, angle_between(-8.0, 16.0)] | None = None
     row_lengths: Mapping[RowName, LineLength] | None = None
     rows: Mapping[RowName, Annotated[float, percent_between(0.0, 100.0)]] = Field(min_length=2, max_length=6)
     diameter: Annotated[float, length_between(0.1, 5.0, "mm")]

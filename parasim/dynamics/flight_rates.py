@@ -11,8 +11,18 @@ import numpy as np
 from parasim.aerodynamics.look_up import Six, Three
 from parasim.compiled import compiled
 from parasim.dynamics.control import brake_position
-from parasim.dynamics.motion import STILL, Motion, attitude_matrix, cross3, rigid_rates, take3, turn3
-from parasim.dynamics.motion_joint import swinging_rates
+from parasim.dynamics.motion import (
+    STILL,
+    Motion,
+    add3,
+    attitude_matrix,
+    cross3,
+    rigid_rates,
+    scale3,
+    take3,
+    turn3,
+)
+from parasim.dynamics.motion_joint import hanging_point, swinging_rates
 from parasim.environment.gust import Gusts, gust_at, turbulence_scales
 from parasim.environment.wind import mean_wind
 from parasim.rotations import FloatArray
@@ -38,7 +48,7 @@ class Flight(NamedTuple):
 
 def room_to_solve(n_states: int) -> FloatArray | None:
     """Room that `flight_rates` works in, for a body of so many states."""
-    return np.empty((9, 10)) if n_states == JOINTED_STATES else None
+    return np.empty((12, 10)) if n_states == JOINTED_STATES else None
 
 
 @compiled
@@ -52,15 +62,19 @@ def payload_point(flight: Flight, y: FloatArray, place: Three) -> tuple[float, T
     y : ndarray
         State.
     place : tuple of float
-        Of the point, from the confluence, payload axes. [m]
+        Of the point, from that by which the payload hangs, payload axes. [m]
     """
-    to_earth = attitude_matrix(y[3], y[4], y[5], y[6])
-    held, rates = to_earth, (y[10], y[11], y[12])
-    if flight.motion.constants.payload_mass > 0.0:
-        held, rates = attitude_matrix(y[13], y[14], y[15], y[16]), (y[17], y[18], y[19])
-    arm, swept = turn3(held, place), turn3(held, cross3(rates, place))
-    velocity = turn3(to_earth, (y[7], y[8], y[9]))
-    return -y[2] - arm[2], (velocity[0] + swept[0], velocity[1] + swept[1], velocity[2] + swept[2])
+    to_earth, rates = attitude_matrix(y[3], y[4], y[5], y[6]), (y[10], y[11], y[12])
+    velocity = (y[7], y[8], y[9])
+    if flight.motion.constants.payload_mass <= 0.0:
+        arm, moving = turn3(to_earth, place), turn3(to_earth, add3(velocity, cross3(rates, place)))
+        return -y[2] - arm[2], moving
+    held, own_rates = attitude_matrix(y[13], y[14], y[15], y[16]), (y[17], y[18], y[19])
+    hook, slope, swing_rate = hanging_point(flight.motion.constants, to_earth, held, rates, own_rates)
+    at_hook = add3(velocity, add3(cross3(rates, hook), scale3(swing_rate, slope)))
+    arm = add3(turn3(to_earth, hook), turn3(held, place))
+    moving = add3(turn3(to_earth, at_hook), turn3(held, cross3(own_rates, place)))
+    return -y[2] - arm[2], moving
 
 
 @compiled
@@ -115,7 +129,7 @@ def flight_rates(
         After release. [s]
     y, out : ndarray, shape (n_states + 2,)
         State, and where its rate goes. The two gust coordinates come last.
-    work : ndarray, shape (9, 10), or None
+    work : ndarray, shape (12, 10), or None
         Room to work in for a payload that swings; None where it is rigid, so that what swings it is not even
         compiled.
 

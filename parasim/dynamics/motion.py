@@ -19,6 +19,7 @@ import numpy as np
 
 from parasim.aerodynamics.look_up import LookUpTable, Six, Three, look_up
 from parasim.compiled import compiled
+from parasim.dynamics.swing import PATH_PIECES
 from parasim.environment.atmosphere import GRAVITY, HIGHEST_HEIGHT, LOWEST_HEIGHT, density_at
 from parasim.environment.wind import WindLaw, mean_wind
 from parasim.rotations import FloatArray
@@ -51,11 +52,15 @@ _FIELDS = [
     ("sea_level_pressure", "f8"),  # [Pa]
     # A payload that swings; it has no mass here if it is rigid with the canopy.
     ("payload_mass", "f8"),  # [kg]
-    ("payload_center", "f8", (3,)),  # from the confluence, payload axes [m]
-    ("payload_inertia", "f8", (3, 3)),  # about the confluence [kg m²]
+    ("payload_center", "f8", (3,)),  # from the point it hangs by, payload axes [m]
+    ("payload_inertia", "f8", (3, 3)),  # about its centre [kg m²]
     ("payload_drag_area", "f8"),  # [m²]
     ("stiffness", "f8", (3,)),  # torque by relative angle, of swing, twist and roll [N m/rad]
     ("damping", "f8", (3,)),  # torque by relative rate [N m s/rad]
+    # Where the point it hangs by is in canopy axes, by its pitch: the cubics of `parasim.dynamics.swing`.
+    ("path_start", "f8"),  # [rad]
+    ("path_step", "f8"),  # nought where it hangs at the confluence [rad]
+    ("path", "f8", (PATH_PIECES, 2, 4)),  # [m]
 ]
 
 CONSTANTS = np.dtype((np.record, _FIELDS))

@@ -1,6 +1,15 @@
-"""The equations of motion of a canopy with a payload that swings at the confluence, as compiled functions."""
+"""The equations of motion of a canopy with a payload that swings below it, as compiled functions.
 
-from math import asin, atan2, cos, sin, sqrt
+The payload hangs by one point H of its own, the middle of its hooks. Below a single riser a side H is the
+confluence and the payload is free to pitch about it. On front and rear hooks H goes where the taut lines let
+it go at each relative pitch, a path a(swing) in the canopy's plane of symmetry
+(`parasim.dynamics.suspension`); the lines do no work along it, so that they never make energy.
+
+Swing, lean and twist are those of the payload's upright against the canopy's, and have no pole until the
+payload lies on its side or stands on its head.
+"""
+
+from math import atan2, sqrt
 
 from parasim.aerodynamics.look_up import Six, Three
 from parasim.compiled import compiled
@@ -22,6 +31,9 @@ from parasim.dynamics.motion import (
 from parasim.environment.atmosphere import GRAVITY
 from parasim.rotations import FloatArray
 
+LEAST_UPRIGHT = 1e-3
+"""Square of the sine below which a payload on its side, or on its head, counts as just above it. [-]"""
+
 
 @compiled
 def dot3(a: Three, b: Three) -> float:
@@ -36,42 +48,136 @@ def column3(m: Matrix, i: int) -> Three:
 
 
 @compiled
-def joint_torque(constants: Constants, to_payload: Matrix, relative_rates: Three) -> Three:
-    """Torque on the payload, payload axes. [N m]
+def swing_of(upright: Three, relative: Three) -> tuple[float, Three, Three]:
+    """Pitch of the payload against the canopy, and how it follows the relative rotation.
 
-    The relative rotation is a swing about the canopy's y axis, then a twist about z, then a roll about x. The
-    torque that does the work of the springs on each angle alone comes from the dual of the three axes.
+    Parameters
+    ----------
+    upright : tuple of float
+        The payload's z axis, canopy axes. [-]
+    relative : tuple of float
+        Rates of the payload over those of the canopy, canopy axes. [rad/s]
+
+    Returns
+    -------
+    swing : float
+        Nose-up positive. [rad]
+    by_rates : tuple of float
+        Rate of the swing by the relative rates, canopy axes. [-]
+    change : tuple of float
+        Rate of change of `by_rates`, canopy axes. [1/s]
     """
-    swung = atan2(-to_payload[0][2], to_payload[0][0])
-    twist = asin(max(-1.0, min(1.0, to_payload[0][1])))
-    roll = atan2(-to_payload[2][1], to_payload[1][1])
-    about_swing, about_twist = column3(to_payload, 1), (0.0, sin(roll), cos(roll))
-    about_roll = (1.0, 0.0, 0.0)
-    # Dual axes: each turns with one of the three only.
-    volume = dot3(about_swing, cross3(about_twist, about_roll))
-    dual_swing = scale3(1.0 / volume, cross3(about_twist, about_roll))
-    dual_twist = scale3(1.0 / volume, cross3(about_roll, about_swing))
-    dual_roll = scale3(1.0 / volume, cross3(about_swing, about_twist))
+    x, y, z = upright
+    dx, dy, dz = cross3(relative, upright)
+    square = max(x * x + z * z, LEAST_UPRIGHT)
+    growth = 2.0 * (x * dx + z * dz) / square
+    by_rates = (-x * y / square, 1.0, -y * z / square)
+    change = (
+        -(dx * y + x * dy) / square - growth * by_rates[0],
+        0.0,
+        -(dy * z + y * dz) / square - growth * by_rates[2],
+    )
+    return atan2(x, z), by_rates, change
+
+
+@compiled
+def hook_place(constants: Constants, swing: float) -> tuple[Three, Three, Three]:
+    """Place of the payload's hooks in canopy axes at a swing, and its first and second slope.
+
+    Returns
+    -------
+    place, slope, bend : tuple of float
+        From the confluence. [m], [m/rad], [m/rad²] Beyond the ends of the path it goes on straight.
+    """
+    step = constants.path_step
+    if step <= 0.0:
+        return (0.0, 0.0, 0.0), (0.0, 0.0, 0.0), (0.0, 0.0, 0.0)
+    path = constants.path
+    last = len(path) - 1
+    along = (swing - constants.path_start) / step
+    held = min(max(along, 0.0), last + 1.0)
+    i = min(int(held), last)
+    s, inside = held - i, held == along
+    beyond = (along - held) * step
+    x0, x1, x2, x3 = path[i, 0, 0], path[i, 0, 1], path[i, 0, 2], path[i, 0, 3]
+    z0, z1, z2, z3 = path[i, 1, 0], path[i, 1, 1], path[i, 1, 2], path[i, 1, 3]
+    dx, dz = (x1 + s * (2 * x2 + 3 * s * x3)) / step, (z1 + s * (2 * z2 + 3 * s * z3)) / step
+    place = (
+        x0 + s * (x1 + s * (x2 + s * x3)) + beyond * dx,
+        0.0,
+        z0 + s * (z1 + s * (z2 + s * z3)) + beyond * dz,
+    )
+    if not inside:
+        return place, (dx, 0.0, dz), (0.0, 0.0, 0.0)
+    square = step * step
+    return place, (dx, 0.0, dz), ((2 * x2 + 6 * s * x3) / square, 0.0, (2 * z2 + 6 * s * z3) / square)
+
+
+@compiled
+def relative_matrix(to_earth: Matrix, payload_to_earth: Matrix) -> Matrix:
+    """Rotation from canopy to payload axes."""
+    return (
+        turn_back3(to_earth, column3(payload_to_earth, 0)),
+        turn_back3(to_earth, column3(payload_to_earth, 1)),
+        turn_back3(to_earth, column3(payload_to_earth, 2)),
+    )
+
+
+@compiled
+def hanging_point(
+    constants: Constants, to_earth: Matrix, payload_to_earth: Matrix, rates: Three, payload_rates: Three
+) -> tuple[Three, Three, float]:
+    """Where the point is that the payload hangs by, and how it moves against the canopy.
+
+    Returns
+    -------
+    place, slope : tuple of float
+        In canopy axes, and by the swing. [m], [m/rad]
+    swing_rate : float
+        [rad/s]
+    """
+    to_payload = relative_matrix(to_earth, payload_to_earth)
+    relative = take3(turn_back3(to_payload, payload_rates), rates)
+    swing, by_rates, _ = swing_of(to_payload[2], relative)
+    place, slope, _ = hook_place(constants, swing)
+    return place, slope, dot3(by_rates, relative)
+
+
+@compiled
+def joint_torque(
+    constants: Constants, to_payload: Matrix, relative: Three, swing: float, by_rates: Three
+) -> Three:
+    """Torque of springs and dampers on the payload, canopy axes. [N m]
+
+    Lean: half the stiffness times the square of its sine is the energy. Twist: W a b / h (1 - cos twist), the
+    bifilar pendulum's, about the bisector of the two uprights, about which alone a twist turns. Each torque
+    does the work of its own angle and no other's.
+    """
+    upright = to_payload[2]
+    lean, twist_sine = upright[1], to_payload[0][1] - to_payload[1][0]
+    share = 1.0 / max(1.0 + upright[2], sqrt(LEAST_UPRIGHT))
+    about_lean = (-upright[2], 0.0, upright[0])
+    about_twist = scale3(share, (upright[0], upright[1], 1.0 + upright[2]))
     stiff, damp = constants.stiffness, constants.damping
-    swing_torque = -damp[0] * dot3(dual_swing, relative_rates) - stiff[0] * swung
-    twist_torque = -damp[1] * dot3(dual_twist, relative_rates) - stiff[1] * twist
-    roll_torque = -damp[2] * dot3(dual_roll, relative_rates) - stiff[2] * roll
+    swing_torque = -damp[0] * dot3(by_rates, relative) - stiff[0] * swing
+    twist_torque = -damp[1] * dot3(about_twist, relative) - stiff[1] * share * twist_sine
+    lean_torque = -damp[2] * dot3(about_lean, relative) - stiff[2] * lean
     return add3(
-        scale3(swing_torque, dual_swing),
-        add3(scale3(twist_torque, dual_twist), scale3(roll_torque, dual_roll)),
+        scale3(swing_torque, by_rates),
+        add3(scale3(twist_torque, about_twist), scale3(lean_torque, about_lean)),
     )
 
 
 @compiled
 def solve_symmetric(work: FloatArray) -> None:
-    """Solve equations with a symmetric, positive definite matrix in place, by Cholesky's method.
+    """Solve nine equations with a symmetric, positive definite matrix in place, by Cholesky's method.
 
     Parameters
     ----------
-    work : ndarray, shape (n, n + 1)
+    work : ndarray, shape (9, 10) or longer
         Of the matrix only its lower half is read; the solution takes the place of the last column.
     """
-    n = len(work)
+    n = 9
     for j in range(n):
         for k in range(j):
             work[j, j] -= work[j, k] * work[j, k]
@@ -104,8 +210,8 @@ def swinging_rates(
         As for `parasim.dynamics.motion.push`.
     out : ndarray
         As long as the state.
-    work : ndarray, shape (9, 10)
-        Room to work in.
+    work : ndarray, shape (12, 10)
+        Room to work in: nine equations, then the velocity of the payload's centre by the nine rates.
 
     Returns
     -------
@@ -117,20 +223,28 @@ def swinging_rates(
     velocity, canopy_rates = (y[7], y[8], y[9]), (y[10], y[11], y[12])
     rates = (y[17], y[18], y[19])
     payload_to_earth = attitude_matrix(y[13], y[14], y[15], y[16])
-    to_payload = (
-        turn_back3(to_earth, column3(payload_to_earth, 0)),
-        turn_back3(to_earth, column3(payload_to_earth, 1)),
-        turn_back3(to_earth, column3(payload_to_earth, 2)),
-    )
-    torque = joint_torque(constants, to_payload, take3(rates, turn3(to_payload, canopy_rates)))
+    to_payload = relative_matrix(to_earth, payload_to_earth)
+    # All in canopy axes but the payload's own spin, which stays in its axes.
+    turning = turn_back3(to_payload, rates)
+    relative = take3(turning, canopy_rates)
+    swing, by_rates, by_rates_change = swing_of(to_payload[2], relative)
+    place, slope, bend = hook_place(constants, swing)
+    swing_rate = dot3(by_rates, relative)
     mass, center = constants.payload_mass, vector3(constants.payload_center)
-    # Acceleration of the confluence is v' + w x v in canopy axes; only v' is sought.
-    known = turn3(to_payload, cross3(canopy_rates, velocity))
-    swept = cross3(rates, center)
-    air = add3(turn3(to_payload, through_air), swept)
+    arm = turn_back3(to_payload, center)
+    # Velocity of the payload's centre over that of the confluence, and its acceleration but for the nine
+    # rates' own.
+    hook_swept = scale3(swing_rate, slope)
+    swept = add3(add3(cross3(canopy_rates, place), hook_swept), cross3(turning, arm))
+    swing_known = dot3(by_rates_change, relative) - dot3(by_rates, cross3(canopy_rates, turning))
+    known = add3(cross3(canopy_rates, velocity), cross3(turning, cross3(turning, arm)))
+    known = add3(known, cross3(canopy_rates, add3(cross3(canopy_rates, place), scale3(2.0, hook_swept))))
+    known = add3(known, add3(scale3(swing_rate * swing_rate, bend), scale3(swing_known, slope)))
+    air = add3(through_air, swept)
     drag = scale3(-0.5 * density * constants.payload_drag_area * sqrt(dot3(air, air)), air)
-    load = add3(drag, take3(scale3(mass * GRAVITY, payload_to_earth[2]), scale3(mass, known)))
-    force = turn_back3(to_payload, take3(load, scale3(mass, cross3(rates, swept))))
+    load = add3(drag, scale3(mass, take3(scale3(GRAVITY, to_earth[2]), known)))
+    torque = joint_torque(constants, to_payload, relative, swing, by_rates)
+    payload_torque = turn3(to_payload, torque)
     inertia = constants.payload_inertia
     momentum = turn3(
         (
@@ -140,23 +254,31 @@ def swinging_rates(
         ),
         rates,
     )
-    moment = take3(add3(cross3(center, load), torque), cross3(rates, momentum))
-    back = turn_back3(to_payload, torque)
-    # Nine equations: rows of a symmetric matrix, the right-hand side behind it.
+    moment = take3(payload_torque, cross3(rates, momentum))
+    # Velocity of the centre by each of the nine rates: rows 9 to 11.
+    sweep = turn3(to_payload, by_rates)
+    for j in range(3):
+        axis = (1.0 if j == 0 else 0.0, 1.0 if j == 1 else 0.0, 1.0 if j == 2 else 0.0)
+        by_canopy = take3(cross3(axis, place), scale3(by_rates[j], slope))
+        by_payload = add3(turn_back3(to_payload, cross3(axis, center)), scale3(sweep[j], slope))
+        for i in range(3):
+            work[9 + i, j] = axis[i]
+            work[9 + i, 3 + j] = by_canopy[i]
+            work[9 + i, 6 + j] = by_payload[i]
     for i in range(6):
         work[i, 9] = wrench[i]
-        for j in range(6):
+        for j in range(i + 1):
             work[i, j] = constants.solid[i, j] + density * (constants.enclosed[i, j] + constants.air[i, j])
-    for j in range(3):
-        work[j, j] += mass
-        arm = scale3(mass, cross3(center, column3(to_payload, j)))
-        for i in range(3):
-            work[6 + i, j] = arm[i]
-            work[6 + i, 3 + j] = 0.0
-            work[6 + i, 6 + j] = inertia[i, j]
-        work[j, 9] += force[j]
-        work[3 + j, 9] -= back[j]
-        work[6 + j, 9] = moment[j]
+    for i in range(3):
+        work[3 + i, 9] -= torque[i]
+        work[6 + i, 9] = moment[i]
+        for j in range(6 + i + 1):
+            work[6 + i, j] = inertia[i, j - 6] if j > 5 else 0.0
+    for i in range(9):
+        a, b, c = work[9, i], work[10, i], work[11, i]
+        work[i, 9] += a * load[0] + b * load[1] + c * load[2]
+        for j in range(i + 1):
+            work[i, j] += mass * (a * work[9, j] + b * work[10, j] + c * work[11, j])
     solve_symmetric(work)
     out[0], out[1], out[2] = earth_velocity
     attitude_rate(out, 3, y, canopy_rates)

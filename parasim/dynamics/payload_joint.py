@@ -1,9 +1,9 @@
-"""Nine degrees of freedom: the payload swings at the confluence.
+"""Nine degrees of freedom: the payload swings below the lines.
 
-Canopy and lines move as in `parasim.dynamics.rigid_body`; the payload is a second rigid body that shares the
-confluence with them and has its own attitude, by the equations of `parasim.dynamics.motion_joint`. It swings
-freely fore and aft; sideways it leans against the spread of the risers, and it twists against the lines, both
-as springs on the relative angles. With stiff springs and no swing it is the rigid vehicle again.
+Canopy and lines move as in `parasim.dynamics.rigid_body`; the payload is a second rigid body that hangs on
+them and has its own attitude, by the equations of `parasim.dynamics.motion_joint`. Below one riser a side it
+swings freely fore and aft; front and rear hooks lead it on a path. Sideways it leans against the spread of
+the risers, and it twists against the lines, both as springs. With stiff springs it is the rigid vehicle again.
 """
 
 from dataclasses import dataclass
@@ -14,20 +14,24 @@ import numpy as np
 
 from parasim.aerodynamics.drag import Bodies
 from parasim.aerodynamics.table import AeroTable
-from parasim.config.payload import JointSpec
+from parasim.config.design import Design
 from parasim.dynamics.motion import STILL, Motion
 from parasim.dynamics.motion_joint import swinging_rates
 from parasim.dynamics.rigid_body import RigidBody, build_rigid_body, point_of_body, rigid_parts
-from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, PAYLOAD_RATES, VELOCITY
+from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, PAYLOAD_RATES, RATES, VELOCITY
+from parasim.dynamics.swing import Swing
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY, Atmosphere
 from parasim.environment.wind import Wind
 from parasim.mass.inventory import payload_center
-from parasim.mass.properties import MassProperties, total
-from parasim.rotations import FloatArray, quaternion_product, rotation_matrix, skew
+from parasim.mass.properties import MassProperties, of_box, of_points, total
+from parasim.rotations import FloatArray, cross, quaternion_product, rotation_matrix
 
 ROLL_GIVE = 0.1
 """Lean at which one riser has taken all the load, where the design gives no stiffness. Our choice. [rad]"""
+
+NOMINAL_PULL = 0.05
+"""Angle of the pull against the canopy's upright at which the swing's damping is set. Our choice. [rad]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,22 +64,27 @@ class JointedBody:
         All but the payload.
     payload_mass : float
         [kg]
-    payload_center : ndarray, shape (3,)
-        From the confluence, payload axes. [m]
     payload_inertia : ndarray, shape (3, 3)
-        About the confluence. [kg m²]
+        About its centre of mass. [kg m²]
     payload_drag_area : float
         [m²]
+    swing : Swing
+        Where it hangs, by its pitch.
     joint : Joint
         What holds it.
     """
 
     canopy: RigidBody
     payload_mass: float
-    payload_center: FloatArray
     payload_inertia: FloatArray
     payload_drag_area: float
+    swing: Swing
     joint: Joint
+
+    @property
+    def payload_center(self) -> FloatArray:
+        """From the point it hangs by, payload axes, shape (3,). [m]"""
+        return self.swing.center
 
     @property
     def wind(self) -> Wind:
@@ -103,6 +112,7 @@ class JointedBody:
         constants["payload_drag_area"] = self.payload_drag_area
         constants["stiffness"] = joint.swing_stiffness, joint.twist_stiffness, joint.roll_stiffness
         constants["damping"] = joint.swing_damping, joint.twist_damping, joint.roll_damping
+        constants["path_start"], constants["path_step"], constants["path"] = self.swing.pieces
         return rest._replace(constants=constants[()])
 
     def derivative(self, state: FloatArray, left: float, right: float) -> FloatArray:
@@ -121,15 +131,15 @@ class JointedBody:
             Per second.
         """
         rates = np.empty(20)
-        swinging_rates(self.motion, state, left, right, STILL, rates, np.empty((9, 10)))
+        swinging_rates(self.motion, state, left, right, STILL, rates, np.empty((12, 10)))
         return rates
 
     def payload(self, state: FloatArray, place: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Where a point of the payload is and how it moves; as `RigidBody.payload`."""
-        return point_of_body(state, place, state[PAYLOAD_ATTITUDE], state[PAYLOAD_RATES])
+        return point_of_payload(state, place, self.swing)
 
     def hanging(self, state: FloatArray) -> FloatArray:
-        """State of the rigid vehicle, shape (13,), with the payload hanging as its weight and drag want.
+        """State of the rigid vehicle, shape (13,), with the payload hanging as its weight and drag pull it.
 
         In the canopy's plane of symmetry, as it would in steady flight.
         """
@@ -141,29 +151,73 @@ class JointedBody:
         speed = float(np.linalg.norm(through_air))
         pull = self.payload_mass * GRAVITY * to_earth[2]
         pull = pull - 0.5 * density * self.payload_drag_area * speed * through_air
-        swing = atan2(float(pull[0]), float(pull[2]))
+        return self.with_swing(state, float(self.swing.hanging(pull[[0, 2]])))
+
+    def with_swing(self, state: FloatArray, swing: float) -> FloatArray:
+        """State with the payload at a pitch against the canopy [rad], turning with it.
+
+        Parameters
+        ----------
+        state : ndarray, shape (13,)
+            Of the rigid vehicle.
+        swing : float
+            Nose-up positive. [rad]
+        """
         turn = np.array([cos(swing / 2), 0.0, sin(swing / 2), 0.0])
-        return np.concatenate([state, quaternion_product(state[ATTITUDE], turn), np.zeros(3)])
+        to_canopy = rotation_matrix(turn)
+        return np.concatenate([state, quaternion_product(state[ATTITUDE], turn), to_canopy.T @ state[RATES]])
 
     def energy(self, state: FloatArray) -> float:
         """Kinetic energy, that of the air moved along too, springs, and potential energy. [J]"""
         to_canopy = rotation_matrix(state[ATTITUDE])
         to_earth = rotation_matrix(state[PAYLOAD_ATTITUDE])
         rates = state[PAYLOAD_RATES]
-        velocity = to_earth.T @ to_canopy @ state[VELOCITY]
-        mass, center = self.payload_mass, self.payload_center
-        kinetic = mass * velocity @ velocity + rates @ self.payload_inertia @ rates
-        kinetic += 2 * mass * velocity @ (skew(rates) @ center)
-        swing, twist, roll = relative_angles(to_earth.T @ to_canopy)
+        position, velocity = self.payload(state, self.payload_center)
+        kinetic = self.payload_mass * velocity @ velocity + rates @ self.payload_inertia @ rates
+        swing, twist, lean = relative_angles(to_earth.T @ to_canopy)
         joint = self.joint
-        springs = joint.swing_stiffness * swing**2 + joint.twist_stiffness * twist**2
-        springs += joint.roll_stiffness * roll**2
-        height = -float(state[2]) - float(to_earth[2] @ center)
-        return self.canopy.energy(state[:13]) + 0.5 * float(kinetic + springs) + mass * GRAVITY * height
+        springs = joint.swing_stiffness * swing**2 + joint.twist_stiffness * 2 * (1 - cos(twist))
+        springs += joint.roll_stiffness * sin(lean) ** 2
+        potential = -self.payload_mass * GRAVITY * float(position[2])
+        return self.canopy.energy(state[:13]) + 0.5 * float(kinetic + springs) + potential
+
+
+def point_of_payload(state: FloatArray, place: FloatArray, swing: Swing) -> tuple[FloatArray, FloatArray]:
+    """Position and velocity over the ground, shape (3, ...), of a point of a swinging payload.
+
+    Parameters
+    ----------
+    state : ndarray, shape (20, ...)
+        One or many.
+    place : ndarray, shape (3,)
+        Of the point, from that by which the payload hangs, payload axes. [m]
+    swing : Swing
+        Where it hangs.
+    """
+    position, velocity = point_of_body(state, place, state[PAYLOAD_ATTITUDE], state[PAYLOAD_RATES])
+    if swing.pitch is None:
+        return position, velocity
+    to_earth = rotation_matrix(state[ATTITUDE])
+    payload_to_earth = rotation_matrix(state[PAYLOAD_ATTITUDE])
+    upright = np.einsum("ji...,j...->i...", to_earth, payload_to_earth[:, 2])
+    relative = np.einsum("ij...,j...->i...", payload_to_earth, state[PAYLOAD_RATES])
+    relative = np.einsum("ji...,j...->i...", to_earth, relative) - state[RATES]
+    change = cross(relative, upright)
+    square = upright[0] ** 2 + upright[2] ** 2
+    rate = (upright[2] * change[0] - upright[0] * change[2]) / square
+    pitch = np.arctan2(upright[0], upright[2])
+    hook, slope = (np.moveaxis(swing.hook(pitch, order), -1, 0) for order in (0, 1))
+    still = np.zeros_like(pitch)
+    at = np.stack([hook[0], still, hook[1]])
+    moving = cross(state[RATES], at) + np.stack([slope[0] * rate, still, slope[1] * rate])
+    return (
+        position + np.einsum("ij...,j...->i...", to_earth, at),
+        velocity + np.einsum("ij...,j...->i...", to_earth, moving),
+    )
 
 
 def relative_angles(to_payload: FloatArray) -> tuple[float, float, float]:
-    """Swing, twist and roll of the payload against the canopy.
+    """Swing, twist and lean of the payload against the canopy.
 
     Parameters
     ----------
@@ -172,23 +226,26 @@ def relative_angles(to_payload: FloatArray) -> tuple[float, float, float]:
 
     Returns
     -------
-    swing, twist, roll : float
-        About the canopy's y axis, then z, then x. [rad]
+    swing, twist, lean : float
+        Nose-up, nose to the right and right side down positive: of the payload's upright along the canopy's
+        plane of symmetry, about the bisector of the two uprights, and of the upright out of that plane. [rad]
     """
+    upright = to_payload[2]
     return (
-        atan2(-float(to_payload[0, 2]), float(to_payload[0, 0])),
-        asin(max(-1.0, min(1.0, float(to_payload[0, 1])))),
-        atan2(-float(to_payload[2, 1]), float(to_payload[1, 1])),
+        atan2(float(upright[0]), float(upright[2])),
+        atan2(float(to_payload[0, 1] - to_payload[1, 0]), float(to_payload[0, 0] + to_payload[1, 1])),
+        -asin(max(-1.0, min(1.0, float(upright[1])))),
     )
 
 
-def build_joint(vehicle: Vehicle, spec: JointSpec, payload: MassProperties) -> Joint:
+def build_joint(vehicle: Vehicle, swing: Swing) -> Joint:
     """Springs and dampers of a design.
 
     Left out, the roll stiffness is that with which one riser takes all the load at a lean of `ROLL_GIVE`,
     and the twist stiffness that of a load hung on two lines: W a b / h, a and b the half distances of the
     lines below and above, h how far apart upright: the textbook bifilar pendulum, from memory.
     """
+    spec, payload = vehicle.design.payload.suspension, payload_box(vehicle.design)
     weight = payload.mass * GRAVITY
     half_spread = vehicle.design.lines.riser.spread / 2
     canopy = vehicle.canopy
@@ -201,28 +258,46 @@ def build_joint(vehicle: Vehicle, spec: JointSpec, payload: MassProperties) -> J
         drop = canopy.arc_radius * (1 - float(np.cos(tab_angle).mean()))
         twist = weight * half_spread * half_span / (vehicle.rigging.line_length - drop)
     about_x, about_y, about_z = np.diag(payload.inertia).tolist()
-    hanging = GRAVITY * float(payload.first_moment[2])
+    below = weight * float(swing.center[2])
     return Joint(
         roll_stiffness=roll,
         twist_stiffness=twist,
-        roll_damping=2 * spec.damping * sqrt((roll + hanging) * about_x),
+        roll_damping=2 * spec.damping * sqrt(max(roll + below, 0.0) * about_x),
         twist_damping=2 * spec.damping * sqrt(twist * about_z),
-        swing_damping=2 * spec.damping * sqrt(hanging * about_y),
+        swing_damping=2 * spec.damping * sqrt(swing_stiffness(swing, weight) * about_y),
     )
 
 
-def build_jointed_body(vehicle: Vehicle, spec: JointSpec, table: AeroTable | None = None) -> JointedBody:
-    """Constants of a vehicle's motion with its payload hinged at the confluence."""
-    payload = next(item.properties for item in vehicle.items if item.name == "payload")
+def swing_stiffness(swing: Swing, weight: float) -> float:
+    """Pitch stiffness of a payload hanging at rest, its own pendulum included. [N m/rad]"""
+    pull = weight * np.array([sin(NOMINAL_PULL), cos(NOMINAL_PULL)])
+    return max(-float(pull @ swing.arm(swing.hanging(pull), 2)), 0.0)
+
+
+def payload_box(design: Design) -> MassProperties:
+    """The payload about the point it hangs by, payload axes."""
+    return of_box(design.payload.mass, payload_center(design), design.payload.size)
+
+
+def payload_swing(vehicle: Vehicle) -> Swing:
+    """Where a vehicle's payload hangs, by its pitch against the canopy."""
+    return Swing(center=payload_center(vehicle.design))
+
+
+def build_jointed_body(vehicle: Vehicle, table: AeroTable | None = None) -> JointedBody:
+    """Constants of a vehicle's motion with its payload hanging on its lines."""
+    payload = payload_box(vehicle.design)
+    swing = payload_swing(vehicle)
     rest = total(item.properties for item in vehicle.items if item.name != "payload")
     bodies, drag_area = split_payload(vehicle.bodies)
+    point = of_points(np.array([payload.mass]), payload.center[None])
     return JointedBody(
         canopy=rigid_parts(vehicle, rest, bodies, table or vehicle.table),
         payload_mass=payload.mass,
-        payload_center=payload_center(vehicle.design),
-        payload_inertia=payload.inertia,
+        payload_inertia=payload.inertia - point.inertia,
         payload_drag_area=drag_area,
-        joint=build_joint(vehicle, spec, payload),
+        swing=swing,
+        joint=build_joint(vehicle, swing),
     )
 
 
@@ -239,6 +314,7 @@ def split_payload(bodies: Bodies) -> tuple[Bodies, float]:
 
 
 def build_body(vehicle: Vehicle, table: AeroTable | None = None) -> RigidBody | JointedBody:
-    """Motion of a vehicle as its design has it: one rigid body, or with a joint where it names one."""
-    joint = vehicle.design.payload.joint
-    return build_jointed_body(vehicle, joint, table) if joint else build_rigid_body(vehicle, table)
+    """Motion of a vehicle as its payload hangs: on lines, or on a pole as one rigid body."""
+    if vehicle.design.payload.suspension.stiff:
+        return build_rigid_body(vehicle, table)
+    return build_jointed_body(vehicle, table)

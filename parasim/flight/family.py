@@ -22,14 +22,15 @@ from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.flight_rates import Flight
 from parasim.dynamics.inertia import inertia_modes
 from parasim.dynamics.motion import Motion
-from parasim.dynamics.payload_joint import build_body
+from parasim.dynamics.payload_joint import build_body, payload_swing
 from parasim.dynamics.settle import settling_slopes
+from parasim.dynamics.swing import Swing
 from parasim.dynamics.vehicle import Vehicle, assemble, with_factors
 from parasim.environment.gust import Gusts, build_gusts
 from parasim.environment.wind import Wind
 from parasim.flight.drop import Release
 from parasim.flight.trim import find_trims
-from parasim.mass.inventory import payload_bottom, payload_center
+from parasim.mass.inventory import payload_bottom
 from parasim.rotations import FloatArray, skew
 
 FACTORS = tuple(field.name for field in fields(Factors))
@@ -113,8 +114,10 @@ class Family:
         Which bluff pieces are lines.
     quarter_chord : ndarray, shape (3,)
         Of the centre rib. [m]
-    payload_center, payload_bottom : ndarray, shape (3,)
-        Payload axes. [m]
+    swing : Swing
+        Where the payload hangs.
+    payload_bottom : ndarray, shape (3,)
+        From the point it hangs by, payload axes. [m]
     brakes : tuple of BrakeCommand
         What the brakes do.
     start, velocity
@@ -136,7 +139,7 @@ class Family:
     lines: FloatArray
     line_rows: np.ndarray
     quarter_chord: FloatArray
-    payload_center: FloatArray
+    swing: Swing
     payload_bottom: FloatArray
     brakes: tuple[BrakeCommand, ...]
     start: str
@@ -189,7 +192,7 @@ def build_family(vehicle: Vehicle, release: Release, *, varied: Collection[str] 
         lines=matrices["lines"],
         line_rows=np.array([name == "lines" for name in vehicle.bodies.name])[: len(body.motion.bodies)],
         quarter_chord=vehicle.canopy.quarter_chord,
-        payload_center=payload_center(vehicle.design),
+        swing=payload_swing(vehicle),
         payload_bottom=payload_bottom(vehicle.design),
         brakes=release.brakes,
         start=release.start,

@@ -1,7 +1,7 @@
 """The steady glide: how it flies hands up, what the brakes, the rigging, the lines and the air change."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from math import degrees, radians, sqrt
 
@@ -10,7 +10,6 @@ import numpy as np
 from parasim.aerodynamics.factors import build_ranges
 from parasim.aerodynamics.section import SectionPolar
 from parasim.aerodynamics.strips import Flow
-from parasim.config.payload import JointSpec
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.errors import TrimError
 from parasim.flight.drag import DragBuildUp, drag_build_up
@@ -30,7 +29,7 @@ GLIDE_FACTORS = (
 )
 """Factors that a hands-up glide answers to."""
 
-RIGGING_SWEEP = np.radians(np.arange(-2.0, 14.1, 2.0))
+RIGGING_SWEEP = np.radians(np.arange(-8.0, 16.1, 2.0))
 """Rigging angles of the sweep. [rad]"""
 
 STALL_SLOPE = 0.25
@@ -96,9 +95,6 @@ class Glide:
         Symmetric brake; rigging angle; the rear row too short (negative) or too long; height above sea level.
     window : (float, float) or None
         Rigging angles that keep both margins. [rad]
-    swinging : GlidePoint or None
-        The hands-up glide with the payload swinging freely at the confluence; None where the design already
-        lets it swing.
     """
 
     vehicle: Vehicle
@@ -113,7 +109,6 @@ class Glide:
     lines: tuple[GlidePoint, ...]
     altitudes: tuple[GlidePoint, ...]
     window: tuple[float, float] | None
-    swinging: GlidePoint | None
 
     @property
     def trim(self) -> Trim:
@@ -121,25 +116,18 @@ class Glide:
         return self.trims.chosen
 
     @property
-    def _hinge_note(self) -> tuple[str, ...]:
-        if self.swinging is None:
+    def _pole_note(self) -> tuple[str, ...]:
+        if not self.vehicle.design.payload.suspension.stiff:
             return ()
-        start = (
-            "The payload counts as stiff with the canopy, whose pitch its weight then steadies; lines that "
-            "meet in one point cannot do that. "
-        )
-        trim = self.swinging.trim
-        if trim is None:
-            return (start + "Swinging freely (payload.joint) it has no stable glide at this rigging.",)
         return (
-            start + f"Swinging freely (payload.joint) it glides {trim.glide_ratio:.1f} to 1 and sinks "
-            f"{trim.sink:.1f} m/s.",
+            "The payload is fixed to the canopy by a pole, whose pitch its weight then steadies; a payload "
+            "on lines and risers cannot do that.",
         )
 
     @property
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
-        found = [*self.vehicle.caveats, *self.trims.notes, *self._hinge_note]
+        found = [*self.vehicle.caveats, *self.trims.notes, *self._pole_note]
         growing = [mode for mode in self.trim.modes if not mode.stable]
         found += [f"Hands up it is not stable: {mode.description}." for mode in growing]
         found += [
@@ -153,15 +141,6 @@ class Glide:
         if self.stall_margin < STALL_RESERVE:
             found.append(f"Stall margin is only {degrees(self.stall_margin):.1f} deg.")
         return tuple(found)
-
-
-def swinging_glide(vehicle: Vehicle, stall: float) -> GlidePoint | None:
-    """Hands-up glide of the same vehicle whose payload swings at the confluence; None if it does already."""
-    design = vehicle.design
-    if design.payload.joint is not None:
-        return None
-    payload = design.payload.model_copy(update={"joint": JointSpec()})
-    return _point(replace(vehicle, design=design.model_copy(update={"payload": payload})), 0.0, stall)
 
 
 def glide(vehicle: Vehicle) -> Glide:
@@ -194,7 +173,6 @@ def glide(vehicle: Vehicle) -> Glide:
         lines=line_errors(vehicle),
         altitudes=altitude_effect(vehicle),
         window=rigging_window(rigging),
-        swinging=swinging_glide(vehicle, stall),
     )
 
 

@@ -176,9 +176,9 @@ class LineLoads:
         if abs(self.chordwise_left) > HELD:
             moment = self.ribs.confluence_moment
             found.append(
-                f"The glide holds the payload stiffly in line with the lines, by {abs(moment):.2f} N m at "
-                "the confluence that lines meeting there cannot give: swinging freely in pitch, it trims "
-                f"more nose-{'down' if moment < 0 else 'up'}."
+                f"A pole holds the payload in line with the lines, by {abs(moment):.2f} N m at the "
+                "confluence that lines meeting there cannot give; without it the canopy pitches nose-"
+                f"{'down' if moment < 0 else 'up'}."
             )
         if self.slack:
             more = f" and {len(self.slack) - 4} more" if len(self.slack) > 4 else ""

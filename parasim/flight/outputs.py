@@ -36,7 +36,7 @@ from parasim.flight.servo import SERVO_CAUTION, build_drive, dynamic_factor, swe
 from parasim.flight.steady_turn import SteadyTurn, steady_turns
 from parasim.flight.step_response import step_response
 from parasim.flight.trim import Trim, find_trims
-from parasim.flight.turn import SPIRAL_CAUTION, rigid_in_still_air
+from parasim.flight.turn import SPIRAL_CAUTION
 
 TURN_RATE = Kind(
     name="a turn rate", si="rad/s", dimension=(0, 0, -1, 0), examples=("20 deg/s",), needs_unit=True
@@ -87,7 +87,7 @@ class Flown:
         SolverError
             If there is none.
         """
-        turns = steady_turns(rigid_in_still_air(self.vehicle), left=0.0, right=1.0, growth=False)
+        turns = steady_turns(self.vehicle, left=0.0, right=1.0, growth=False)
         if turns[-1].right < 1.0:
             raise SolverError(f"no steady turn beyond {100 * turns[-1].right:.0f} % of one brake: it spirals")
         return turns[-1]
@@ -122,8 +122,8 @@ class Flown:
         SolverError
             If the payload is stiff with the canopy.
         """
-        if self.design.payload.joint is None:
-            raise SolverError("the payload does not swing: the design has no payload.joint")
+        if self.design.payload.suspension.stiff:
+            raise SolverError("the payload does not swing: the design has hooks: stiff")
         return step_response(self.vehicle, left=0.0, right=SWING_BRAKE).swing
 
 

@@ -297,8 +297,9 @@ class Diver:
     @property
     def bottom_below(self) -> float:
         """Of the confluence, in the glide. [m]"""
-        to_earth = rotation_matrix(self.trim.state(height=0.0, heading=0.0)[ATTITUDE])
-        return float(to_earth[2] @ self.bottom)
+        body = build_body(replace(self.vehicle, wind=Wind.calm()), self.vehicle.table)
+        start = body.hanging(self.trim.state(height=0.0, heading=0.0))
+        return float(body.payload(start, self.bottom)[0][2])
 
 
 def build_diver(vehicle: Vehicle, trim: Trim) -> Diver:

@@ -25,7 +25,6 @@ from parasim.flight.brake_force import ForceCurve, force_curve
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.steady_turn import steady_turns
 from parasim.flight.trim import Trim, find_trims
-from parasim.flight.turn import rigid_in_still_air
 from parasim.rotations import FloatArray
 
 USUAL_SWEEP = radians(120.0)
@@ -224,7 +223,7 @@ def dynamic_factor(spec: ServoSpec | None) -> float:
 
 def turn_rate_per_pull(vehicle: Vehicle) -> float:
     """Turn rate gained by each metre more of one brake, about half travel; nan without turns. [rad/s/m]"""
-    turns = steady_turns(rigid_in_still_air(vehicle), left=0.0, right=1.0, brakes=UP_TO_MIDDLE, growth=False)
+    turns = steady_turns(vehicle, left=0.0, right=1.0, brakes=UP_TO_MIDDLE, growth=False)
     if len(turns) < len(UP_TO_MIDDLE):
         return nan
     before, after = turns[-2:]

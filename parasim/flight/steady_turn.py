@@ -1,7 +1,7 @@
 """Steady turns under one brake, followed from straight flight outwards.
 
 A little more brake at a time: root finding from afar fails for large brakes. Each is checked for stability by
-its own eigenvalues. Still air at the ground, payload rigid with the canopy.
+its own eigenvalues. Still air at the ground; the payload hangs as the design has it.
 """
 
 from dataclasses import dataclass, replace
@@ -13,13 +13,14 @@ import numpy as np
 from parasim.aerodynamics.model import ALPHA_KNOTS, BETA_KNOTS, AeroModel, build_aero_table
 from parasim.aerodynamics.table import AeroTable
 from parasim.dynamics.linear import linearised
-from parasim.dynamics.rigid_body import RigidBody, build_rigid_body
-from parasim.dynamics.state import MOTION, VELOCITY, state_vector
+from parasim.dynamics.payload_joint import build_body
+from parasim.dynamics.simulate import Body
+from parasim.dynamics.state import MOTION, PAYLOAD_ATTITUDE, PAYLOAD_RATES, VELOCITY, state_vector
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
 from parasim.flight.trim import GROWTH_TOLERANCE, find_trims
-from parasim.rotations import FloatArray, quaternion_from_euler, rotation_matrix
+from parasim.rotations import FloatArray, euler_from_quaternion, quaternion_from_euler, rotation_matrix
 
 BRAKES = np.linspace(0.0, 1.0, 21)
 """One-sided brakes at which steady turns are looked for, fractions of full travel. [-]"""
@@ -167,7 +168,7 @@ def steady_turns(
     Parameters
     ----------
     vehicle : Vehicle
-        A rigid one.
+        In a calm or not: it is taken in still air.
     left, right : float
         Share of the brake that goes to each side.
     brakes : ndarray
@@ -180,9 +181,10 @@ def steady_turns(
     from scipy.optimize import root
 
     table = table or vehicle.table
-    body = build_rigid_body(replace(vehicle, wind=Wind.calm()), table)
+    body = build_body(replace(vehicle, wind=Wind.calm()), table)
     trim = find_trims(vehicle, modes=False).chosen
-    guess = np.array([*trim.state(height=0.0, heading=0.0)[VELOCITY], 0.0, trim.pitch, 0.0])
+    straight = body.hanging(trim.state(height=0.0, heading=0.0))
+    guess = np.array([*straight[VELOCITY], 0.0, trim.pitch, 0.0, *_payload_angles(straight)])
     found: list[SteadyTurn] = []
     earlier: list[FloatArray] = []
     for brake in brakes:
@@ -215,27 +217,42 @@ def _inside(table: AeroTable, unknown: FloatArray) -> bool:
     return bool(table.alpha[1] <= alpha <= table.alpha[-2] and abs(beta) <= table.beta[-2])
 
 
+def _payload_angles(state: FloatArray) -> FloatArray:
+    """Bank, pitch and heading of a payload that swings, shape (3,); none of a rigid vehicle. [rad]"""
+    attitude = state[PAYLOAD_ATTITUDE]
+    return np.array(euler_from_quaternion(attitude)) if len(attitude) else np.empty(0)
+
+
 def _turning_state(unknown: FloatArray) -> FloatArray:
-    """State of a steady turn at the ground, heading north, from velocity, bank, pitch and turn rate."""
-    bank, pitch, rate = unknown[3:]
+    """State of a steady turn at the ground, heading north.
+
+    Parameters
+    ----------
+    unknown : ndarray, shape (6,) or (9,)
+        Velocity, bank, pitch and turn rate; bank, pitch and heading of a payload that swings.
+    """
+    bank, pitch, rate = unknown[3:6]
     attitude = quaternion_from_euler(bank, pitch, 0.0)
-    return state_vector(
+    state = state_vector(
         position=np.zeros(3),
         attitude=attitude,
         velocity=unknown[:3],
         rates=rate * rotation_matrix(attitude)[2],
     )
+    if len(unknown) == 6:
+        return state
+    held = quaternion_from_euler(*unknown[6:])
+    return np.concatenate([state, held, rate * rotation_matrix(held)[2]])
 
 
-def _unsteadiness(body: RigidBody, brakes: tuple[float, float], unknown: FloatArray) -> FloatArray:
-    """Accelerations, which a steady turn has none of, shape (6,). [m/s²], [rad/s²]"""
-    return body.derivative(_turning_state(unknown), *brakes)[MOTION]
+def _unsteadiness(body: Body, brakes: tuple[float, float], unknown: FloatArray) -> FloatArray:
+    """Accelerations, which a steady turn has none of, as many as unknowns. [m/s², rad/s²]"""
+    derivative = body.derivative(_turning_state(unknown), *brakes)
+    return np.concatenate([derivative[MOTION], derivative[PAYLOAD_RATES]])
 
 
-def _steady_turn(
-    body: RigidBody, unknown: FloatArray, brakes: tuple[float, float], *, growth: bool
-) -> SteadyTurn:
-    u, v, w, bank, pitch, rate = unknown.tolist()
+def _steady_turn(body: Body, unknown: FloatArray, brakes: tuple[float, float], *, growth: bool) -> SteadyTurn:
+    u, v, w, bank, pitch, rate = unknown[:6].tolist()
     airspeed = float(np.linalg.norm(unknown[:3]))
     state = _turning_state(unknown)
     down = float(rotation_matrix(state[3:7])[2] @ unknown[:3])
@@ -253,6 +270,6 @@ def _steady_turn(
     )
 
 
-def _growth(body: RigidBody, unknown: FloatArray, brakes: tuple[float, float]) -> float:
+def _growth(body: Body, unknown: FloatArray, brakes: tuple[float, float]) -> float:
     """Real part of the fastest growing eigenvalue about a steady turn. [1/s]"""
     return float(np.linalg.eigvals(linearised(body, _turning_state(unknown), *brakes)).real.max())

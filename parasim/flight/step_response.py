@@ -1,7 +1,6 @@
 """What happens after one brake is pulled in straight flight: the turn from its first moment on."""
 
 from dataclasses import dataclass, replace
-from time import perf_counter
 
 import numpy as np
 
@@ -56,8 +55,6 @@ class StepResponse:
         Furthest that the nose first went away from the brake. [rad]
     swing, twist, lean : float
         Furthest that the payload moved against the canopy: fore and aft, about the lines, sideways. [rad]
-    computing_time : float
-        That the simulation took. [s]
     """
 
     left: float
@@ -77,7 +74,6 @@ class StepResponse:
     swing: float
     twist: float
     lean: float
-    computing_time: float
 
     @property
     def brake(self) -> float:
@@ -112,13 +108,11 @@ def step_response(
     body = build_body(still, vehicle.table)
     start = body.hanging(trim.state(height=STEP_ROOM, heading=0.0))
     pull = BrakeCommand(at_time=0.0, left=left, right=right, over=pull_time)
-    begin = perf_counter()
     trajectory = simulate(
         body, start, (pull,), payload_bottom=payload_bottom(still.design), longest=STEP_TIME
     )
-    computing_time = perf_counter() - begin
     track = sample(body, still, trajectory)
-    return _read_step(left, right, track, payload_movement(body, trajectory), computing_time)
+    return _read_step(left, right, track, payload_movement(body, trajectory))
 
 
 def payload_movement(body: RigidBody | JointedBody, trajectory: Trajectory) -> FloatArray:
@@ -134,9 +128,7 @@ def payload_movement(body: RigidBody | JointedBody, trajectory: Trajectory) -> F
     return np.abs(angles - angles[0]).max(axis=0)
 
 
-def _read_step(
-    left: float, right: float, track: Track, movement: FloatArray, computing_time: float
-) -> StepResponse:
+def _read_step(left: float, right: float, track: Track, movement: FloatArray) -> StepResponse:
     time, heading = track.time, np.unwrap(track.attitude[2])
     rate = np.gradient(heading, time)
     settled = float(rate[time > time[-1] - SETTLED_TIME].mean())
@@ -163,5 +155,4 @@ def _read_step(
         swing=swing,
         twist=twist,
         lean=lean,
-        computing_time=computing_time,
     )

@@ -13,10 +13,11 @@ import numpy as np
 from parasim.aerodynamics.drag import Bodies, body_forces
 from parasim.aerodynamics.table import AeroTable
 from parasim.dynamics.linear import LATERAL, linearised
-from parasim.dynamics.payload_joint import build_body
+from parasim.dynamics.payload_joint import build_body, payload_swing
 from parasim.dynamics.state import (
     state_vector,
 )
+from parasim.dynamics.swing import Swing
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.wind import Wind
 from parasim.errors import TrimError
@@ -248,9 +249,13 @@ class _Balance:
     bodies : Bodies
         Lines and payload.
     turns : ndarray of bool, shape (n_bodies,)
-        Which of them turn the canopy: not a payload that hangs freely.
+        Which of them are rigid with the canopy: not a payload that hangs on lines.
     center : ndarray, shape (3,)
         Mass moment of all that is rigid with the canopy, over the whole mass. [m]
+    swing : Swing or None
+        Where a payload on lines hangs.
+    payload_share : float
+        Of its mass in the whole. [-]
     """
 
     table: AeroTable
@@ -258,6 +263,8 @@ class _Balance:
     bodies: Bodies
     turns: np.ndarray
     center: FloatArray
+    swing: Swing | None
+    payload_share: float
 
     def force_and_moment(self, alpha: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Force over half density and airspeed squared, and pitching moment on what is rigid.
@@ -272,7 +279,7 @@ class _Balance:
         force : ndarray, shape (n, 3)
             Body axes. [m²]
         moment : ndarray, shape (n,)
-            About `center`. [m³]
+            About the centre of mass, the payload pulling where it hangs. [m³]
         """
         coefficients = self.table.symmetric(alpha, self.brake)
         wind = -np.stack([np.cos(alpha), np.zeros_like(alpha), np.sin(alpha)], axis=-1)
@@ -282,7 +289,13 @@ class _Balance:
         turning, x, z = on_bodies[:, self.turns], place[self.turns, 0], place[self.turns, 2]
         moment = self.table.area * self.table.chord * coefficients[:, 4]
         moment = moment + turning[..., 0] @ z - turning[..., 2] @ x
-        return force, moment - (self.center[2] * force[:, 0] - self.center[0] * force[:, 2])
+        moment = moment - (self.center[2] * force[:, 0] - self.center[0] * force[:, 2])
+        if self.swing is not None:
+            on_payload = on_bodies[:, ~self.turns].sum(axis=1)
+            pull = (on_payload - self.payload_share * force)[:, [0, 2]]
+            arm = self.swing.arm(self.swing.hanging(pull))
+            moment = moment + arm[:, 1] * pull[:, 0] - arm[:, 0] * pull[:, 1]
+        return force, moment
 
     def moment(self, alpha: FloatArray) -> FloatArray:
         """Pitching moment alone, same shape. [m³]"""
@@ -290,15 +303,17 @@ class _Balance:
 
 
 def _balance(vehicle: Vehicle, table: AeroTable, brake: float) -> _Balance:
-    rigid = vehicle.design.payload.joint is None
-    turns = np.array([rigid or name != "payload" for name in vehicle.bodies.name])
-    held = total(item.properties for item in vehicle.items if rigid or item.name != "payload")
+    stiff = vehicle.design.payload.suspension.stiff
+    turns = np.array([stiff or name != "payload" for name in vehicle.bodies.name])
+    held = total(item.properties for item in vehicle.items if stiff or item.name != "payload")
     return _Balance(
         table=table,
         brake=brake,
         bodies=vehicle.bodies,
         turns=turns,
         center=held.first_moment / vehicle.mass,
+        swing=None if stiff else payload_swing(vehicle),
+        payload_share=vehicle.design.payload.mass / vehicle.mass,
     )
 
 

@@ -62,13 +62,9 @@ class Turn:
     straight : Trim
         Where it starts from.
     right, left : tuple of SteadyTurn
-        By rising brake of that side; they end where steady turns do. Payload rigid with the canopy.
-    swinging_straight : Trim or None
-        The same with a payload that swings; None if it is rigid.
+        By rising brake of that side; they end where steady turns do.
     steps : tuple of StepResponse
-        Of the right brake; the payload swings if the design says so.
-    rigid_steps : tuple of StepResponse
-        The same with the payload rigid, to compare; empty if it is rigid anyway.
+        Of the right brake.
     bands : Bands
         Turn rates by name "rate_25", ... at `BAND_BRAKES` of right brake [rad/s], and "reach", the brake up
         to which there are steady turns that are not steep. [-]
@@ -76,11 +72,9 @@ class Turn:
 
     vehicle: Vehicle
     straight: Trim
-    swinging_straight: Trim | None
     right: tuple[SteadyTurn, ...]
     left: tuple[SteadyTurn, ...]
     steps: tuple[StepResponse, ...]
-    rigid_steps: tuple[StepResponse, ...]
     bands: Bands
 
     @property
@@ -164,11 +158,6 @@ class Turn:
                 f"At {100 * self.growing[0]:.0f} % to {100 * self.growing[-1]:.0f} % of one brake a natural "
                 "motion about the steady turn grows: it will not stay in it."
             )
-        if self.vehicle.design.payload.joint is not None:
-            found.append(
-                "Steady turns and bands are those of the rigid vehicle; the step responses let the payload "
-                "swing."
-            )
         return tuple(found)
 
 
@@ -185,28 +174,16 @@ def turn(vehicle: Vehicle) -> Turn:
     TrimError
         If it has no stable steady glide hands up.
     """
-    rigid = rigid_in_still_air(vehicle)
+    still = replace(vehicle, wind=Wind.calm())
     ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in TURN_FACTORS)
-    swings = vehicle.design.payload.joint is not None
     return Turn(
         vehicle=vehicle,
-        straight=find_trims(rigid).chosen,
-        swinging_straight=find_trims(vehicle).chosen if swings else None,
-        right=steady_turns(rigid, left=0.0, right=1.0),
-        left=steady_turns(rigid, left=1.0, right=0.0),
+        straight=find_trims(still).chosen,
+        right=steady_turns(still, left=0.0, right=1.0),
+        left=steady_turns(still, left=1.0, right=0.0),
         steps=tuple(step_response(vehicle, left=0.0, right=brake) for brake in STEP_BRAKES),
-        rigid_steps=tuple(
-            step_response(rigid, left=0.0, right=brake) for brake in (STEP_BRAKES if swings else ())
-        ),
-        bands=bands(rigid, ranges, partial(band_figures, beyond=band_figures(rigid))),
+        bands=bands(still, ranges, partial(band_figures, beyond=band_figures(still))),
     )
-
-
-def rigid_in_still_air(vehicle: Vehicle) -> Vehicle:
-    """The same vehicle in a calm, its payload stiff with the canopy: what steady turns are found for."""
-    payload = vehicle.design.payload.model_copy(update={"joint": None})
-    design = vehicle.design.model_copy(update={"payload": payload})
-    return replace(vehicle, design=design, wind=Wind.calm())
 
 
 def band_figures(vehicle: Vehicle, beyond: Mapping[str, float] | None = None) -> Mapping[str, float]:
@@ -215,7 +192,7 @@ def band_figures(vehicle: Vehicle, beyond: Mapping[str, float] | None = None) ->
     Parameters
     ----------
     vehicle : Vehicle
-        A rigid one.
+        In a calm.
     beyond : Mapping of str to float, optional
         Rates to take where it spirals; else whatever is found there, that of the last steady turn if none. A
         spiral has no rate to widen a band with: `Turn.rate_bands` leaves that band open instead.

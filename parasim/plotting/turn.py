@@ -130,9 +130,8 @@ def step_figure(turn: Turn, system: System = "metric") -> Figure:
         plot_tracks(turn, axes.T.flat[5], system)
         axes[0, 0].legend(loc="upper left")
         figure.suptitle(_step_finding(turn, system), x=0.01, ha="left", fontsize=11, fontweight="bold")
-        swings = "Thick: payload swinging, thin: rigid." if turn.rigid_steps else "Payload rigid."
         signs = "Right, right wing down and air from the right are positive."
-        footnote(figure, f"Still air. {swings} {signs}\n{SPIRAL_CAUTION}")
+        footnote(figure, f"Still air. {signs}\n{SPIRAL_CAUTION}")
     return figure
 
 
@@ -152,7 +151,7 @@ def _late_sink(step: StepResponse) -> float:
 
 
 def plot_steps(turn: Turn, ax: Axes, name: str, words: str, kind: str, system: System = "metric") -> None:
-    """One figure of every step response over time; with a swinging payload the rigid ones thin beside."""
+    """One figure of every step response over time."""
     for line, step in zip(LINES, turn.steps, strict=False):
         ax.plot(
             step.time,
@@ -160,8 +159,6 @@ def plot_steps(turn: Turn, ax: Axes, name: str, words: str, kind: str, system: S
             **line,
             label=f"right brake {100 * step.right:.0f} %",
         )
-    for line, step in zip(LINES, turn.rigid_steps, strict=False):
-        ax.plot(step.time, shown(getattr(step, name), kind, system), **{**line, "linewidth": 0.8})
     ax.set_xlim(0.0, turn.steps[0].time[-1])
     ax.set_ylabel(axis_label(words, kind, system))
     ax.set_xlabel(axis_label("time after the pull begins", "time", system))

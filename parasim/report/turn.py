@@ -61,7 +61,7 @@ def turn_document(turn: Turn) -> dict[str, Any]:
     dict
         - ``name``; ``straight``: ``airspeed_m_s``, ``sink_m_s``, ``dynamically_stable`` hands up.
         - ``steady_turns``: ``right`` and ``left``, each a list by rising brake with the columns of
-          `TURN_HEADS` and ``stable``, payload rigid; radius, time and height are null when straight.
+          `TURN_HEADS` and ``stable``; radius, time and height are null when straight.
         - ``turn_bands``: list of ``right_brake_fraction``, ``pull_mm``, ``turn_rate_deg_s``, its
           ``low_deg_s`` and ``high_deg_s``, ``may_spiral`` (then the upper end is open: null), ``causes``
           (factor to share of the band, 0 to 1), ``uncalibrated_fraction`` (share of factors that nothing but
@@ -76,15 +76,11 @@ def turn_document(turn: Turn) -> dict[str, Any]:
         - ``steps``: list of ``right_brake_fraction``, ``pull_mm``, ``rise_time_s``, ``overshoot_fraction``,
           ``adverse_heading_deg``, ``settled_deg_s``, ``height_lost_m``, and how far the payload moved against
           the canopy, ``payload_swing_deg``, ``payload_twist_deg``, ``payload_lean_deg``.
-        - ``payload_swings``: whether the steps let it; then ``rigid_steps`` are the same with it rigid,
-          ``swinging_straight`` is as ``straight``, and ``computing_time_s``: ``swinging``, ``rigid``; else an
-          empty list and null.
         - ``cautions`` and ``caveats``: sentences.
     """
     travel = turn.vehicle.design.brakes.travel
     uncalibrated = turn.uncalibrated_share
     reach = turn.bands.figures["reach"]
-    swings = bool(turn.rigid_steps)
     return {
         "name": turn.vehicle.design.name,
         "straight": _straight_document(turn.straight),
@@ -114,10 +110,6 @@ def turn_document(turn: Turn) -> dict[str, Any]:
         "wrong_way_deg_s": in_degrees(turn.wrong_way),
         "growing_brake_fraction": list(turn.growing),
         "steps": [_step_document(step, travel) for step in turn.steps],
-        "payload_swings": swings,
-        "rigid_steps": [_step_document(step, travel) for step in turn.rigid_steps],
-        "swinging_straight": turn.swinging_straight and _straight_document(turn.swinging_straight),
-        "computing_time_s": _computing_time(turn) if swings else None,
         "cautions": list(turn.cautions),
         "caveats": list(turn.caveats),
     }
@@ -165,13 +157,6 @@ def _step_document(step: StepResponse, travel: float) -> dict[str, Any]:
         "payload_swing_deg": in_degrees(step.swing),
         "payload_twist_deg": in_degrees(step.twist),
         "payload_lean_deg": in_degrees(step.lean),
-    }
-
-
-def _computing_time(turn: Turn) -> dict[str, float]:
-    return {
-        "swinging": sum(step.computing_time for step in turn.steps),
-        "rigid": sum(step.computing_time for step in turn.rigid_steps),
     }
 
 
@@ -342,42 +327,15 @@ def finding_sentences(turn: Turn, system: System) -> list[str]:
     return found
 
 
-def swing_rows(turn: Turn, system: System) -> list[list[str]]:
-    """What the swing of the payload changes, straight and in each step: words, rigid, swinging."""
-    rows = []
-    if turn.swinging_straight is not None:
-        straight = (turn.straight, turn.swinging_straight)
-        rows = [
-            ["airspeed straight", *(show(trim.airspeed, "speed", system) for trim in straight)],
-            ["sink straight", *(show(trim.sink, "speed", system) for trim in straight)],
-        ]
-    for swinging, rigid in zip(turn.steps, turn.rigid_steps, strict=True):
-        for words, name, kind, digits in (
-            ("settled rate", "settled_rate", "angular_rate", 2),
-            ("rise time", "rise_time", "time", 2),
-            ("overshoot", "overshoot", "percent", 0),
-            ("first the other way", "adverse_heading", "angle", 2),
-        ):
-            one, other = getattr(rigid, name), getattr(swinging, name)
-            rows.append(
-                [
-                    f"{words} at {show_pull(swinging.right)}",
-                    *("-" if np.isnan(v) else show(v, kind, system, digits=digits) for v in (one, other)),
-                ]
-            )
-    return rows
-
-
-def swing_sentences(turn: Turn, system: System) -> list[str]:
-    """How far the payload moves against the canopy, and what the simulation of it costs."""
+def swing_sentence(turn: Turn, system: System) -> str:
+    """How far the payload moves against the canopy; nothing where a pole holds it."""
+    if turn.vehicle.design.payload.suspension.stiff:
+        return ""
     swing, twist, lean = (
         show(max(getattr(step, name) for step in turn.steps), "angle", system)
         for name in ("swing", "twist", "lean")
     )
-    times = _computing_time(turn)
-    return [
+    return (
         f"The payload swings up to {swing} fore and aft, twists up to {twist} and leans up to {lean} against "
-        "the canopy.",
-        f"Simulating that took {times['swinging']:.1f} s, {times['swinging'] / times['rigid']:.1f} times as "
-        f"long as the rigid vehicle ({times['rigid']:.1f} s).",
-    ]
+        "the canopy."
+    )
