@@ -56,6 +56,7 @@ def _print(result: "Glide", output: Output) -> None:
     output.print(
         "A band holds about 95 of 100 such canopies, if the factors' ranges are right; they are judgements."
     )
+    output.print(report.lost_sentence(result))
     output.print()
     for sentence in report.stability_sentences(result, units):
         output.print(sentence)
@@ -87,6 +88,12 @@ def _print_tables(result: "Glide", output: Output) -> None:
         report.point_rows(result.lines, settings, units),
         heads=["rear row", *words],
         title=f"An error of {error} in the rear row",
+    )
+    output.print()
+    output.table(
+        report.hanging_rows(result, units),
+        heads=["how it hangs", *words],
+        title="A change of how the payload hangs",
     )
     output.print()
     heights = [[show(p.setting, "length", units, digits=0)] for p in result.altitudes]

@@ -38,7 +38,7 @@ def new(
     Example: parasim new lark --mass "0.8 kg" --sink "3 m/s"
     """
     from parasim.flight.new import size_canopy
-    from parasim.flight.starter import starter_text
+    from parasim.flight.starter import starter_rigging, starter_text
 
     size = size_canopy(
         payload_mass=quantity_option("--mass", mass, MASS),
@@ -46,7 +46,7 @@ def new(
         glide_ratio=quantity_option("--glide", glide, GLIDE),
     )
     path = _checked_path(name, out, force)
-    text = starter_text(name, size)
+    text = starter_text(name, size, starter_rigging(name, size))
     design = parse_design(text, name=path.name)
     output = Output(command="new", design=str(path), as_json=as_json, units=units)
     for warning in design.warnings():

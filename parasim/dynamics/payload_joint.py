@@ -3,7 +3,7 @@
 Canopy and lines move as in `parasim.dynamics.rigid_body`; the payload is a second rigid body that hangs on
 them and has its own attitude, by the equations of `parasim.dynamics.motion_joint`. Below one riser a side it
 swings freely fore and aft; front and rear hooks lead it on a path. Sideways it leans against the spread of
-the risers, and it twists against the lines, both as springs. With stiff springs it is the rigid vehicle again.
+the risers, and it twists against the lines, both as springs. With stiff springs it is the rigid vehicle.
 """
 
 from dataclasses import dataclass

@@ -10,11 +10,12 @@ import numpy as np
 from parasim.aerodynamics.factors import build_ranges
 from parasim.aerodynamics.section import SectionPolar
 from parasim.aerodynamics.strips import Flow
+from parasim.config.base import Spec
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.errors import TrimError
 from parasim.flight.drag import DragBuildUp, drag_build_up
 from parasim.flight.trim import Trim, Trims, find_trims
-from parasim.flight.uncertainty import Bands, bands
+from parasim.flight.uncertainty import Bands, bands, draw, open_bands
 from parasim.geometry.airfoil import ideal_angle, lower_surface, thickness_ratio
 from parasim.geometry.rigging import Rigging, rigging_from_rows, row_lengths
 from parasim.rotations import FloatArray
@@ -29,7 +30,7 @@ GLIDE_FACTORS = (
 )
 """Factors that a hands-up glide answers to."""
 
-RIGGING_SWEEP = np.radians(np.arange(-8.0, 16.1, 2.0))
+RIGGING_SWEEP = np.radians(np.arange(-8.0, 12.1, 1.0))
 """Rigging angles of the sweep. [rad]"""
 
 STALL_SLOPE = 0.25
@@ -40,6 +41,9 @@ TUCK_PRESSURE_LOSS = 0.25
 
 TUCK_RESERVE = radians(1.0)
 """Least nose-tuck margin of the rigging window. Our choice, no source. [rad]"""
+
+HANG_STEP = 0.01
+"""Step of what moves where the payload hangs. [m]"""
 
 STALL_RESERVE = radians(4.0)
 """Least stall margin of the rigging window: about what a 0.5 m/s upward gust takes. Our choice. [rad]"""
@@ -95,6 +99,10 @@ class Glide:
         Symmetric brake; rigging angle; the rear row too short (negative) or too long; height above sea level.
     window : (float, float) or None
         Rigging angles that keep both margins. [rad]
+    lost_share : float
+        Of canopies drawn from the calibration's ranges, the part that has no steady glide. [-]
+    hanging : tuple of (str, GlidePoint)
+        What a change of how the payload hangs does: in words, and the glide.
     """
 
     vehicle: Vehicle
@@ -109,6 +117,8 @@ class Glide:
     lines: tuple[GlidePoint, ...]
     altitudes: tuple[GlidePoint, ...]
     window: tuple[float, float] | None
+    lost_share: float
+    hanging: tuple[tuple[str, GlidePoint], ...]
 
     @property
     def trim(self) -> Trim:
@@ -131,7 +141,8 @@ class Glide:
         growing = [mode for mode in self.trim.modes if not mode.stable]
         found += [f"Hands up it is not stable: {mode.description}." for mode in growing]
         found += [
-            f"At one end of the range of {name} there is no steady glide; the bands leave it out."
+            f"At one end of the range of {name} there is no steady glide; the bands are those of the "
+            "canopies that glide."
             for name in self.bands.lost
         ]
         if self.tuck_margin < TUCK_RESERVE:
@@ -160,19 +171,22 @@ def glide(vehicle: Vehicle) -> Glide:
     ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in GLIDE_FACTORS)
     rigging = rigging_sweep(vehicle)
     stall = stall_alpha(vehicle)
+    draws = draw(vehicle, ranges, headline_figures)
     return Glide(
         vehicle=vehicle,
         trims=trims,
         stall_alpha=stall,
         tuck_margin=tuck_margin(vehicle, trims.chosen),
         stall_margin=stall - trims.chosen.alpha,
-        bands=bands(vehicle, ranges, headline_figures),
+        bands=open_bands(bands(vehicle, ranges, headline_figures), draws),
         drag=drag_build_up(vehicle, trims.chosen),
         brakes=brake_polar(vehicle),
         rigging=rigging,
         lines=line_errors(vehicle),
         altitudes=altitude_effect(vehicle),
         window=rigging_window(rigging),
+        lost_share=draws.lost_share,
+        hanging=hanging_changes(vehicle),
     )
 
 
@@ -316,6 +330,48 @@ def rigging_window(sweep: tuple[GlidePoint, ...]) -> tuple[float, float] | None:
     stall = np.interp(fine, setting, [point.stall_margin for point in flown], left=-1, right=-1)
     allowed = fine[(tuck >= TUCK_RESERVE) & (stall >= STALL_RESERVE)]
     return (float(allowed[0]), float(allowed[-1])) if len(allowed) else None
+
+
+def hanging_changes(vehicle: Vehicle) -> tuple[tuple[str, GlidePoint], ...]:
+    """Steady glides with the payload's centre of mass, its hooks or its riser moved by `HANG_STEP`."""
+    design, stall = vehicle.design, stall_alpha(vehicle)
+    suspension = design.payload.suspension
+    step = f"{1000 * HANG_STEP:.0f} mm"
+    changed: list[tuple[str, dict[str, Spec]]] = []
+    for words, sign in (("forward", 1.0), ("back", -1.0)):
+        if suspension.four_hooks:
+            moved = suspension.model_copy(
+                update={
+                    "front": suspension.front_place - sign * HANG_STEP,
+                    "rear": suspension.rear_place - sign * HANG_STEP,
+                }
+            )
+            payload = design.payload.model_copy(update={"suspension": moved})
+        else:
+            center = design.payload.center_of_mass
+            center = center.model_copy(update={"forward": center.forward + sign * HANG_STEP})
+            payload = design.payload.model_copy(update={"center_of_mass": center})
+        changed.append((f"payload's centre {step} {words}", {"payload": payload}))
+    if suspension.four_hooks:
+        for words, sign in (("further apart", 1.0), ("closer", -1.0)):
+            if sign < 0 and suspension.front_place - suspension.rear_place <= 1.5 * HANG_STEP:
+                continue
+            moved = suspension.model_copy(
+                update={
+                    "front": suspension.front_place + sign * HANG_STEP / 2,
+                    "rear": suspension.rear_place - sign * HANG_STEP / 2,
+                }
+            )
+            payload = design.payload.model_copy(update={"suspension": moved})
+            changed.append((f"hooks {step} {words} fore and aft", {"payload": payload}))
+    else:
+        riser = design.lines.riser.model_copy(update={"length": design.lines.riser.length + HANG_STEP})
+        lines = design.lines.model_copy(update={"riser": riser})
+        changed.append((f"riser {step} longer", {"lines": lines}))
+    return tuple(
+        (words, _point(assemble(design.model_copy(update=update), factors=vehicle.model.factors), 0.0, stall))
+        for words, update in changed
+    )
 
 
 def line_errors(vehicle: Vehicle) -> tuple[GlidePoint, ...]:

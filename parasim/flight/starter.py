@@ -2,15 +2,37 @@
 """The starter design file: the hand formula with its numbers as comments, and a design that loads."""
 
 import json
-from math import degrees
+from math import degrees, radians
 
 import yaml
 
+from parasim.config.loader import parse_design
+from parasim.dynamics.vehicle import assemble
 from parasim.environment.atmosphere import GRAVITY
+from parasim.flight.glide import rigging_sweep, rigging_window
 from parasim.flight.new import AIR_DENSITY, RESULTANT_COEFFICIENT, StarterSize, rounded
 
+FIRST_RIGGING = radians(0.0)
+"""Rigging angle about which the model's window is looked for, and which is written if there is none. [rad]"""
 
-def starter_text(name: str, size: StarterSize) -> str:
+RIGGING_ROUNDING = radians(0.5)
+
+
+def starter_rigging(name: str, size: StarterSize) -> float:
+    """Rigging angle of a first canopy: the middle of the model's own window, to half a degree. [rad]
+
+    Parameters
+    ----------
+    name, size
+        As for `starter_text`.
+    """
+    vehicle = assemble(parse_design(starter_text(name, size, FIRST_RIGGING), name=name))
+    window = rigging_window(rigging_sweep(vehicle))
+    middle = FIRST_RIGGING if window is None else sum(window) / 2
+    return RIGGING_ROUNDING * round(middle / RIGGING_ROUNDING)
+
+
+def starter_text(name: str, size: StarterSize, rigging: float) -> str:
     """Write the design file of a first canopy, with the hand formula and its numbers as comments.
 
     Parameters
@@ -19,6 +41,8 @@ def starter_text(name: str, size: StarterSize) -> str:
         Name of the design.
     size : StarterSize
         What `size_canopy` found.
+    rigging : float
+        Positive nose-down. [rad]
 
     Returns
     -------
@@ -66,7 +90,7 @@ canopy:
 
 lines:
   length: {s.line_length:g} m                    # confluence to the quarter chord of the centre rib
-  rigging_angle: 4 deg               # nose-down positive; find yours with "parasim glide"
+  rigging_angle: {degrees(rigging):.3g} deg              # nose-down positive; the middle of the model's window (parasim glide)
   rows: {{A: 10 %, B: 35 %, C: 60 %, D: 85 %}}
   diameter: {1e3 * s.line_diameter:g} mm                   # GUESS: from the payload
   linear_density: {1e3 * s.line_density:.3g} g/m          # GUESS: weigh a few metres

@@ -5,7 +5,7 @@ from typing import Any
 
 from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE, Glide, GlidePoint
 from parasim.flight.trim import Mode, Trim
-from parasim.flight.uncertainty import Band
+from parasim.flight.uncertainty import DRAWS, Band
 from parasim.report.drag import drag_document
 from parasim.report.words import FLAT_AREA, factor_in_words, in_degrees, show_pull, show_range
 from parasim.units import System, show
@@ -51,13 +51,15 @@ def glide_document(glide: Glide) -> dict[str, Any]:
           the horizon, ``alpha_deg``, ``pitch_deg`` nose-up positive, ``stall_margin_deg``,
           ``tuck_margin_deg``, ``stall_alpha_deg``, ``lift_coefficient``, ``drag_coefficient``: hands up.
         - ``bands``: by the same keys, ``low``, ``high`` and ``causes`` (factor to share of the band, 0 to 1);
-          ``bands_lost``: factors at one end of whose range there is no steady glide.
+          ``bands_lost``: factors at one end of whose range there is no steady glide;
+          ``no_glide_fraction``: part of the canopies drawn from all ranges that has none.
         - ``modes``: natural motions, ``motion`` (words), ``lateral``, ``stable``, ``growth_per_s``,
           ``frequency_rad_s``. ``dynamically_stable``. ``other_trims``: ``alpha_deg``, ``airspeed_m_s``,
           ``sink_m_s``, ``glide_ratio``, ``statically_stable``.
         - ``brakes`` over ``brake_fraction`` and ``pull_mm``, ``rigging`` over ``rigging_angle_deg``,
-          ``rear_row_error`` over ``error_mm`` (negative: too short), ``altitudes`` over ``height_m`` above
-          sea level: lists of glides with the columns of `POINT_HEADS`, null where there is no steady glide.
+          ``rear_row_error`` over ``error_mm`` (negative: too short), ``hanging`` over ``change`` (words),
+          ``altitudes`` over ``height_m`` above sea level: lists of glides with the columns of `POINT_HEADS`,
+          null where there is no steady glide.
         - ``rigging_window_deg``: ``[low, high]`` or null; ``window_reserves_deg``: ``tuck``, ``stall``.
         - ``drag``: as `drag_document`. ``caveats``: sentences.
     """
@@ -79,6 +81,7 @@ def glide_document(glide: Glide) -> dict[str, Any]:
         "drag_coefficient": trim.CD,
         "bands": {_key(name, kind): _band_document(band, kind) for name, band, kind in _bands(glide)},
         "bands_lost": list(glide.bands.lost),
+        "no_glide_fraction": glide.lost_share,
         "modes": [_mode_document(mode) for mode in trim.modes],
         "dynamically_stable": trim.dynamically_stable,
         "other_trims": [_trim_document(other) for other in glide.trims.others],
@@ -92,6 +95,7 @@ def glide_document(glide: Glide) -> dict[str, Any]:
         "rigging_window_deg": glide.window and [in_degrees(end) for end in glide.window],
         "window_reserves_deg": {"tuck": in_degrees(TUCK_RESERVE), "stall": in_degrees(STALL_RESERVE)},
         "rear_row_error": [{"error_mm": 1e3 * p.setting, **_point_document(p)} for p in glide.lines],
+        "hanging": [{"change": words, **_point_document(p)} for words, p in glide.hanging],
         "altitudes": [{"height_m": p.setting, **_point_document(p)} for p in glide.altitudes],
         "drag": drag_document(glide.drag, trim),
         "caveats": list(glide.caveats),
@@ -145,6 +149,19 @@ def stability_sentences(glide: Glide, system: System) -> list[str]:
 def point_rows(points: tuple[GlidePoint, ...], settings: list[list[str]], system: System) -> list[list[str]]:
     """Rows of a table of glides, after the cells that say what was varied."""
     return [[*cells, *_point_cells(point, system)] for cells, point in zip(settings, points, strict=True)]
+
+
+def hanging_rows(glide: Glide, system: System) -> list[list[str]]:
+    """Rows of the glides with the payload hung otherwise."""
+    points = tuple(point for _, point in glide.hanging)
+    return point_rows(points, [[words] for words, _ in glide.hanging], system)
+
+
+def lost_sentence(glide: Glide) -> str:
+    """How many such canopies do not glide at all."""
+    if glide.lost_share == 0:
+        return f"Each of {DRAWS} canopies drawn from those ranges has a steady glide."
+    return f"{100 * glide.lost_share:.2g} of 100 canopies drawn from those ranges have no steady glide."
 
 
 POINT_WORDS = ("airspeed", "forward", "sink", "glide", "alpha", "to stall", "to tuck")
