@@ -174,7 +174,9 @@ AT_REST = {"drop.start": "rest", "drop.velocity": None}
 
 def hinged(**changes: float) -> dict[str, Any]:
     """A payload that swings on its own: another way to fly, so nothing of it is in the rich file."""
-    return {"payload.joint": {"roll_stiffness": 0.5, "twist_stiffness": 0.05, "damping": 0.05, **changes}}
+    return {
+        "payload.suspension": {"roll_stiffness": 0.5, "twist_stiffness": 0.05, "damping": 0.05, **changes}
+    }
 
 
 CHANGED_SPREADS = {
@@ -263,9 +265,9 @@ NUDGES: dict[str, tuple[Any, Any]] = {
     "calibration.line_drag_coefficient.high": (1.6, band),
     "calibration.roughness_drag.low": (0.001, band),
     "calibration.roughness_drag.high": (0.008, band),
-    "payload.joint.roll_stiffness": (hinged(roll_stiffness=1.0), dropped),
-    "payload.joint.twist_stiffness": (hinged(twist_stiffness=0.2), dropped),
-    "payload.joint.damping": (hinged(damping=0.2), dropped),
+    "payload.suspension.roll_stiffness": (hinged(roll_stiffness=1.0), dropped),
+    "payload.suspension.twist_stiffness": (hinged(twist_stiffness=0.2), dropped),
+    "payload.suspension.damping": (hinged(damping=0.2), dropped),
     "lines.material": ("uhmwpe", tied),
     "lines.strength": ("400 N", tied),
     "lines.loop_allowance": ("50 mm", tied),
@@ -363,9 +365,9 @@ NUDGES: dict[str, tuple[Any, Any]] = {
 COMPARED_WITH: dict[str, dict[str, Any]] = {
     "lines.row_lengths": BY_ROWS,
     "payload.kind": {"payload.drag_area": None},
-    "payload.joint.roll_stiffness": hinged(),
-    "payload.joint.twist_stiffness": hinged(),
-    "payload.joint.damping": hinged(),
+    "payload.suspension.roll_stiffness": hinged(),
+    "payload.suspension.twist_stiffness": hinged(),
+    "payload.suspension.damping": hinged(),
     "opening.pack": UNTIMED,
     "opening.slider": {"opening.reefing": None},
     "servo.drum": {"servo": WINCH},
@@ -467,7 +469,7 @@ def test_the_rich_file_leaves_nothing_out():
     }
     apart = {"canopy.airfoil.coordinates", "lines.row_lengths", "servo.drum", "packing.tray"}
     apart |= {"site.wind.roughness", "site.wind.table", "site.gust.from", "site.turbulence.deviation"}
-    assert left_out == apart | {key for key in leaves(Design) if key.startswith("payload.joint.")}
+    assert left_out == apart | {key for key in leaves(Design) if key.startswith("payload.suspension.")}
 
 
 def is_set(value: Any, path: list[str]) -> bool:

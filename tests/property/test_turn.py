@@ -17,9 +17,9 @@ from parasim.dynamics.simulate import simulate
 from parasim.dynamics.state import MOTION, POSITION, state_vector
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.environment.wind import Wind
-from parasim.flight.drop import payload_bottom
 from parasim.flight.steady_turn import SteadyTurn, steady_turns, turning_table
 from parasim.flight.step_response import step_response
+from parasim.mass.inventory import payload_bottom
 from parasim.rotations import FloatArray, euler_from_quaternion, quaternion_from_euler, rotation_matrix
 
 DESIGNS = ("heron", "wren", "pelican")
@@ -108,7 +108,7 @@ def test_a_full_circle_closes(vehicle: Vehicle, right: tuple[SteadyTurn, ...]) -
     start = turning_state(turn, height=100.0)
     lowered = replace(vehicle, ground_height=vehicle.ground_height - 100.0)
     held = BrakeCommand(at_time=0.0, left=0.0, right=turn.right)
-    bottom = payload_bottom(vehicle)
+    bottom = payload_bottom(vehicle.design)
     flown = simulate(build_rigid_body(lowered), start, (held,), payload_bottom=bottom, longest=turn.turn_time)
     north, east, down = flown.state[POSITION, -1]
     assert np.hypot(north, east) < 0.03 * turn.radius

@@ -19,7 +19,6 @@ from scipy.special import ellipk
 
 from parasim.config.design import Design
 from parasim.config.loader import override
-from parasim.config.payload import JointSpec
 from parasim.dynamics.payload_joint import Joint, JointedBody, build_joint, build_jointed_body
 from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, PAYLOAD_RATES, RATES
 from parasim.dynamics.vehicle import Vehicle, assemble
@@ -39,13 +38,13 @@ VACUUM = Atmosphere(sea_level_pressure=0.0)
 
 @pytest.fixture(scope="module")
 def vehicle(reference: Design) -> Vehicle:
-    return replace(assemble(override(reference, {"payload.joint": {}})), wind=Wind.calm())
+    return replace(assemble(override(reference, {"payload.suspension": {}})), wind=Wind.calm())
 
 
 @pytest.fixture(scope="module")
 def jointed(vehicle: Vehicle) -> JointedBody:
     """The reference design in a vacuum, its joint free."""
-    body = build_jointed_body(vehicle, JointSpec(), vehicle.hands_up_table)
+    body = build_jointed_body(vehicle, vehicle.hands_up_table)
     return replace(body, joint=FREE, canopy=replace(body.canopy, atmosphere=VACUUM))
 
 

@@ -61,7 +61,7 @@ def design(request, configs):
 
 @pytest.fixture(scope="module", params=["rigid", "jointed"])
 def family(request, design):
-    changes = {"payload.joint": {}, **FLATTER[design.name]} if request.param == "jointed" else {}
+    changes = {"payload.suspension": {}, **FLATTER[design.name]} if request.param == "jointed" else {}
     vehicle = assemble(override(design, changes))
     return build_family(vehicle, release_of(vehicle), varied=())
 

@@ -14,7 +14,6 @@ import pytest
 
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
-from parasim.config.payload import JointSpec
 from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.payload_joint import (
     Joint,
@@ -30,10 +29,9 @@ from parasim.dynamics.state import ATTITUDE, MOTION, PAYLOAD_ATTITUDE, PAYLOAD_R
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
-from parasim.flight.drop import payload_bottom
 from parasim.flight.trim import find_trims
 from parasim.geometry.rigging import Rigging
-from parasim.mass.inventory import payload_center
+from parasim.mass.inventory import payload_bottom, payload_center
 from parasim.rotations import FloatArray, quaternion_from_euler, rotation_matrix
 
 PULL = BrakeCommand(at_time=0.0, left=0.0, right=0.6, over=0.3)
@@ -43,13 +41,13 @@ RIGID_KEYS = slice(0, 13)
 @pytest.fixture(scope="module")
 def vehicle(reference: Design) -> Vehicle:
     """The reference design with a joint, in still air; rigged flatter, for it would tuck at 6 deg."""
-    design = override(reference, {"payload.joint": {}, "lines.rigging_angle": "2 deg"})
+    design = override(reference, {"payload.suspension": {}, "lines.rigging_angle": "2 deg"})
     return replace(assemble(design), wind=Wind.calm())
 
 
 @pytest.fixture(scope="module")
 def body(vehicle: Vehicle) -> JointedBody:
-    return build_jointed_body(vehicle, JointSpec())
+    return build_jointed_body(vehicle)
 
 
 def moving(vehicle: Vehicle, body: JointedBody) -> FloatArray:
@@ -121,7 +119,7 @@ def test_trails_in_the_wind_of_its_flight(body: JointedBody) -> None:
 @pytest.mark.parametrize("name", ["heron", "wren", "pelican"])
 def test_trims_are_fixed_points(configs, name: str) -> None:
     """Nothing accelerates, neither canopy nor payload. Rigged flat, so that none of them tucks."""
-    design = override(load_design(configs / f"{name}.yaml"), {"payload.joint": {}})
+    design = override(load_design(configs / f"{name}.yaml"), {"payload.suspension": {}})
     flat = Rigging(line_length=design.canopy.span * 0.7, rigging_angle=radians(2.0))
     swinging = replace(assemble(design, rigging=flat), wind=Wind.calm())
     body = build_body(swinging, swinging.hands_up_table)
@@ -158,7 +156,7 @@ def test_stiff_joint_is_the_rigid_vehicle(reference: Design) -> None:
     """
     vehicle = replace(assemble(reference), wind=Wind.calm())
     start = find_trims(vehicle, modes=False).chosen.state(height=60.0, heading=0.0)
-    jointed = build_jointed_body(vehicle, JointSpec())
+    jointed = build_jointed_body(vehicle)
     rigid_end = fly(build_rigid_body(vehicle), start, vehicle)
     together = np.concatenate([start, start[ATTITUDE], np.zeros(3)])
     about = np.diag(jointed.payload_inertia)
@@ -177,7 +175,7 @@ def test_stiff_joint_is_the_rigid_vehicle(reference: Design) -> None:
 
 
 def fly(body: RigidBody | JointedBody, start: FloatArray, vehicle: Vehicle) -> FloatArray:
-    bottom = payload_bottom(vehicle)
+    bottom = payload_bottom(vehicle.design)
     flown = simulate(body, start, (PULL,), payload_bottom=bottom, longest=1.0, rtol=1e-7, atol=1e-8)
     return flown.state[:, -1]
 
@@ -198,7 +196,7 @@ def test_cost_of_the_joint(vehicle: Vehicle, body: JointedBody) -> None:
     nine, six = (min(times) for times in zip(*pairs, strict=True))
     assert nine < 3 * six
     flights = [
-        simulate(flown, at, (PULL,), payload_bottom=payload_bottom(vehicle), longest=1.0).evaluations
+        simulate(flown, at, (PULL,), payload_bottom=payload_bottom(vehicle.design), longest=1.0).evaluations
         for flown, at in ((body, state), (rigid, state[RIGID_KEYS]))
     ]
     assert flights[0] < 3 * flights[1]
@@ -208,7 +206,7 @@ def test_nothing_stalls_the_clock(vehicle: Vehicle, body: JointedBody) -> None:
     """It flies to the ground, quaternions of unit length, losing energy."""
     start = moving(vehicle, body)
     start[2] = -8.0
-    flown = simulate(body, start, (), payload_bottom=payload_bottom(vehicle))
+    flown = simulate(body, start, (), payload_bottom=payload_bottom(vehicle.design))
     assert flown.landed
     for attitude in (ATTITUDE, PAYLOAD_ATTITUDE):
         np.testing.assert_allclose(np.linalg.norm(flown.state[attitude], axis=0), 1.0, atol=1e-5)

@@ -10,10 +10,11 @@ from parasim.environment.wind import Wind
 from parasim.errors import ConvergenceError
 from parasim.flight import build
 from parasim.flight.build import HEIGHTS, RECOVERED, BuildFlight, build_flight
-from parasim.flight.drop import in_wind, payload_bottom
+from parasim.flight.drop import in_wind
 from parasim.flight.glide import GLIDE_FACTORS, headline_figures
 from parasim.flight.opening import opening
 from parasim.flight.trim import find_trims
+from parasim.mass.inventory import payload_bottom
 from parasim.report.build import flight_numbers
 
 
@@ -46,7 +47,7 @@ def test_bands_hold_the_figures(found):
 
 
 def test_drops_begin_with_the_payload_at_the_height(found):
-    hang = float(payload_bottom(found.vehicle)[2])
+    hang = float(payload_bottom(found.vehicle.design)[2])
     assert tuple(one.height for one in found.descents) == HEIGHTS
     for one in found.descents:
         assert one.still.track.height[0] == pytest.approx(one.height + hang, abs=1e-6)

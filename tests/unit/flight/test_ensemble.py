@@ -191,7 +191,7 @@ def test_left_and_right_mirror(family: Family) -> None:
 
 
 def test_a_swinging_payload(heron: Design, release: Release) -> None:
-    design = override(heron, {"lines.rigging_angle": "3 deg", "payload.joint": {}})
+    design = override(heron, {"lines.rigging_angle": "3 deg", "payload.suspension": {}})
     vehicle = assemble(design)
     single, family = drop(vehicle, release), build_family(vehicle, release, varied=("payload_mass",))
     landing = flown(family)

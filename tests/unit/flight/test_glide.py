@@ -147,7 +147,7 @@ def test_no_window(vehicle: Vehicle) -> None:
 
 def test_on_a_joint_heron_wants_less_rigging(heron: Design) -> None:
     """As README says: none at its 4 deg, where its canopy's own weight noses it under; 2.8 to 1 at 3 deg."""
-    swinging = override(heron, {"payload.joint": {}})
+    swinging = override(heron, {"payload.suspension": {}})
     with pytest.raises(TrimError, match="its nose drops"):
         find_trims(assemble(swinging), modes=False)
     flatter = find_trims(assemble(override(swinging, {"lines.rigging_angle": "3 deg"})), modes=False).chosen

@@ -131,7 +131,7 @@ def test_payload_swings_only_with_a_joint(heron, flown):
     swings = []
     for damping in (0.05, 0.5):
         joint = {"roll_stiffness": 0.5, "twist_stiffness": 0.05, "damping": damping}
-        changes = {"payload.joint": joint, "lines.rigging_angle": "2 deg"}
+        changes = {"payload.suspension": joint, "lines.rigging_angle": "2 deg"}
         swings.append(figures(override(heron, changes), ["payload_swing"])["payload_swing"])
     assert 0 < degrees(swings[1]) < degrees(swings[0]) < 45
 

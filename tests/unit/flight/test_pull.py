@@ -15,10 +15,10 @@ from parasim.dynamics.payload_joint import build_body
 from parasim.dynamics.simulate import simulate
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.environment.wind import Wind
-from parasim.flight.drop import Touchdown, payload_bottom
+from parasim.flight.drop import Touchdown
 from parasim.flight.pull import Descent, Diver, Pull, Stage, brake_speed, build_diver, servo_pull
 from parasim.flight.trim import find_trims
-from parasim.mass.inventory import payload_center
+from parasim.mass.inventory import payload_bottom, payload_center
 
 
 @pytest.fixture(scope="module")
@@ -40,7 +40,7 @@ def landed(vehicle: Vehicle, diver: Diver, height: float, wind: Wind) -> Touchdo
     body = build_body(still, vehicle.table)
     start = diver.trim.state(height=height + diver.bottom_below, heading=0.0)
     command = BrakeCommand(at_time=0.0, left=0.7, right=0.7, over=0.3)
-    flown = simulate(body, body.hanging(start), (command,), payload_bottom=payload_bottom(vehicle))
+    flown = simulate(body, body.hanging(start), (command,), payload_bottom=payload_bottom(vehicle.design))
     assert flown.landed
     _, velocity = body.payload(flown.state[:, -1], payload_center(vehicle.design))
     return Touchdown(ground_speed=float(np.hypot(*velocity[:2])), sink=float(velocity[2]), mass=vehicle.mass)

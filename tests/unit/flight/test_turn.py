@@ -185,7 +185,7 @@ def test_mirrored_steps_mirror(heron_still: Vehicle) -> None:
 
 def test_a_swinging_payload_moves(configs) -> None:
     """Against the canopy, in all three ways; by no more than a rad."""
-    swinging = override(load_design(configs / "pelican.yaml"), {"payload.joint": {}})
+    swinging = override(load_design(configs / "pelican.yaml"), {"payload.suspension": {}})
     step = step_response(assemble(swinging), left=0.0, right=0.75)
     assert all(0.001 < angle < 1.0 for angle in (step.swing, step.twist, step.lean))
 
