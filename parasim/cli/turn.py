@@ -69,14 +69,15 @@ def _print(result: "Turn", output: Output) -> None:
 
 
 def _print_steps(result: "Turn", output: Output) -> None:
-    from parasim.flight.step_response import PULL_TIME, STEP_TIME
+    from parasim.flight.step_response import STEP_TIME, step_in_words
     from parasim.report import turn as report
 
     payload = "payload swinging" if result.rigid_steps else "payload rigid"
+    how = step_in_words(result.vehicle.design)
     output.table(
         report.step_rows(result.steps, output.units),
         heads=report.STEP_WORDS,
-        title=f"Pulled within {PULL_TIME:g} s out of the hands-up glide and held {STEP_TIME:g} s ({payload})",
+        title=f"Pulled {how} out of the hands-up glide and held {STEP_TIME:g} s ({payload})",
     )
     if result.rigid_steps:
         output.print()

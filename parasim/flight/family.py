@@ -19,8 +19,10 @@ from parasim.aerodynamics.look_up import LookUpTable
 from parasim.aerodynamics.model import ALPHA_KNOTS, BRAKE_KNOTS, build_aero_table, calibrated_table
 from parasim.aerodynamics.table import AeroTable
 from parasim.config.scenario import BrakeCommand
+from parasim.dynamics.actuators import servo_limits
 from parasim.dynamics.flight_rates import Flight
 from parasim.dynamics.inertia import inertia_modes
+from parasim.dynamics.flown_brakes import ServoLimits
 from parasim.dynamics.motion import Motion
 from parasim.dynamics.payload_joint import build_body
 from parasim.dynamics.settle import settling_slopes
@@ -116,7 +118,9 @@ class Family:
     payload_center, payload_bottom : ndarray, shape (3,)
         Payload axes. [m]
     brakes : tuple of BrakeCommand
-        What the brakes do.
+        What the brakes are told.
+    servo : ServoLimits
+        How they follow.
     start, velocity
         As in `Release`.
     glide, inverse : ndarray, shape (k,), (k, k)
@@ -139,6 +143,7 @@ class Family:
     payload_center: FloatArray
     payload_bottom: FloatArray
     brakes: tuple[BrakeCommand, ...]
+    servo: ServoLimits
     start: str
     velocity: FloatArray
     glide: FloatArray
@@ -192,6 +197,7 @@ def build_family(vehicle: Vehicle, release: Release, *, varied: Collection[str] 
         payload_center=payload_center(vehicle.design),
         payload_bottom=payload_bottom(vehicle),
         brakes=release.brakes,
+        servo=servo_limits(vehicle.design),
         start=release.start,
         velocity=release.velocity,
         glide=glide,
