@@ -1,4 +1,4 @@
-"""What pulls the brake lines: the geometry of a servo's arm or winch, its speed, and what that lets brakes do.
+"""What pulls the brake lines: the geometry of a servo's arm or winch, how far it pulls and how fast.
 
 An arm turns about a shaft; the line runs from its tip to a guide. The arm's angle is counted from where it
 stands square to the way from shaft to guide, positive the way that pulls.

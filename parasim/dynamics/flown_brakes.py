@@ -1,6 +1,6 @@
-"""What the brakes do when servos follow what they are told: the one place where a schedule becomes the flown one.
+"""What brakes do whose servos follow what they are told: the one place where a schedule becomes the flown.
 
-The single drop and the compiled ensemble both call `flown_moves`, anew whenever a command begins at its height.
+The single drop and the compiled ensemble both call `flown_moves`, anew when a command begins at its height.
 """
 
 from math import inf
@@ -45,7 +45,7 @@ INSTANT = ServoLimits(rate=inf, reach=1.0)
 def told_between(
     told: FloatArray, count: int, start: float, end: float
 ) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Where both brakes are told to be at a corner, and how fast that moves until the next one, or for ever."""
+    """Where both brakes are told to be at a corner, and how fast that moves until the next one."""
     if end == inf:
         return brake_position(told, count, start + 1.0), (0.0, 0.0)
     # Read inside, since a command without duration jumps at the corner itself.
@@ -68,7 +68,7 @@ def stopped(command: float, slope: float, stop: float) -> tuple[float, float, fl
 
 @compiled
 def chase(place: float, command: float, slope: float, rate: float) -> tuple[float, float, float]:
-    """A brake after a command that moves evenly: where it is, how fast it moves, and how long that goes on."""
+    """A brake after a command that moves evenly: where it is, how fast it moves, and for how long."""
     gap = command - place
     if abs(gap) <= SETTLED + 2.0 * rate * SHORTEST:
         return command, min(max(slope, -rate), rate), inf
@@ -78,13 +78,19 @@ def chase(place: float, command: float, slope: float, rate: float) -> tuple[floa
 
 
 @compiled
+def write_move(moves: FloatArray, at: int, start: float, over: float, left: float, right: float) -> None:
+    """Write one row; entry by entry, since compiled functions make no arrays."""
+    moves[at, 0], moves[at, 1], moves[at, 2], moves[at, 3] = start, over, left, right
+
+
+@compiled
 def flown_moves(told: FloatArray, count: int, limits: ServoLimits, flown: FloatArray) -> int:
     """Write the moves that the brakes make after those that they are told; say how many.
 
     Parameters
     ----------
     told : ndarray, shape (n, 4)
-        As for `brake_position`; those from minus infinity on tell where the brakes are with the servos let out.
+        As for `brake_position`; one from minus infinity on tells where brakes are with the servos let out.
     count : int
         How many rows of it are in use.
     limits : ServoLimits
@@ -94,16 +100,17 @@ def flown_moves(told: FloatArray, count: int, limits: ServoLimits, flown: FloatA
 
     Notes
     -----
-    Each side turns towards where it is told to be at full speed, goes along with it once there, and stops at the
-    end of its travel. Nothing depends on moves that have not begun, so moves may be added in flight and this be
-    asked again: what was flown up to then stays.
+    Each side turns towards where it is told to be at full speed, goes along with it once there, and stops at
+    the end of its travel. Nothing depends on moves that have not begun, so moves may be added in flight and
+    this be asked again: what was flown up to then stays.
     """
     if limits.rate == inf and limits.reach >= 1.0:
-        flown[:count] = told[:count]
+        for i in range(count):
+            write_move(flown, i, told[i, 0], told[i, 1], told[i, 2], told[i, 3])
         return count
     n, left, right = 0, 0.0, 0.0
     while n < count and told[n, 0] == -inf:
-        flown[n] = told[n]
+        write_move(flown, n, told[n, 0], told[n, 1], told[n, 2], told[n, 3])
         left, right = told[n, 2], told[n, 3]
         n += 1
     if n == count:
@@ -125,7 +132,7 @@ def flown_moves(told: FloatArray, count: int, limits: ServoLimits, flown: FloatA
                 return n
             left, right = left + left_speed * lasts, right + right_speed * lasts
             if left_speed != 0.0 or right_speed != 0.0:
-                flown[n] = (time, lasts, left, right)
+                write_move(flown, n, time, lasts, left, right)
                 n += 1
             time = end if time + lasts > end - SHORTEST else time + lasts
         start = end

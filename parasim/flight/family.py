@@ -21,8 +21,8 @@ from parasim.aerodynamics.table import AeroTable
 from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.actuators import servo_limits
 from parasim.dynamics.flight_rates import Flight
-from parasim.dynamics.inertia import inertia_modes
 from parasim.dynamics.flown_brakes import ServoLimits
+from parasim.dynamics.inertia import inertia_modes
 from parasim.dynamics.motion import Motion
 from parasim.dynamics.payload_joint import build_body
 from parasim.dynamics.settle import settling_slopes

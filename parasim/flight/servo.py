@@ -6,7 +6,7 @@ Pull is counted as the servo makes it, from the line let out: the free play is i
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from math import inf, nan, pi, radians
+from math import inf, nan, pi
 
 import numpy as np
 

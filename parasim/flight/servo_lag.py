@@ -23,7 +23,7 @@ class _Miss:
 
 
 def too_quick(told: BrakeSchedule, flown: BrakeSchedule) -> list[str]:
-    """A sentence on what the brakes are told and what they do instead, of the worst move; none if they follow."""
+    """A sentence on the move that the brakes miss by most, as told and as done; none if they follow."""
     misses = [miss for i in range(len(told.moves)) for miss in _misses(told, flown, i)]
     behind = [miss for miss in misses if miss.by > WORTH_A_WORD]
     if not behind:
