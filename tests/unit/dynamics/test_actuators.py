@@ -125,7 +125,7 @@ def test_a_jump_takes_the_servo_its_time():
 
 
 def test_a_short_reach_stops_the_pull_and_lets_it_go_when_the_command_comes_back():
-    """Told 0.8 in 1 s and back in 1 s, quick servo of reach 0.5: as told up to 0.625 s, again from 2.375 s."""
+    """Told 0.8 and back in 1 s each, quick servo of reach 0.5: as told to 0.625 s, again from 2.375 s."""
     limited = servo_limited(schedule((0.0, 1.0, 0.8, 0.2), (2.0, 1.0, 0.0, 0.0)), 0.1, 0.5)
     left = [limited.position(t)[0] for t in (0.5, 0.7, 1.5, 2.3, 2.5, 4.0)]
     assert_allclose(left, [0.4, 0.5, 0.5, 0.5, 0.4, 0.0], atol=1e-8)

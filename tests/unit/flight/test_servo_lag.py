@@ -1,4 +1,4 @@
-"""Servos that take their time, in every flight: drop, ensemble, replay, step response; and what is said of it."""
+"""Servos that take their time: drop, ensemble, replay, step response; and what is said of it."""
 
 from __future__ import annotations
 
