@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
+from parasim.dynamics.flown_brakes import INSTANT
 from parasim.dynamics.motion import CONSTANTS
 from parasim.dynamics.simulate import ABSOLUTE_TOLERANCE, GUST_TOLERANCE, LONGEST_FLIGHT, RELATIVE_TOLERANCE
 from parasim.environment.wind import POWER
@@ -79,6 +80,8 @@ class Prepared:
             raise ValueError("the C version knows neither other winds, nor a discrete gust, nor a joint")
         if len(member.timed) + len(member.by_height) > MOST_MOVES:
             raise ValueError(f"the C version has room for {MOST_MOVES} moves of the brakes")
+        if len(member.timed) + len(member.by_height) > 1 and member.flight.servo != INSTANT:
+            raise ValueError("the C version knows no servos that take their time")
         self.state = member.state
         arrays = {
             "alpha": table.alpha,

@@ -69,13 +69,14 @@ def _print(result: "Turn", output: Output) -> None:
 
 
 def _print_steps(result: "Turn", output: Output) -> None:
-    from parasim.flight.step_response import PULL_TIME, STEP_TIME
+    from parasim.flight.step_response import STEP_TIME, step_in_words
     from parasim.report import turn as report
 
+    how = step_in_words(result.vehicle.design)
     output.table(
         report.step_rows(result.steps, output.units),
         heads=report.STEP_WORDS,
-        title=f"Pulled within {PULL_TIME:g} s out of the hands-up glide and held {STEP_TIME:g} s",
+        title=f"Pulled {how} out of the hands-up glide and held {STEP_TIME:g} s",
     )
     if sentence := report.swing_sentence(result, output.units):
         output.print(sentence)

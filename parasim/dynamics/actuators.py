@@ -1,16 +1,19 @@
-"""What pulls the brake lines: the geometry of a servo's arm or winch, its speed, and brakes that lag behind.
+"""What pulls the brake lines: the geometry of a servo's arm or winch, how far it pulls and how fast.
 
 An arm turns about a shaft; the line runs from its tip to a guide. The arm's angle is counted from where it
 stands square to the way from shaft to guide, positive the way that pulls.
 """
 
 from dataclasses import dataclass
-from math import asin, inf, pi
+from math import asin, inf, nan, pi, radians
 from typing import Protocol
 
 import numpy as np
 
-from parasim.dynamics.control import BrakeMove, BrakeSchedule
+from parasim.config.design import Design
+from parasim.config.servo import ServoSpec
+from parasim.dynamics.flown_brakes import INSTANT, ServoLimits
+from parasim.errors import DesignError, Mistake
 from parasim.rotations import FloatArray
 from parasim.units import INCH, POUND_FORCE
 
@@ -23,8 +26,9 @@ OUNCE_FORCE_INCH = POUND_FORCE / 16 * INCH
 LINE_DISTANCE_IN_ARMS = 10.0
 """Distance of the guide from the shaft, in arms, where the design does not say. Our choice. [-]"""
 
-_SETTLED = 1e-12
-_SHORTEST = 1e-9
+
+USUAL_SWEEP = radians(120.0)
+"""Sweep taken where the design names none: 60 degrees to either side. Common practice, no source. [rad]"""
 
 
 class Drive(Protocol):
@@ -192,6 +196,70 @@ def arm_for_travel(
     return float(brentq(excess, 0.0, distance))
 
 
+def needed_arm(spec: ServoSpec | None, travel: float) -> float:
+    """Arm that makes a travel with the sweep, offset and guide at hand; nan for a winch. [m]"""
+    if spec is None:
+        return arm_for_travel(travel, sweep=USUAL_SWEEP)
+    if spec.kind == "winch":
+        return nan
+    return arm_for_travel(
+        travel, sweep=spec.sweep or USUAL_SWEEP, offset=spec.offset, distance=spec.line_distance
+    )
+
+
+def build_drive(spec: ServoSpec | None, travel: float) -> Drive:
+    """Drive of a design; what it leaves open is chosen to make the travel.
+
+    Raises
+    ------
+    DesignError
+        If the guide is too near for any arm to make it.
+    """
+    if spec is not None and spec.drum is not None:
+        return WinchDrive(drum=spec.drum, reach=travel)
+    arm = spec.arm if spec and spec.arm else needed_arm(spec, travel)
+    if arm == inf:
+        raise DesignError(
+            Mistake(
+                key="servo.line_distance",
+                given=f"{1e3 * (spec.line_distance or nan):g} mm" if spec else "",
+                problem=f"too near for any arm to pull {1e3 * travel:g} mm",
+                mend="move the guide away, widen the sweep or leave line_distance out",
+            )
+        )
+    if spec is None:
+        return build_arm(arm=arm, sweep=USUAL_SWEEP)
+    return build_arm(
+        arm=arm, sweep=spec.sweep or USUAL_SWEEP, offset=spec.offset, distance=spec.line_distance
+    )
+
+
+def unloaded_time(spec: ServoSpec, drive: Drive, travel: float) -> float:
+    """Time for a travel [m], or what the drive reaches of it, from the line let out, without load. [s]"""
+    return (drive.angle_of(travel) - drive.start) / spec.no_load_speed
+
+
+def servo_limits(design: Design) -> ServoLimits:
+    """How quickly and how far the servos of a design pull its brakes; at once and all the way without any.
+
+    Raises
+    ------
+    DesignError
+        If no arm at its place could pull the travel.
+
+    Notes
+    -----
+    One speed all the way: the mean over the travel, or what is reached of it, without load. An arm square to
+    its line pulls quicker than that and at the ends of its sweep slower; load slows it, and is left out.
+    """
+    spec, travel = design.servo, design.brakes.travel
+    if spec is None:
+        return INSTANT
+    drive = build_drive(spec, travel)
+    reach = min(1.0, drive.reach / travel)
+    return ServoLimits(rate=reach / unloaded_time(spec, drive, reach * travel), reach=reach)
+
+
 def turning_speed(torque: FloatArray, *, stall_torque: float, no_load_speed: float) -> FloatArray:
     """Speed of a servo under load, on the straight line from no load to stall; nought beyond. [rad/s]
 
@@ -225,79 +293,3 @@ def turning_time(
     if np.any(speed <= 0):
         return inf
     return float(np.trapezoid(1 / speed, angle))
-
-
-def servo_limited(schedule: BrakeSchedule, seconds_for_full_travel: float) -> BrakeSchedule:
-    """What the brakes do when servos follow a schedule as fast as they can.
-
-    Parameters
-    ----------
-    schedule : BrakeSchedule
-        What they are told.
-    seconds_for_full_travel : float
-        Time from free to full travel at the servo's greatest speed; at nought they follow at once. [s]
-
-    Returns
-    -------
-    BrakeSchedule
-        What they do, exactly: each side turns towards where it is told to be at full speed, and goes along
-        with it once there. Nothing in it depends on moves that have not begun, so moves may be added to the
-        schedule in flight and this be asked again.
-    """
-    if seconds_for_full_travel <= 0 or not schedule.moves:
-        return schedule
-    rate = 1 / seconds_for_full_travel
-    sides = [_followed(schedule, side, rate) for side in (0, 1)]
-    times = sorted({time for path in sides for time, _ in path})
-    left, right = (np.interp(times, *np.array(path).T) for path in sides)
-    return BrakeSchedule(
-        moves=tuple(
-            BrakeMove(
-                start=times[i],
-                over=times[i + 1] - times[i],
-                left=float(left[i + 1]),
-                right=float(right[i + 1]),
-            )
-            for i in range(len(times) - 1)
-        )
-    )
-
-
-def _followed(schedule: BrakeSchedule, side: int, rate: float) -> list[tuple[float, float]]:
-    """Corners (time, place) of the path of one brake after its command, at a rate of at most so much."""
-    corners = schedule.corners
-    path = [(corners[0], 0.0)]
-    for time, end in zip(corners, (*corners[1:], inf), strict=True):
-        if end - time > _SHORTEST:
-            told, change = _command(schedule, side, time, end)
-            path += _chase(time, end, path[-1][1], told, change, rate)
-    return path
-
-
-def _command(schedule: BrakeSchedule, side: int, time: float, end: float) -> tuple[float, float]:
-    """Where a command starts from and how fast it moves [1/s], between two corners or after the last."""
-    if end == inf:
-        return schedule.position(time + 1.0)[side], 0.0
-    third = (end - time) / 3
-    early, late = (schedule.position(time + part * third)[side] for part in (1, 2))
-    return 2 * early - late, (late - early) / third
-
-
-def _chase(
-    time: float, end: float, place: float, told: float, change: float, rate: float
-) -> list[tuple[float, float]]:
-    """Corners of a follower at `place` while its command moves evenly from `told`, until `end`."""
-    corners = []
-    gap = told - place
-    if abs(gap) > _SETTLED:
-        speed = rate if gap > 0 else -rate
-        closing = speed - change
-        caught = time + gap / closing if gap * closing > 0 else inf
-        if caught >= end:
-            return [(end, place + speed * (end - time))] if end < inf else []
-        told, time = told + change * (caught - time), caught
-        place = told
-        corners.append((time, place))
-    if end < inf:
-        corners.append((end, place + min(max(change, -rate), rate) * (end - time)))
-    return corners

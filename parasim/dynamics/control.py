@@ -1,8 +1,9 @@
 """What the brakes are told to do, over time and height."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
+from math import inf
 
 import numpy as np
 
@@ -54,6 +55,17 @@ def brake_position(moves: FloatArray, count: int, time: float) -> tuple[float, f
     return left, right
 
 
+@compiled
+def next_corner(moves: FloatArray, count: int, time: float, longest: float) -> float:
+    """Next time at which the brakes begin or end a move, or the longest time. [s]"""
+    corner = longest
+    for i in range(count):
+        for moment in (moves[i, 0], moves[i, 0] + moves[i, 1]):
+            if time + 1e-9 < moment < corner:
+                corner = moment
+    return corner
+
+
 @dataclass(frozen=True, kw_only=True)
 class BrakeSchedule:
     """Brakes at any time, at rest before the first move.
@@ -62,18 +74,23 @@ class BrakeSchedule:
     ----------
     moves : tuple of BrakeMove
         By rising start.
+    rest : tuple of float
+        Left and right brake with the servos let out; below nought the line is slack by so much. [-]
     """
 
     moves: tuple[BrakeMove, ...] = ()
+    rest: tuple[float, float] = (0.0, 0.0)
 
     @cached_property
     def rows(self) -> FloatArray:
-        """The moves as `brake_position` wants them, shape (n, 4)."""
-        return np.array([(m.start, m.over, m.left, m.right) for m in self.moves]).reshape(-1, 4)
+        """The moves as `brake_position` wants them, one from minus infinity on before them if not let out."""
+        at_rest = [(-inf, 0.0, *self.rest)] if self.rest != (0.0, 0.0) else []
+        moves = [(m.start, m.over, m.left, m.right) for m in self.moves]
+        return np.array([*at_rest, *moves]).reshape(-1, 4)
 
     def position(self, time: float) -> tuple[float, float]:
         """Left and right brake at a time after release [s], fractions of full travel. [-]"""
-        return brake_position(self.rows, len(self.moves), time)
+        return brake_position(self.rows, len(self.rows), time)
 
     @property
     def corners(self) -> tuple[float, ...]:
@@ -82,17 +99,17 @@ class BrakeSchedule:
 
     def adding(self, move: BrakeMove) -> "BrakeSchedule":
         """The same schedule with one more move."""
-        return BrakeSchedule(moves=tuple(sorted((*self.moves, move), key=lambda m: m.start)))
+        return replace(self, moves=tuple(sorted((*self.moves, move), key=lambda m: m.start)))
 
 
-def timed_moves(commands: Iterable[BrakeCommand]) -> BrakeSchedule:
-    """Schedule of the commands that go by time."""
+def timed_moves(commands: Iterable[BrakeCommand], rest: tuple[float, float] = (0.0, 0.0)) -> BrakeSchedule:
+    """Schedule of the commands that go by time; `rest` as in `BrakeSchedule`."""
     moves = [
         BrakeMove(start=command.at_time, over=command.over, left=command.left, right=command.right)
         for command in commands
         if command.at_time is not None
     ]
-    return BrakeSchedule(moves=tuple(sorted(moves, key=lambda move: move.start)))
+    return BrakeSchedule(moves=tuple(sorted(moves, key=lambda move: move.start)), rest=rest)
 
 
 def by_height(commands: Iterable[BrakeCommand]) -> tuple[BrakeCommand, ...]:

@@ -11,6 +11,7 @@ import numpy as np
 from parasim.aerodynamics.look_up import Six, Three
 from parasim.compiled import compiled
 from parasim.dynamics.control import brake_position
+from parasim.dynamics.flown_brakes import INSTANT, ServoLimits
 from parasim.dynamics.motion import (
     STILL,
     Motion,
@@ -40,10 +41,13 @@ class Flight(NamedTuple):
         Constants of the vehicle.
     gusts : Gusts
         Of the air.
+    servo : ServoLimits
+        How the brakes follow what they are told.
     """
 
     motion: Motion
     gusts: Gusts
+    servo: ServoLimits = INSTANT
 
 
 def room_to_solve(n_states: int) -> FloatArray | None:

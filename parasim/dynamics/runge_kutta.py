@@ -11,7 +11,9 @@ import numpy as np
 
 from parasim.aerodynamics.look_up import Three
 from parasim.compiled import compiled
+from parasim.dynamics.control import next_corner
 from parasim.dynamics.flight_rates import Flight, flight_rates, payload_point, room_to_solve
+from parasim.dynamics.flown_brakes import flown_moves, room_for_moves
 from parasim.rotations import FloatArray
 
 LANDED, ALOFT, LOST, STUCK, ON_GROUND = range(5)
@@ -44,14 +46,17 @@ class Room(NamedTuple):
         Rates at the stages of a step; the first and last at its ends.
     trial : ndarray, shape (n,)
         State at the end of a step, before it is taken.
-    moves : ndarray, shape (n_moves, 4)
-        Of the brakes, those by time and by height.
+    told : ndarray, shape (n_moves, 4)
+        Moves that the brakes are told, those by time and by height.
+    moves : ndarray, shape (m, 4)
+        That they make, as servos follow.
     solve : ndarray, shape (9, 10), or None
         For a payload that swings, as `flight_rates` wants it.
     """
 
     stages: FloatArray
     trial: FloatArray
+    told: FloatArray
     moves: FloatArray
     solve: FloatArray | None
 
@@ -61,7 +66,8 @@ def room_for(n_states: int, n_moves: int) -> Room:
     return Room(
         stages=np.empty((7, n_states)),
         trial=np.empty(n_states),
-        moves=np.empty((n_moves, 4)),
+        told=np.empty((n_moves, 4)),
+        moves=room_for_moves(n_moves),
         solve=room_to_solve(n_states - 2),
     )
 
@@ -180,17 +186,6 @@ def add_move(moves: FloatArray, count: int, move: FloatArray, start: float) -> N
 
 
 @compiled
-def next_corner(moves: FloatArray, count: int, time: float, longest: float) -> float:
-    """Next time at which the brakes begin or end a move, or the longest time. [s]"""
-    corner = longest
-    for i in range(count):
-        for moment in (moves[i, 0], moves[i, 0] + moves[i, 1]):
-            if time + 1e-9 < moment < corner:
-                corner = moment
-    return corner
-
-
-@compiled
 def all_finite(y: FloatArray) -> bool:
     """Whether every slot holds a number."""
     total = 0.0
@@ -261,7 +256,7 @@ def fly(
     place : tuple of float
         Of the point, payload axes. [m]
     timed : ndarray, shape (n, 4)
-        Moves of the brakes by time, as for `brake_position`.
+        What the brakes are told by time, as for `brake_position`; `flight.servo` follows.
     by_height : ndarray, shape (m, 4)
         Moves by height of that point [m], highest first; otherwise the same.
     y : ndarray, shape (n_states + 2,)
@@ -284,10 +279,11 @@ def fly(
     largest_alpha, largest_beta : float
         Of the confluence, while its airspeed was over 1 m/s. [rad]
     """
-    k, trial, moves = room.stages, room.trial, room.moves
+    k, trial, told, moves = room.stages, room.trial, room.told, room.moves
     for i in range(len(timed)):
-        copy(timed[i], moves[i])
-    count, waiting = len(timed), 0
+        copy(timed[i], told[i])
+    n_told, waiting = len(timed), 0
+    count = flown_moves(told, n_told, flight.servo, moves)
     time, steps, h = 0.0, 0, FIRST_STEP
     before, refused = LEAST_ERROR, False
     alpha = beta = 0.0
@@ -298,8 +294,9 @@ def fly(
         return ON_GROUND, time, steps, alpha, beta
     while time < longest:
         while waiting < len(by_height) and height <= by_height[waiting, 0] + TOUCH:
-            add_move(moves, count, by_height[waiting], time)
-            count, waiting = count + 1, waiting + 1
+            add_move(told, n_told, by_height[waiting], time)
+            n_told, waiting = n_told + 1, waiting + 1
+            count = flown_moves(told, n_told, flight.servo, moves)
         level = by_height[waiting, 0] if waiting < len(by_height) else 0.0
         corner = next_corner(moves, count, time, longest)
         flight_rates(flight, moves, count, time, y, k[0], room.solve)

@@ -9,6 +9,7 @@ import numpy as np
 from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.control import BrakeMove, BrakeSchedule, by_height, timed_moves
 from parasim.dynamics.flight_rates import Flight, flight_rates, gust_met, payload_point, room_to_solve
+from parasim.dynamics.flown_brakes import INSTANT, ServoLimits, flown_schedule
 from parasim.dynamics.motion import Motion
 from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE
 from parasim.environment.gust import Gusts
@@ -44,8 +45,8 @@ class Trajectory:
         In the slots of `parasim.dynamics.state`.
     gusts : Gusts
         Flown through.
-    schedule : BrakeSchedule
-        What the brakes did, heights turned into times.
+    told, schedule : BrakeSchedule
+        What the brakes were told, heights turned into times, and what they did.
     landed : bool
         Whether it ended on the ground.
     evaluations : int
@@ -55,6 +56,7 @@ class Trajectory:
     time: FloatArray
     state: FloatArray
     gusts: Gusts
+    told: BrakeSchedule
     schedule: BrakeSchedule
     landed: bool
     evaluations: int
@@ -112,6 +114,8 @@ def simulate(
     *,
     payload_bottom: FloatArray,
     gusts: Gusts | None = None,
+    servo: ServoLimits = INSTANT,
+    rest: tuple[float, float] = (0.0, 0.0),
     rtol: float = RELATIVE_TOLERANCE,
     atol: FloatArray | float | None = None,
     method: str = METHOD,
@@ -131,6 +135,10 @@ def simulate(
         Where it touches first, body axes. [m]
     gusts : Gusts, optional
         Of the air, besides the mean wind; none if left out.
+    servo : ServoLimits
+        How the brakes follow the commands; at once if left out.
+    rest : tuple of float
+        Left and right brake with the servos let out, fractions of full travel. [-]
     rtol, atol, method
         Of `scipy.integrate.solve_ivp`; `ABSOLUTE_TOLERANCE` unless given.
     longest : float
@@ -151,7 +159,8 @@ def simulate(
         atol = np.append(ABSOLUTE_TOLERANCE[: len(start)] if atol is None else atol, GUST_TOLERANCE)
     gusts = gusts or Gusts.none()
     flight = Flight(motion=body.motion, gusts=gusts)
-    schedule, waiting = timed_moves(commands), list(by_height(commands))
+    told, waiting = timed_moves(commands, rest), list(by_height(commands))
+    schedule = flown_schedule(told, servo)
     time, state = 0.0, np.append(start, (0.0, 0.0))
     rates, room, place = np.empty(len(state)), room_to_solve(len(start)), tuple(payload_bottom.tolist())
     times, states, pieces, evaluations, landed = [np.zeros(1)], [state[:, None]], [], 0, False
@@ -163,9 +172,10 @@ def simulate(
     while time < longest and not landed:
         while waiting and height(time, state) <= (waiting[0].at_height or 0.0):
             command = waiting.pop(0)
-            schedule = schedule.adding(
+            told = told.adding(
                 BrakeMove(start=time, over=command.over, left=command.left, right=command.right)
             )
+            schedule = flown_schedule(told, servo)
         end = min([longest, *(corner for corner in schedule.corners if corner > time + 1e-9)])
         events: list[Event] = [height]
         if waiting:
@@ -194,6 +204,7 @@ def simulate(
         time=np.concatenate(times),
         state=np.concatenate(states, axis=1)[:-2],
         gusts=gusts,
+        told=told,
         schedule=schedule,
         landed=landed,
         evaluations=evaluations,

@@ -6,6 +6,7 @@ from math import atan2, exp, hypot, radians, sqrt
 import numpy as np
 
 from parasim.config.scenario import BrakeCommand
+from parasim.dynamics.actuators import servo_limits
 from parasim.dynamics.payload_joint import JointedBody, build_body
 from parasim.dynamics.rigid_body import RigidBody
 from parasim.dynamics.simulate import Trajectory, simulate
@@ -15,6 +16,7 @@ from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.gust import build_gusts, low_airspeed_cautions
 from parasim.environment.wind import Wind
 from parasim.errors import DesignError, Mistake
+from parasim.flight.servo_lag import too_quick
 from parasim.flight.trim import Trim, find_trims
 from parasim.mass.inventory import payload_bottom, payload_center
 from parasim.rotations import FloatArray, euler_from_quaternion, rotation_matrix
@@ -49,7 +51,9 @@ class Release:
     velocity : ndarray, shape (3,)
         North, east, down over the ground, for `start` "velocity". [m/s]
     brakes : tuple of BrakeCommand
-        What the brakes do.
+        What the brakes are told; the servos of the vehicle follow.
+    rest : tuple of float
+        Left and right brake with the servos let out: lines tied too short, or slack if negative. [-]
     """
 
     height: float
@@ -57,6 +61,7 @@ class Release:
     heading: float
     velocity: FloatArray
     brakes: tuple[BrakeCommand, ...]
+    rest: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -190,6 +195,7 @@ class Drop:
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
         found = list(self.vehicle.caveats)
+        found += too_quick(self.trajectory.told, self.trajectory.schedule)
         airborne = self.track.airspeed > 1.0
         if airborne.any() and float(np.abs(self.track.alpha[airborne]).max()) > radians(25):
             found.append("The canopy was stalled for part of this drop, where the model is roughest.")
@@ -263,7 +269,10 @@ def drop(
     start, bottom = body.hanging(initial_state(vehicle, release, trim)), payload_bottom(vehicle.design)
     _require_airborne(body, start, bottom, release.height)
     gusts = build_gusts(vehicle.design.site, trim.airspeed, wind=vehicle.wind, series=series)
-    trajectory = simulate(body, start, release.brakes, payload_bottom=bottom, gusts=gusts)
+    trajectory = simulate(
+        body, start, release.brakes, payload_bottom=bottom, gusts=gusts,
+        servo=servo_limits(vehicle.design), rest=release.rest,
+    )  # fmt: skip
     track = sample(body, vehicle, trajectory)
     return Drop(
         vehicle=vehicle,
@@ -318,7 +327,7 @@ def sample(body: RigidBody | JointedBody, vehicle: Vehicle, trajectory: Trajecto
     wind += trajectory.gust(body, time)
     through_air = velocity - np.einsum("jin,jn->in", to_earth, wind)
     airspeed = np.sqrt((through_air**2).sum(axis=0))
-    brakes = np.array([trajectory.schedule.position(float(t)) for t in time]).T
+    brakes = np.maximum(np.array([trajectory.schedule.position(float(t)) for t in time]).T, 0.0)
     north, east, down = state[POSITION]
     return Track(
         time=time,

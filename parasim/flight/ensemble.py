@@ -93,7 +93,7 @@ class Member:
     state : ndarray, shape (n_states + 2,)
         At release.
     timed, by_height : ndarray, shape (n, 4)
-        Moves, as `parasim.dynamics.runge_kutta.fly` wants them.
+        What the brakes are told, as `parasim.dynamics.runge_kutta.fly` wants it.
     settled : bool
         Whether it begins in a steady glide of its own.
     """
@@ -191,7 +191,7 @@ class _Members:
         blend(self.base, family.slopes.tables, self.weights[k], self.blend)
         wind = self._wind(k)
         motion = Motion(constants=self.constants[k], table=self.table, bodies=self._bodies(k), wind=wind)
-        flight = Flight(motion=motion, gusts=self._gusts(k, wind, number, seed))
+        flight = Flight(motion=motion, gusts=self._gusts(k, wind, number, seed), servo=family.servo)
         timed, by_height = self._moves(k)
         state, settled = self._start(k, motion, room)
         return Member(flight=flight, state=state, timed=timed, by_height=by_height, settled=settled)

@@ -19,7 +19,9 @@ from parasim.aerodynamics.look_up import LookUpTable
 from parasim.aerodynamics.model import ALPHA_KNOTS, BRAKE_KNOTS, build_aero_table, calibrated_table
 from parasim.aerodynamics.table import AeroTable
 from parasim.config.scenario import BrakeCommand
+from parasim.dynamics.actuators import servo_limits
 from parasim.dynamics.flight_rates import Flight
+from parasim.dynamics.flown_brakes import ServoLimits
 from parasim.dynamics.inertia import inertia_modes
 from parasim.dynamics.motion import Motion
 from parasim.dynamics.payload_joint import build_body, payload_swing
@@ -119,7 +121,9 @@ class Family:
     payload_bottom : ndarray, shape (3,)
         From the point it hangs by, payload axes. [m]
     brakes : tuple of BrakeCommand
-        What the brakes do.
+        What the brakes are told.
+    servo : ServoLimits
+        How they follow.
     start, velocity
         As in `Release`.
     glide, inverse : ndarray, shape (k,), (k, k)
@@ -142,6 +146,7 @@ class Family:
     swing: Swing
     payload_bottom: FloatArray
     brakes: tuple[BrakeCommand, ...]
+    servo: ServoLimits
     start: str
     velocity: FloatArray
     glide: FloatArray
@@ -195,6 +200,7 @@ def build_family(vehicle: Vehicle, release: Release, *, varied: Collection[str] 
         swing=payload_swing(vehicle),
         payload_bottom=payload_bottom(vehicle.design),
         brakes=release.brakes,
+        servo=servo_limits(vehicle.design),
         start=release.start,
         velocity=release.velocity,
         glide=glide,

@@ -22,6 +22,7 @@ from parasim.config.quantity import (
     TORQUE,
     Kind,
 )
+from parasim.dynamics.actuators import build_drive
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.wind import Wind
 from parasim.errors import SolverError
@@ -32,7 +33,7 @@ from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE, stall_alpha, tuck_
 from parasim.flight.landing import peak_load
 from parasim.flight.opening import CAUTIONS as OPENING_CAUTIONS
 from parasim.flight.opening import Case, build_opener, open_case
-from parasim.flight.servo import SERVO_CAUTION, build_drive, dynamic_factor, swept_angles, torque_at
+from parasim.flight.servo import SERVO_CAUTION, dynamic_factor, swept_angles, torque_at
 from parasim.flight.steady_turn import SteadyTurn, steady_turns
 from parasim.flight.step_response import step_response
 from parasim.flight.trim import Trim, find_trims

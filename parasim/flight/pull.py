@@ -12,6 +12,7 @@ import numpy as np
 
 from parasim.config.design import Design
 from parasim.config.scenario import BrakeCommand
+from parasim.dynamics.actuators import build_drive, servo_limits
 from parasim.dynamics.control import BrakeSchedule, timed_moves
 from parasim.dynamics.payload_joint import build_body
 from parasim.dynamics.simulate import simulate
@@ -19,7 +20,6 @@ from parasim.dynamics.state import ATTITUDE, VELOCITY
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.wind import Wind
 from parasim.flight.drop import Touchdown
-from parasim.flight.servo import build_drive
 from parasim.flight.trim import Trim
 from parasim.mass.inventory import payload_bottom, payload_center
 from parasim.rotations import FloatArray, rotation_matrix
@@ -146,10 +146,9 @@ def brake_speed(design: Design) -> BrakeSpeed:
     if servo is None:
         words = f"no servo is given, {USUAL_FULL_TRAVEL:g} s for full travel is taken [our choice, no source]"
         return BrakeSpeed(full_travel=USUAL_FULL_TRAVEL, reach=1.0, words=words)
-    drive = build_drive(servo, travel)
-    reach = min(1.0, drive.reach / travel)
+    limits, drive = servo_limits(design), build_drive(servo, travel)
+    reach, full_travel = limits.reach, 1 / limits.rate
     turn = drive.angle_of(reach * travel) - drive.start
-    full_travel = turn / servo.no_load_speed / reach
     words = f"{servo.kind} turning {degrees(turn):.0f} deg, {full_travel:.2g} s for full travel without load"
     if reach < SHORT:
         words += f", reaches only {100 * reach:.0f} % of it"
@@ -278,7 +277,8 @@ class Diver:
         body = build_body(lowered, self.vehicle.table)
         flown = simulate(
             body, body.hanging(state), pull.commands, payload_bottom=self.bottom,
-            longest=horizon, method=METHOD, rtol=TOLERANCE, atol=TOLERANCE,
+            servo=servo_limits(self.vehicle.design), longest=horizon,
+            method=METHOD, rtol=TOLERANCE, atol=TOLERANCE,
         )  # fmt: skip
         time = np.linspace(0.0, flown.duration, max(2, int(flown.duration / SAMPLE_STEP) + 1))
         state = flown.at(time)

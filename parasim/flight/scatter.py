@@ -29,6 +29,7 @@ from parasim.flight.scatter_statistics import (
     over_limits,
     radii,
 )
+from parasim.flight.servo_lag import too_quick_commands
 from parasim.flight.trim import find_trims
 from parasim.flight.workers import Workers, each_done
 from parasim.rotations import FloatArray
@@ -132,6 +133,7 @@ class Scatter:
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
         found = [*self.vehicle.caveats, *self._moving_air()]
+        found += too_quick_commands(self.vehicle.design, self.release.brakes)
         found.append(
             "Spreads and chances of late and failed openings are those of the design file or our choice, not "
             "measured; the scatter is as good as they are."

@@ -141,9 +141,13 @@ def member_release(release: Release, inputs: Mapping[str, float]) -> Release:
     """Release with a member's height and heading, and its built-in brakes added to the schedule."""
     left, right = inputs["left_trim"], inputs["right_trim"]
     brakes = tuple(_trimmed(command, left, right) for command in release.brakes)
-    if (left, right) != (0.0, 0.0) and not (brakes and brakes[0].at_time == 0.0):
-        brakes = (BrakeCommand(at_time=0.0, left=_pull(left), right=_pull(right)), *brakes)
-    return replace(release, height=inputs["release_height"], heading=inputs["heading"], brakes=brakes)
+    return replace(
+        release,
+        height=inputs["release_height"],
+        heading=inputs["heading"],
+        brakes=brakes,
+        rest=(left, right),
+    )
 
 
 def _trimmed(command: BrakeCommand, left: float, right: float) -> BrakeCommand:

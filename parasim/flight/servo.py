@@ -6,29 +6,26 @@ Pull is counted as the servo makes it, from the line let out: the free play is i
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from math import inf, nan, pi, radians
+from math import inf, nan, pi
 
 import numpy as np
 
 from parasim.config.servo import ServoSpec
 from parasim.dynamics.actuators import (
+    USUAL_SWEEP,
     ArmDrive,
     Drive,
-    WinchDrive,
-    arm_for_travel,
-    build_arm,
+    build_drive,
+    needed_arm,
     turning_time,
+    unloaded_time,
 )
 from parasim.dynamics.vehicle import Vehicle
-from parasim.errors import DesignError, Mistake
 from parasim.flight.brake_force import ForceCurve, force_curve
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.steady_turn import steady_turns
 from parasim.flight.trim import Trim, find_trims
 from parasim.rotations import FloatArray
-
-USUAL_SWEEP = radians(120.0)
-"""Sweep taken where the design names none: 60 degrees to either side. Common practice, no source. [rad]"""
 
 STATED_ARM = 0.030
 """Arm whose torque is told when there is no servo yet. Our choice. [m]"""
@@ -230,44 +227,6 @@ def turn_rate_per_pull(vehicle: Vehicle) -> float:
     return (after.rate - before.rate) / ((after.right - before.right) * vehicle.design.brakes.travel)
 
 
-def needed_arm(spec: ServoSpec | None, travel: float) -> float:
-    """Arm that makes a travel with the sweep, offset and guide at hand; nan for a winch. [m]"""
-    if spec is None:
-        return arm_for_travel(travel, sweep=USUAL_SWEEP)
-    if spec.kind == "winch":
-        return nan
-    return arm_for_travel(
-        travel, sweep=spec.sweep or USUAL_SWEEP, offset=spec.offset, distance=spec.line_distance
-    )
-
-
-def build_drive(spec: ServoSpec | None, travel: float) -> Drive:
-    """Drive of a design; what it leaves open is chosen to make the travel.
-
-    Raises
-    ------
-    DesignError
-        If the guide is too near for any arm to make it.
-    """
-    if spec is not None and spec.drum is not None:
-        return WinchDrive(drum=spec.drum, reach=travel)
-    arm = spec.arm if spec and spec.arm else needed_arm(spec, travel)
-    if arm == inf:
-        raise DesignError(
-            Mistake(
-                key="servo.line_distance",
-                given=f"{1e3 * (spec.line_distance or nan):g} mm" if spec else "",
-                problem=f"too near for any arm to pull {1e3 * travel:g} mm",
-                mend="move the guide away, widen the sweep or leave line_distance out",
-            )
-        )
-    if spec is None:
-        return build_arm(arm=arm, sweep=USUAL_SWEEP)
-    return build_arm(
-        arm=arm, sweep=spec.sweep or USUAL_SWEEP, offset=spec.offset, distance=spec.line_distance
-    )
-
-
 def build_motor(spec: ServoSpec, drive: Drive, curve: ForceCurve, angle: FloatArray) -> Motor:
     """What a servo makes of a force curve, through the angles it turns."""
     torque = torque_at(drive, curve, angle)
@@ -281,7 +240,7 @@ def build_motor(spec: ServoSpec, drive: Drive, curve: ForceCurve, angle: FloatAr
     return Motor(
         spec=spec,
         margin=_three(lambda factor: spec.torque / (factor * peak) if peak > 0 else inf, factors),
-        time_unloaded=float(angle[-1] - angle[0]) / speed,
+        time_unloaded=unloaded_time(spec, drive, float(drive.pull(angle[-1]))),
         time=_three(
             lambda factor: turning_time(
                 angle, factor * torque, stall_torque=spec.torque, no_load_speed=speed

@@ -4,7 +4,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from parasim.config.design import Design
 from parasim.config.scenario import BrakeCommand
+from parasim.dynamics.actuators import servo_limits
 from parasim.dynamics.payload_joint import JointedBody, build_body, relative_angles
 from parasim.dynamics.rigid_body import RigidBody
 from parasim.dynamics.simulate import Trajectory, simulate
@@ -20,7 +22,7 @@ STEP_ROOM, STEP_TIME = 400.0, 15.0
 """Height kept below a step response, and how long it is watched. [m], [s]"""
 
 PULL_TIME = 0.3
-"""Time that a step of the brake takes, unless told otherwise. Our choice, no source. [s]"""
+"""Time that a step of the brake takes where the design has no servo. Our choice, no source. [s]"""
 
 ADVERSE_TIME = 3.0
 """Within which the nose may first go the other way. [s]"""
@@ -33,6 +35,13 @@ RISEN = 0.9
 
 LEAST_RATE = np.radians(0.05)
 """Settled rate under which rise and overshoot mean nothing. [rad/s]"""
+
+
+def step_in_words(design: Design) -> str:
+    """How a step of the brake is pulled, a clause."""
+    if design.servo is None:
+        return f"within {PULL_TIME:g} s"
+    return f"as quickly as the servo can ({1 / servo_limits(design).rate:.2g} s for full travel without load)"
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -82,7 +91,7 @@ class StepResponse:
 
 
 def step_response(
-    vehicle: Vehicle, *, left: float, right: float, pull_time: float = PULL_TIME
+    vehicle: Vehicle, *, left: float, right: float, pull_time: float | None = None
 ) -> StepResponse:
     """Pull one brake in straight flight near the ground, in still air, and watch.
 
@@ -93,7 +102,7 @@ def step_response(
     left, right : float
         Brakes to pull to, fractions of full travel. [-]
     pull_time : float
-        How long the pull takes. [s]
+        How long the pull is told to take; else as quickly as the servo can, or `PULL_TIME` without one. [s]
 
     Raises
     ------
@@ -107,9 +116,11 @@ def step_response(
     trim = find_trims(vehicle, modes=False).chosen
     body = build_body(still, vehicle.table)
     start = body.hanging(trim.state(height=STEP_ROOM, heading=0.0))
-    pull = BrakeCommand(at_time=0.0, left=left, right=right, over=pull_time)
+    over = (PULL_TIME if vehicle.design.servo is None else 0.0) if pull_time is None else pull_time
+    pull = BrakeCommand(at_time=0.0, left=left, right=right, over=over)
+    servo = servo_limits(vehicle.design)
     trajectory = simulate(
-        body, start, (pull,), payload_bottom=payload_bottom(still.design), longest=STEP_TIME
+        body, start, (pull,), payload_bottom=payload_bottom(still.design), servo=servo, longest=STEP_TIME
     )
     track = sample(body, still, trajectory)
     return _read_step(left, right, track, payload_movement(body, trajectory))

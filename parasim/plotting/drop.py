@@ -173,7 +173,7 @@ def _mark_moves(drop: Drop, ax: Axes, x: FloatArray, y: FloatArray) -> None:
 
 
 def _moves(drop: Drop) -> list[BrakeMove]:
-    return [move for move in drop.trajectory.schedule.moves if move.start <= drop.time_aloft]
+    return [move for move in drop.trajectory.told.moves if move.start <= drop.time_aloft]
 
 
 def _small_print(drop: Drop) -> str:

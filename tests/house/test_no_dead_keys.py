@@ -1,8 +1,9 @@
 """Every key of a design file changes a result: each is nudged, and what it should move is asked.
 
-`NUDGES` says how each key is nudged and which results have to move: those of the geometry, of the masses, of
-the steady glide, of one brake pulled, of the bands, or of a drop. Results are numbers that commands report or
-are made of, never a copy of what was written.
+`NUDGES` and `ALSO_MOVES` say how each key is nudged and which results have to move, all of them: those of the
+geometry, of the masses, of the steady glide, of one brake pulled, of the bands, or of flights: a drop, the
+step response of a turn, a flare, a member of an ensemble. Results are numbers that commands report or are
+made of, never a copy of what was written.
 """
 
 from __future__ import annotations
@@ -24,14 +25,17 @@ from parasim.buildsheet.packing import packed
 from parasim.buildsheet.templates import templates
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
-from parasim.dynamics.vehicle import assemble
-from parasim.flight.drop import drop
-from parasim.flight.family import FACTORS
+from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.flight.drop import drop, release_of
+from parasim.flight.ensemble import fly
+from parasim.flight.family import FACTORS, build_family
 from parasim.flight.glide import GLIDE_FACTORS, headline_figures
 from parasim.flight.landing import landing
 from parasim.flight.line_loads import line_loads
 from parasim.flight.opening import at_speed, opening
+from parasim.flight.pull import brake_speed, build_diver, servo_pull
 from parasim.flight.servo import servo
+from parasim.flight.step_response import step_response
 from parasim.flight.trim import find_trims
 from parasim.flight.turn import band_figures, rigid_in_still_air
 from parasim.flight.uncertainty import bands
@@ -51,6 +55,19 @@ ANGLE = np.radians([5.0])
 NUMBERS = (int, float, complex, np.number)
 
 
+VEHICLES: dict[str, Vehicle] = {}
+
+
+def assembled(design: Design) -> Vehicle:
+    """Vehicle of a design; made once for all results that one nudge is asked for."""
+    text = repr(design)
+    if text not in VEHICLES:
+        if len(VEHICLES) > 8:
+            VEHICLES.clear()
+        VEHICLES[text] = assemble(design)
+    return VEHICLES[text]
+
+
 def geometry(design: Design) -> list[Any]:
     """Section, pose, areas, ribs and every line's length."""
     outline = build_section(design.canopy.airfoil)
@@ -64,38 +81,38 @@ def geometry(design: Design) -> list[Any]:
 
 def mass(design: Design) -> list[Any]:
     """Of the solid parts, of the air inside and of the air around."""
-    vehicle = assemble(design)
+    vehicle = assembled(design)
     return [vehicle.solid.matrix, vehicle.enclosed_matrix, vehicle.air_matrix]
 
 
 def glide(design: Design) -> list[Any]:
     """Hands-up trim and its natural motions."""
-    trim = find_trims(assemble(design)).chosen
+    trim = find_trims(assembled(design)).chosen
     return [trim.alpha, trim.airspeed, trim.sink, [mode.eigenvalue for mode in trim.modes]]
 
 
 def one_brake(design: Design) -> list[Any]:
     """Coefficients of the canopy with one brake at 60 % of its travel."""
-    return [assemble(design).model.coefficients(Flow.steady(ANGLE), np.array([0.6]), np.zeros(1))]
+    return [assembled(design).model.coefficients(Flow.steady(ANGLE), np.array([0.6]), np.zeros(1))]
 
 
 def band(design: Design) -> list[Any]:
     """Bands of the hands-up glide."""
     ranges = tuple(one for one in build_ranges(design) if one.name in GLIDE_FACTORS)
-    found = bands(assemble(design), ranges, headline_figures)
+    found = bands(assembled(design), ranges, headline_figures)
     return [[figure.low, figure.high] for figure in found.figures.values()]
 
 
 def dropped(design: Design) -> list[Any]:
     """Where and how it lands, open and unopened."""
-    found = drop(assemble(design))
+    found = drop(assembled(design))
     arrivals = [[one.ground_speed, one.sink] for one in (found.touchdown, found.unopened)]
     return [found.time_aloft, found.track.north[-1], found.track.east[-1], arrivals]
 
 
 def pulled(design: Design) -> list[Any]:
     """Force in the brake lines and what the servo makes of it; not what is only said again."""
-    found = servo_document(servo(assemble(design)))
+    found = servo_document(servo(assembled(design)))
     drive = [found[key] for key in ("pull_per_degree_mm", "pull_per_turn_rate_mm_per_deg_s", "reached_mm")]
     motor = {key: value for key, value in (found["servo"] or {}).items() if key != "torque_n_m"}
     torque = [found["torque"][key] for key in ("steady_n_m", "peak_n_m")]
@@ -104,7 +121,7 @@ def pulled(design: Design) -> list[Any]:
 
 def landed(design: Design) -> list[Any]:
     """Arrivals in every wind with their loads and verdicts, without flare."""
-    found = landing_document(landing(assemble(design), flared=False))
+    found = landing_document(landing(assembled(design), flared=False))
     return [found["arrivals"], found["unopened"]]
 
 
@@ -121,7 +138,7 @@ def drawn(design: Design) -> list[Any]:
 
 def tied(design: Design) -> list[Any]:
     """Every line on the sheet, and what it carries."""
-    vehicle = assemble(design)
+    vehicle = assembled(design)
     loads = line_loads(vehicle, find_trims(vehicle, modes=False).chosen)
     sheet = build_line_sheet(design, vehicle.canopy, vehicle.line_set, tension=loads.tension)
     lines = [[entry.label, entry.finished, entry.cut] for entry in sheet.entries]
@@ -130,13 +147,13 @@ def tied(design: Design) -> list[Any]:
 
 def packs(design: Design) -> list[Any]:
     """How small the canopy packs."""
-    found = packed(design, {item.name: item.properties.mass for item in assemble(design).items[:-1]})
+    found = packed(design, {item.name: item.properties.mass for item in assembled(design).items[:-1]})
     return [found.volume, found.length, found.filled]
 
 
 def unpacked(design: Design) -> list[Any]:
     """One opening, likely and at the ends of its range, as far as the full canopy."""
-    vehicle = assemble(design)
+    vehicle = assembled(design)
     found = at_speed(vehicle, design.opening.release_speed, design.drop.height)
     cases = (found.designed, found.quick, found.slow)
     return [[[case.peak, case.bound, case.height_to_full, case.peak_time, *case.snatch] for case in cases]]
@@ -144,7 +161,7 @@ def unpacked(design: Design) -> list[Any]:
 
 def opened(design: Design) -> list[Any]:
     """The whole of it: release, heights and verdicts."""
-    found = opening_document(opening(assemble(design), speeds=np.zeros(0)))
+    found = opening_document(opening(assembled(design), speeds=np.zeros(0)))
     return [
         found["heights"],
         [[check["margin"], check["verdict"]] for check in found["checks"]],
@@ -161,6 +178,29 @@ def scattered(design: Design) -> list[Any]:
     arrivals = [len(fallen), np.sort(fallen.sink), np.sort(fallen.time_aloft)]
     target = None if advice is None else [advice.release, advice.now.count, advice.moved.count]
     return [drawn, arrivals, target, json.loads(geojson(found))["features"]]
+
+
+def stepped(design: Design) -> list[Any]:
+    """One brake pulled in straight flight, and what follows."""
+    found = step_response(assembled(design), left=0.0, right=0.6)
+    return [found.heading[:40], found.height_lost[:40]]
+
+
+def flared(design: Design) -> list[Any]:
+    """Arrival after the same hard pull, begun at the same height."""
+    vehicle = assembled(design)
+    diver = build_diver(vehicle, find_trims(vehicle, modes=False).chosen)
+    full_travel = brake_speed(design).full_travel
+    found = diver.descend(servo_pull((0.0, 0.8, 0.0), full_travel=full_travel), 1.0)
+    return [found.lost[:40], found.velocity[:, :40]]
+
+
+def ensemble(design: Design) -> list[Any]:
+    """Landing of the nominal member, by the compiled flight."""
+    vehicle = assembled(design)
+    family = build_family(vehicle, release_of(vehicle), varied=())
+    found = fly(family, {}, number=np.array([0]), seed=1)
+    return [found.north, found.east, found.time_aloft, found.sink]
 
 
 BY_ROWS = {
@@ -360,7 +400,37 @@ NUDGES: dict[str, tuple[Any, Any]] = {
     "drop.brakes.right": ({"drop.brakes.1": "5m: L 0.5 R 0.7 over 1s"}, dropped),
     "drop.brakes.over": ({"drop.brakes.0": "0.5s: L 0.4 R 0 over 0.8s"}, dropped),
 }  # fmt: skip
-"""New value, or all keys to change at once, and the results that have to move."""
+"""New value, or all keys to change at once, and the first result that has to move."""
+
+FLIGHTS = (dropped, stepped, flared, ensemble)
+ALSO_MOVES: dict[str, tuple[Any, ...]] = {
+    **dict.fromkeys(
+        (
+            "payload.mass", "payload.drag_area", "canopy.span", "canopy.chord", "canopy.arc_radius",
+            "canopy.airfoil.thickness", "canopy.cloth.areal_weight", "lines.length", "lines.rigging_angle",
+            "lines.diameter", "brakes.span_fraction", "brakes.travel", "brakes.free_play",
+            "calibration.brake_lift_factor.value", "calibration.brake_drag_factor.value",
+            "site.ground_height",
+        ),
+        FLIGHTS,
+    ),
+    **dict.fromkeys(
+        (
+            "servo.kind", "servo.time_per_60_deg", "servo.arm", "servo.sweep", "servo.offset",
+            "servo.line_distance", "servo.drum",
+        ),
+        FLIGHTS,
+    ),
+    **dict.fromkeys(
+        (
+            "site.wind.speed", "site.wind.from", "site.gust.speed", "site.turbulence.intensity",
+            "drop.height", "drop.heading", "drop.brakes.at_time", "drop.brakes.at_height", "drop.brakes.left",
+            "drop.brakes.right", "drop.brakes.over",
+        ),
+        (ensemble,),
+    ),
+}  # fmt: skip
+"""Further results that have to move: a key that counts in one flight counts in all that fly the same."""
 
 COMPARED_WITH: dict[str, dict[str, Any]] = {
     "lines.row_lengths": BY_ROWS,
@@ -482,10 +552,18 @@ def is_set(value: Any, path: list[str]) -> bool:
 
 
 @pytest.mark.parametrize("key", NUDGES)
-def test_key_moves_a_result(key, tmp_path):
-    observe = NUDGES[key][1]
-    before = results_before(observe, key if key in COMPARED_WITH else "")
-    assert moved(before, observe(nudged(key, tmp_path)))
+def test_key_moves_its_results(key, tmp_path):
+    design, compared = nudged(key, tmp_path), key if key in COMPARED_WITH else ""
+    still = [
+        observe.__name__
+        for observe in (NUDGES[key][1], *ALSO_MOVES.get(key, ()))
+        if not moved(results_before(observe, compared), observe(design))
+    ]
+    assert still == []
+
+
+def test_further_results_are_those_of_keys_that_are_nudged():
+    assert set(ALSO_MOVES) <= set(NUDGES)
 
 
 def test_a_dead_key_would_be_noticed():

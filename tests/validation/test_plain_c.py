@@ -17,6 +17,7 @@ pytestmark = pytest.mark.skipif(not plain_c.has_compiler(), reason="needs gcc")
 
 N = 20
 CHANGES = {
+    "servo": None,
     "drop.height": 40.0,
     "drop.brakes": [
         "2s: L 0.4 R 0 over 1s",

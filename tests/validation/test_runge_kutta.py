@@ -101,6 +101,7 @@ def test_lands_where_scipy_lands(family, flight):
         family.brakes,
         payload_bottom=family.payload_bottom,
         gusts=member.flight.gusts,
+        servo=member.flight.servo,
         method="DOP853",
         rtol=1e-10,
         atol=1e-10,

@@ -12,11 +12,11 @@ from parasim.dynamics.actuators import (
     WinchDrive,
     arm_for_travel,
     build_arm,
-    servo_limited,
     turning_speed,
     turning_time,
 )
 from parasim.dynamics.control import BrakeMove, BrakeSchedule
+from parasim.dynamics.flown_brakes import INSTANT, ServoLimits, flown_schedule
 
 
 def constructed(drive, angle):
@@ -96,6 +96,10 @@ def schedule(*moves):
     )
 
 
+def servo_limited(command, seconds, reach=1.0):
+    return flown_schedule(command, ServoLimits(rate=1 / seconds, reach=reach))
+
+
 def followed(command, seconds, time, step=5e-4):
     """Brute force: small steps towards the command, side by side."""
     place = np.zeros(2)
@@ -120,9 +124,28 @@ def test_a_jump_takes_the_servo_its_time():
     assert_allclose([limited.position(t)[0] for t in (1.0, 1.2, 1.4, 9.0)], [0, 0.25, 0.5, 0.5], atol=1e-12)
 
 
+def test_a_short_reach_stops_the_pull_and_lets_it_go_when_the_command_comes_back():
+    """Told 0.8 and back in 1 s each, quick servo of reach 0.5: as told to 0.625 s, again from 2.375 s."""
+    limited = servo_limited(schedule((0.0, 1.0, 0.8, 0.2), (2.0, 1.0, 0.0, 0.0)), 0.1, 0.5)
+    left = [limited.position(t)[0] for t in (0.5, 0.7, 1.5, 2.3, 2.5, 4.0)]
+    assert_allclose(left, [0.4, 0.5, 0.5, 0.5, 0.4, 0.0], atol=1e-8)
+    assert_allclose(limited.position(1.5)[1], 0.2, atol=1e-8)
+
+
+def test_built_in_trim_needs_no_servo():
+    """It is there at release; the servo moves from there, and reaches so much further."""
+    told = BrakeSchedule(moves=schedule((1.0, 0.0, 0.3, 1.0)).moves, rest=(0.1, 0.0))
+    flown = flown_schedule(told, ServoLimits(rate=0.5, reach=0.6))
+    assert_allclose(
+        [flown.position(t) for t in (0.0, 1.0, 1.2, 9.0)],
+        [[0.1, 0], [0.1, 0], [0.2, 0.1], [0.3, 0.6]],
+        atol=1e-9,
+    )
+
+
 def test_slow_commands_pass_unchanged_and_no_time_is_no_limit():
     slow = schedule((1.0, 2.0, 0.5, 0.2), (4.0, 2.0, 0.0, 0.4))
-    assert servo_limited(slow, 0.0) is slow
+    assert flown_schedule(slow, INSTANT) is slow
     for time in np.linspace(0, 8, 33):
         assert_allclose(servo_limited(slow, 0.5).position(time), slow.position(time), atol=1e-9)
     assert servo_limited(BrakeSchedule(), 1.0) == BrakeSchedule()

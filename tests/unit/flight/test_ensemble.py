@@ -58,8 +58,8 @@ def exact(design: Design, release: Release, name: str, value: float) -> Drop:
     if name in ("heading", "release_height"):
         return drop(assemble(design), replace(release, **{name.removeprefix("release_"): value}))
     if name.endswith("_trim"):
-        sides = {"left": 0.0, "right": 0.0} | {name.removesuffix("_trim"): value}
-        return drop(assemble(design), replace(release, brakes=(BrakeCommand(at_time=0.0, **sides),)))
+        rest = (value, 0.0) if name == "left_trim" else (0.0, value)
+        return drop(assemble(design), replace(release, rest=rest))
     if name in ANGLES:
         return drop(assemble(override(design, {ANGLES[name]: f"{degrees(value)} deg"})), release)
     return drop(assemble(override(design, {KEYS.get(name, f"calibration.{name}"): value})), release)
