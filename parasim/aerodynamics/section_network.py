@@ -11,7 +11,6 @@ import importlib
 import os
 import sys
 import tempfile
-import zipfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
 from pathlib import Path
@@ -121,13 +120,16 @@ def table_of_file(path: Path | str, *, progress: Callable[[str], object] | None 
     path = Path(path)
     outline = read_coordinates(path)
     recipe = f"{TABLE_VERSION} {MODEL_SIZE} {N_CRIT} {TRIP} {TRUST_CONFIDENCE}".encode()
-    kept = cache_directory("sections") / f"{hashlib.sha256(recipe + path.read_bytes()).hexdigest()[:32]}.npz"
-    table = _read_kept(kept)
+    directory = cache_directory("sections")
+    name = f"{hashlib.sha256(recipe + path.read_bytes()).hexdigest()[:32]}.npz"
+    kept = None if directory is None else directory / name
+    table = None if kept is None else _read_kept(kept)
     if table is None:
         _network()
         (progress or sys.stderr.write)(f"{path.name}: working out the section's polars, some seconds, once\n")
         table = evaluate_section(outline)
-        _keep(kept, table)
+        if kept is not None:
+            _keep(kept, table)
     return table
 
 
@@ -142,7 +144,7 @@ def _read_kept(path: Path) -> SectionTable | None:
             return SectionTable(
                 **{f.name: np.asarray(file[f.name], np.float64) for f in fields(SectionTable)}
             )
-    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
+    except Exception:  # zipfile, zlib and numpy each have their own way of failing on a damaged file
         return None
 
 
@@ -150,11 +152,15 @@ def _keep(path: Path, table: SectionTable) -> None:
     """Write a table to the cache, whole or not at all; without a place to write, do without."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".npz", delete=False) as file:
-            np.savez_compressed(file, **{f.name: getattr(table, f.name) for f in fields(table)})
-        os.replace(file.name, path)
-    except OSError:
+        handle, temporary = tempfile.mkstemp(dir=path.parent, suffix=".npz")
+    except (OSError, ValueError):
         return
+    try:
+        with os.fdopen(handle, "wb") as file:
+            np.savez_compressed(file, **{f.name: getattr(table, f.name) for f in fields(table)})
+        os.replace(temporary, path)
+    except OSError:
+        Path(temporary).unlink(missing_ok=True)
 
 
 def _evaluate(outline: FloatArray, alpha: FloatArray, reynolds: float) -> tuple[FloatArray, ...]:

@@ -6,6 +6,7 @@ adding the file adds the command. Commands import what they need inside the func
 """
 
 import sys
+import warnings
 from collections.abc import Sequence
 from importlib import import_module
 from io import TextIOWrapper
@@ -16,6 +17,7 @@ import typer
 
 import parasim.cli
 from parasim import __version__
+from parasim.cache import CacheWarning
 from parasim.errors import DesignError, ParasimError
 
 BAD_INPUT = 2
@@ -46,6 +48,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
         Exit code: 0 done, 2 bad input (told on stderr), 130 interrupted.
     """
     _print_what_can_be_printed()
+    with warnings.catch_warnings():
+        warnings.showwarning = _show_warning
+        return _run(arguments)
+
+
+def _run(arguments: Sequence[str] | None) -> int:
+    """Run one command; every mistake of the user ends here as plain lines."""
     arguments = sys.argv[1:] if arguments is None else list(arguments)
     try:
         code = _app(arguments)(args=arguments, prog_name="parasim", standalone_mode=False)
@@ -65,6 +74,12 @@ def _print_what_can_be_printed() -> None:
     """Let a terminal without ² show a ? in its place, rather than stop."""
     if isinstance(sys.stdout, TextIOWrapper):
         sys.stdout.reconfigure(errors="replace")
+
+
+def _show_warning(message: Warning | str, category: type[Warning], *_: object, **__: object) -> None:
+    """Tell our own warnings in one line; a library's, about its own insides, help no user."""
+    if issubclass(category, CacheWarning):
+        print(f"warning: {message}", file=sys.stderr)
 
 
 def _app(arguments: Sequence[str]) -> typer.Typer:

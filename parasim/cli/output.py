@@ -1,7 +1,7 @@
 """What a command gives back: text or one JSON document on stdout, files in a directory, warnings.
 
-Files are gathered in memory and written at the end, each to a temporary name that is then renamed, so that
-a run that fails leaves nothing half-written.
+Files are gathered in memory and written at the end, all under temporary names before the first is renamed, so
+that a run that fails leaves nothing half-written and the old set whole.
 """
 
 import csv
@@ -12,6 +12,7 @@ import os
 import sys
 import tempfile
 from collections.abc import Mapping, Sequence
+from errno import EISDIR
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -136,9 +137,8 @@ class Output:
     def _write_files(self) -> list[str]:
         if self.directory is None or not self._files:
             return []
-        return [
-            str(write_atomically(self.directory / name, content)) for name, content in self._files.items()
-        ]
+        files = {self.directory / name: content for name, content in self._files.items()}
+        return [str(path) for path in write_together(files)]
 
 
 def write_atomically(path: Path, content: bytes) -> Path:
@@ -161,22 +161,52 @@ def write_atomically(path: Path, content: bytes) -> Path:
     OutputError
         When it cannot be written; nothing is left behind.
     """
+    return write_together({path: content})[0]
+
+
+def write_together(files: Mapping[Path, bytes]) -> list[Path]:
+    """Write files under temporary names beside them, all of them, before the first is renamed.
+
+    Parameters
+    ----------
+    files : mapping of Path to bytes
+        Path and content of each; directories above it are made.
+
+    Returns
+    -------
+    list of Path
+        The same paths.
+
+    Raises
+    ------
+    OutputError
+        When one cannot be written; then no file is new, and nothing is left behind. Only a rename that fails
+        half-way, after all was written and nothing stood in the way, can leave some new and some old.
+    """
+    ready: list[tuple[str, Path]] = []
+    path = Path()
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+        for path, content in files.items():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            _refuse_directory(path)
+            handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:80]}.")
+            ready.append((temporary, path))
+            with os.fdopen(handle, "wb") as file:
+                file.write(content)
+            os.chmod(temporary, 0o666 & ~_umask())
+        for temporary, path in ready:
+            os.replace(temporary, path)
     except (OSError, ValueError) as error:
         raise OutputError(_cannot_write(path, error)) from None
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-        os.chmod(temporary, 0o666 & ~_umask())
-        os.replace(temporary, path)
-    except BaseException as error:
-        Path(temporary).unlink(missing_ok=True)
-        if isinstance(error, OSError):
-            raise OutputError(_cannot_write(path, error)) from None
-        raise
-    return path
+    finally:
+        for temporary, _ in ready:
+            Path(temporary).unlink(missing_ok=True)
+    return list(files)
+
+
+def _refuse_directory(path: Path) -> None:
+    if path.is_dir():
+        raise IsADirectoryError(EISDIR, "a directory of that name is in the way")
 
 
 def aligned(rows: Sequence[Sequence[object]], *, heads: Sequence[str] = (), title: str = "") -> str:

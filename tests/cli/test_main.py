@@ -109,6 +109,36 @@ def test_a_failed_write_leaves_the_old_file_alone(tmp_path: Path, monkeypatch: p
     assert [path.name for path in tmp_path.iterdir()] == ["x.txt"]
 
 
+@pytest.mark.parametrize("how", ["full disk", "a directory in the way"])
+def test_files_of_a_command_are_all_new_or_all_old(
+    how: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("a.txt", "b.txt"):
+        (tmp_path / name).write_text("old")
+    output = Output(command="probe", directory=tmp_path)
+    for name in ("a.txt", "b.txt", "c.txt"):
+        output.add_text(name, f"new {name}")
+    if how == "full disk":
+        opened, real = [], os.fdopen
+
+        def full(handle: int, *arguments: Any) -> Any:
+            opened.append(handle)
+            if len(opened) == 3:
+                os.close(handle)
+                raise OSError(28, "No space left on device")
+            return real(handle, *arguments)
+
+        monkeypatch.setattr(os, "fdopen", full)
+        told = r"c\.txt cannot be written \(No space left on device\)"
+    else:
+        (tmp_path / "c.txt").mkdir()
+        told = r"c\.txt cannot be written \(a directory of that name is in the way\)"
+    with pytest.raises(OutputError, match=told):
+        output.finish({})
+    assert {path.name for path in tmp_path.iterdir() if path.is_file()} == {"a.txt", "b.txt"}
+    assert (tmp_path / "a.txt").read_text() == (tmp_path / "b.txt").read_text() == "old"
+
+
 def test_files_are_csv_json_and_figures(tmp_path: Path) -> None:
     from matplotlib.figure import Figure
 
