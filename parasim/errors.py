@@ -10,6 +10,7 @@
     └── SolverError          a calculation found no answer
         ├── TrimError        no steady flight for this design
         └── ConvergenceError an iteration did not settle
+            └── FlightError  a flight tumbled or got stuck, and was not computed to its end
 
 The command line turns each of them into plain lines on stderr and exit code 2.
 """
@@ -148,3 +149,37 @@ class TrimError(SolverError):
 
 class ConvergenceError(SolverError):
     """An iteration did not settle within its limits."""
+
+
+class FlightError(ConvergenceError):
+    """A flight was ended before its landing, since what came next would be no flight of this design.
+
+    Parameters
+    ----------
+    outcome : str
+        ``tumbled, not computed`` or ``stuck, not computed``.
+    why : str
+        What was passed.
+    time, height, airspeed, spin : float
+        Of that moment: after release [s], above ground [m], of the confluence [m/s], of the canopy [rad/s].
+
+    Examples
+    --------
+    >>> print(FlightError("tumbled, not computed", "faster than it can fall", 2.5, 80.0, 91.0, 4.0))
+    tumbled, not computed: faster than it can fall, at 2.50 s, 80 m above ground, 91 m/s, 4 rad/s
+    """
+
+    def __init__(
+        self, outcome: str, why: str, time: float, height: float, airspeed: float, spin: float
+    ) -> None:
+        self.outcome, self.why, self.time, self.height = outcome, why, time, height
+        self.airspeed, self.spin = airspeed, spin
+        super().__init__(
+            f"{outcome}: {why}, at {time:.2f} s, {height:.3g} m above ground, {airspeed:.3g} m/s, "
+            f"{spin:.3g} rad/s"
+        )
+
+    def __reduce__(self) -> tuple[type["FlightError"], tuple[str, str, float, float, float, float]]:
+        """Survive the way between processes."""
+        at = self.time, self.height, self.airspeed, self.spin
+        return type(self), (self.outcome, self.why, *at)

@@ -1,7 +1,7 @@
 /* The motion of a rigid vehicle in plain C: what parasim's compiled Python is measured against.
  *
  * Same equations, same table, same steps as parasim/dynamics/runge_kutta.py and what it calls; there the physics
- * is explained. Left out: a payload that swings, winds other than the power law, the discrete gust.
+ * is explained. Left out: a payload that swings, winds other than the power law, the discrete gust, and the net under flights that tumble.
  */
 #include <math.h>
 #include <string.h>
@@ -17,6 +17,7 @@ typedef struct {
     double mass, first_moment[3], table_origin[3];
     double ground_height, temperature_offset, sea_level_pressure;
     double payload_mass, payload_center[3], payload_inertia[3][3], payload_drag_area, stiffness[3], damping[3];
+    double terminal_speed;
 } Constants;
 
 typedef struct {
@@ -222,6 +223,9 @@ static void canopy_wrench(const Flight *f, const double velocity[3], const doubl
     if (airspeed < 1e-6) return;
     double alpha = atan2(v[2], v[0]), beta = asin(clamp(v[1] / airspeed, -1.0, 1.0));
     double spin[3] = {rates[0] * f->span / 2, rates[1] * f->chord / 2, rates[2] * f->span / 2};
+    double size = sqrt(square(spin[0]) + square(spin[1]) + square(spin[2])), most = 0.3 * airspeed;
+    if (size > most)
+        for (int i = 0; i < 3; i++) spin[i] *= most / size;
     look_up(f, alpha, beta, brakes, airspeed, spin, k);
     double scale = 0.5 * density * airspeed * f->area;
     for (int i = 0; i < 3; i++) force[i] = scale * k[i];
@@ -280,6 +284,25 @@ static void carried(const Constants *c, const double velocity[3], const double t
     for (int i = 0; i < 3; i++) moment[i] += swept[i] + led[i];
 }
 
+/* As parasim.dynamics.dissipation: takes off the power that the air would feed. */
+static void dissipate(const Flight *f, const double v[3], const double rates[3], double density, double force[3],
+                      double moment[3])
+{
+    const Constants *c = f->constants;
+    double in_air[6], a[6], own[3], munk[3], power = 0.0, speed = 0.0, spin = 0.0, arm = square(10.0 * f->span);
+    for (int i = 0; i < 3; i++) in_air[i] = v[i], in_air[3 + i] = rates[i];
+    times6(c->air, in_air, a);
+    for (int i = 0; i < 3; i++) own[i] = a[i] / c->air_mass[i];
+    cross(own, a, munk);
+    for (int i = 0; i < 3; i++) {
+        power += force[i] * v[i] + moment[i] * rates[i] + density * munk[i] * rates[i];
+        speed += square(v[i]), spin += square(rates[i]);
+    }
+    if (!(power > 0.0)) return;
+    double k = power / (speed + arm * spin);
+    for (int i = 0; i < 3; i++) force[i] -= k * v[i], moment[i] -= k * arm * rates[i];
+}
+
 static void brake_position(const Move *moves, long count, double time, double brakes[2])
 {
     brakes[0] = brakes[1] = 0.0;
@@ -312,6 +335,7 @@ static void rates_of(const Flight *f, const Move *moves, long count, double time
     for (int i = 0; i < 3; i++) through_air[i] = velocity[i] - air[i], air_rate[i] = met[i] - air_turn[i];
     double canopy_F[3], canopy_M[3], body_F[3], body_M[3], carried_F[3], carried_M[3], weight_M[3];
     canopy_wrench(f, through_air, rates, density, brakes, canopy_F, canopy_M);
+    dissipate(f, through_air, rates, density, canopy_F, canopy_M);
     bodies_wrench(f, through_air, rates, body_F, body_M);
     carried(c, velocity, through_air, rates, density, carried_F, carried_M);
     cross(c->first_moment, m[2], weight_M);

@@ -7,7 +7,8 @@ Source: [LissamanBrown1993]
 Of the apparent mass's moments, the one of steady motion (Munk's moment, v x Mv) is left out, because the
 lattice's pitching and yawing moments already hold it: a thin plate's lift at the quarter chord is Munk's
 moment about mid-chord. The velocity v in it is the canopy's own, turning included: that of the confluence
-would count part of the moment twice in a turn or a swing.
+would count part of the moment twice in a turn or a swing. `parasim.dynamics.dissipation` sees to it that what
+is left out and what is held together never feed the motion.
 
 Vectors are tuples of floats here, so that nothing has to be allocated on the way.
 """
@@ -19,6 +20,7 @@ import numpy as np
 
 from parasim.aerodynamics.look_up import LookUpTable, Six, Three, look_up
 from parasim.compiled import compiled
+from parasim.dynamics.dissipation import dissipative, held_spin, munk_power
 from parasim.dynamics.swing import PATH_PIECES
 from parasim.environment.atmosphere import GRAVITY, HIGHEST_HEIGHT, LOWEST_HEIGHT, density_at
 from parasim.environment.wind import WindLaw, mean_wind
@@ -61,6 +63,8 @@ _FIELDS = [
     ("path_start", "f8"),  # [rad]
     ("path_step", "f8"),  # nought where it hangs at the confluence [rad]
     ("path", "f8", (PATH_PIECES, 2, 4)),  # [m]
+    # What no flight can reach, from `parasim.dynamics.reach`.
+    ("terminal_speed", "f8"),  # [m/s]
 ]
 
 CONSTANTS = np.dtype((np.record, _FIELDS))
@@ -216,7 +220,7 @@ def canopy_wrench(
         return (0.0, 0.0, 0.0), (0.0, 0.0, 0.0)
     alpha, beta = atan2(w, u), asin(max(-1.0, min(1.0, v / airspeed)))
     half_b, half_c = table.span / 2, table.chord / 2
-    spin = (rates[0] * half_b, rates[1] * half_c, rates[2] * half_b)
+    spin = held_spin((rates[0] * half_b, rates[1] * half_c, rates[2] * half_b), airspeed)
     cx, cy, cz, cl, cm, cn = look_up(table, alpha, beta, left, right, airspeed, spin)
     force_scale = 0.5 * density * airspeed * table.area
     force = scale3(force_scale, (cx, cy, cz))
@@ -241,6 +245,18 @@ def bodies_wrench(bodies: FloatArray, velocity: Three, rates: Three) -> tuple[Th
         X, Y, Z = X + fx, Y + fy, Z + fz
         L, M, N = L + y * fz - z * fy, M + z * fx - x * fz, N + x * fy - y * fx
     return (X, Y, Z), (L, M, N)
+
+
+@compiled
+def withheld_power(constants: Constants, through_air: Three, rates: Three, density: float) -> float:
+    """Power of Munk's moment, which `carried` leaves out; arguments as there. [W]"""
+    per_density = times6(constants.air, through_air + rates)
+    own = (
+        per_density[0] / constants.air_mass[0],
+        per_density[1] / constants.air_mass[1],
+        per_density[2] / constants.air_mass[2],
+    )
+    return density * munk_power(own, (per_density[0], per_density[1], per_density[2]), rates)
 
 
 @compiled
@@ -319,6 +335,10 @@ def push(
     through_air = take3(velocity, wind)
     canopy_force, canopy_moment = canopy_wrench(
         motion.table, vector3(constants.table_origin), through_air, rates, density, left, right
+    )
+    withheld = withheld_power(constants, through_air, rates, density)
+    canopy_force, canopy_moment = dissipative(
+        canopy_force, canopy_moment, through_air, rates, withheld, motion.table.span
     )
     body_force, body_moment = bodies_wrench(motion.bodies, through_air, rates)
     down = to_earth[2]

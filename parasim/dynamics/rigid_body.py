@@ -12,6 +12,7 @@ from parasim.aerodynamics.drag import Bodies
 from parasim.aerodynamics.table import AeroTable
 from parasim.dynamics.inertia import inertia_modes
 from parasim.dynamics.motion import CONSTANTS, STILL, Motion, rigid_rates
+from parasim.dynamics.reach import least_drag_area, terminal_speed
 from parasim.dynamics.state import ATTITUDE, MOTION, POSITION, RATES, VELOCITY
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY, Atmosphere
@@ -58,6 +59,8 @@ class RigidBody:
         Position, unit vector along and half drag area of each bluff piece. [m], [-], [m²]
     atmosphere, wind, ground_height
         The site. [m]
+    terminal_speed : float
+        Of the whole vehicle with the least drag of any attitude; nought if not told. [m/s]
     """
 
     solid: MassProperties
@@ -68,6 +71,7 @@ class RigidBody:
     atmosphere: Atmosphere
     wind: Wind
     ground_height: float
+    terminal_speed: float = 0.0
 
     @cached_property
     def motion(self) -> Motion:
@@ -84,6 +88,7 @@ class RigidBody:
         constants["ground_height"] = self.ground_height
         constants["temperature_offset"] = self.atmosphere.temperature_offset
         constants["sea_level_pressure"] = self.atmosphere.sea_level_pressure
+        constants["terminal_speed"] = self.terminal_speed
         return Motion(
             constants=constants[()], table=self.table.for_look_up, bodies=self.bodies, wind=self.wind.law
         )
@@ -154,6 +159,8 @@ def build_rigid_body(vehicle: Vehicle, table: AeroTable | None = None) -> RigidB
 
 def rigid_parts(vehicle: Vehicle, solid: MassProperties, bodies: Bodies, table: AeroTable) -> RigidBody:
     """Constants of motion of the canopy with some of the vehicle's masses and bluff pieces."""
+    payload = vehicle.design.payload.drag_area_or_default
+    density = vehicle.atmosphere.density(vehicle.ground_height)
     return RigidBody(
         solid=solid,
         enclosed_matrix=vehicle.enclosed_matrix,
@@ -163,4 +170,5 @@ def rigid_parts(vehicle: Vehicle, solid: MassProperties, bodies: Bodies, table: 
         atmosphere=vehicle.atmosphere,
         wind=vehicle.wind,
         ground_height=vehicle.ground_height,
+        terminal_speed=terminal_speed(vehicle.weight, least_drag_area(table, payload), density),
     )

@@ -14,11 +14,12 @@ from parasim.compiled import compiled
 from parasim.dynamics.control import next_corner
 from parasim.dynamics.flight_rates import Flight, flight_rates, payload_point, room_to_solve
 from parasim.dynamics.flown_brakes import flown_moves, room_for_moves
+from parasim.dynamics.reach import EVALUATIONS_A_SECOND, most_airspeed, within_reach
 from parasim.rotations import FloatArray
 
-LANDED, ALOFT, LOST, STUCK, ON_GROUND = range(5)
-"""How a flight ended: on the ground; still aloft at the longest time; in what is no number; stuck in ever
-smaller steps; released on the ground."""
+LANDED, ALOFT, LOST, STUCK, ON_GROUND, TUMBLED = range(6)
+"""How a flight ended: on the ground; still aloft at the longest time; in what is no number; stuck, in steps too
+small or too many; released on the ground; beyond what it can reach (`parasim.dynamics.reach`)."""
 
 FIRST_STEP = 0.02
 """[s]"""
@@ -26,7 +27,7 @@ FIRST_STEP = 0.02
 SMALLEST_STEP = 1e-9
 """[s]"""
 
-MOST_STEPS = 2_000_000
+EVALUATIONS_A_STEP = 6
 LEAST_ERROR = 1e-4
 """Below which the memory of an error ends. [-] Source: [HairerNorsettWanner1993]"""
 
@@ -271,7 +272,7 @@ def fly(
     Returns
     -------
     ending : int
-        `LANDED`, `ALOFT`, `LOST`, `STUCK` or `ON_GROUND`.
+        `LANDED`, `ALOFT`, `LOST`, `STUCK`, `ON_GROUND` or `TUMBLED`.
     time : float
         [s]
     steps : int
@@ -292,6 +293,7 @@ def fly(
     height, _ = payload_point(flight, y, place)
     if height <= 0.0:
         return ON_GROUND, time, steps, alpha, beta
+    most = most_airspeed(flight, y)
     while time < longest:
         while waiting < len(by_height) and height <= by_height[waiting, 0] + TOUCH:
             add_move(told, n_told, by_height[waiting], time)
@@ -306,13 +308,15 @@ def fly(
             to_corner = h == corner - time
             through_air = step(flight, moves, count, time, h, y, room)
             steps += 1
+            if EVALUATIONS_A_STEP * steps > EVALUATIONS_A_SECOND * (time + 1.0):
+                return STUCK, time, steps, alpha, beta
             error = step_error(y, trial, k, h, rtol, atol)
             if not error <= 1.0:
                 if not isfinite(error) and not all_finite(k[0]):
                     return LOST, time, steps, alpha, beta
                 h *= min(1.0, step_factor(error, 1.0)) if isfinite(error) else GREATEST_CUT
                 refused = True
-                if h < SMALLEST_STEP or steps > MOST_STEPS:
+                if h < SMALLEST_STEP:
                     return STUCK, time, steps, alpha, beta
                 continue
             taken = h
@@ -323,6 +327,8 @@ def fly(
                     taken, through_air = step_to_level(flight, moves, count, time, h, y, room, place, level)
             copy(trial, y)
             copy(k[6], k[0])
+            if not within_reach(flight, y, most):
+                return TUMBLED, time + taken, steps, alpha, beta
             time = corner if to_corner and taken == h else time + taken
             factor = step_factor(error, before)
             h *= min(1.0, factor) if refused else factor

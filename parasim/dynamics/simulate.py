@@ -11,9 +11,16 @@ from parasim.dynamics.control import BrakeMove, BrakeSchedule, by_height, timed_
 from parasim.dynamics.flight_rates import Flight, flight_rates, gust_met, payload_point, room_to_solve
 from parasim.dynamics.flown_brakes import INSTANT, ServoLimits, flown_schedule
 from parasim.dynamics.motion import Motion
-from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE
+from parasim.dynamics.reach import (
+    EVALUATIONS_A_SECOND,
+    LEEWAY,
+    airspeed_of,
+    most_airspeed,
+    within_reach,
+)
+from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, RATES
 from parasim.environment.gust import Gusts
-from parasim.errors import ConvergenceError
+from parasim.errors import FlightError
 from parasim.rotations import FloatArray
 
 METHOD = "LSODA"
@@ -146,15 +153,13 @@ def simulate(
 
     Raises
     ------
-    ConvergenceError
-        If the integrator gives up.
+    FlightError
+        If it tumbles or gets stuck, with the moment and the state.
 
     Notes
     -----
     The integration is cut at every corner of the brake schedule, so that no step runs across one.
     """
-    from scipy.integrate import solve_ivp
-
     if atol is None or np.ndim(atol):
         atol = np.append(ABSOLUTE_TOLERANCE[: len(start)] if atol is None else atol, GUST_TOLERANCE)
     gusts = gusts or Gusts.none()
@@ -163,12 +168,12 @@ def simulate(
     schedule = flown_schedule(told, servo)
     time, state = 0.0, np.append(start, (0.0, 0.0))
     rates, room, place = np.empty(len(state)), room_to_solve(len(start)), tuple(payload_bottom.tolist())
-    times, states, pieces, evaluations, landed = [np.zeros(1)], [state[:, None]], [], 0, False
+    times, states, pieces, landed = [np.zeros(1)], [state[:, None]], [], False
+    net = _Net(flight, state)
 
     def height(_: float, y: FloatArray) -> float:
         return payload_point(flight, y, place)[0]
 
-    height.terminal, height.direction = True, -1  # type: ignore[attr-defined]
     while time < longest and not landed:
         while waiting and height(time, state) <= (waiting[0].at_height or 0.0):
             command = waiting.pop(0)
@@ -185,21 +190,14 @@ def simulate(
             flight_rates(flight, moves, len(moves), t, y, rates, room)
             return rates.copy()
 
-        found = solve_ivp(  # type: ignore[call-overload]
-            rate, (time, end), state, method=method, rtol=rtol, atol=atol, events=events, dense_output=True
-        )
-        evaluations += found.nfev
-        if found.status < 0 or not np.isfinite(found.y[:, -1]).all():
-            raise ConvergenceError(
-                f"the motion could not be followed beyond {found.t[-1]:.2f} s: {found.message}"
-            )
+        found = _follow(rate, (time, end), state, events, method, rtol, atol, net)
         times.append(found.t[1:])
         states.append(found.y[:, 1:])
         pieces.append((time, float(found.t[-1]), found.sol))
         time, state = float(found.t[-1]), found.y[:, -1].copy()
         for attitude in (ATTITUDE, PAYLOAD_ATTITUDE)[: len(start) // 10]:
             state[attitude] /= np.linalg.norm(state[attitude])
-        landed = bool(len(found.t_events[0]))
+        landed = found.ended_by == 0
     return Trajectory(
         time=np.concatenate(times),
         state=np.concatenate(states, axis=1)[:-2],
@@ -207,7 +205,7 @@ def simulate(
         told=told,
         schedule=schedule,
         landed=landed,
-        evaluations=evaluations,
+        evaluations=net.evaluations,
         pieces=tuple(pieces),
     )
 
@@ -217,5 +215,94 @@ def _falls_through(level: float, height: Event) -> Event:
         # Ends a hair below the level, so that the command's own test finds it passed.
         return height(time, y) - level + 1e-6
 
-    over_level.terminal, over_level.direction = True, -1  # type: ignore[attr-defined]
     return over_level
+
+
+class _Net:
+    """Ends a flight that leaves what the design can reach, or that takes too long to follow."""
+
+    def __init__(self, flight: Flight, state: FloatArray) -> None:
+        self.flight, self.most, self.evaluations = flight, most_airspeed(flight, state), 0
+
+    def check(self, time: float, state: FloatArray) -> None:
+        """Raise `FlightError` if a step ends out of reach or comes too late."""
+        if not np.isfinite(state).all() or not within_reach(self.flight, state, self.most):
+            why = f"beyond {self.most:.3g} m/s, {LEEWAY:g} times what it can reach, or that at half the span"
+            raise self._error("tumbled, not computed", why, time, state)
+        if self.evaluations > EVALUATIONS_A_SECOND * (time + 1.0):
+            why = f"more than {EVALUATIONS_A_SECOND} evaluations for each second of flight"
+            raise self._error("stuck, not computed", why, time, state)
+
+    def stuck(self, why: str, time: float, state: FloatArray) -> FlightError:
+        """Error of a solver that cannot go on."""
+        return self._error("stuck, not computed", why, time, state)
+
+    def _error(self, outcome: str, why: str, time: float, state: FloatArray) -> FlightError:
+        spin = float(np.linalg.norm(state[RATES]))
+        return FlightError(outcome, why, time, -float(state[2]), airspeed_of(self.flight, state), spin)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Piece:
+    """Steps of the integrator, shapes (n,) and (n_states, n), and which event ended them, or None."""
+
+    t: FloatArray
+    y: FloatArray
+    sol: Interpolant
+    ended_by: int | None
+
+
+def _follow(
+    rate: Callable[[float, FloatArray], FloatArray],
+    span: tuple[float, float],
+    state: FloatArray,
+    events: list[Event],
+    method: str,
+    rtol: float,
+    atol: FloatArray | float,
+    net: _Net,
+) -> _Piece:
+    """Follow the motion to the end of a span of time or to the first event that falls through nought.
+
+    As `scipy.integrate.solve_ivp` does it, but with a look at the net after every step.
+    """
+    import scipy.integrate
+    from scipy.optimize import brentq
+
+    solver = getattr(scipy.integrate, method)(rate, span[0], state, span[1], rtol=rtol, atol=atol)
+    times, states, parts, ended_by = [solver.t], [solver.y.copy()], [], None
+    before, counted = [event(solver.t, solver.y) for event in events], net.evaluations
+    while solver.status == "running" and ended_by is None:
+        message = solver.step()
+        net.evaluations = counted + solver.nfev
+        if solver.status == "failed":
+            raise net.stuck(message or "no step small enough", times[-1], states[-1])
+        net.check(solver.t, solver.y)
+        part = solver.dense_output()
+        time, reached = solver.t, solver.y.copy()
+        after = [event(time, reached) for event in events]
+        for i, event in enumerate(events):
+            if before[i] >= 0 and after[i] <= 0 and before[i] != after[i]:
+                root = _root(event, part, times[-1], solver.t, brentq)
+                if ended_by is None or root < time:
+                    ended_by, time, reached = i, root, part(root)
+        before = after
+        times.append(time)
+        states.append(reached)
+        parts.append(part)
+    return _Piece(
+        t=np.array(times),
+        y=np.array(states).T,
+        sol=scipy.integrate.OdeSolution(times, parts),
+        ended_by=ended_by,
+    )
+
+
+def _root(event: Event, part: Interpolant, start: float, end: float, brentq: Callable[..., float]) -> float:
+    """Time within a step at which an event falls through nought; its ends if rounding hides the change."""
+    if event(start, part(np.array(start))) <= 0:
+        return start
+    if event(end, part(np.array(end))) >= 0:
+        return end
+    tolerance = 4 * np.finfo(float).eps
+    return brentq(lambda t: event(t, part(np.array(t))), start, end, xtol=tolerance, rtol=tolerance)

@@ -207,7 +207,7 @@ def band_figures(vehicle: Vehicle, beyond: Mapping[str, float] | None = None) ->
     )
     brakes = [each.right for each in turns]
     rates = [each.rate for each in turns]
-    reach = [each.right for each in takewhile(lambda turn: not turn.steep, turns)][-1]
+    reach = max((each.right for each in takewhile(lambda turn: not turn.steep, turns)), default=0.0)
     figures = {"reach": reach}
     for brake in BAND_BRAKES:
         name = f"rate_{100 * brake:.0f}"
