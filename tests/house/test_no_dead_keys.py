@@ -2,8 +2,8 @@
 
 `NUDGES` and `ALSO_MOVES` say how each key is nudged and which results have to move, all of them: those of the
 geometry, of the masses, of the steady glide, of one brake pulled, of the bands, or of flights: a drop, the
-step response of a turn, a flare, a member of an ensemble. Results are numbers that commands report or are made of,
-never a copy of what was written.
+step response of a turn, a flare, a member of an ensemble. Results are numbers that commands report or are
+made of, never a copy of what was written.
 """
 
 from __future__ import annotations
