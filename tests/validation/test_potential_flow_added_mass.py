@@ -2,8 +2,8 @@
 
 Sources: Lamb (1932), Hydrodynamics, 6th ed. (from memory: plate broadside-on pi rho a², plate turning
 pi rho a⁴/8, disc 8/3 rho a³ and 16/45 rho a⁵); DNV-RP-C205 (2010), rectangular plates broadside-on (from
-memory). The last part holds Barrows' formulas, of which the program uses the thickness terms only, against the
-program where they are meant to hold.
+memory). The last part holds Barrows' formulas, of which the program uses the thickness terms only, against
+the program where they are meant to hold.
 """
 
 from __future__ import annotations
