@@ -53,7 +53,8 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             year=2002,
             title="Apparent Mass of Parafoils with Spanwise Camber",
             where="Journal of Aircraft 39(3)",
-            note="apparent mass of an arced wing; formulas from notes on the paper, itself not seen",
+            note="apparent mass of an arced wing, of which the thickness terms are used; formulas from notes "
+            "on the paper, itself not seen",
         ),
         "Belloc2015": Reference(
             authors="H. Belloc",
@@ -154,7 +155,7 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             year=1932,
             title="Hydrodynamics",
             where="6th edition, Cambridge University Press",
-            note=f"inertia of the fluid around plates, cylinders and ellipsoids; {_MEMORY}",
+            note=f"inertia of the fluid around plates, cylinders, ellipsoids; impulse of vortices; {_MEMORY}",
         ),
         "Lingard1995": Reference(
             authors="J. S. Lingard",

@@ -282,7 +282,7 @@ def tunnel() -> str:
 def theory() -> str:
     """Pieces of the model against theory and recorded solutions."""
     from parasim.environment.atmosphere import Atmosphere
-    from parasim.mass.air import arced_wing_apparent_mass
+    from parasim.mass.air import thin_arc_mass
     from tests.validation import potential_flow_plate as plate
     from tests.validation.test_elliptic_wing import ellipse
     from tests.validation.test_lifting_surface import WINGS, rectangle
@@ -305,7 +305,9 @@ def theory() -> str:
     strips, area = ellipse(20)
     size = {"span": 1.1, "chord": 0.5, "arc_radius": 0.75}
     exact = 1.225 * plate.apparent_mass(plate.rectangle(**size), n_chord=16, n_span=24)
-    ours = 1.225 * arced_wing_apparent_mass(**size, thickness=1e-6).matrix([0.0, 0.0, 0.0])
+    ours = 1.225 * thin_arc_mass(
+        span=size["span"], root_chord=size["chord"], taper=1.0, arc_radius=size["arc_radius"]
+    )
     slope, flow = lift_slope(strips, area=area), "potential flow, solved numerically"
     rows = [
         slope_of(1, 1.460, "lifting-surface theory, from memory"),

@@ -7,8 +7,10 @@ Source: [LissamanBrown1993]
 Of the apparent mass's moments, the one of steady motion (Munk's moment, v x Mv) is left out, because the
 lattice's pitching and yawing moments already hold it: a thin plate's lift at the quarter chord is Munk's
 moment about mid-chord. The velocity v in it is the canopy's own, turning included: that of the confluence
-would count part of the moment twice in a turn or a swing. `parasim.dynamics.dissipation` sees to it that what
-is left out and what is held together never feed the motion.
+would count part of the moment twice in a turn or a swing. It is the velocity that would give the air the same
+momentum without turning: p over the apparent mass of each axis, for the chords of a canopy lie parallel and
+the three axes do not couple. `parasim.dynamics.dissipation` sees to it that what is
+left out and what is held together never feed the motion.
 
 Vectors are tuples of floats here, so that nothing has to be allocated on the way.
 """
@@ -43,7 +45,7 @@ _FIELDS = [
     ("solid", "f8", (6, 6)),
     ("enclosed", "f8", (6, 6)),
     ("air", "f8", (6, 6)),
-    ("air_mass", "f8", (3,)),  # apparent mass along x, y and z, per unit density [m³]
+    ("air_mass", "f8", (3,)),  # apparent mass along x, y and z, uncoupled, per unit density [m³]
     ("modes", "f8", (6, 6)),  # of all three together, as `parasim.dynamics.inertia` has them
     ("ratio", "f8", (6,)),
     ("mass", "f8"),  # of the solid parts [kg]

@@ -22,7 +22,7 @@ from parasim.environment.wind import Wind, build_wind
 from parasim.geometry.canopy import Canopy, build_canopy, build_section
 from parasim.geometry.lines import LineSet, build_lines
 from parasim.geometry.rigging import Rigging, build_rigging
-from parasim.mass.air import arced_wing_apparent_mass
+from parasim.mass.air import apparent_mass
 from parasim.mass.inventory import MassItem, enclosed_air, mass_items, payload_center
 from parasim.mass.properties import MassProperties, total
 from parasim.rotations import FloatArray
@@ -158,13 +158,6 @@ def assemble(design: Design, *, factors: Factors | None = None, rigging: Rigging
     viscosity = atmosphere.viscosity(design.site.ground_height)
     reynolds = reference.air_density * reference.airspeed * canopy.mean_chord / viscosity
     factors = factors or build_factors(design)
-    mid_chord = canopy.quarter_chord - np.array([0.25 * canopy.root_chord, 0.0, 0.0])
-    apparent = arced_wing_apparent_mass(
-        span=canopy.span,
-        chord=canopy.mean_chord,
-        thickness=canopy.thickness_ratio * canopy.mean_chord,
-        arc_radius=canopy.arc_radius,
-    )
     return Vehicle(
         design=design,
         rigging=rigging,
@@ -172,7 +165,7 @@ def assemble(design: Design, *, factors: Factors | None = None, rigging: Rigging
         line_set=line_set,
         items=items,
         solid=solid,
-        air_matrix=apparent.matrix(-mid_chord),
+        air_matrix=apparent_mass(canopy, np.zeros(3)),
         enclosed_matrix=enclosed_air(canopy).matrix,
         model=_aero_model(design, canopy, line_set, reynolds, factors, reference),
         bodies=build_bodies(design, line_set, factors),

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import pytest
 
-from parasim.mass.air import arced_wing_apparent_mass, flat_wing_apparent_mass
+from tests.validation.barrows import arced_wing_apparent_mass, flat_wing_apparent_mass
 
 AIR_DENSITY = 1.225
 WING = {"span": 1.5, "chord": 0.6, "thickness": 0.09}

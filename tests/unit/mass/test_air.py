@@ -1,80 +1,72 @@
-"""Apparent mass matrix: kinetic energy worked by hand, change of reference point, symmetry."""
+"""Apparent mass matrix of a canopy: change of point, symmetry, scale, thickness."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from hypothesis import given, settings
 
-from parasim.mass.air import ApparentMass, arced_wing_apparent_mass
+from parasim.config.design import Design
+from parasim.geometry.canopy import build_canopy
+from parasim.mass.air import apparent_mass, seen_from, thickness_mass, thin_arc_mass
+from tests.strategies import designs
+from tests.validation.barrows import arced_wing_apparent_mass
 
-WING = ApparentMass(
-    m11=0.01, m22=0.05, m33=0.4, I11=0.006, I22=0.005, I33=0.002, roll_centre=0.7, pitch_centre=0.07
-)
-POINTS = [[0.0, 0.0, 0.0], [0.2, 0.0, 0.75], [-0.1, 0.3, -0.4]]
-
-
-@pytest.mark.parametrize("point", POINTS)
-def test_matrix_carries_the_kinetic_energy_of_the_centres(point):
-    """T of a random motion, from the velocities of the two centres by the vector product."""
-    rng = np.random.default_rng(3)
-    for _ in range(5):
-        velocity, omega = rng.normal(size=(2, 3))
-        at_pitch = velocity + np.cross(omega, np.array([0.0, 0.0, 0.07]) - point)
-        at_roll = velocity + np.cross(omega, np.array([0.0, 0.0, 0.7]) - point)
-        energy = 0.5 * (
-            0.01 * at_pitch[0] ** 2 + 0.05 * at_roll[1] ** 2 + 0.4 * at_pitch[2] ** 2
-            + 0.006 * omega[0] ** 2 + 0.005 * omega[1] ** 2 + 0.002 * omega[2] ** 2
-        )  # fmt: skip
-        motion = np.concatenate([velocity, omega])
-        assert 0.5 * motion @ WING.matrix(point) @ motion == pytest.approx(energy, rel=1e-12)
+TAPERED = {"span": 1.2, "root_chord": 0.5, "taper": 0.6, "arc_radius": 0.8}
 
 
-@pytest.mark.parametrize("point", POINTS)
-def test_matrix_is_symmetric_and_positive(point):
-    matrix = WING.matrix(point)
-    np.testing.assert_allclose(matrix, matrix.T, atol=1e-16)
-    assert np.linalg.eigvalsh(matrix).min() > 0.0
+def test_energy_does_not_depend_on_the_point(reference: Design) -> None:
+    canopy, point = build_canopy(reference), np.array([0.2, -0.1, 0.75])
+    motion = np.array([3.0, 0.4, 1.0, 0.2, -0.3, 0.5])
+    there = motion.copy()
+    there[:3] += np.cross(motion[3:], point)
+    at_confluence = motion @ apparent_mass(canopy, np.zeros(3)) @ motion
+    assert there @ apparent_mass(canopy, point) @ there == pytest.approx(at_confluence, rel=1e-12)
 
 
-def test_no_coupling_where_the_centres_are():
-    """Sideways motion and roll part at the roll centre, fore-and-aft motion and pitch at the pitch centre."""
-    at_roll, at_pitch = WING.matrix([0.0, 0.0, 0.7]), WING.matrix([0.0, 0.0, 0.07])
-    assert at_roll[1, 3] == 0.0
-    assert at_roll[3, 3] == pytest.approx(0.006)
-    assert at_pitch[0, 4] == 0.0
-    assert at_pitch[4, 4] == pytest.approx(0.005)
+def test_momentum_by_hand_of_a_point_of_air() -> None:
+    """1 m³ upright at the first point; seen from 0.2 m ahead, pitching up lowers it at 0.2 m/s."""
+    mass = np.zeros((6, 6))
+    mass[2, 2] = 1.0
+    matrix = seen_from(mass, np.array([0.2, 0.0, 0.0]))
+    assert matrix[2, 4] == pytest.approx(0.2)
+    assert matrix[4, 4] == pytest.approx(0.04)
 
 
-def test_signs_of_the_coupling_seen_from_the_confluence():
-    """Canopy above and half a chord behind: by hand, x = -0.2, z = 0.07 - 0.75 and 0.7 - 0.75."""
-    matrix = WING.matrix([0.2, 0.0, 0.75])
-    assert matrix[0, 4] == pytest.approx(0.01 * -0.68)
-    assert matrix[2, 4] == pytest.approx(-0.4 * -0.2)
-    assert matrix[1, 3] == pytest.approx(-0.05 * -0.05)
-    assert matrix[1, 5] == pytest.approx(0.05 * -0.2)
-    assert matrix[4, 4] == pytest.approx(0.005 + 0.01 * 0.68**2 + 0.4 * 0.2**2)
+@settings(max_examples=10, deadline=None)
+@given(design=designs())
+def test_symmetric_and_never_negative(design: Design) -> None:
+    matrix = apparent_mass(build_canopy(design), np.zeros(3))
+    np.testing.assert_allclose(matrix, matrix.T, atol=1e-14)
+    assert np.linalg.eigvalsh(matrix).min() > -1e-12 * np.trace(matrix)
 
 
-def test_longitudinal_and_lateral_motion_part_in_the_plane_of_symmetry():
-    matrix = WING.matrix([0.2, 0.0, 0.75])
-    assert np.all(matrix[np.ix_([0, 2, 4], [1, 3, 5])] == 0.0)
+@settings(max_examples=10, deadline=None)
+@given(design=designs())
+def test_longitudinal_and_lateral_motion_part_in_the_plane_of_symmetry(design: Design) -> None:
+    matrix = apparent_mass(build_canopy(design), np.zeros(3))
+    np.testing.assert_allclose(matrix[np.ix_([0, 2, 4], [1, 3, 5])], 0.0, atol=1e-12)
 
 
-def test_energy_does_not_depend_on_the_reference_point():
-    motion_at_origin = np.array([3.0, 0.4, 1.0, 0.2, -0.3, 0.5])
-    point = np.array([0.2, -0.1, 0.75])
-    motion = motion_at_origin.copy()
-    motion[:3] += np.cross(motion_at_origin[3:], point)
-    assert motion @ WING.matrix(point) @ motion == pytest.approx(
-        motion_at_origin @ WING.matrix([0.0, 0.0, 0.0]) @ motion_at_origin, rel=1e-12
-    )
+def test_a_thin_arc_slides_along_itself() -> None:
+    """Along the chord and about the arc's centre it moves no air."""
+    matrix = thin_arc_mass(**TAPERED)
+    assert np.all(matrix[[0, 3]] == 0.0)
 
 
-def test_apparent_mass_scales_with_size():
-    """Twice the size: 8 times the mass, 32 times the inertia, centres twice as far down."""
-    one = arced_wing_apparent_mass(span=1.1, chord=0.5, thickness=0.075, arc_radius=0.75)
-    two = arced_wing_apparent_mass(span=2.2, chord=1.0, thickness=0.15, arc_radius=1.5)
-    for entry, power in [("m11", 3), ("m22", 3), ("m33", 3), ("I11", 5), ("I22", 5), ("I33", 5)]:
-        assert getattr(two, entry) == pytest.approx(2**power * getattr(one, entry), rel=1e-12)
-    assert two.roll_centre == pytest.approx(2 * one.roll_centre)
-    assert two.pitch_centre == pytest.approx(2 * one.pitch_centre)
+def test_twice_the_size() -> None:
+    """8 times the mass, 16 times the coupling, 32 times the inertia."""
+    size = np.array([2.0] * 3 + [4.0] * 3)
+    twice = TAPERED | {"span": 2.4, "root_chord": 1.0, "arc_radius": 1.6}
+    expected = 2.0 * thin_arc_mass(**TAPERED) * np.outer(size, size)
+    np.testing.assert_allclose(thin_arc_mass(**twice), expected, rtol=1e-10, atol=1e-12)
+
+
+def test_thickness_terms_are_barrows() -> None:
+    """m11 at the pitch centre and I33, those of his formulas, and nothing else."""
+    wing = arced_wing_apparent_mass(span=1.1, chord=0.5, thickness=0.075, arc_radius=0.75)
+    only = replace(wing, m22=0.0, m33=0.0, I11=0.0, I22=0.0)
+    ours = thickness_mass(span=1.1, thickness=0.075, arc_radius=0.75)
+    np.testing.assert_allclose(ours, only.matrix(np.array([0.0, 0.0, 0.75])), rtol=1e-12, atol=1e-15)
