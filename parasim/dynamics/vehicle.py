@@ -212,7 +212,7 @@ def _aero_model(
         brake_shares=brakes.shares or (1.0,) * brakes.branches,
         brake_travel=brakes.travel,
         brake_free_play=brakes.free_play,
-        riser_end=line_set.riser_ends[1],
+        riser_end=line_set.brake_ends[1],
     )
 
 
