@@ -185,7 +185,9 @@ def static_pose(
     rest = rig.rest(theta, np.broadcast_to(toward, (len(theta), 3)))
     reach = rest.hook @ toward[[0, 2]] + _turned(theta, center) @ toward
     best = int(np.argmin(rest.energy / rig.load - reach))
-    slack = tuple(row for row, share in zip(rig.rows, rest.row_share[best], strict=True) if share < SLACK_SHARE)
+    slack = tuple(
+        row for row, share in zip(rig.rows, rest.row_share[best], strict=True) if share < SLACK_SHARE
+    )
     return StaticPose(
         theta=float(theta[best]), front=float(rest.front[best]), rear=float(rest.rear[best]), slack=slack
     )
