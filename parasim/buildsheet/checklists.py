@@ -75,7 +75,8 @@ def _pre_drop(job: Job, n: FlightNumbers) -> Iterator[str]:
         f"All-up mass weighed: {job.say(mass, 'mass')} expected; more than {100 * MASS_TOLERANCE:.0f} % "
         "off and the figures of this sheet do not hold."
     )
-    yield "Payload hung from both riser ends, knots or shackles closed; nothing sharp at its corners."
+    ends = "all four" if job.design.payload.suspension.four_hooks else "both"
+    yield f"Payload hung from {ends} riser ends, knots or shackles closed; nothing sharp at its corners."
     if design.servo is not None:
         yield (
             "Servos on, battery charged: left command pulls the left brake, "

@@ -17,6 +17,7 @@ from parasim.config.design import Design
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.line_stock import LineStock, build_line_stock
 from parasim.geometry.lines import Line, LineSet, brake_branches
+from parasim.geometry.risers import riser_lengths
 from parasim.units import System, show
 
 ZERO_POINTS = (
@@ -226,7 +227,7 @@ class _Cutting:
     @property
     def brake_tail(self) -> float:
         """Brake line below the zero mark: down the riser, the travel, and a loop. [m]"""
-        return self.design.lines.riser.length + self.design.brakes.travel + self.design.lines.loop_allowance
+        return riser_lengths(self.design)[-1] + self.design.brakes.travel + self.design.lines.loop_allowance
 
     def entry(self, line: Line, rib: int) -> Entry:
         """Line of the sheet."""

@@ -8,6 +8,7 @@ from parasim.buildsheet.line_sheet import Entry, LineSheet
 from parasim.buildsheet.steps import COUNT, Figure, Step
 from parasim.geometry.hang import rigging_slopes
 from parasim.geometry.lines import Line
+from parasim.geometry.risers import FRONT, REAR, hook_spacing, riser_lengths, riser_of_row
 
 LINES, RIGGING = "Lines", "Rigging"
 
@@ -127,10 +128,11 @@ def _hanging(job: Job) -> Iterator[Step]:
     yield Step(
         key="risers",
         stage=RIGGING,
-        title="Gather the lines at the two riser ends",
+        title=f"Gather the lines at the {'four' if job.design.payload.suspension.four_hooks else 'two'} riser ends",
         details=(
             "Left lines left, right lines right"
             + ("." if job.canopy.n_cells % 2 else "; the centre rib hangs from both."),
+            *_front_and_rear(job),
         ),
         after=("hang_rows", "brake_fans"),
         figures=tuple(_riser_figures(job)),
@@ -138,11 +140,27 @@ def _hanging(job: Job) -> Iterator[Step]:
     yield _zero_marks(job)
 
 
+def _front_and_rear(job: Job) -> Iterator[str]:
+    """Which rows go to which riser, where there is a choice."""
+    if not job.design.payload.suspension.four_hooks:
+        return
+    of_row = riser_of_row(job.design)
+    front, rear = (", ".join(row for row in of_row if of_row[row] == riser) for riser in (FRONT, REAR))
+    yield f"Front risers: rows {front}. Rear risers: rows {rear} and the brakes."
+
+
 def _riser_figures(job: Job) -> Iterator[Figure]:
-    riser = job.design.lines.riser
+    spread, lengths = job.design.lines.riser.spread, riser_lengths(job.design)
+    sizes = [("riser, lines to the top of the payload", lengths[0])]
+    if job.design.payload.suspension.four_hooks:
+        sizes = [
+            (f"{name} risers, lines to hook", size)
+            for name, size in zip(("front", "rear"), lengths, strict=True)
+        ]
+        sizes.append(("front hooks ahead of the rear ones", hook_spacing(job.design)))
     for name, size in (
-        ("riser, lines to the top of the payload", riser.length),
-        ("between the riser ends", riser.spread),
+        *sizes,
+        ("between the riser ends" if len(lengths) == 1 else "left and right hooks apart", spread),
     ):
         if size > 0:
             yield Figure(name=name, value=size, kind="small_length", tolerance=CLOTH_TOLERANCE)

@@ -83,6 +83,7 @@ class Design(Spec):
         self._check_rigging()
         self._check_arc()
         self._check_brakes()
+        self._check_hooks()
         if self.lines.riser.spread >= self.nominal_line_length:
             raise Refusal(
                 f"as wide as the lines are long ({self.nominal_line_length:.3g} m)",
@@ -117,6 +118,32 @@ class Design(Spec):
                 key="lines.row_lengths",
                 given="",
             )
+
+    def _check_hooks(self) -> None:
+        """Front rows are the foremost ones, leave rows to the rear risers, and share no cascade with them."""
+        front, rows = self.payload.suspension.front_rows, list(self.lines.rows)
+        if front is None:
+            return
+        key = "payload.suspension.front_rows"
+        for row in front:
+            if row not in rows:
+                raise Refusal(f"there is no row {row}", f"use {', '.join(rows)}", key=key)
+        if set(front) != set(rows[: len(front)]) or len(set(front)) != len(front):
+            raise Refusal(
+                "front rows must be the foremost ones, each named once",
+                f"use {', '.join(rows[: len(set(front))])}",
+                key=key,
+            )
+        if len(front) == len(rows):
+            raise Refusal("no row is left for the rear risers", "leave out the rear rows", key=key)
+        for place, cascade in enumerate(self.lines.cascades):
+            ahead = [row for row in cascade.rows if row in front]
+            if ahead and len(ahead) < len(cascade.rows):
+                raise Refusal(
+                    f"joins rows of different risers ({', '.join(front)} run to the front ones)",
+                    "join rows of one riser only, or change payload.suspension.front_rows",
+                    key=f"lines.cascades.{place}.rows",
+                )
 
     def _check_brakes(self) -> None:
         if self.brakes.travel >= self.canopy.chord:

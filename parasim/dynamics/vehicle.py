@@ -23,7 +23,7 @@ from parasim.geometry.canopy import Canopy, build_canopy, build_section
 from parasim.geometry.lines import LineSet, build_lines
 from parasim.geometry.rigging import Rigging, build_rigging
 from parasim.mass.air import apparent_mass
-from parasim.mass.inventory import MassItem, enclosed_air, mass_items, payload_center
+from parasim.mass.inventory import MassItem, enclosed_air, mass_items, payload_place
 from parasim.mass.properties import MassProperties, total
 from parasim.rotations import FloatArray
 
@@ -168,7 +168,7 @@ def assemble(design: Design, *, factors: Factors | None = None, rigging: Rigging
         air_matrix=apparent_mass(canopy, np.zeros(3)),
         enclosed_matrix=enclosed_air(canopy).matrix,
         model=_aero_model(design, canopy, line_set, reynolds, factors, reference),
-        bodies=build_bodies(design, line_set, factors),
+        bodies=build_bodies(design, canopy, line_set, factors),
         reference=reference,
         reynolds=reynolds,
         atmosphere=atmosphere,
@@ -183,7 +183,7 @@ def with_factors(vehicle: Vehicle, factors: Factors) -> Vehicle:
     return replace(
         vehicle,
         model=_aero_model(design, vehicle.canopy, line_set, vehicle.reynolds, factors, vehicle.reference),
-        bodies=build_bodies(design, line_set, factors),
+        bodies=build_bodies(design, vehicle.canopy, line_set, factors),
     )
 
 
@@ -205,7 +205,7 @@ def _aero_model(
         brake_shares=brakes.shares or (1.0,) * brakes.branches,
         brake_travel=brakes.travel,
         brake_free_play=brakes.free_play,
-        riser_end=line_set.riser_ends[1],
+        riser_end=line_set.brake_ends[1],
     )
 
 
@@ -219,11 +219,11 @@ def section_polar(design: Design, reynolds: float) -> SectionPolar:
     return build_section_polar(family=airfoil.family, thickness=airfoil.thickness, reynolds=reynolds)
 
 
-def build_bodies(design: Design, line_set: LineSet, factors: Factors) -> Bodies:
+def build_bodies(design: Design, canopy: Canopy, line_set: LineSet, factors: Factors) -> Bodies:
     """Lines and payload of a design."""
     return join(
         line_bodies(line_set, factors.line_drag_coefficient),
-        payload_body(payload_center(design), design.payload.drag_area_or_default),
+        payload_body(payload_place(design, canopy), design.payload.drag_area_or_default),
     )
 
 

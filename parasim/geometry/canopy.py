@@ -6,7 +6,7 @@ the lines. Every rib's chord line is parallel to x; the ribs fan out along a cir
 
 from dataclasses import dataclass
 from functools import cached_property
-from math import cos, sin
+from math import atan2, cos, sin
 
 import numpy as np
 
@@ -81,6 +81,12 @@ class Canopy:
     inlet: Inlet
     stabiliser: Stabiliser | None
     crossport_area: float
+
+    @property
+    def rigging_angle(self) -> float:
+        """Nose-down angle of the chord against the line from the confluence to the quarter chord. [rad]"""
+        x, _, z = self.quarter_chord
+        return atan2(-x, -z)
 
     @property
     def mean_chord(self) -> float:

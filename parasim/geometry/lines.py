@@ -20,6 +20,7 @@ from parasim.config.design import Design
 from parasim.config.lines import CascadeSpec
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.cascade import balanced_joint, junction, trunk_load
+from parasim.geometry.risers import riser_ends, riser_of_row
 from parasim.rotations import FloatArray
 
 LineKind = Literal["row", "trunk", "branch", "brake"]
@@ -167,8 +168,8 @@ class LineSet:
         Both sides.
     straight : dict of str to ndarray, shape (n_loaded_ribs,)
         For each row, riser end straight to the tab, as if there were no cascades. [m]
-    riser_ends : ndarray, shape (2, 3)
-        Left and right, body axes. [m]
+    riser_ends : ndarray, shape (2, 3) or (4, 3)
+        Left and right, body axes; or front left, front right, rear left, rear right. [m]
     diameter, linear_density : float
         Of the line stock. [m], [kg/m]
     """
@@ -179,6 +180,11 @@ class LineSet:
     riser_ends: FloatArray
     diameter: float
     linear_density: float
+
+    @property
+    def brake_ends(self) -> FloatArray:
+        """Riser ends that brake lines run to, left and right: shape (2, 3), body axes. [m]"""
+        return self.riser_ends[-2:]
 
     @property
     def lines(self) -> tuple[Line, ...]:
@@ -207,23 +213,23 @@ def build_lines(design: Design, canopy: Canopy) -> LineSet:
     names = list(spec.rows)
     tabs = canopy.tabs(np.array([spec.rows[name] for name in names]))
     at_tab = {name: tabs[i] for i, name in enumerate(names)}
-    riser_ends = np.array([[0.0, side * spec.riser.spread / 2, 0.0] for side in (-1, 1)])
-    rib_angle = canopy.rib_angle[canopy.loaded_ribs]
+    ends = riser_ends(design, canopy)
+    at_riser = {name: ends[2 * riser : 2 * riser + 2] for name, riser in riser_of_row(design).items()}
     joined = {name for cascade in spec.cascades for name in cascade.rows}
     holds = [
         Hold(lines=(hung.line("row", (name,), at_tab[name]),), share=np.ones(1))
         for name in names
         if name not in joined
-        for hung in _hung_ribs(canopy, riser_ends)
+        for hung in _hung_ribs(canopy, at_riser[name])
     ]
     for cascade in spec.cascades:
-        holds += _cascade_holds(cascade, _hung_ribs(canopy, riser_ends), at_tab)
-    start = riser_ends[(rib_angle > 0).astype(int)]
+        holds += _cascade_holds(cascade, _hung_ribs(canopy, at_riser[cascade.rows[0]]), at_tab)
+    right = (canopy.rib_angle[canopy.loaded_ribs] > 0).astype(int)
     return LineSet(
         holds=tuple(holds),
-        brakes=tuple(_brake_lines(design, canopy, riser_ends)),
-        straight={name: np.linalg.norm(at_tab[name] - start, axis=-1) for name in names},
-        riser_ends=riser_ends,
+        brakes=tuple(_brake_lines(design, canopy, ends[-2:])),
+        straight={name: np.linalg.norm(at_tab[name] - at_riser[name][right], axis=-1) for name in names},
+        riser_ends=ends,
         diameter=spec.diameter,
         linear_density=spec.linear_density,
     )
@@ -260,13 +266,13 @@ class _HungRib:
         )
 
 
-def _hung_ribs(canopy: Canopy, riser_ends: FloatArray) -> list[_HungRib]:
+def _hung_ribs(canopy: Canopy, ends: FloatArray) -> list[_HungRib]:
     """Each loaded rib with its own side's riser end, or with both at the centre."""
     numbers = range(1, canopy.n_ribs + 1)[canopy.loaded_ribs]
     hung = []
     for rib, (number, angle) in enumerate(zip(numbers, canopy.rib_angle[canopy.loaded_ribs], strict=True)):
         sides = (0, 1) if abs(angle) < 1e-9 else (int(angle > 0),)
-        hung += [_HungRib(rib=rib, number=number, side=SIDES[i], riser_end=riser_ends[i]) for i in sides]
+        hung += [_HungRib(rib=rib, number=number, side=SIDES[i], riser_end=ends[i]) for i in sides]
     return hung
 
 
@@ -331,11 +337,11 @@ def brake_branches(label: str) -> tuple[int, ...]:
     return tuple(int(number) for number in label.rsplit("-", 1)[-1].split("+"))
 
 
-def _brake_lines(design: Design, canopy: Canopy, riser_ends: FloatArray) -> list[Line]:
+def _brake_lines(design: Design, canopy: Canopy, ends: FloatArray) -> list[Line]:
     """Trunk, levels and branches of both fans; equal shares of the load at every joint."""
     right = brake_tabs(design, canopy)
     lines = []
-    for side, mirror, riser_end in zip(SIDES, (-1.0, 1.0), riser_ends, strict=True):
+    for side, mirror, riser_end in zip(SIDES, (-1.0, 1.0), ends, strict=True):
         fan = _Fan(side=side, tabs=right * [1.0, mirror, 1.0], first=design.brakes.fan_height)
         lines += fan.lines(riser_end, list(range(len(right))), design.brakes.levels, 0.0)
     return lines

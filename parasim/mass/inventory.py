@@ -7,6 +7,7 @@ import numpy as np
 from parasim.config.design import Design
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.lines import Line, LineSet
+from parasim.geometry.risers import hook_middle, nominal_pitch, pitch_matrix, riser_lengths
 from parasim.geometry.surface import section_slices
 from parasim.mass.cloth import cloth_properties
 from parasim.mass.properties import MassProperties, of_box, of_points, total
@@ -22,9 +23,9 @@ class MassItem:
 
 
 def mass_items(design: Design, canopy: Canopy, line_set: LineSet) -> tuple[MassItem, ...]:
-    """Mass budget, part by part; the payload as a solid box below the riser."""
+    """Mass budget, part by part; the payload as a solid box at its nominal place."""
     items = cloth_properties(design, canopy) | {"lines": _lines(design, line_set)}
-    items["payload"] = of_box(design.payload.mass, payload_center(design), design.payload.size)
+    items["payload"] = _payload(design, canopy)
     return tuple(MassItem(name=name, properties=properties) for name, properties in items.items())
 
 
@@ -42,11 +43,28 @@ def payload_center(design: Design) -> FloatArray:
     return np.array([center.forward, 0.0, design.lines.riser.length + payload.size[2] / 2 - center.up])
 
 
+def payload_place(design: Design, canopy: Canopy) -> FloatArray:
+    """The payload's centre of mass in the nominal pose: shape (3,), canopy axes. [m]"""
+    turn = pitch_matrix(nominal_pitch(design, canopy))
+    return hook_middle(design, canopy) + turn @ payload_center(design)
+
+
 def payload_bottom(design: Design) -> FloatArray:
     """Middle of the payload's lower face, from the point it swings about: shape (3,), payload axes. [m]"""
     center = design.payload.center_of_mass
     below = design.payload.size[2] / 2 + center.up
     return payload_center(design) + np.array([-center.forward, 0.0, below])
+
+
+def _payload(design: Design, canopy: Canopy) -> MassProperties:
+    """Solid box about its centre of mass, turned as in the nominal pose."""
+    mass, place = design.payload.mass, payload_place(design, canopy)
+    turn = pitch_matrix(nominal_pitch(design, canopy))
+    own = of_box(mass, np.zeros(3), design.payload.size).inertia
+    point = of_points(np.array([mass]), place[None])
+    return MassProperties(
+        mass=mass, first_moment=point.first_moment, inertia=point.inertia + turn @ own @ turn.T
+    )
 
 
 def enclosed_air(canopy: Canopy) -> MassProperties:
@@ -69,15 +87,15 @@ def _lines(design: Design, line_set: LineSet) -> MassProperties:
     tied = np.array([_tied_length(design, line) for line in line_set.lines])
     mass = line_set.linear_density * (np.linalg.norm(end - start, axis=-1) + tied)
     places = ((1 / 6, start), (4 / 6, (start + end) / 2), (1 / 6, end))
-    tails = np.full(len(line_set.riser_ends), line_set.linear_density * brake_tail(design))
+    tails = np.full(len(line_set.brake_ends), line_set.linear_density * brake_tail(design))
     return total(
-        [*(of_points(mass * share, at) for share, at in places), of_points(tails, line_set.riser_ends)]
+        [*(of_points(mass * share, at) for share, at in places), of_points(tails, line_set.brake_ends)]
     )
 
 
 def brake_tail(design: Design) -> float:
     """Brake line of one side below the zero mark: down the riser, and the travel. [m]"""
-    return design.lines.riser.length + design.brakes.travel
+    return riser_lengths(design)[-1] + design.brakes.travel
 
 
 def _tied_length(design: Design, line: Line) -> float:

@@ -16,8 +16,9 @@ from matplotlib.figure import Figure
 from parasim.dynamics.vehicle import Vehicle
 from parasim.geometry.airfoil import lower_surface, upper_surface
 from parasim.geometry.canopy import Canopy
+from parasim.geometry.risers import hook_middle, hooks, nominal_pitch, pitch_matrix
 from parasim.geometry.surface import skin_points
-from parasim.mass.inventory import payload_center
+from parasim.mass.inventory import payload_bottom
 from parasim.plotting.style import axis_label, footnote, look, new_figure, shown
 from parasim.rotations import FloatArray
 from parasim.units import System, show
@@ -213,14 +214,21 @@ def _lines(vehicle: Vehicle) -> list[Piece]:
         along = list(pairwise(np.linspace(line.start, line.end, LINE_PIECES + 1)))
         step = 2 if line.kind == "brake" else 1
         pieces += [_stretch(p, q, color, width) for p, q in along[::step]]
-    upright = vehicle.design.payload.size[2]
-    top = payload_center(vehicle.design) - np.array([0.0, 0.0, upright / 2])
-    return pieces + [_stretch(end, top, "0.1", 1.8) for end in vehicle.line_set.riser_ends]
+    hooked = _on_canopy(vehicle, hooks(vehicle.design))
+    return pieces + [
+        _stretch(end, hook, "0.1", 1.8) for end, hook in zip(vehicle.line_set.riser_ends, hooked, strict=True)
+    ]
+
+
+def _on_canopy(vehicle: Vehicle, point: FloatArray) -> FloatArray:
+    """Points of the payload from its hooks' middle, shape (..., 3), to body axes in the nominal pose."""
+    turn = pitch_matrix(nominal_pitch(vehicle.design, vehicle.canopy))
+    return hook_middle(vehicle.design, vehicle.canopy) + point @ turn.T
 
 
 def _payload(vehicle: Vehicle) -> list[Piece]:
     half = np.array(vehicle.design.payload.size) / 2
-    center = payload_center(vehicle.design)
+    center = payload_bottom(vehicle.design) - [0.0, 0.0, half[2]]
     sides = []
     for axis, sign in product(range(3), (-1.0, 1.0)):
         first, second = (i for i in range(3) if i != axis)
@@ -229,7 +237,7 @@ def _payload(vehicle: Vehicle) -> list[Piece]:
         corners[:, first] += half[first] * np.array([-1, 1, 1, -1])
         corners[:, second] += half[second] * np.array([-1, -1, 1, 1])
         sides.append(corners)
-    return _lit(np.array(sides), PAYLOAD_COLOR, edge="0.15")
+    return _lit(_on_canopy(vehicle, np.array(sides)), PAYLOAD_COLOR, edge="0.15")
 
 
 def _lit(quads: FloatArray, color: FloatArray, *, edge: str | None = None, lift: float = 0.0) -> list[Piece]:

@@ -72,6 +72,9 @@ def plot_side(
     ax.fill(*_side(outline, system), facecolor="0.93", edgecolor=INK, linewidth=1.0)
     lines = [line for hold in line_set.holds if hold.rib == rib and hold.side == "R" for line in hold.lines]
     brakes = [line for line in line_set.brakes if line.side == "R"]
+    ends = line_set.riser_ends[1::2]
+    if len(ends) > 1:
+        ax.plot(*_side(ends, system), linestyle="none", marker="s", markersize=4, color=INK)
     for line in (*lines, *brakes):
         ax.plot(*_side(np.array([line.start, line.end]), system), **STYLES[line.kind])
     trunks = [line for line in lines if line.kind == "trunk"]
