@@ -125,10 +125,11 @@ def _hanging(job: Job) -> Iterator[Step]:
         ),
         after=("check_lines", "trailing_edge", "hang_rows"),
     )
+    number = "four" if job.design.payload.suspension.four_hooks else "two"
     yield Step(
         key="risers",
         stage=RIGGING,
-        title=f"Gather the lines at the {'four' if job.design.payload.suspension.four_hooks else 'two'} riser ends",
+        title=f"Gather the lines at the {number} riser ends",
         details=(
             "Left lines left, right lines right"
             + ("." if job.canopy.n_cells % 2 else "; the centre rib hangs from both."),

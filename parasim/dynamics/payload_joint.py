@@ -279,15 +279,10 @@ def payload_box(design: Design) -> MassProperties:
     return of_box(design.payload.mass, payload_center(design), design.payload.size)
 
 
-def payload_swing(vehicle: Vehicle) -> Swing:
-    """Where a vehicle's payload hangs, by its pitch against the canopy."""
-    return Swing(center=payload_center(vehicle.design))
-
-
 def build_jointed_body(vehicle: Vehicle, table: AeroTable | None = None) -> JointedBody:
     """Constants of a vehicle's motion with its payload hanging on its lines."""
     payload = payload_box(vehicle.design)
-    swing = payload_swing(vehicle)
+    swing = vehicle.swing
     rest = total(item.properties for item in vehicle.items if item.name != "payload")
     bodies, drag_area = split_payload(vehicle.bodies)
     point = of_points(np.array([payload.mass]), payload.center[None])

@@ -17,13 +17,15 @@ from parasim.aerodynamics.section import (
 )
 from parasim.aerodynamics.table import AeroTable
 from parasim.config.design import Design
+from parasim.dynamics.suspension import hook_path
+from parasim.dynamics.swing import Swing
 from parasim.environment.atmosphere import GRAVITY, Atmosphere, build_atmosphere
 from parasim.environment.wind import Wind, build_wind
 from parasim.geometry.canopy import Canopy, build_canopy, build_section
 from parasim.geometry.lines import LineSet, build_lines
 from parasim.geometry.rigging import Rigging, build_rigging
 from parasim.mass.air import apparent_mass
-from parasim.mass.inventory import MassItem, enclosed_air, mass_items, payload_place
+from parasim.mass.inventory import MassItem, enclosed_air, mass_items, payload_center, payload_place
 from parasim.mass.properties import MassProperties, total
 from parasim.rotations import FloatArray
 
@@ -55,6 +57,8 @@ class Vehicle:
         The canopy's aerodynamics.
     bodies : Bodies
         Lines and payload.
+    swing : Swing
+        Where the payload hangs, by its pitch.
     reference : SkinCondition
         Airspeed and density at which Reynolds number and leakage are taken.
     reynolds : float
@@ -73,6 +77,7 @@ class Vehicle:
     enclosed_matrix: FloatArray
     model: AeroModel
     bodies: Bodies
+    swing: Swing
     reference: SkinCondition
     reynolds: float
     atmosphere: Atmosphere
@@ -169,6 +174,7 @@ def assemble(design: Design, *, factors: Factors | None = None, rigging: Rigging
         enclosed_matrix=enclosed_air(canopy).matrix,
         model=_aero_model(design, canopy, line_set, reynolds, factors, reference),
         bodies=build_bodies(design, canopy, line_set, factors),
+        swing=build_swing(design, canopy, line_set),
         reference=reference,
         reynolds=reynolds,
         atmosphere=atmosphere,
@@ -217,6 +223,15 @@ def section_polar(design: Design, reynolds: float) -> SectionPolar:
     assert airfoil.family is not None
     assert airfoil.thickness is not None
     return build_section_polar(family=airfoil.family, thickness=airfoil.thickness, reynolds=reynolds)
+
+
+def build_swing(design: Design, canopy: Canopy, line_set: LineSet) -> Swing:
+    """Where the payload hangs, by its pitch: below the confluence, or where its four hooks let it."""
+    center = payload_center(design)
+    if not design.payload.suspension.four_hooks:
+        return Swing(center=center)
+    path = hook_path(design, canopy, line_set)
+    return Swing(center=center, pitch=path.theta, place=path.place)
 
 
 def build_bodies(design: Design, canopy: Canopy, line_set: LineSet, factors: Factors) -> Bodies:

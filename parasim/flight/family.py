@@ -24,7 +24,7 @@ from parasim.dynamics.flight_rates import Flight
 from parasim.dynamics.flown_brakes import ServoLimits
 from parasim.dynamics.inertia import inertia_modes
 from parasim.dynamics.motion import Motion
-from parasim.dynamics.payload_joint import build_body, payload_swing
+from parasim.dynamics.payload_joint import build_body
 from parasim.dynamics.settle import settling_slopes
 from parasim.dynamics.swing import Swing
 from parasim.dynamics.vehicle import Vehicle, assemble, with_factors
@@ -197,7 +197,7 @@ def build_family(vehicle: Vehicle, release: Release, *, varied: Collection[str] 
         lines=matrices["lines"],
         line_rows=np.array([name == "lines" for name in vehicle.bodies.name])[: len(body.motion.bodies)],
         quarter_chord=vehicle.canopy.quarter_chord,
-        swing=payload_swing(vehicle),
+        swing=vehicle.swing,
         payload_bottom=payload_bottom(vehicle.design),
         brakes=release.brakes,
         servo=servo_limits(vehicle.design),

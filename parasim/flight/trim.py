@@ -13,7 +13,7 @@ import numpy as np
 from parasim.aerodynamics.drag import Bodies, body_forces
 from parasim.aerodynamics.table import AeroTable
 from parasim.dynamics.linear import LATERAL, linearised
-from parasim.dynamics.payload_joint import build_body, payload_swing
+from parasim.dynamics.payload_joint import build_body
 from parasim.dynamics.state import (
     state_vector,
 )
@@ -312,7 +312,7 @@ def _balance(vehicle: Vehicle, table: AeroTable, brake: float) -> _Balance:
         bodies=vehicle.bodies,
         turns=turns,
         center=held.first_moment / vehicle.mass,
-        swing=None if stiff else payload_swing(vehicle),
+        swing=None if stiff else vehicle.swing,
         payload_share=vehicle.design.payload.mass / vehicle.mass,
     )
 
