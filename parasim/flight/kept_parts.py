@@ -107,8 +107,8 @@ class KeptParts:
             return parts
         if count := len(parts.own()):
             raise OptionError(
-                f"--out: {parts.directory} holds finished parts of this very run: {count}; add --resume to go "
-                "on with them, or remove that directory to begin anew"
+                f"--out: {parts.directory} holds finished parts of this very run: {count}; add --resume to "
+                "go on with them, or remove that directory to begin anew"
             )
         parts._write(parts._label, json.dumps(dict(what), default=str).encode())
         return parts
