@@ -52,7 +52,7 @@ def compiled(function: Function) -> Function:
     return kept
 
 
-class _CheckedFile(caching.IndexDataCacheFile):  # type: ignore[misc, no-any-unimported, unused-ignore]
+class _CheckedFile(caching.IndexDataCacheFile):
     """Files of one function; a digest goes before the machine code, which must not run when it is damaged."""
 
     def _save_data(self, name: str, data: Any) -> None:
@@ -68,7 +68,7 @@ class _CheckedFile(caching.IndexDataCacheFile):  # type: ignore[misc, no-any-uni
         return pickle.loads(text)
 
 
-class _KeptCode(caching.FunctionCache):  # type: ignore[misc, no-any-unimported, unused-ignore]
+class _KeptCode(caching.FunctionCache):
     """numba's cache of one function, which never stands in the way of compiling it."""
 
     def __init__(self, function: Any) -> None:

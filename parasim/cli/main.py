@@ -23,6 +23,9 @@ from parasim.errors import DesignError, ParasimError
 BAD_INPUT = 2
 INTERRUPTED = 130
 
+MOST_MISTAKES = 10
+"""Lines that are shown of a file full of mistakes. [-]"""
+
 _NOT_COMMANDS = {"main", "options", "output", "progress"}
 _UsageError = cast(
     type[Exception], typer.BadParameter.__mro__[2]
@@ -65,8 +68,7 @@ def _run(arguments: Sequence[str] | None) -> int:
     except _UsageError as error:
         return _refuse(f"parasim: {_usage(error)}; {_advice(arguments)}")
     except (KeyboardInterrupt, typer.Abort):
-        print("parasim: interrupted", file=sys.stderr)
-        return INTERRUPTED
+        return _refuse("parasim: interrupted", INTERRUPTED)
     return code if isinstance(code, int) else 0
 
 
@@ -87,6 +89,7 @@ def _app(arguments: Sequence[str]) -> typer.Typer:
     app = typer.Typer(
         add_completion=False,
         no_args_is_help=False,
+        context_settings={"help_option_names": ["--help", "-h"]},
         rich_markup_mode=None,
         pretty_exceptions_enable=False,
         help="Predict how a small sewn ram-air parafoil brings down its payload.",
@@ -115,9 +118,13 @@ def _options(
         raise typer.Exit
 
 
-def _refuse(message: str) -> int:
-    print(message, file=sys.stderr)
-    return BAD_INPUT
+def _refuse(message: str, code: int = BAD_INPUT) -> int:
+    lines = message.split("\n")
+    shown = ["".join(c if c.isprintable() else " " for c in line) for line in lines[:MOST_MISTAKES]]
+    if len(lines) > MOST_MISTAKES:
+        shown.append(f"and {len(lines) - MOST_MISTAKES} mistakes more")
+    print("\n".join(shown), file=sys.stderr)
+    return code
 
 
 def _usage(error: BaseException) -> str:

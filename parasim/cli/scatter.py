@@ -5,13 +5,11 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from parasim import __version__
 from parasim.cli.drop import OPTION_OF_KEY, with_options
 from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption, begin
 from parasim.cli.output import Output
 from parasim.cli.progress import bar, working
 from parasim.config.design import Design
-from parasim.config.loader import design_document
 from parasim.errors import OptionError
 from parasim.units import show
 
@@ -78,7 +76,7 @@ def scatter(
     Example: parasim scatter configs/heron.yaml --drops 2000 --seed 1 --at "47.1, 11.2" --out out
     """
     from parasim.dynamics.vehicle import assemble
-    from parasim.flight.workers import Workers, default_count
+    from parasim.flight.workers import Workers, default_count, within_means
 
     loaded, output = begin("scatter", design, out=out, as_json=as_json, units=units)
     changes: dict[str, object] = {
@@ -99,6 +97,9 @@ def scatter(
         _replay(vehicle, seed, replay, output)
         return
     team = Workers(count=workers or default_count(), pool=pool, cluster=cluster)
+    team, word = within_means(team)
+    if word:
+        output.warn(word)
     _scatter(vehicle, team, drops=drops, seed=seed, sobol=sobol, resume=resume, output=output)
 
 
@@ -163,16 +164,14 @@ def _kept(design: Design, seed: int, output: Output, *, resume: bool) -> "KeptPa
     """Where finished chunks are kept, with what they depend on."""
     if output.directory is None:
         return None
-    from parasim.compiled import source_digest
-    from parasim.flight.kept_parts import KeptParts
+    from parasim.flight.kept_parts import KeptParts, run_contents
 
-    what = {
-        "design": design_document(design),
-        "seed": seed,
-        "version": __version__,
-        "equations": source_digest(),
-    }
-    return KeptParts.open(output.directory, what, resume=resume)
+    kept = KeptParts.open(output.directory, run_contents(design, seed=seed), resume=resume)
+    if others := kept.others():
+        output.warn(
+            f"{kept.directory} holds parts of other runs: {others}; they are left alone, and not used."
+        )
+    return kept
 
 
 def _gather_files(result: "Scatter", output: Output) -> None:

@@ -4,9 +4,13 @@ A chunk is done by ``work(job, chunk)``, which depends on nothing else; so it do
 when or how often, and the results are put together by chunk. The job goes to each process once.
 """
 
+import multiprocessing
+import os
+import threading
+import time
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
-from os import cpu_count
+from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any, Literal, TypeVar
 
 from parasim.errors import OptionError, SolverError
@@ -21,6 +25,18 @@ TRIES = 3
 
 CONNECT_TIMEOUT = 3.0
 """To reach the cluster. [s]"""
+
+CLUSTER_PATIENCE = 10.0
+"""For the cluster to answer, to show a worker, or to come back. Our choice. [s]"""
+
+FROZEN_AFTER = 600.0
+"""Without one chunk done, after which worker processes count as frozen; one takes seconds. Our choice. [s]"""
+
+WORKER_MEMORY = 4e8
+"""Main memory that a worker process takes, room for its work included. Our choice. [bytes]"""
+
+WATCH_INTERVAL = 1.0
+"""At which a worker looks whether the main process is still there. [s]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,8 +59,34 @@ class Workers:
 
 
 def default_count() -> int:
-    """Cores of this machine."""
-    return cpu_count() or 1
+    """Cores that this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def free_memory() -> float:
+    """Main memory that could be had now; infinite where the system does not tell. [bytes]"""
+    try:
+        lines = Path("/proc/meminfo").read_text().splitlines()
+        (found,) = (line.split()[1] for line in lines if line.startswith("MemAvailable:"))
+        return 1024.0 * float(found)
+    except (OSError, ValueError):
+        return float("inf")
+
+
+def within_means(workers: Workers) -> tuple[Workers, str]:
+    """As many worker processes as there are cores and memory for, and a word if they are fewer than asked."""
+    if workers.pool != "processes" or workers.cluster is not None:
+        return workers, ""
+    by_memory = max(1.0, free_memory() // WORKER_MEMORY)
+    most = int(min(by_memory, default_count()))
+    if workers.count <= most:
+        return workers, ""
+    reason = "free memory" if by_memory < default_count() else "cores"
+    return replace(
+        workers, count=most
+    ), f"--workers: {most} in place of {workers.count}, for want of {reason}."
 
 
 def each_done(
@@ -122,21 +164,30 @@ def _in_processes(
     from joblib.externals.loky.process_executor import BrokenProcessPool
 
     pool = Parallel(
-        n_jobs=workers.count, backend="loky", return_as="generator_unordered",
-        initializer=_receive, initargs=(job,),
+        n_jobs=workers.count, backend="loky", return_as="generator_unordered", timeout=FROZEN_AFTER,
+        initializer=_receive, initargs=(job, os.getpid()),
     )  # fmt: skip
     try:
         yield from pool(delayed(_pair_here)(work, part) for part in parts)
     except BrokenProcessPool as error:
         raise _WorkersDiedError(str(error).splitlines()[0]) from None
+    except (TimeoutError, multiprocessing.TimeoutError):
+        raise _WorkersDiedError(f"frozen: nothing done within {FROZEN_AFTER:g} s") from None
 
 
 _received: list[Any] = []
 
 
-def _receive(job: Any) -> None:
-    """Keep the job in a worker process."""
+def _receive(job: Any, main: int) -> None:
+    """Keep the job in a worker process, which ends when the main process does, however that ends."""
     _received[:] = [job]
+    threading.Thread(target=_end_with, args=(main,), daemon=True).start()
+
+
+def _end_with(main: int) -> None:
+    while os.getppid() == main:
+        time.sleep(WATCH_INTERVAL)
+    os._exit(1)
 
 
 def _pair_here(work: Work[Part, Result], part: Part) -> tuple[Part, Result]:
@@ -154,25 +205,85 @@ def _on_cluster(
     import pickle
 
     try:
-        from distributed import Client, as_completed
+        from distributed import Client
         from distributed.scheduler import KilledWorker
     except ImportError:
         raise OptionError('--cluster: wants another package; pip install "parasim[cluster]"') from None
-    assert workers.cluster is not None
+    client = _client(str(workers.cluster), Client)
     try:
-        client: Any = Client(workers.cluster, timeout=CONNECT_TIMEOUT, set_as_default=False)  # type: ignore[no-untyped-call]
-    except (OSError, ValueError, TimeoutError) as error:
-        raise OptionError(
-            f'--cluster: given "{workers.cluster}", no scheduler answers there ({type(error).__name__}); '
-            'give its address, such as "tcp://127.0.0.1:8786"'
-        ) from None
-    with client:
         # A task of its own: were it only sent, it would be gone with the worker that holds it.
         shared = client.submit(pickle.loads, pickle.dumps(job), pure=False)
-        futures = client.map(work, [shared] * len(parts), list(parts), pure=False)
-        part_of = dict(zip((future.key for future in futures), parts, strict=True))
+        part_of = {client.submit(work, shared, part, pure=False): part for part in parts}
+        while part_of:
+            for future in _next_done(client, list(part_of), str(workers.cluster)):
+                yield part_of.pop(future), future.result()
+    except KilledWorker as error:
+        raise _WorkersDiedError(str(error).splitlines()[0]) from None
+    finally:
+        _within(CLUSTER_PATIENCE, lambda: client.close(timeout=CONNECT_TIMEOUT))
+
+
+def _client(address: str, kind: Any) -> Any:
+    """Client of a scheduler that answers and has workers.
+
+    Raises
+    ------
+    OptionError
+        If it does not.
+    """
+    given = f'--cluster: given "{address}"'
+    tried = _within(CLUSTER_PATIENCE, lambda: kind(address, timeout=CONNECT_TIMEOUT, set_as_default=False))
+    if not isinstance(tried, kind):
+        raise OptionError(
+            f"{given}, no scheduler answers there ({type(tried).__name__}); "
+            'give its address, such as "tcp://127.0.0.1:8786"'
+        )
+    client: Any = tried
+    waited = _within(2 * CLUSTER_PATIENCE, lambda: client.wait_for_workers(1, timeout=0.8 * CLUSTER_PATIENCE))
+    if isinstance(waited, Exception):
+        _within(CONNECT_TIMEOUT, lambda: client.close(timeout=CONNECT_TIMEOUT))
+        raise OptionError(f"{given}, the scheduler has no workers; start one there: dask worker {address}")
+    return client
+
+
+def _next_done(client: Any, futures: list[Any], address: str) -> list[Any]:
+    """Futures that are done, at least one.
+
+    Raises
+    ------
+    SolverError
+        If the scheduler is gone, or has lost all its workers, for too long.
+    """
+    last_seen = time.monotonic()
+    while True:
+        done = [future for future in futures if future.status in ("finished", "error")]
+        if done:
+            return done
+        if any(future.status in ("cancelled", "lost") for future in futures) or client.status != "running":
+            problem = "went away"
+        elif not client.scheduler_info(n_workers=-1).get("workers"):
+            problem = "has lost all its workers"
+        else:
+            problem, last_seen = "", time.monotonic()
+        if problem and time.monotonic() - last_seen > CLUSTER_PATIENCE:
+            raise SolverError(
+                f'--cluster: the scheduler at "{address}" {problem}, with {len(futures)} chunks still to do; '
+                "those done are kept with --out: start it again, and add --resume"
+            )
+        time.sleep(0.05)
+
+
+def _within(seconds: float, action: Callable[[], Any]) -> Any:
+    """What an action gives or the exception that it ends with, TimeoutError if it takes too long."""
+    found: list[Any] = [TimeoutError()]
+
+    def act() -> None:
         try:
-            for future in as_completed(futures, loop=client.loop):  # type: ignore[no-untyped-call]
-                yield part_of[future.key], future.result()
-        except KilledWorker as error:
-            raise _WorkersDiedError(str(error).splitlines()[0]) from None
+            found[0] = action()
+        except Exception as error:
+            found[0] = error
+
+    thread = threading.Thread(target=act, daemon=True)
+    thread.start()
+    thread.join(seconds)
+    return found[0]

@@ -145,6 +145,26 @@ def test_a_missing_file_and_a_directory(run: Any, tmp_path: Path, capsys: pytest
     assert "cannot be read (File name too long)" in capsys.readouterr().err
 
 
+def test_of_thousands_of_mistakes_ten_are_shown(
+    run: Any, reference_text: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    Path("heron.yaml").write_text(reference_text + "".join(f"key_{i}: 1\n" for i in range(600)))
+    assert run("probe", "heron.yaml") == 2
+    told = capsys.readouterr().err.splitlines()
+    assert len(told) == 11
+    assert told[-1] == "and 590 mistakes more"
+
+
+def test_escape_sequences_are_not_echoed(run: Any, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("probe", "--\x1b[31mred") == 2
+    assert "\x1b" not in capsys.readouterr().err
+
+
+def test_short_help(run: Any, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("probe", "-h") == run("-h") == 0
+    assert "Usage" in capsys.readouterr().out
+
+
 def test_a_byte_order_mark_is_no_mistake(run: Any, tmp_path: Path, reference_text: str) -> None:
     (tmp_path / "heron.yaml").write_bytes(reference_text.encode("utf-8-sig"))
     assert run("probe", "heron.yaml") == 0

@@ -18,7 +18,7 @@ from parasim.environment.wind import Wind
 from parasim.errors import OptionError, SolverError
 from parasim.flight import scatter as module
 from parasim.flight.drop import Release, release_of, unopened
-from parasim.flight.kept_parts import KeptParts
+from parasim.flight.kept_parts import KeptParts, run_contents
 from parasim.flight.scatter import Scatter, conclude, fly_all, plan_without_core
 from parasim.flight.scatter_members import (
     CHUNK,
@@ -314,13 +314,44 @@ def test_spoilt_parts_are_flown_again(heron: Design, tmp_path: Path) -> None:
     assert same(fly_all(plan, 300, HERE, kept=kept), fly_all(plan, 300, HERE))
 
 
-def test_beginning_anew_forgets_the_old(tmp_path: Path, heron: Design) -> None:
+def test_finished_parts_are_not_thrown_away(tmp_path: Path, heron: Design) -> None:
     vehicle = assemble(heron)
     plan = plan_of(vehicle, release_of(vehicle))
-    kept = KeptParts.open(tmp_path, {}, resume=False)
+    kept = KeptParts.open(tmp_path, {"seed": 1}, resume=False)
     kept.keep(Chunk(0, CHUNK), fly_chunk(plan, Chunk(0, CHUNK)))
-    anew = KeptParts.open(tmp_path, {}, resume=False)
-    assert anew.finished(Chunk(0, CHUNK)) is None
+    notes = kept.directory / "notes.txt"
+    notes.write_text("the user's own")
+    with pytest.raises(OptionError, match="holds finished parts of this very run: 1; add --resume"):
+        KeptParts.open(tmp_path, {"seed": 1}, resume=False)
+    other = KeptParts.open(tmp_path, {"seed": 2}, resume=False)
+    assert other.finished(Chunk(0, CHUNK)) is None
+    assert other.others() == 1
+    other.remove()
+    assert kept.finished(Chunk(0, CHUNK)) is not None
+    kept.remove()
+    assert list(kept.directory.iterdir()) == [notes]
+
+
+def test_a_part_of_another_run_under_this_name_is_not_used(tmp_path: Path, heron: Design) -> None:
+    vehicle = assemble(heron)
+    plan = plan_of(vehicle, release_of(vehicle))
+    one, two = (KeptParts.open(tmp_path, {"seed": seed}, resume=False) for seed in (1, 2))
+    one.keep(Chunk(0, CHUNK), fly_chunk(plan, Chunk(0, CHUNK)))
+    (path,) = one.own()
+    path.rename(path.with_name(path.name.replace(one.mark, two.mark)))
+    assert two.finished(Chunk(0, CHUNK)) is None
+
+
+def test_an_edited_file_makes_another_run(tmp_path: Path, heron: Design) -> None:
+    table = tmp_path / "wind.csv"
+    table.write_text("height_m,speed_m_s,from_deg\n2,3,270\n50,5,270\n")
+    design = override(heron, {"site.wind": {"table": str(table)}})
+    before = run_contents(design, seed=1)
+    assert run_contents(design, seed=1) == before
+    table.write_text("height_m,speed_m_s,from_deg\n2,3,270\n50,6,270\n")
+    after = run_contents(design, seed=1)
+    assert [key for key in before if before[key] != after[key]] == ["design", "files"]
+    assert list(before["files"]) == [".site.wind.table"]
 
 
 def test_interrupted_keeps_what_is_done(heron: Design, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import os
 import signal
+import socket
+import subprocess
+import sys
+import time
 from collections import Counter
 from pathlib import Path
 
 import pytest
 
 from parasim.errors import OptionError, SolverError
-from parasim.flight.workers import Workers, default_count, each_done
+from parasim.flight import workers as module
+from parasim.flight.workers import Workers, default_count, each_done, within_means
 
 PARTS = list(range(12))
 HERE = Workers(count=1, pool="threads")
@@ -68,6 +73,81 @@ def test_a_mistake_in_the_work_is_not_swallowed(workers: Workers) -> None:
 
 def test_nothing_to_do() -> None:
     assert list(each_done(square, 0, [], PROCESSES)) == []
+
+
+def freezes_once(job: str, part: int) -> int:
+    mark = Path(job)
+    if part == 5 and not mark.exists():
+        mark.touch()
+        os.kill(os.getpid(), signal.SIGSTOP)
+    return part * part
+
+
+def test_a_frozen_process_is_noticed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(module, "FROZEN_AFTER", 4.0)
+    mark = tmp_path / "frozen"
+    found = list(each_done(freezes_once, str(mark), PARTS, PROCESSES))
+    assert mark.exists()
+    assert Counter(part for part, _ in found) == Counter(PARTS)
+
+
+KILLED = """
+import os, sys, time
+from tests.unit.flight.test_workers import PROCESSES, tells
+from parasim.flight.workers import each_done
+list(each_done(tells, sys.argv[1], [0, 1], PROCESSES))
+"""
+
+
+def tells(job: str, part: int) -> None:
+    (Path(job) / str(os.getpid())).touch()
+    time.sleep(60)
+
+
+def test_worker_processes_end_with_a_killed_main_one(tmp_path: Path) -> None:
+    root = Path(__file__).parents[3]
+    environment = {**os.environ, "PYTHONPATH": str(root)}
+    with subprocess.Popen([sys.executable, "-c", KILLED, str(tmp_path)], cwd=root, env=environment) as main:
+        while not (pids := [int(path.name) for path in tmp_path.iterdir()]) and main.poll() is None:
+            time.sleep(0.05)
+        main.kill()
+    assert pids
+    for _ in range(200):
+        if not any(alive(pid) for pid in pids):
+            return
+        time.sleep(0.05)
+    pytest.fail("a worker went on for 10 s")
+
+
+def alive(pid: int) -> bool:
+    """Whether a process is there and no mere entry of one that ended."""
+    try:
+        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+    except OSError:
+        return False
+
+
+def test_no_more_processes_than_cores_and_memory(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(module, "default_count", lambda: 4)
+    monkeypatch.setattr(module, "free_memory", lambda: 1e12)
+    many = Workers(count=500, pool="processes")
+    team, word = within_means(many)
+    assert team.count == 4
+    assert word == "--workers: 4 in place of 500, for want of cores."
+    monkeypatch.setattr(module, "free_memory", lambda: 2.5 * module.WORKER_MEMORY)
+    team, word = within_means(many)
+    assert team.count == 2
+    assert word == "--workers: 2 in place of 500, for want of free memory."
+    assert within_means(THREADS) == (THREADS, "")
+
+
+def test_a_mute_port_is_no_scheduler() -> None:
+    with socket.create_server(("127.0.0.1", 0)) as mute:
+        team = Workers(count=1, pool="threads", cluster=f"tcp://127.0.0.1:{mute.getsockname()[1]}")
+        began = time.monotonic()
+        with pytest.raises(OptionError, match="no scheduler answers there"):
+            list(each_done(square, 0, PARTS, team))
+    assert time.monotonic() - began < 20
 
 
 def test_a_cluster_that_is_not_there() -> None:

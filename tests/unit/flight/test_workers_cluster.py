@@ -61,5 +61,52 @@ def test_a_killed_worker_loses_and_doubles_nothing(tmp_path: Path) -> None:
     assert done_by[4] != int(mark.read_text())
 
 
+ALONE = """
+import sys, time
+from distributed import LocalCluster
+if __name__ == "__main__":
+    settings = dict(host="127.0.0.1", silence_logs=50, dashboard_address="127.0.0.1:0")
+    cluster = LocalCluster(n_workers=int(sys.argv[1]), threads_per_worker=1, **settings)
+    print(cluster.scheduler_address, flush=True)
+    time.sleep(120)
+"""
+
+
+def waits(job: int, part: int) -> int:
+    if part:
+        time.sleep(60)
+    return part
+
+
+@pytest.mark.parametrize(("count", "told"), [(0, "the scheduler has no workers"), (1, "went away")])
+def test_a_scheduler_without_workers_or_one_that_dies_is_told(count: int, told: str) -> None:
+    pytest.importorskip("distributed")
+    code = (
+        "import sys\nfrom parasim.errors import ParasimError\n"
+        "from parasim.flight.workers import Workers, each_done\n"
+        "from tests.unit.flight.test_workers_cluster import waits\n"
+        "try:\n    team = Workers(count=1, pool='threads', cluster=sys.argv[1])\n"
+        "    for each in each_done(waits, 0, [0, 1], team): print('done', flush=True)\n"
+        "except ParasimError as error:\n    print(error)\n"
+    )
+    environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+    pipes = {"cwd": ROOT, "env": environment, "stdout": subprocess.PIPE, "stderr": subprocess.DEVNULL}
+    with subprocess.Popen([sys.executable, "-c", ALONE, str(count)], text=True, **pipes) as scheduler:
+        try:
+            address = scheduler.stdout.readline().strip()
+            with subprocess.Popen([sys.executable, "-c", code, address], text=True, **pipes) as client:
+                first = client.stdout.readline()
+                if count:
+                    assert first == "done\n"
+                    scheduler.kill()
+                began = time.monotonic()
+                text = (first if not count else "") + client.communicate(timeout=60)[0]
+                assert time.monotonic() - began < 20
+        finally:
+            scheduler.kill()
+    assert told in text
+    assert text.count("\n") == 1
+
+
 if __name__ == "__main__":
     run(sys.argv[1])

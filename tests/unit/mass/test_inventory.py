@@ -25,8 +25,7 @@ def test_budget_by_hand(reference: Design) -> None:
     canopy = build_canopy(reference)
     found = items(reference)
     assert set(found) == {"upper skin", "lower skin", "ribs", "patches", "tape", "thread", "lines", "payload"}
-    # Without its last point, which is the first but for rounding: the mitre at the tail would hang on that
-    # bit.
+    # The last point is the first but for rounding, and the mitre at the tail would hang on that bit.
     outline = Polygon(0.5 * canopy.outline[:-1])
     wide = outline.buffer(0.010, join_style="mitre", mitre_limit=2.0).area
     ribs = 15 * wide - 13 * 3 * np.pi * 0.06**2 / 4 * 0.25
