@@ -7,7 +7,7 @@ Examples
 --------
 >>> from parasim import assemble, glide, load_design
 >>> flight = glide(assemble(load_design("configs/heron.yaml"))).trim
->>> 3.0 < flight.glide_ratio < 4.0
+>>> 3.5 < flight.glide_ratio < 4.5
 True
 """
 

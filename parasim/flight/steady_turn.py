@@ -6,7 +6,7 @@ its own eigenvalues. Still air at the ground; the payload hangs as the design ha
 
 from dataclasses import dataclass, replace
 from functools import partial
-from math import cos, pi, radians, sqrt, tan
+from math import cos, pi, radians, sin, sqrt, tan
 
 import numpy as np
 
@@ -100,6 +100,8 @@ class SteadyTurn:
         [m/s]
     growth : float
         Of the fastest growing natural motion about it; negative is stable. [1/s]
+    payload : tuple of float
+        Bank, pitch and heading over the canopy's of a payload that swings; empty on a pole. [rad]
     """
 
     left: float
@@ -112,6 +114,15 @@ class SteadyTurn:
     airspeed: float
     sink: float
     growth: float
+    payload: tuple[float, ...] = ()
+
+    def state(self, height: float = 0.0) -> FloatArray:
+        """State of this turn at a height above ground, heading north, shape (13,) or (20,)."""
+        ahead, v = self.airspeed * cos(self.sideslip), self.airspeed * sin(self.sideslip)
+        velocity = (ahead * cos(self.alpha), v, ahead * sin(self.alpha))
+        state = _turning_state(np.array([*velocity, self.bank, self.pitch, self.rate, *self.payload]))
+        state[2] = -height
+        return state
 
     @property
     def stable(self) -> bool:
@@ -267,6 +278,7 @@ def _steady_turn(body: Body, unknown: FloatArray, brakes: tuple[float, float], *
         airspeed=airspeed,
         sink=down,
         growth=_growth(body, unknown, brakes) if growth else np.nan,
+        payload=tuple(unknown[6:].tolist()),
     )
 
 

@@ -126,7 +126,7 @@ def draw(
 
 def open_bands(closed: Bands, draws: Draws) -> Bands:
     """Bands of the canopies drawn, where an end of a range has no flight; else as they are."""
-    if not (closed.lost or draws.lost) or not draws.figures:
+    if not closed.lost or not draws.figures:
         return closed
     drawn = {}
     for name, band in closed.figures.items():

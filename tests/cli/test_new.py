@@ -1,6 +1,7 @@
 """``parasim new``: a starter file that loads, and nothing overwritten by mistake."""
 
 import json
+from math import radians
 from pathlib import Path
 from typing import Any
 
@@ -105,7 +106,7 @@ def test_every_starter_loads(mass: float, sink: float, glide: float, name: str) 
         size = size_canopy(payload_mass=mass, sink=sink, glide_ratio=glide)
     except OutOfRangeError:
         return
-    design = parse_design(starter_text(name, size))
+    design = parse_design(starter_text(name, size, radians(-1.0)))
     assert design.name == name
     assert design.canopy.flat_area == pytest.approx(size.area, rel=0.03)
     assert design.payload.mass == pytest.approx(mass, rel=1e-5)

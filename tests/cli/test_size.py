@@ -29,7 +29,7 @@ def test_text_and_files(run: Any, configs: Path, capsys):
     assert sorted(path.name for path in Path("out").iterdir()) == ["size.csv", "size.json", "size.png"]
     with open("out/size.csv", newline="") as file:
         rows = list(csv.DictReader(file))
-    assert len(rows) == 2 * 3 + 2
+    assert len(rows) == 2 * 3 + 1  # at 4 deg of rigging it has no glide, so no answer
     assert float(rows[-1]["sink_m_s"]) == pytest.approx(2.4, rel=2e-3)
 
 

@@ -14,6 +14,7 @@ from scipy.integrate import cumulative_simpson
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.config.scenario import BrakeCommand
+from parasim.dynamics.payload_joint import build_body
 from parasim.dynamics.rigid_body import RigidBody, build_rigid_body
 from parasim.dynamics.simulate import Trajectory, simulate
 from parasim.dynamics.state import ATTITUDE, MOTION, POSITION, VELOCITY
@@ -192,9 +193,9 @@ def test_trims_are_fixed_points(design: Design) -> None:
         trims = find_trims(vehicle, height=30.0)
     except TrimError:
         return
-    body = build_rigid_body(vehicle, vehicle.hands_up_table)
+    body = build_body(vehicle, vehicle.hands_up_table)
     for trim in (trims.chosen, *trims.others):
-        state = trim.state(height=30.0, heading=1.0)
+        state = body.hanging(trim.state(height=30.0, heading=1.0))
         change = body.derivative(state, 0.0, 0.0)
         np.testing.assert_allclose(change[MOTION], 0.0, atol=1e-5)
         assert change[2] == pytest.approx(trim.sink, rel=1e-6)

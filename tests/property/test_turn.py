@@ -12,15 +12,15 @@ import pytest
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
 from parasim.config.scenario import BrakeCommand
-from parasim.dynamics.rigid_body import build_rigid_body
+from parasim.dynamics.payload_joint import build_body
 from parasim.dynamics.simulate import simulate
-from parasim.dynamics.state import MOTION, POSITION, state_vector
+from parasim.dynamics.state import MOTION, PAYLOAD_RATES, POSITION
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.environment.wind import Wind
 from parasim.flight.steady_turn import SteadyTurn, steady_turns, turning_table
 from parasim.flight.step_response import step_response
 from parasim.mass.inventory import payload_bottom
-from parasim.rotations import FloatArray, euler_from_quaternion, quaternion_from_euler, rotation_matrix
+from parasim.rotations import FloatArray, euler_from_quaternion
 
 DESIGNS = ("heron", "wren", "pelican")
 WORKING = 0.3
@@ -37,24 +37,12 @@ def right(vehicle: Vehicle) -> tuple[SteadyTurn, ...]:
     return steady_turns(vehicle, left=0.0, right=1.0)
 
 
-def turning_state(turn: SteadyTurn, height: float = 0.0) -> FloatArray:
-    """State of a steady turn from its own figures, heading north."""
-    attitude = quaternion_from_euler(turn.bank, turn.pitch, 0.0)
-    v = turn.airspeed * np.sin(turn.sideslip)
-    across = turn.airspeed * np.cos(turn.sideslip)
-    return state_vector(
-        position=np.array([0.0, 0.0, -height]),
-        attitude=attitude,
-        velocity=np.array([across * np.cos(turn.alpha), v, across * np.sin(turn.alpha)]),
-        rates=turn.rate * rotation_matrix(attitude)[2],
-    )
-
-
 def test_nothing_accelerates(vehicle: Vehicle, right: tuple[SteadyTurn, ...]) -> None:
-    body = build_rigid_body(vehicle)
+    body = build_body(vehicle)
     for turn in right:
-        change = body.derivative(turning_state(turn), turn.left, turn.right)
+        change = body.derivative(turn.state(), turn.left, turn.right)
         np.testing.assert_allclose(change[MOTION], 0.0, atol=1e-5)
+        np.testing.assert_allclose(change[PAYLOAD_RATES], 0.0, atol=1e-5)
         assert change[2] == pytest.approx(turn.sink, rel=1e-9)
 
 
@@ -105,11 +93,11 @@ def test_a_full_circle_closes(vehicle: Vehicle, right: tuple[SteadyTurn, ...]) -
     `radius`: within 3 % of the radius, for the air thickens on the way.
     """
     turn = right[16]
-    start = turning_state(turn, height=100.0)
+    start = turn.state(height=100.0)
     lowered = replace(vehicle, ground_height=vehicle.ground_height - 100.0)
     held = BrakeCommand(at_time=0.0, left=0.0, right=turn.right)
     bottom = payload_bottom(vehicle.design)
-    flown = simulate(build_rigid_body(lowered), start, (held,), payload_bottom=bottom, longest=turn.turn_time)
+    flown = simulate(build_body(lowered), start, (held,), payload_bottom=bottom, longest=turn.turn_time)
     north, east, down = flown.state[POSITION, -1]
     assert np.hypot(north, east) < 0.03 * turn.radius
     assert down + 100.0 == pytest.approx(turn.height_per_turn, rel=0.01)

@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 
 from parasim.config.loader import load_design
-from parasim.dynamics.rigid_body import build_rigid_body
+from parasim.dynamics.payload_joint import build_jointed_body
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
@@ -76,7 +76,12 @@ def centripetal_force(vehicle: Vehicle, turn: SteadyTurn) -> FloatArray:
     to_earth, velocity, rates = axes(turn)
     upright = np.array([0.0, 0.0, turn.rate])
     needed = np.zeros(3)
+    body = build_jointed_body(vehicle)
+    _, at_payload = body.payload(turn.state(), body.payload_center)
+    needed += body.payload_mass * np.cross(upright, at_payload)
     for item in vehicle.items:
+        if item.name == "payload":
+            continue
         at_item = to_earth @ (velocity + np.cross(rates, item.properties.center))
         needed += item.properties.mass * np.cross(upright, at_item)
     density = vehicle.atmosphere.density(vehicle.ground_height)
@@ -86,10 +91,14 @@ def centripetal_force(vehicle: Vehicle, turn: SteadyTurn) -> FloatArray:
 
 def aerodynamic_force(vehicle: Vehicle, turn: SteadyTurn) -> FloatArray:
     """On canopy, lines and payload, body axes. [N]"""
-    _, velocity, rates = axes(turn)
+    to_earth, velocity, rates = axes(turn)
     density = vehicle.atmosphere.density(vehicle.ground_height)
     motion = np.concatenate([velocity, rates])
-    return air_wrench(build_rigid_body(vehicle), motion, density, turn.left, turn.right)[:3]
+    body = build_jointed_body(vehicle)
+    _, at_payload = body.payload(turn.state(), body.payload_center)
+    through_air = to_earth.T @ at_payload
+    drag = -0.5 * density * body.payload_drag_area * np.linalg.norm(through_air) * through_air
+    return air_wrench(body.canopy, motion, density, turn.left, turn.right)[:3] + drag
 
 
 def test_forces_balance(vehicle: Vehicle, turns: tuple[SteadyTurn, ...]) -> None:

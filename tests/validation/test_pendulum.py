@@ -21,6 +21,7 @@ from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.dynamics.payload_joint import Joint, JointedBody, build_joint, build_jointed_body
 from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, PAYLOAD_RATES, RATES
+from parasim.dynamics.swing import Swing
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.environment.atmosphere import GRAVITY, Atmosphere
 from parasim.environment.wind import Wind
@@ -67,9 +68,9 @@ def held(body: JointedBody) -> JointedBody:
 
 
 def point_payload(body: JointedBody) -> JointedBody:
-    inertia = PAYLOAD * LENGTH**2 * np.diag([1.0, 1.0, 1e-9])
-    center = np.array([0.0, 0, LENGTH])
-    return replace(body, payload_mass=PAYLOAD, payload_center=center, payload_inertia=inertia)
+    inertia = PAYLOAD * LENGTH**2 * 1e-9 * np.eye(3)
+    swing = Swing(center=np.array([0.0, 0, LENGTH]))
+    return replace(body, payload_mass=PAYLOAD, swing=swing, payload_inertia=inertia)
 
 
 def at_rest(roll: float = 0.0, pitch: float = 0.0, yaw: float = 0.0) -> FloatArray:
@@ -218,8 +219,7 @@ def test_default_roll_stiffness(vehicle: Vehicle) -> None:
 
 
 def built(vehicle: Vehicle) -> Joint:
-    payload = next(item.properties for item in vehicle.items if item.name == "payload")
-    return build_joint(vehicle, JointSpec(), payload)
+    return build_joint(vehicle, vehicle.swing)
 
 
 def energy_over_time(body: JointedBody, start: FloatArray, time: float) -> FloatArray:

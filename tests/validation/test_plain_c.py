@@ -17,6 +17,9 @@ pytestmark = pytest.mark.skipif(not plain_c.has_compiler(), reason="needs gcc")
 
 N = 20
 CHANGES = {
+    "payload.suspension": {"hooks": "stiff"},
+    "lines.rigging_angle": "4 deg",
+    "servo": None,
     "servo": None,
     "drop.height": 40.0,
     "drop.brakes": [

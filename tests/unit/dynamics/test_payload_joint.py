@@ -11,10 +11,12 @@ from time import perf_counter
 
 import numpy as np
 import pytest
+from scipy.integrate import solve_ivp
 
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
 from parasim.config.scenario import BrakeCommand
+from parasim.dynamics.motion_joint import hook_place, joint_torque
 from parasim.dynamics.payload_joint import (
     Joint,
     JointedBody,
@@ -26,6 +28,7 @@ from parasim.dynamics.payload_joint import (
 from parasim.dynamics.rigid_body import RigidBody, build_rigid_body
 from parasim.dynamics.simulate import simulate
 from parasim.dynamics.state import ATTITUDE, MOTION, PAYLOAD_ATTITUDE, PAYLOAD_RATES, POSITION, VELOCITY
+from parasim.dynamics.swing import Swing
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
@@ -58,18 +61,41 @@ def moving(vehicle: Vehicle, body: JointedBody) -> FloatArray:
     return start
 
 
-@pytest.mark.parametrize("roll", [-0.5, 0.0, 1.0])
-@pytest.mark.parametrize("twist", [-0.7, 0.4])
+def turned(axis: int, angle: float) -> FloatArray:
+    """Rotation by an angle about an axis, by hand."""
+    i, j = ((1, 2), (2, 0), (0, 1))[axis]
+    matrix = np.eye(3)
+    matrix[i, i] = matrix[j, j] = np.cos(angle)
+    matrix[i, j], matrix[j, i] = -np.sin(angle), np.sin(angle)
+    return matrix
+
+
+@pytest.mark.parametrize("lean", [-0.5, 0.0, 1.0])
 @pytest.mark.parametrize("swing", [-1.2, 0.0, 0.3])
-def test_angles_come_back(swing: float, twist: float, roll: float) -> None:
-    """Canopy axes turned by swing about y, then by twist about z, then by roll about x, each by hand."""
-    ones = [np.eye(3) for _ in range(3)]
-    for matrix, angle, (i, j) in zip(ones, (swing, twist, roll), ((2, 0), (0, 1), (1, 2)), strict=True):
-        matrix[i, i] = matrix[j, j] = np.cos(angle)
-        matrix[i, j], matrix[j, i] = -np.sin(angle), np.sin(angle)
-    about_y, about_z, about_x = ones
-    to_payload = (about_y @ about_z @ about_x).T
-    assert relative_angles(to_payload) == pytest.approx((swing, twist, roll))
+def test_swing_and_lean_come_back(swing: float, lean: float) -> None:
+    """Canopy axes turned by swing about y, then by lean about x."""
+    found = relative_angles((turned(1, swing) @ turned(0, lean)).T)
+    assert (found[0], found[2]) == pytest.approx((swing, lean))
+
+
+@pytest.mark.parametrize("twist", [-3.0, -0.7, 0.4, 2.9])
+def test_twist_about_the_lines_comes_back(twist: float) -> None:
+    """Twisted about its own upright after a swing, then about an upright in common: no swing, no lean."""
+    assert relative_angles(turned(2, twist).T) == pytest.approx((0.0, twist, 0.0), abs=1e-12)
+    assert relative_angles((turned(1, 0.3) @ turned(2, twist)).T) == pytest.approx(
+        (0.3, twist, 0.0), abs=1e-12
+    )
+
+
+@pytest.mark.parametrize("twist", [80.0, 90.0, 100.0, 170.0])
+def test_twist_has_no_pole(body: JointedBody, twist: float) -> None:
+    """Torque is W a b / h times the sine of the twist, the bifilar pendulum's, and finite at 90 deg."""
+    angle = radians(twist)
+    to_payload = tuple(tuple(row) for row in turned(2, angle).T.tolist())
+    constants = body.motion.constants
+    torque = joint_torque(constants, to_payload, (0.0, 0.0, 0.0), 0.0, (0.0, 1.0, 0.0))
+    expected = -body.joint.twist_stiffness * np.sin(angle)
+    assert torque == pytest.approx((0.0, 0.0, expected), abs=1e-12)
 
 
 def test_payload_is_taken_off_the_canopy_once(vehicle: Vehicle, body: JointedBody) -> None:
@@ -88,8 +114,9 @@ def test_the_design_decides(vehicle: Vehicle, reference: Design) -> None:
 
 
 def test_what_a_design_gives_is_taken(vehicle: Vehicle) -> None:
-    spec = JointSpec(roll_stiffness=3.0, twist_stiffness=0.4, damping=0.2)
-    joint = build_jointed_body(vehicle, spec, vehicle.trim_table).joint
+    keys = {"roll_stiffness": 3.0, "twist_stiffness": 0.4, "damping": 0.2}
+    given = assemble(override(vehicle.design, {"payload.suspension": keys}))
+    joint = build_jointed_body(given, vehicle.trim_table).joint
     assert (joint.roll_stiffness, joint.twist_stiffness, joint.swing_stiffness) == (3.0, 0.4, 0.0)
     about_z = 1.2 / 12 * (0.22**2 + 0.12**2)
     assert joint.twist_damping == pytest.approx(2 * 0.2 * (0.4 * about_z) ** 0.5)
@@ -172,6 +199,52 @@ def test_stiff_joint_is_the_rigid_vehicle(reference: Design) -> None:
     assert errors[0] / errors[1] == pytest.approx(60 / 20, rel=0.2)
     assert errors[1] / errors[2] == pytest.approx(200 / 60, rel=0.2)
     assert errors[2] < 0.02
+
+
+KINKED = Swing(
+    center=np.array([0.01, 0.0, 0.08]),
+    pitch=np.linspace(-1.0, 1.0, 201),
+    place=np.stack(
+        [0.004 * np.linspace(-1.0, 1.0, 201), 0.02 - 0.03 * np.hypot(np.linspace(-1.0, 1.0, 201), 0.05)],
+        axis=-1,
+    ),
+)
+"""As on two hooks 60 mm apart: about either of them, whichever is taut, the kink eased over 0.05 rad."""
+
+
+@pytest.mark.parametrize("pitch", [-1.4, -1.0, -0.31, 0.0, 0.02, 0.77, 1.3])
+def test_compiled_path_is_the_swings(body: JointedBody, pitch: float) -> None:
+    constants = replace(body, swing=KINKED).motion.constants
+    found = hook_place(constants, pitch)
+    for order in range(3):
+        expected = KINKED.hook(np.array(pitch), order)
+        scale = 1e-6 if order < 2 else 2e-2
+        assert (found[order][0], found[order][2]) == pytest.approx(tuple(expected), abs=scale)
+
+
+def test_hangs_as_low_as_it_gets() -> None:
+    """Against a search by brute force."""
+    fine = np.linspace(-0.99, 0.99, 200_001)
+    for angle in (-0.6, -0.2, 0.0, 0.05, 0.4):
+        pull = np.array([np.sin(angle), np.cos(angle)])
+        best = fine[np.argmax(KINKED.arm(fine) @ pull)]
+        assert float(KINKED.hanging(pull)) == pytest.approx(best, abs=2e-5)
+
+
+def test_a_path_makes_no_energy(vehicle: Vehicle, body: JointedBody) -> None:
+    """In a vacuum, both bodies tumbling: the lines of front and rear hooks do no work along their path."""
+    joint = replace(body.joint, roll_damping=0.0, twist_damping=0.0, swing_damping=0.0)
+    canopy = replace(body.canopy, atmosphere=replace(body.atmosphere, sea_level_pressure=1e-30))
+    flown = replace(body, swing=KINKED, joint=joint, canopy=canopy)
+    start = flown.with_swing(moving(vehicle, body)[:13], 0.3)
+    start[PAYLOAD_RATES] += [0.5, -2.0, 0.4]
+    found = solve_ivp(
+        lambda _, y: flown.derivative(y, 0.0, 0.0), (0.0, 1.5), start, method="DOP853", rtol=1e-10, atol=1e-11
+    )
+    energy = np.array([flown.energy(state) for state in found.y.T])
+    moved = np.ptp([flown.canopy.energy(state[:13]) for state in found.y.T])
+    assert moved > 1.0
+    assert np.ptp(energy) < 1e-4 * moved
 
 
 def fly(body: RigidBody | JointedBody, start: FloatArray, vehicle: Vehicle) -> FloatArray:
