@@ -15,6 +15,7 @@ from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.gust import build_gusts, low_airspeed_cautions
 from parasim.environment.wind import Wind
 from parasim.errors import DesignError, Mistake
+from parasim.flight.energy_balance import EnergyBalance, energy_balance
 from parasim.flight.trim import Trim, find_trims
 from parasim.mass.inventory import payload_center
 from parasim.rotations import FloatArray, euler_from_quaternion, rotation_matrix
@@ -162,6 +163,8 @@ class Drop:
         The same release with the canopy trailing unopened.
     trajectory : Trajectory
         As integrated.
+    balance : EnergyBalance
+        Whether its energy came from somewhere.
     """
 
     vehicle: Vehicle
@@ -170,6 +173,7 @@ class Drop:
     touchdown: Touchdown
     unopened: Touchdown
     trajectory: Trajectory
+    balance: EnergyBalance
 
     @property
     def time_aloft(self) -> float:
@@ -189,7 +193,7 @@ class Drop:
     @property
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
-        found = list(self.vehicle.caveats)
+        found = [*self.balance.caveats, *self.vehicle.caveats]
         airborne = self.track.airspeed > 1.0
         if airborne.any() and float(np.abs(self.track.alpha[airborne]).max()) > radians(25):
             found.append("The canopy was stalled for part of this drop, where the model is roughest.")
@@ -254,8 +258,8 @@ def drop(
         If the payload already touches the ground at release.
     TrimError
         If there is no steady glide to start from.
-    ConvergenceError
-        If the motion could not be followed.
+    FlightError
+        If it tumbles or gets stuck on the way.
     """
     release = release or release_of(vehicle)
     body = build_body(vehicle)
@@ -274,6 +278,7 @@ def drop(
         ),
         unopened=unopened(vehicle, release.height),
         trajectory=trajectory,
+        balance=energy_balance(body, trajectory),
     )
 
 

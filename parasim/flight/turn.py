@@ -15,6 +15,7 @@ import numpy as np
 from parasim.aerodynamics.factors import build_ranges
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.wind import Wind
+from parasim.errors import TrimError
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.steady_turn import STEEP_BANK, SteadyTurn, steady_turns, turning_table
 from parasim.flight.step_response import StepResponse, step_response
@@ -188,6 +189,7 @@ def turn(vehicle: Vehicle) -> Turn:
     rigid = rigid_in_still_air(vehicle)
     ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in TURN_FACTORS)
     swings = vehicle.design.payload.joint is not None
+    beyond = band_figures(rigid)
     return Turn(
         vehicle=vehicle,
         straight=find_trims(rigid).chosen,
@@ -198,7 +200,7 @@ def turn(vehicle: Vehicle) -> Turn:
         rigid_steps=tuple(
             step_response(rigid, left=0.0, right=brake) for brake in (STEP_BRAKES if swings else ())
         ),
-        bands=bands(rigid, ranges, partial(band_figures, beyond=band_figures(rigid))),
+        bands=bands(rigid, ranges, partial(band_figures, beyond=beyond)),
     )
 
 
@@ -228,6 +230,10 @@ def band_figures(vehicle: Vehicle, beyond: Mapping[str, float] | None = None) ->
         growth=False,
         table=turning_table(vehicle.model),
     )
+    if not turns:
+        if beyond is None:
+            raise TrimError("no steady turn found, not even with the least brake: change the rigging angle")
+        return {**beyond, "reach": 0.0}
     brakes = [each.right for each in turns]
     rates = [each.rate for each in turns]
     reach = max((each.right for each in takewhile(lambda turn: not turn.steep, turns)), default=0.0)
