@@ -7,12 +7,15 @@ rates, this is the inequality that the air's forces keep in every state:
     F . v + M . w + w . (v_c x p) <= 0.
 
 F and M are the canopy's force and moment, p the momentum of its apparent mass and v_c the canopy's own
-velocity. The last term is the power of Munk's moment, which the motion leaves out because the lattice's moment
+velocity. The last term is the power of Munk's moment, which the motion leaves out because the lattice's
+moment
 holds it (`parasim.dynamics.motion`). What is left out there and held here has to be counted together: apart,
 neither of the two is a loss. Over the ground the wind then does the work F . wind, and no more.
 
-The coefficients keep it by themselves as long as the spin is small beside the airspeed. They do not in a tumble:
-rate derivatives are slopes at no spin and no sideslip, the pitch damping of a stalled canopy is positive by them,
+The coefficients keep it by themselves as long as the spin is small beside the airspeed. They do not in a
+tumble:
+rate derivatives are slopes at no spin and no sideslip, the pitch damping of a stalled canopy is positive by
+them,
 and past the stall the lattice's moment is no longer Munk's. There, what they would feed is taken off again,
 nearly all of it as a moment against the spin.
 """
@@ -27,8 +30,8 @@ MOST_SPIN = 0.3
 alone moves a tip's angle of attack by 17 deg, from zero lift to stall. Our choice. [-]"""
 
 SPIN_ARM = 10.0
-"""Length, over span, by which spin counts beside speed where power is taken off: the longer, the more of it is
-taken from the spin. Our choice. [-]"""
+"""Length, over span, by which spin counts beside speed where power is taken off: the longer, the more of it
+is taken from the spin. Our choice. [-]"""
 
 
 @compiled

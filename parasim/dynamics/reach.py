@@ -1,9 +1,10 @@
 """What no flight of a design can reach, as compiled functions: a net under the equations of motion.
 
-A steep dive at the least drag of any attitude ends at the terminal speed; and what falls cannot be faster than
-its height and its speed at release make it. The lesser of the two, with the wind, is the speed that nothing in
-the design can pass for long. `LEEWAY` times that, or a spin at which half the span moves as fast, is no flight
-but an error of the model: such a flight is ended, and counted as tumbled.
+A steep dive at the least drag of any attitude ends at the terminal speed; and what falls cannot be faster
+than
+its height and its speed at release make it. The lesser of the two, with the wind, is the speed that nothing
+in the design can pass for long. `LEEWAY` times that, or a spin at which half the span moves as fast, is no
+flight but an error of the model: such a flight is ended, and counted as tumbled.
 """
 
 from math import sqrt
@@ -19,12 +20,12 @@ from parasim.environment.wind import mean_wind
 from parasim.rotations import FloatArray
 
 LEEWAY = 3.0
-"""Speed at which a flight is ended, over that which the design can reach: parts of it may be whipped on by the
-others. Our choice. [-]"""
+"""Speed at which a flight is ended, over that which the design can reach: parts of it may be whipped on by
+the others. Our choice. [-]"""
 
 EVALUATIONS_A_SECOND = 10_000
-"""Evaluations of the motion, for each second of flight and one more, after which it counts as stuck. Flights of
-the designs shipped take up to some hundreds. Our choice. [1/s]"""
+"""Evaluations of the motion, for each second of flight and one more, after which it counts as stuck. Flights
+of the designs shipped take up to some hundreds. Our choice. [1/s]"""
 
 MOST_EVALUATIONS = 200_000
 """Evaluations after which any flight counts as stuck: some 10 s of work for the single drop. Our choice."""

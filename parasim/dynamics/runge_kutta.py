@@ -16,8 +16,8 @@ from parasim.dynamics.reach import is_stuck, most_airspeed, within_reach
 from parasim.rotations import FloatArray
 
 LANDED, ALOFT, LOST, STUCK, ON_GROUND, TUMBLED = range(6)
-"""How a flight ended: on the ground; still aloft at the longest time; in what is no number; stuck, in steps too
-small or too many; released on the ground; beyond what it can reach (`parasim.dynamics.reach`)."""
+"""How a flight ended: on the ground; still aloft at the longest time; in what is no number; stuck, in steps
+too small or too many; released on the ground; beyond what it can reach (`parasim.dynamics.reach`)."""
 
 FIRST_STEP = 0.02
 """[s]"""

@@ -1,14 +1,15 @@
 """The energy balance of a flight: whether the motion made energy out of nothing.
 
-Told in the air's own frame: kinetic energy E by the velocity through the air, that of the air moved along too,
+Told in the air's own frame: kinetic energy E by the velocity through the air, that of the air moved along
+too,
 and potential energy over the ground. There a steady wind does no work. What can add energy is a wind that
 changes on board, by gusts or by shear, and air that rises:
 
     dE <= -P . dW - m g W_down dt,
 
 with P the momentum through the air, W the wind at the vehicle, and m the mass that has weight. All drag, of
-canopy, lines and payload, and dampers only take. Springs of a joint are left out of E: what they hold they have
-from it.
+canopy, lines and payload, and dampers only take. Springs of a joint are left out of E: what they hold they
+have from it.
 """
 
 from dataclasses import dataclass
@@ -59,8 +60,8 @@ class EnergyBalance:
         if not self.broken:
             return ()
         return (
-            f"Energy from nothing: {self.gain:.3g} J more by {self.time:.1f} s than the wind can have given; the "
-            "figures of this drop are an error of the model.",
+            f"Energy from nothing: {self.gain:.3g} J more by {self.time:.1f} s than the wind can have given; "
+            "the figures of this drop are an error of the model.",
         )
 
 

@@ -54,7 +54,7 @@ class Share:
 def share(
     name: str, which: np.ndarray, *, limit: float | None = None, more: int = 0, holds: bool = False
 ) -> Share:
-    """Share of those for which something holds, shape (n,), and of `more` for all or none of which it does."""
+    """Share of those for which something holds, shape (n,); it holds for all or none of `more` others."""
     which = np.append(which, np.full(more, holds))
     # By Clopper and Pearson, as scipy.stats has it; that package takes 0.3 s to load for this alone.
     from scipy.special import betaincinv
