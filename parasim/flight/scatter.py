@@ -147,8 +147,8 @@ class Scatter:
             )
         if self.members.uncomputed:
             found.append(
-                f"{_counted(self.members.uncomputed, 'member')} ended in the air, not computed: they count as "
-                "over every limit and as off the target; means and percentiles of speed and energy leave "
+                f"{_counted(self.members.uncomputed, 'member')} ended in the air, not computed: they count "
+                "as over every limit and as off the target; means and percentiles of speed and energy leave "
                 "them out and are the lower for it."
             )
         if len(self.failed) > MANY_FAILED * len(self.members):
