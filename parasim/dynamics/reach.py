@@ -26,6 +26,9 @@ EVALUATIONS_A_SECOND = 10_000
 """Evaluations of the motion, for each second of flight and one more, after which it counts as stuck. Flights
 of the designs shipped take up to some hundreds. Our choice. [1/s]"""
 
+MOST_EVALUATIONS = 200_000
+"""Evaluations after which any flight counts as stuck: some 10 s of work for the single drop. Our choice."""
+
 
 def least_drag_area(table: AeroTable, others: float) -> float:
     """Least drag area in any attitude at any brake, of canopy and of what cannot be turned edge-on. [m²]
@@ -47,6 +50,12 @@ def least_drag_area(table: AeroTable, others: float) -> float:
 def terminal_speed(weight: float, drag_area: float, density: float) -> float:
     """Speed of a steady fall with a drag area, sqrt(2 W / rho CdA); endless without drag. [m/s]"""
     return sqrt(2 * weight / (density * drag_area)) if drag_area > 0 else float("inf")
+
+
+@compiled
+def is_stuck(evaluations: int, time: float) -> bool:
+    """Whether a flight has taken too many evaluations for the time that it has flown. [s]"""
+    return evaluations > min(EVALUATIONS_A_SECOND * (time + 1.0), MOST_EVALUATIONS)
 
 
 @compiled

@@ -14,7 +14,7 @@ from parasim.compiled import compiled
 from parasim.dynamics.control import next_corner
 from parasim.dynamics.flight_rates import Flight, flight_rates, payload_point, room_to_solve
 from parasim.dynamics.flown_brakes import flown_moves, room_for_moves
-from parasim.dynamics.reach import EVALUATIONS_A_SECOND, most_airspeed, within_reach
+from parasim.dynamics.reach import is_stuck, most_airspeed, within_reach
 from parasim.rotations import FloatArray
 
 LANDED, ALOFT, LOST, STUCK, ON_GROUND, TUMBLED = range(6)
@@ -308,7 +308,7 @@ def fly(
             to_corner = h == corner - time
             through_air = step(flight, moves, count, time, h, y, room)
             steps += 1
-            if EVALUATIONS_A_STEP * steps > EVALUATIONS_A_SECOND * (time + 1.0):
+            if is_stuck(EVALUATIONS_A_STEP * steps, time):
                 return STUCK, time, steps, alpha, beta
             error = step_error(y, trial, k, h, rtol, atol)
             if not error <= 1.0:

@@ -12,9 +12,9 @@ from parasim.dynamics.flight_rates import Flight, flight_rates, gust_met, payloa
 from parasim.dynamics.flown_brakes import INSTANT, ServoLimits, flown_schedule
 from parasim.dynamics.motion import Motion
 from parasim.dynamics.reach import (
-    EVALUATIONS_A_SECOND,
     LEEWAY,
     airspeed_of,
+    is_stuck,
     most_airspeed,
     within_reach,
 )
@@ -229,8 +229,8 @@ class _Net:
         if not np.isfinite(state).all() or not within_reach(self.flight, state, self.most):
             why = f"beyond {self.most:.3g} m/s, {LEEWAY:g} times what it can reach, or that at half the span"
             raise self._error("tumbled, not computed", why, time, state)
-        if self.evaluations > EVALUATIONS_A_SECOND * (time + 1.0):
-            why = f"more than {EVALUATIONS_A_SECOND} evaluations for each second of flight"
+        if is_stuck(self.evaluations, time):
+            why = f"it took {self.evaluations} evaluations of the motion to come so far"
             raise self._error("stuck, not computed", why, time, state)
 
     def stuck(self, why: str, time: float, state: FloatArray) -> FlightError:
@@ -275,7 +275,7 @@ def _follow(
     while solver.status == "running" and ended_by is None:
         message = solver.step()
         net.evaluations = counted + solver.nfev
-        if solver.status == "failed":
+        if solver.status == "failed" or not solver.t > times[-1]:
             raise net.stuck(message or "no step small enough", times[-1], states[-1])
         net.check(solver.t, solver.y)
         part = solver.dense_output()
@@ -283,7 +283,7 @@ def _follow(
         after = [event(time, reached) for event in events]
         for i, event in enumerate(events):
             if before[i] >= 0 and after[i] <= 0 and before[i] != after[i]:
-                root = _root(event, part, times[-1], solver.t, brentq)
+                root = max(_root(event, part, times[-1], solver.t, brentq), np.nextafter(times[-1], np.inf))
                 if ended_by is None or root < time:
                     ended_by, time, reached = i, root, part(root)
         before = after

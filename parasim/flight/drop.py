@@ -16,6 +16,7 @@ from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.gust import build_gusts, low_airspeed_cautions
 from parasim.environment.wind import Wind
 from parasim.errors import DesignError, Mistake
+from parasim.flight.energy_balance import EnergyBalance, energy_balance
 from parasim.flight.servo_lag import too_quick
 from parasim.flight.trim import Trim, find_trims
 from parasim.mass.inventory import payload_bottom, payload_center
@@ -167,6 +168,8 @@ class Drop:
         The same release with the canopy trailing unopened.
     trajectory : Trajectory
         As integrated.
+    balance : EnergyBalance
+        Whether its energy came from somewhere.
     """
 
     vehicle: Vehicle
@@ -175,6 +178,7 @@ class Drop:
     touchdown: Touchdown
     unopened: Touchdown
     trajectory: Trajectory
+    balance: EnergyBalance
 
     @property
     def time_aloft(self) -> float:
@@ -194,7 +198,7 @@ class Drop:
     @property
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
-        found = list(self.vehicle.caveats)
+        found = [*self.balance.caveats, *self.vehicle.caveats]
         found += too_quick(self.trajectory.told, self.trajectory.schedule)
         airborne = self.track.airspeed > 1.0
         if airborne.any() and float(np.abs(self.track.alpha[airborne]).max()) > radians(25):
@@ -260,8 +264,8 @@ def drop(
         If the payload already touches the ground at release.
     TrimError
         If there is no steady glide to start from.
-    ConvergenceError
-        If the motion could not be followed.
+    FlightError
+        If it tumbles or gets stuck on the way.
     """
     release = release or release_of(vehicle)
     body = build_body(vehicle)
@@ -283,6 +287,7 @@ def drop(
         ),
         unopened=unopened(vehicle, release.height),
         trajectory=trajectory,
+        balance=energy_balance(body, trajectory),
     )
 
 

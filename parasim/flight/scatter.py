@@ -67,7 +67,7 @@ class Scatter:
     distributions : tuple of Distribution
         Of all that landed.
     limits : tuple of Share
-        Over the payload's limits, of all that landed.
+        Over the payload's limits, of all that landed or ended in the air, these over every one.
     drift : ndarray, shape (2,)
         Mean north and east of those that opened as designed. [m]
     radii : tuple of float
@@ -114,7 +114,7 @@ class Scatter:
 
     @property
     def failed(self) -> Members:
-        """Those that did not; no figure counts them."""
+        """Those that did not; no figure of a landing counts them."""
         return self.members.select(~self.members.landed)
 
     @property
@@ -144,7 +144,15 @@ class Scatter:
             found.append("Partial: stopped before the flights for Sobol indices were done.")
         if self.failures:
             words = ", ".join(f"{count} {reason}" for reason, count in self.failures.items())
-            found.append(f"{_counted(len(self.failed), 'member')} did not land ({words}) and count nowhere.")
+            found.append(
+                f"{_counted(len(self.failed), 'member')} did not land ({words}) and count in no region."
+            )
+        if self.members.uncomputed:
+            found.append(
+                f"{_counted(self.members.uncomputed, 'member')} ended in the air, not computed: they count "
+                "as over every limit and as off the target; means and percentiles of speed and energy leave "
+                "them out and are the lower for it."
+            )
         if len(self.failed) > MANY_FAILED * len(self.members):
             found.append("So many members failed that the rest may not stand for all.")
         if FEWEST <= len(self.landed) < FEWEST_OF_TAIL:
@@ -309,10 +317,10 @@ def conclude(
         "footprint": footprint(landed.east, landed.north, landed.branch),
         "branches": branch_shares(members),
         "distributions": distributions(landed),
-        "limits": over_limits(landed, vehicle.design.landing),
+        "limits": over_limits(landed, vehicle.design.landing, uncomputed=members.uncomputed),
         "drift": drift,
         "radii": radii(landed, np.array([landed.north.mean(), landed.east.mean()])),
-        "advice": None if target is None else advise(landed, target, drift),
+        "advice": None if target is None else advise(landed, target, drift, uncomputed=members.uncomputed),
         "axis": axis,
         "drivers": drivers(opened, axis),
     }

@@ -6,11 +6,14 @@ from typing import Any
 
 import numpy as np
 
-from parasim.dynamics.runge_kutta import ALOFT, LANDED, LOST, ON_GROUND
+from parasim.dynamics.runge_kutta import ALOFT, LANDED, LOST, ON_GROUND, STUCK, TUMBLED
 from parasim.flight.family import input_of
 from parasim.flight.scatter_fall import OPENING_SPEEDS, Fallen, Falling, fall
 from parasim.flight.scatter_inputs import COLUMNS, Input, IntArray, draw, numbers_of
 from parasim.rotations import FloatArray
+
+UNCOMPUTED = (LOST, STUCK, TUMBLED)
+"""Endings in the air of which nothing is known: they count as over every limit, and as no hit of a target."""
 
 CHUNK = 100
 """Members flown at a time. Fixed, so that parts kept of one run fit a longer one."""
@@ -23,8 +26,9 @@ STATUSES = (
     "landed",
     "still aloft at the longest time",
     "motion not finite",
-    "steps too small",
+    "stuck, not computed",
     "released on the ground",
+    "tumbled, not computed",
 )
 """Words for how a member ended, in the order of `parasim.dynamics.runge_kutta`."""
 
@@ -81,6 +85,11 @@ class Members:
     def landed(self) -> np.ndarray:
         """Which of them came down, shape (n,)."""
         return self.status == LANDED
+
+    @property
+    def uncomputed(self) -> int:
+        """How many ended in the air, their landing unknown."""
+        return int(np.isin(self.status, UNCOMPUTED).sum())
 
     @property
     def speed(self) -> FloatArray:

@@ -51,8 +51,11 @@ class Share:
         return self.count / self.of if self.of else float("nan")
 
 
-def share(name: str, which: np.ndarray, *, limit: float | None = None) -> Share:
-    """Share of those for which something holds, shape (n,)."""
+def share(
+    name: str, which: np.ndarray, *, limit: float | None = None, more: int = 0, holds: bool = False
+) -> Share:
+    """Share of those for which something holds, shape (n,); it holds for all or none of `more` others."""
+    which = np.append(which, np.full(more, holds))
     # By Clopper and Pearson, as scipy.stats has it; that package takes 0.3 s to load for this alone.
     from scipy.special import betaincinv
 
@@ -139,8 +142,12 @@ def failures(members: Members) -> Mapping[str, int]:
     return {words: count for words, count in counts.items() if count and words != STATUSES[0]}
 
 
-def over_limits(landed: Members, spec: LandingSpec) -> tuple[Share, ...]:
-    """Share over each of the payload's limits, and over any of them; empty if it has none."""
+def over_limits(landed: Members, spec: LandingSpec, *, uncomputed: int = 0) -> tuple[Share, ...]:
+    """Share over each of the payload's limits, and over any of them; empty if it has none.
+
+    Members that ended in the air, their landing unknown, count as over every limit: whatever a design does
+    that the model cannot follow is not for the good.
+    """
     figures = {
         "sink": (landed.sink, spec.max_sink),
         "ground_speed": (landed.ground_speed, spec.max_ground_speed),
@@ -150,8 +157,11 @@ def over_limits(landed: Members, spec: LandingSpec) -> tuple[Share, ...]:
     over = {name: (x > limit, limit) for name, (x, limit) in figures.items() if limit is not None}
     if not over:
         return ()
-    each = [share(name, which, limit=limit) for name, (which, limit) in over.items()]
-    return (*each, share("any", np.any([which for which, _ in over.values()], axis=0)))
+    each = [
+        share(name, which, limit=limit, more=uncomputed, holds=True) for name, (which, limit) in over.items()
+    ]
+    any_of_them = np.any([which for which, _ in over.values()], axis=0)
+    return (*each, share("any", any_of_them, more=uncomputed, holds=True))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -190,8 +200,11 @@ def mean_drift(members: Members) -> FloatArray:
     return np.array([chosen.north.mean(), chosen.east.mean()])
 
 
-def advise(landed: Members, target: TargetSpec, drift: FloatArray) -> Advice:
-    """Where to release: the target less the mean drift, which does not hang on the place of release."""
+def advise(landed: Members, target: TargetSpec, drift: FloatArray, *, uncomputed: int = 0) -> Advice:
+    """Where to release: the target less the mean drift, which does not hang on the place of release.
+
+    Members that ended in the air count as no hits.
+    """
     north, east = target.north - float(drift[0]), target.east - float(drift[1])
 
     def within(moved_north: float, moved_east: float) -> np.ndarray:
@@ -201,8 +214,8 @@ def advise(landed: Members, target: TargetSpec, drift: FloatArray) -> Advice:
     return Advice(
         target=target,
         release=(north, east),
-        now=share("now", within(0.0, 0.0)),
-        moved=share("moved", within(north, east)),
+        now=share("now", within(0.0, 0.0), more=uncomputed),
+        moved=share("moved", within(north, east), more=uncomputed),
     )
 
 

@@ -15,6 +15,7 @@ import numpy as np
 from parasim.aerodynamics.factors import build_ranges
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.wind import Wind
+from parasim.errors import TrimError
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.steady_turn import STEEP_BANK, SteadyTurn, steady_turns, turning_table
 from parasim.flight.step_response import StepResponse, step_response
@@ -176,13 +177,14 @@ def turn(vehicle: Vehicle) -> Turn:
     """
     still = replace(vehicle, wind=Wind.calm())
     ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in TURN_FACTORS)
+    beyond = band_figures(still)
     return Turn(
         vehicle=vehicle,
         straight=find_trims(still).chosen,
         right=steady_turns(still, left=0.0, right=1.0),
         left=steady_turns(still, left=1.0, right=0.0),
         steps=tuple(step_response(vehicle, left=0.0, right=brake) for brake in STEP_BRAKES),
-        bands=bands(still, ranges, partial(band_figures, beyond=band_figures(still))),
+        bands=bands(still, ranges, partial(band_figures, beyond=beyond)),
     )
 
 
@@ -205,6 +207,10 @@ def band_figures(vehicle: Vehicle, beyond: Mapping[str, float] | None = None) ->
         growth=False,
         table=turning_table(vehicle.model),
     )
+    if not turns:
+        if beyond is None:
+            raise TrimError("no steady turn found, not even with the least brake: change the rigging angle")
+        return {**beyond, "reach": 0.0}
     brakes = [each.right for each in turns]
     rates = [each.rate for each in turns]
     reach = max((each.right for each in takewhile(lambda turn: not turn.steep, turns)), default=0.0)

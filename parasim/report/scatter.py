@@ -63,8 +63,8 @@ def scatter_document(scatter: Scatter) -> dict[str, Any]:
         - `figures` of all that landed, `ground_speed_m_s`, `sink_m_s`, `speed_m_s`, `energy_j`,
           `time_aloft_s` and `distance_m` from below the release, each with `mean`, `deviation`, `least`,
           `largest`, `p5`, `p25`, `p50`, `p75`, `p95`, `p99`.
-        - `over_limits`: `figure`, `limit` in words, and the share of the landings: `count`, `share_percent`,
-          `low_percent`, `high_percent`.
+        - `over_limits`: `figure`, `limit` in words, and the share of the landings and of those that ended in
+          the air, which count as over: `count`, `share_percent`, `low_percent`, `high_percent`.
         - `footprint` of all that landed, null for too few: `center_north_m`, `center_east_m`; `regions` of
           highest density: `level_percent`, `area_m2`, `pieces_count`, `held_percent` of the landings,
           `held_back_percent` of every other landing when drawn from the rest; beside each the `ellipse` of a
