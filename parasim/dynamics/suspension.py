@@ -177,7 +177,7 @@ def static_pose(
     nominal = nominal_pitch(design, canopy)
     toward = _downs(np.array([nominal]))[0] if down is None else down
     theta, step = nominal + np.linspace(-REACH, REACH, 97), 2 * REACH / 96
-    for _ in range(3):
+    for _ in range(5):
         rest = rig.rest(theta, np.broadcast_to(toward, (len(theta), 3)))
         reach = rest.hook @ toward[[0, 2]] + _turned(theta, center) @ toward
         best = int(np.argmin(rest.energy / rig.load - reach))

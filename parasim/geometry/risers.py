@@ -66,6 +66,17 @@ def hook_middle(design: Design, canopy: Canopy) -> FloatArray:
     return pitch_matrix(nominal_pitch(design, canopy)) @ np.array([0.0, 0.0, below])
 
 
+def load_point(design: Design, canopy: Canopy) -> FloatArray:
+    """Point of the payload that the load hangs on in the nominal pose: shape (3,), canopy axes. [m]
+
+    The confluence; with front and rear hooks, below it at the height of the payload's centre of mass.
+    """
+    suspension = design.payload.suspension
+    upright = pitch_matrix(nominal_pitch(design, canopy))[:, 2]
+    below = suspension.hook_height if suspension.four_hooks else 0.0
+    return hook_middle(design, canopy) + below * upright
+
+
 def hooks(design: Design) -> FloatArray:
     """Where risers are hooked to the payload, from H, payload axes: rows as in `riser_ends`. [m]
 
