@@ -24,7 +24,13 @@ DEPTH = 0.3  # of the payload's centre below its hooks [m]
 
 
 def rigged(
-    text: str, *, spacing: float, riser: float = 0.05, cascades: bool = False, flat: bool = True, ahead: float = 0.0
+    text: str,
+    *,
+    spacing: float,
+    riser: float = 0.05,
+    cascades: bool = False,
+    flat: bool = True,
+    ahead: float = 0.0,
 ) -> Rigged:
     """Rows symmetric about the quarter chord, no rigging angle; `flat`: the centre rib's lines alone."""
     text = text.replace("cells: 7", "cells: 6").replace("half_cells: 14", "half_cells: 12")
@@ -75,7 +81,9 @@ class Strings:
         node = v[3:].reshape(-1, 2)
         found = []
         for kind, a, b, length in self.strings:
-            lower, upper = (hook[a], node[b]) if kind == "hook" else (node[a], node[b] if kind == "node" else b)
+            lower, upper = (
+                (hook[a], node[b]) if kind == "hook" else (node[a], node[b] if kind == "node" else b)
+            )
             found.append(length**2 - ((upper - lower) ** 2).sum())
         return np.array(found)
 

@@ -74,7 +74,9 @@ def test_payload_has_its_nominal_place(reference_text: str) -> None:
     x, _, z = wanted
     across = payload.properties.inertia[1, 1] - 1.2 * (x**2 + z**2)
     assert across == pytest.approx(1.2 / 12 * (0.22**2 + 0.12**2))
-    longest = (payload.properties.inertia - 1.2 * ((x**2 + z**2) * np.eye(3) - np.outer(wanted, wanted)))[0, 2]
+    longest = (payload.properties.inertia - 1.2 * ((x**2 + z**2) * np.eye(3) - np.outer(wanted, wanted)))[
+        0, 2
+    ]
     assert longest == pytest.approx(s * c * 1.2 / 12 * (0.22**2 - 0.12**2))
 
 
