@@ -109,6 +109,7 @@ def mirrored(entry: Entry, ribs: int) -> str:
 
 def _hanging(job: Job) -> Iterator[Step]:
     spec, brakes = job.design.lines, job.design.brakes
+    ends = "four" if job.design.payload.suspension.four_hooks else "two"
     yield Step(
         key="hang_rows",
         stage=RIGGING,
@@ -128,7 +129,7 @@ def _hanging(job: Job) -> Iterator[Step]:
     yield Step(
         key="risers",
         stage=RIGGING,
-        title=f"Gather the lines at the {'four' if job.design.payload.suspension.four_hooks else 'two'} riser ends",
+        title=f"Gather the lines at the {ends} riser ends",
         details=(
             "Left lines left, right lines right"
             + ("." if job.canopy.n_cells % 2 else "; the centre rib hangs from both."),

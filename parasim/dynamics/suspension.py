@@ -5,9 +5,9 @@ payload held at a pitch theta to the canopy (nose-up positive), the middle H of 
 
     sum V(stretch) - W p . H
 
-is least: V is the energy of a line, W the payload's weight, and p the payload's own upright, pointing down. In
-flight the load line passes near it, for the payload hangs freely below its hooks and its own drag is small. The
-energy of a line that only pulls is convex in the places of its ends, so the least energy is single.
+is least: V is the energy of a line, W the payload's weight, and p the payload's own upright, pointing down.
+In flight the load line passes near it, for the payload hangs freely below its hooks and its drag is small.
+The energy of a line that only pulls is convex in the places of its ends, so the least energy is single.
 
 Energy of a line: k e²/2 past its straight length, k = EA/L, but eased in over the first `TAKE_UP` of stretch,
 since loops, knots and tape settle before they carry. It makes the pull's slope continuous.
@@ -138,7 +138,7 @@ def hook_path(design: Design, canopy: Canopy, line_set: LineSet) -> HookPath:
     """
     nominal = nominal_pitch(design, canopy)
     n = round(REACH / STEP)
-    theta = nominal + STEP * np.arange(-n, n + 1)
+    theta: FloatArray = np.asarray(nominal + STEP * np.arange(-n, n + 1), dtype=np.float64)
     rig = _build_rig(design, canopy, line_set)
     rest = rig.rest(theta, _downs(theta))
     return HookPath(

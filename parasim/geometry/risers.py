@@ -1,8 +1,8 @@
 """The risers: where the payload's hooks are in the nominal pose, and where the lines meet over them.
 
 With one hook a side all rows of that side meet in one riser end, and the two ends lie left and right of the
-confluence. With front and rear hooks each side has a front and a rear riser; the confluence is the mean of the
-four upper ends.
+confluence. With front and rear hooks each side has a front and a rear riser; the confluence is the mean of
+the four upper ends.
 
 In the nominal pose the payload's upright runs from the confluence to the quarter chord of the centre rib, so
 that payload axes are canopy axes turned nose-up by the rigging angle, and each riser stands upright over its
@@ -34,7 +34,7 @@ def pitch_matrix(angle: float) -> FloatArray:
 
 
 def nominal_pitch(design: Design, canopy: Canopy) -> float:
-    """Payload nose-up of the canopy in the nominal pose: the rigging angle with four hooks, else nought. [rad]
+    """Payload nose-up of the canopy in the nominal pose: with four hooks the rigging angle, else 0. [rad]
 
     With one hook a side the payload is free to pitch, and stiffly held it is drawn along the canopy's axes.
     """
@@ -90,7 +90,7 @@ def hooks(design: Design) -> FloatArray:
 
 
 def riser_ends(design: Design, canopy: Canopy) -> FloatArray:
-    """Upper ends of the risers, canopy axes: shape (2, 3), left and right; with front and rear hooks (4, 3). [m]
+    """Upper ends of the risers, canopy axes: shape (2, 3), left and right; with four hooks (4, 3). [m]
 
     Four: front left, front right, rear left, rear right.
     """

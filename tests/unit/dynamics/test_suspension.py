@@ -1,4 +1,4 @@
-"""Statics of front and rear hooks, against strings that do not stretch: another model, worked out another way."""
+"""Statics of front and rear hooks, against strings that do not stretch: a model of its own."""
 
 from dataclasses import replace
 from math import cos, degrees, pi, radians, sin
@@ -128,7 +128,7 @@ def test_pitch_as_of_strings(reference_text: str, cascades: bool, spacing: float
 @pytest.mark.usefixtures("taut")
 @pytest.mark.parametrize("forward", [-0.03, -0.005, 0.0, 0.02])
 def test_rows_tied_each_on_its_own_hold_the_payload_stiffly(reference_text: str, forward: float) -> None:
-    """Both ends carry, so W(1/2 + x/d) and W(1/2 - x/d), and the payload keeps its pitch to a tenth of a degree.
+    """Both ends carry, so W(1/2 + x/d) and W(1/2 - x/d); the pitch stays within a tenth of a degree.
 
     What little the lines stretch shifts x by depth times pitch, which is counted.
     """
@@ -144,7 +144,7 @@ def test_rows_tied_each_on_its_own_hold_the_payload_stiffly(reference_text: str,
 def test_an_end_that_the_load_lies_beyond_hangs_slack(
     reference_text: str, forward: float, slack: set[str]
 ) -> None:
-    """The payload tips until its centre of mass hangs below the other hooks: tan(pitch) = (x - d/2) / depth."""
+    """It tips until its centre of mass hangs below the other hooks: tan(pitch) = (x - d/2) / depth."""
     found = static_pose(*rigged(reference_text, spacing=0.1, riser=0.002), np.array([forward, 0.0, DEPTH]))
     assert slack <= set(found.slack)
     beyond = np.sign(forward) * (abs(forward) - 0.05)
@@ -182,7 +182,7 @@ def test_two_cascades_are_a_four_bar(reference_text: str, spacing: float) -> Non
 @pytest.mark.usefixtures("taut")
 @pytest.mark.parametrize("cascades", [False, True])
 def test_hooks_that_meet_are_a_hinge(reference_text: str, cascades: bool) -> None:
-    """While the load points into the fan of the lines, H stays at the confluence; risers are left out here."""
+    """While the load points into the fan of the lines, H stays at the confluence; no risers here."""
     path = hook_path(*rigged(reference_text, spacing=1e-4, riser=0.0, cascades=cascades, flat=False))
     within = np.abs(path.theta) < 0.1
     np.testing.assert_allclose(path.place[within], 0.0, atol=1e-3)
