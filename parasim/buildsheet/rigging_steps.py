@@ -109,6 +109,7 @@ def mirrored(entry: Entry, ribs: int) -> str:
 
 def _hanging(job: Job) -> Iterator[Step]:
     spec, brakes = job.design.lines, job.design.brakes
+    ends = "four" if job.design.payload.suspension.four_hooks else "two"
     yield Step(
         key="hang_rows",
         stage=RIGGING,
@@ -125,11 +126,10 @@ def _hanging(job: Job) -> Iterator[Step]:
         ),
         after=("check_lines", "trailing_edge", "hang_rows"),
     )
-    number = "four" if job.design.payload.suspension.four_hooks else "two"
     yield Step(
         key="risers",
         stage=RIGGING,
-        title=f"Gather the lines at the {number} riser ends",
+        title=f"Gather the lines at the {ends} riser ends",
         details=(
             "Left lines left, right lines right"
             + ("." if job.canopy.n_cells % 2 else "; the centre rib hangs from both."),

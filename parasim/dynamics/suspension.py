@@ -6,9 +6,8 @@ payload held at a pitch theta to the canopy (nose-up positive), the middle H of 
     sum V(stretch) - W p . H
 
 is least: V is the energy of a line, W the payload's weight, and p the payload's own upright, pointing down.
-In flight the load line passes near it, for the payload hangs freely below its hooks and its own drag is
-small. The energy of a line that only pulls is convex in the places of its ends, so the least energy is
-single.
+In flight the load line passes near it, for the payload hangs freely below its hooks and its drag is small.
+The energy of a line that only pulls is convex in the places of its ends, so the least energy is single.
 
 Energy of a line: k e²/2 past its straight length, k = EA/L, but eased in over the first `TAKE_UP` of stretch,
 since loops, knots and tape settle before they carry. It makes the pull's slope continuous.
@@ -139,7 +138,7 @@ def hook_path(design: Design, canopy: Canopy, line_set: LineSet) -> HookPath:
     """
     nominal = nominal_pitch(design, canopy)
     n = round(REACH / STEP)
-    theta: FloatArray = nominal + STEP * np.arange(-n, n + 1, dtype=np.float64)
+    theta: FloatArray = np.asarray(nominal + STEP * np.arange(-n, n + 1), dtype=np.float64)
     rig = _build_rig(design, canopy, line_set)
     rest = rig.rest(theta, _downs(theta))
     return HookPath(
@@ -178,7 +177,7 @@ def static_pose(
     nominal = nominal_pitch(design, canopy)
     toward = _downs(np.array([nominal]))[0] if down is None else down
     theta, step = nominal + np.linspace(-REACH, REACH, 97), 2 * REACH / 96
-    for _ in range(3):
+    for _ in range(5):
         rest = rig.rest(theta, np.broadcast_to(toward, (len(theta), 3)))
         reach = rest.hook @ toward[[0, 2]] + _turned(theta, center) @ toward
         best = int(np.argmin(rest.energy / rig.load - reach))

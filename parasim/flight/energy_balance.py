@@ -1,8 +1,7 @@
 """The energy balance of a flight: whether the motion made energy out of nothing.
 
 Told in the air's own frame: kinetic energy E by the velocity through the air, that of the air moved along
-too,
-and potential energy over the ground. There a steady wind does no work. What can add energy is a wind that
+too, and potential energy over the ground. There a steady wind does no work. What can add energy is a wind that
 changes on board, by gusts or by shear, and air that rises:
 
     dE <= -P . dW - m g W_down dt,
@@ -19,9 +18,9 @@ import numpy as np
 from parasim.dynamics.payload_joint import JointedBody
 from parasim.dynamics.rigid_body import RigidBody
 from parasim.dynamics.simulate import Trajectory
-from parasim.dynamics.state import ATTITUDE, MOTION, PAYLOAD_ATTITUDE, PAYLOAD_RATES
+from parasim.dynamics.state import ATTITUDE, MOTION, PAYLOAD_RATES
 from parasim.environment.atmosphere import GRAVITY, HIGHEST_HEIGHT, LOWEST_HEIGHT
-from parasim.rotations import FloatArray, cross, rotation_matrix
+from parasim.rotations import FloatArray, rotation_matrix
 
 ALLOWED = 0.02
 """Gain that passes, over the largest kinetic energy of the flight: steps and sums are not exact. Our choice;
@@ -103,7 +102,7 @@ def balance(
     arm = np.einsum("ijn,j->in", to_earth, canopy.solid.first_moment)
     potential = -GRAVITY * (canopy.mass * state[2] + arm[2])
     if isinstance(body, JointedBody):
-        kinetic, payload_momentum, height = _payload(body, state, to_earth, motion)
+        kinetic, payload_momentum, height = _payload(body, state, wind)
         solid, moving = solid + kinetic, moving + payload_momentum
         potential = potential + body.payload_mass * GRAVITY * height
     mean_moving = (moving[:, 1:] + moving[:, :-1]) / 2
@@ -120,15 +119,11 @@ def balance(
 
 
 def _payload(
-    body: JointedBody, state: FloatArray, canopy_to_earth: FloatArray, motion: FloatArray
+    body: JointedBody, state: FloatArray, wind: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Kinetic energy through the air, momentum in earth axes, and height of a payload that swings."""
-    to_earth, rates = rotation_matrix(state[PAYLOAD_ATTITUDE]), state[PAYLOAD_RATES]
-    velocity = np.einsum("ijn,jn->in", canopy_to_earth, motion[:3])
-    center = np.broadcast_to(body.payload_center[:, None], rates.shape)
-    swept = np.einsum("ijn,jn->in", to_earth, cross(rates, center))
-    mass = body.payload_mass
-    kinetic = 0.5 * mass * (velocity**2).sum(axis=0) + mass * (velocity * swept).sum(axis=0)
+    position, velocity = body.payload(state, body.payload_center)
+    through_air, rates = velocity - wind, state[PAYLOAD_RATES]
+    kinetic = 0.5 * body.payload_mass * (through_air**2).sum(axis=0)
     kinetic = kinetic + 0.5 * np.einsum("in,ij,jn->n", rates, body.payload_inertia, rates)
-    height = -state[2] - np.einsum("jn,jn->n", to_earth[2], center)
-    return kinetic, mass * (velocity + swept), height
+    return kinetic, body.payload_mass * through_air, -position[2]

@@ -178,7 +178,7 @@ def glide(vehicle: Vehicle) -> Glide:
         stall_alpha=stall,
         tuck_margin=tuck_margin(vehicle, trims.chosen),
         stall_margin=stall - trims.chosen.alpha,
-        bands=open_bands(bands(vehicle, ranges, headline_figures), draws),
+        bands=open_bands(bands(vehicle, ranges, headline_figures), lambda: draws),
         drag=drag_build_up(vehicle, trims.chosen),
         brakes=brake_polar(vehicle),
         rigging=rigging,

@@ -124,9 +124,20 @@ def draw(
     )
 
 
-def open_bands(closed: Bands, draws: Draws) -> Bands:
-    """Bands of the canopies drawn, where an end of a range has no flight; else as they are."""
-    if not closed.lost or not draws.figures:
+def open_bands(closed: Bands, drawing: Callable[[], Draws]) -> Bands:
+    """Bands of the canopies drawn, where an end of a range has no flight; else as they are.
+
+    Parameters
+    ----------
+    closed : Bands
+        By sums of changes.
+    drawing : callable
+        Draws the canopies, if need be.
+    """
+    if not closed.lost:
+        return closed
+    draws = drawing()
+    if not draws.figures:
         return closed
     drawn = {}
     for name, band in closed.figures.items():

@@ -6,11 +6,12 @@ unevenly left and right is not rolled here; the difference is only counted.
 
 Front and rear riser ends stay on a payload that may also pitch to the canopy: a third unknown. One row or
 cascade to each riser does not hold it; there the load decides, which `parasim.dynamics.suspension` works out,
-and here the payload is taken to keep its pitch to the chord.
+and here the payload is taken to keep its pitch to the chord. The rigging angle is then that of the line from
+the payload's centre of mass, which the pitch of the payload moves, to the quarter chord.
 """
 
 from collections.abc import Mapping
-from math import atan2, hypot, pi
+from math import atan2, pi
 
 import numpy as np
 
@@ -55,8 +56,14 @@ def pose_of_changed_lines(line_set: LineSet, canopy: Canopy, change: Mapping[str
         if float(np.abs(step).max()) < SETTLED:
             break
     misfit, _ = _misfits(line_set, shift, change)
-    x, z = canopy.quarter_chord[[0, 2]] + shift[:2]
-    return Rigging(line_length=hypot(x, z), rigging_angle=atan2(-x, -z), misfit=float(np.abs(misfit).max()))
+    over_ends = canopy.quarter_chord[[0, 2]] + shift[:2]
+    load = (pitch_matrix(float(shift[2])) @ line_set.load_point)[[0, 2]]
+    x, z = over_ends - load
+    return Rigging(
+        line_length=float(np.hypot(*over_ends)),
+        rigging_angle=atan2(-x, -z),
+        misfit=float(np.abs(misfit).max()),
+    )
 
 
 def rigging_slopes(line_set: LineSet, canopy: Canopy) -> dict[str, float]:
@@ -65,9 +72,11 @@ def rigging_slopes(line_set: LineSet, canopy: Canopy) -> dict[str, float]:
     The same least squares, for small changes.
     """
     _, slope = _misfits(line_set, np.zeros(3), {})
-    x, _, z = canopy.quarter_chord
-    by_shift = np.array([-z, x]) / (x**2 + z**2) * -1.0
-    by_misfit = -by_shift @ np.linalg.pinv(slope)[:2]
+    x, _, z = canopy.quarter_chord - line_set.load_point
+    turned = pitch_matrix(pi / 2) @ np.diag([1.0, 0.0, 1.0]) @ line_set.load_point
+    by_place = np.array([z, -x]) / (x**2 + z**2)
+    by_shift = by_place @ np.array([[1.0, 0.0, -turned[0]], [0.0, 1.0, -turned[2]]])
+    by_misfit = -by_shift @ np.linalg.pinv(slope)
     slopes = {line.label: 0.0 for line in line_set.brakes}
     for hold, by_hold in zip(line_set.holds, by_misfit, strict=True):
         for line, ratio in zip(hold.lines, hold.tension_ratio, strict=True):

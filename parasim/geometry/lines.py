@@ -20,7 +20,7 @@ from parasim.config.design import Design
 from parasim.config.lines import CascadeSpec
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.cascade import balanced_joint, junction, trunk_load
-from parasim.geometry.risers import riser_ends, riser_of_row
+from parasim.geometry.risers import load_point, riser_ends, riser_of_row
 from parasim.rotations import FloatArray
 
 LineKind = Literal["row", "trunk", "branch", "brake"]
@@ -170,6 +170,9 @@ class LineSet:
         For each row, riser end straight to the tab, as if there were no cascades. [m]
     riser_ends : ndarray, shape (2, 3) or (4, 3)
         Left and right, body axes; or front left, front right, rear left, rear right. [m]
+    load_point : ndarray, shape (3,)
+        On the payload, at the height of its centre of mass: what the load hangs on, body axes. The confluence
+        where a payload swings about it. [m]
     diameter, linear_density : float
         Of the line stock. [m], [kg/m]
     """
@@ -178,6 +181,7 @@ class LineSet:
     brakes: tuple[Line, ...]
     straight: dict[str, FloatArray]
     riser_ends: FloatArray
+    load_point: FloatArray
     diameter: float
     linear_density: float
 
@@ -230,6 +234,7 @@ def build_lines(design: Design, canopy: Canopy) -> LineSet:
         brakes=tuple(_brake_lines(design, canopy, ends[-2:])),
         straight={name: np.linalg.norm(at_tab[name] - at_riser[name][right], axis=-1) for name in names},
         riser_ends=ends,
+        load_point=load_point(design, canopy),
         diameter=spec.diameter,
         linear_density=spec.linear_density,
     )

@@ -34,7 +34,7 @@ def pitch_matrix(angle: float) -> FloatArray:
 
 
 def nominal_pitch(design: Design, canopy: Canopy) -> float:
-    """Payload nose-up of the canopy in the nominal pose: the rigging angle with four hooks, else 0. [rad]
+    """Payload nose-up of the canopy in the nominal pose: with four hooks the rigging angle, else 0. [rad]
 
     With one hook a side the payload is free to pitch, and stiffly held it is drawn along the canopy's axes.
     """
@@ -66,6 +66,17 @@ def hook_middle(design: Design, canopy: Canopy) -> FloatArray:
     return pitch_matrix(nominal_pitch(design, canopy)) @ np.array([0.0, 0.0, below])
 
 
+def load_point(design: Design, canopy: Canopy) -> FloatArray:
+    """Point of the payload that the load hangs on in the nominal pose: shape (3,), canopy axes. [m]
+
+    The confluence; with front and rear hooks, below it at the height of the payload's centre of mass.
+    """
+    suspension = design.payload.suspension
+    upright = pitch_matrix(nominal_pitch(design, canopy))[:, 2]
+    below = suspension.hook_height if suspension.four_hooks else 0.0
+    return hook_middle(design, canopy) + below * upright
+
+
 def hooks(design: Design) -> FloatArray:
     """Where risers are hooked to the payload, from H, payload axes: rows as in `riser_ends`. [m]
 
@@ -79,7 +90,7 @@ def hooks(design: Design) -> FloatArray:
 
 
 def riser_ends(design: Design, canopy: Canopy) -> FloatArray:
-    """Upper ends of the risers, canopy axes: shape (2, 3), left and right; else (4, 3). [m]
+    """Upper ends of the risers, canopy axes: shape (2, 3), left and right; with four hooks (4, 3). [m]
 
     Four: front left, front right, rear left, rear right.
     """

@@ -93,11 +93,11 @@ EDITS = [
     # YAML
     ("payload:\n  mass", "payload:\n  joint: {}\n  mass", "heron.yaml:9: payload.joint: no longer a key: a payload that swings is what there is; remove it, or rename it to suspension"),
     ("{hooks: stiff}", "{hooks: pole}", "payload.suspension.hooks: given"),
-    ("{hooks: stiff}", "{hooks: stiff, damping: 5 %}", "payload.suspension.damping: given 5 %, has no meaning with hooks: stiff; remove it"),
+    ("{hooks: stiff}", "{hooks: stiff, damping: 5 %}", "payload.suspension.damping: given \"5 %\", has no meaning with hooks: stiff; remove it"),
     ("{hooks: stiff}", "{height: 50 mm}", "has no meaning with hooks: one point; remove it, or write hooks: front and rear"),
     ("{hooks: stiff}", "{hooks: front and rear, front: 50 mm}", "payload.suspension.rear: missing with hooks: front and rear; write rear"),
     ("{hooks: stiff}", "{hooks: front and rear, front: -50 mm, rear: 50 mm, height: 60 mm, front_rows: [A, B]}", "the front hooks do not lie ahead of the rear ones"),
-    ("  kind: rigid ", "  center_of_mass: {up: 90 mm}\n  kind: rigid ", "payload.center_of_mass.up: given 90 mm, lies outside the box; use -0.06 to 0.06 m"),
+    ("  kind: rigid ", "  center_of_mass: {up: 90 mm}\n  kind: rigid ", "payload.center_of_mass.up: given \"90 mm\", lies outside the box; use -0.06 to 0.06 m"),
     ("payload:\n  mass", "payload:\n\tmass", "heron.yaml:9: a tab; indent with spaces"),
     ("name: heron", "name: heron: one", "heron.yaml:5: a second colon on the line, or wrong indentation; put text with a colon in quotes"),
     ("name: heron", "name: 'heron", "not YAML"),

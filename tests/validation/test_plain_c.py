@@ -20,7 +20,6 @@ CHANGES = {
     "payload.suspension": {"hooks": "stiff"},
     "lines.rigging_angle": "4 deg",
     "servo": None,
-    "servo": None,
     "drop.height": 40.0,
     "drop.brakes": [
         "2s: L 0.4 R 0 over 1s",

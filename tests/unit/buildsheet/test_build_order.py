@@ -27,7 +27,7 @@ from parasim.geometry.lines import build_lines
 from parasim.geometry.rigging import build_rigging
 from tests.strategies import designs
 
-DEMO = ("heron", "wren", "pelican")
+DEMO = ("heron", "wren", "pelican", "dipper")
 
 
 def job_of(design: Design, **changes: object) -> Job:
@@ -387,3 +387,15 @@ def test_figures_in_words():
     )
     assert Figure(name="free", value=0.1, kind="time").shown_range("metric") == ""
     assert listed(tuple(range(2, 15))) == "2 to 14"
+
+
+def test_front_and_rear_risers_are_told_apart(configs):
+    """Four ends, which rows go to which, and a length for each riser."""
+    job = job_of(override(load_design(configs / "dipper.yaml"), {"payload.suspension.rear_riser": "80 mm"}))
+    step = by_key(job)["risers"]
+    assert "four riser ends" in step.title
+    assert "Front risers: rows A, B. Rear risers: rows C, D and the brakes." in step.details
+    told = {figure.name: figure.value for figure in step.figures}
+    assert told["front risers, lines to hook"] == pytest.approx(0.060)
+    assert told["rear risers, lines to hook"] == pytest.approx(0.080)
+    assert told["front hooks ahead of the rear ones"] == pytest.approx(0.060)

@@ -90,7 +90,7 @@ def test_a_key_that_contradicts_another_says_which(file):
         check_together(file, [span, span])
 
 
-@pytest.mark.parametrize("name", ["heron", "wren", "pelican"])
+@pytest.mark.parametrize("name", ["heron", "wren", "pelican", "dipper"])
 @pytest.mark.parametrize(
     "changes",
     [
