@@ -14,7 +14,7 @@ PATH_PIECES = 128
 HANGING_STEP = 0.01
 """Pitch between which the lowest place of a payload on hooks is looked for. [rad]"""
 
-NEWTON_STEPS = 6
+NEWTON_STEPS = 16
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
