@@ -1,8 +1,8 @@
 """The energy balance of a flight: whether the motion made energy out of nothing.
 
 Told in the air's own frame: kinetic energy E by the velocity through the air, that of the air moved along
-too, and potential energy over the ground. There a steady wind does no work. What can add energy is a wind that
-changes on board, by gusts or by shear, and air that rises:
+too, and potential energy over the ground. There a steady wind does no work. What can add energy is a wind
+that changes on board, by gusts or by shear, and air that rises:
 
     dE <= -P . dW - m g W_down dt,
 

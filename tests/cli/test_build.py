@@ -24,7 +24,7 @@ def test_it_writes_everything(run, configs, tmp_path, capsys):
     assert "warning:" in captured.err
     markdown = (tmp_path / "sheet" / "build.md").read_text(encoding="utf-8")
     assert markdown.count("- [ ] **") == 24
-    assert "| 01L-A+B and 15R-A+B | 444 mm | ± 2 mm |  |" in markdown
+    assert "| 01L-A+B and 15R-A+B | 446 mm | ± 2 mm |  |" in markdown
     document = pypdfium2.PdfDocument(tmp_path / "sheet" / "build.pdf")
     assert document[0].get_size() == pytest.approx((612, 792))
     assert f"page 1 of {len(document)}" in document[0].get_textpage().get_text_range()

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any, get_args
@@ -26,6 +27,7 @@ from parasim.buildsheet.templates import templates
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
 from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.environment.wind import Wind
 from parasim.flight.drop import drop, release_of
 from parasim.flight.ensemble import fly
 from parasim.flight.family import FACTORS, build_family
@@ -37,7 +39,7 @@ from parasim.flight.pull import brake_speed, build_diver, servo_pull
 from parasim.flight.servo import servo
 from parasim.flight.step_response import step_response
 from parasim.flight.trim import find_trims
-from parasim.flight.turn import band_figures, rigid_in_still_air
+from parasim.flight.turn import band_figures
 from parasim.flight.uncertainty import bands
 from parasim.geometry.airfoil import build_outline
 from parasim.geometry.canopy import build_canopy, build_section
@@ -575,7 +577,7 @@ def test_a_dead_key_would_be_noticed():
 
 def turn_band(design: Design, factor: str) -> list[float]:
     """Ends of the turn rates' bands that one factor makes."""
-    vehicle = rigid_in_still_air(assemble(design))
+    vehicle = replace(assemble(design), wind=Wind.calm())
     ranges = tuple(each for each in build_ranges(design) if each.name == factor)
     found = bands(vehicle, ranges, band_figures).figures.values()
     return [end for one in found for end in (one.low, one.high)]

@@ -342,8 +342,9 @@ def test_tabs_are_where_the_rows_are(job):
 
 @pytest.mark.parametrize("name", DEMO)
 def test_front_rows_are_shorter_than_rear_ones(configs, name):
-    """At a nose-down rigging angle: common practice, no source."""
-    job = job_of(load_design(configs / f"{name}.yaml"))
+    """At a nose-down rigging angle: common practice, no source. Heron and wren are put back to one."""
+    at_four = {"lines.length": 0.7, "lines.rigging_angle": "4 deg", "lines.row_lengths": None}
+    job = job_of(override(load_design(configs / f"{name}.yaml"), at_four if name != "pelican" else {}))
     rows = tuple(job.design.lines.rows)
     for d in job.line_sheet.differentials:
         ways = [0.0, *(d.longer[row] for row in rows[1:])]

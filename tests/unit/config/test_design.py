@@ -66,7 +66,7 @@ def test_minimal_design_takes_its_defaults(configs: Path) -> None:
     assert wren.site.sea_level_pressure == 101325.0
     assert wren.site.ground_height == 0.0
     assert wren.nominal_arc_radius == pytest.approx(wren.nominal_line_length)
-    assert math.degrees(wren.nominal_rigging_angle) == pytest.approx(4.0, abs=0.2)
+    assert math.degrees(wren.nominal_rigging_angle) == pytest.approx(-0.4, abs=0.2)
 
 
 def test_row_lengths_give_the_rigging_worked_by_hand(reference: Design) -> None:
@@ -108,7 +108,7 @@ RAILS = [
     ({"canopy.airfoil.thickness": "22 %"}, "airfoil thickness: 22 % is over"),
     ({"canopy.arc_radius": "0.5 m"}, "arc radius: 0.455 spans is under"),
     ({"canopy.arc_radius": "2 m"}, "arc radius: 1.82 spans is over"),
-    ({"lines.rigging_angle": "3 deg"}, "rigging angle: 3 deg is under"),
+    ({"lines.rigging_angle": "-6 deg"}, "rigging angle: -6 deg is under"),
     ({"lines.rigging_angle": "13 deg"}, "rigging angle: 13 deg is over"),
     ({"lines.diameter": "0.2 mm"}, "line diameter: 0.2 mm is under"),
     ({"lines.diameter": "2 mm"}, "line diameter: 2 mm is over"),
@@ -128,7 +128,7 @@ def test_guard_rails_warn_by_name(reference: Design, changes: dict[str, object],
 
 
 def test_every_rail_limit_is_itself_allowed(reference: Design) -> None:
-    at_limits = {"lines.rigging_angle": "12 deg", "lines.diameter": "1.5 mm", "brakes.free_play": "5 mm",
+    at_limits = {"lines.rigging_angle": "8 deg", "lines.diameter": "1.5 mm", "brakes.free_play": "5 mm",
                  "canopy.cloth.areal_weight": "60 g/m^2", "canopy.cloth.permeability": "10 cfm/ft^2",
                  "canopy.airfoil.thickness": "20 %", "brakes.travel": "175 mm", "canopy.cells": 11,
                  "canopy.half_cells": 11}  # fmt: skip

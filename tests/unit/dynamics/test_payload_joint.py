@@ -219,7 +219,9 @@ def test_compiled_path_is_the_swings(body: JointedBody, pitch: float) -> None:
     for order in range(3):
         expected = KINKED.hook(np.array(pitch), order)
         # The compiled path has fewer knots: hundredths of a millimetre across the kink.
-        assert (found[order][0], found[order][2]) == pytest.approx(tuple(expected), abs=(1e-5, 1e-3, 5e-2)[order])
+        assert (found[order][0], found[order][2]) == pytest.approx(
+            tuple(expected), abs=(1e-5, 1e-3, 5e-2)[order]
+        )
 
 
 def test_hangs_as_low_as_it_gets() -> None:

@@ -1,5 +1,6 @@
 """Statics of front and rear hooks, against strings that do not stretch: a model of its own."""
 
+import re
 from dataclasses import replace
 from math import cos, degrees, pi, radians, sin
 from pathlib import Path
@@ -33,6 +34,7 @@ def rigged(
     ahead: float = 0.0,
 ) -> Rigged:
     """Rows symmetric about the quarter chord, no rigging angle; `flat`: the centre rib's lines alone."""
+    text = re.sub(r"  suspension: .*\n", "", text)  # its pole
     text = text.replace("cells: 7", "cells: 6").replace("half_cells: 14", "half_cells: 12")
     text = text.replace("rigging_angle: 6 deg", "rigging_angle: 0 deg")
     text = text.replace("A: 10 %, B: 35 %, C: 60 %, D: 85 %", "A: 4 %, B: 16 %, C: 34 %, D: 46 %")

@@ -68,7 +68,15 @@ def test_the_opening_is_that_of_the_opening(found):
     assert ours.least_release == theirs.least_release_height
 
 
-def test_the_dive_ends_where_the_sink_is_that_of_the_glide_again(found):
+def test_a_dive_that_does_not_end_has_no_height(found):
+    """Heron noses under from rest and does not come back in 100 m, by this model."""
+    track = found.descents[-1].still.track
+    assert track.sink[-1] > RECOVERED * found.trim.sink
+    assert found.dive is None
+
+
+def test_the_dive_ends_where_the_sink_is_that_of_the_glide_again(configs):
+    found = build_flight(assemble(load_design(configs / "pelican.yaml")))
     track = found.descents[-1].still.track
     lost = track.height[0] - track.height
     at = int(np.argmin(np.abs(lost - found.dive)))

@@ -64,7 +64,7 @@ def test_what_is_left_along_the_chord_is_what_lines_cannot_hold_at_the_confluenc
     nose_up = depth * (-np.sin(trim.pitch) * weight - np.cos(trim.alpha) * drag)
     # Within what the lower halves of the lines add, and the lines' own weight.
     assert ribs.confluence_moment == pytest.approx(-nose_up, abs=0.15 * depth * weight)
-    assert any("more nose-down" in caveat for caveat in loads.caveats)
+    assert any("the canopy pitches nose-down" in caveat for caveat in loads.caveats)
 
 
 def test_lines_carry_about_the_payload(glide, loads):

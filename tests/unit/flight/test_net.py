@@ -38,7 +38,7 @@ def test_flight_that_begins_with_a_spin_out_of_reach_tumbles(vehicle: Vehicle, s
     spinning = start.copy()
     spinning[12] = 1e4
     with pytest.raises(FlightError, match="tumbled, not computed") as told:
-        simulate(build_rigid_body(vehicle), spinning, payload_bottom=payload_bottom(vehicle))
+        simulate(build_rigid_body(vehicle), spinning, payload_bottom=payload_bottom(vehicle.design))
     assert told.value.spin > 1e3
     assert 0 < told.value.height < 31
 
@@ -47,7 +47,7 @@ def test_ensemble_core_tells_of_the_same_tumble(vehicle: Vehicle, start: np.ndar
     y = np.append(start, (0.0, 0.0))
     y[12] = 1e4
     flight = Flight(motion=build_rigid_body(vehicle).motion, gusts=Gusts.none())
-    place = tuple(payload_bottom(vehicle).tolist())
+    place = tuple(payload_bottom(vehicle.design).tolist())
     timed = np.array([[-np.inf, 0.0, 0.0, 0.0]])
     none, atol = np.empty((0, 4)), np.full(15, 1e-4)
     ending, *_ = fly(flight, place, timed, none, y, 1e-5, atol, 60.0, room_for(15, 1))
@@ -59,7 +59,7 @@ def test_flight_that_takes_too_much_work_is_stuck(
 ) -> None:
     monkeypatch.setattr("parasim.dynamics.simulate.is_stuck", lambda count, _: count > 20)
     with pytest.raises(FlightError, match="stuck, not computed"):
-        simulate(build_rigid_body(vehicle), start, payload_bottom=payload_bottom(vehicle))
+        simulate(build_rigid_body(vehicle), start, payload_bottom=payload_bottom(vehicle.design))
 
 
 def test_work_allowed_grows_with_the_time_flown() -> None:
@@ -76,7 +76,7 @@ def test_drop_gains_no_energy(vehicle: Vehicle) -> None:
 
 def test_energy_from_nothing_is_told(vehicle: Vehicle, start: np.ndarray) -> None:
     body = build_body(vehicle)
-    flown = simulate(body, start, payload_bottom=payload_bottom(vehicle))
+    flown = simulate(body, start, payload_bottom=payload_bottom(vehicle.design))
     assert not energy_balance(body, flown).broken
     time = np.linspace(0.0, 5.0, 51)
     state = flown.at(time)
@@ -88,7 +88,7 @@ def test_energy_from_nothing_is_told(vehicle: Vehicle, start: np.ndarray) -> Non
 
 def test_still_air_and_steady_wind_balance_alike(vehicle: Vehicle, start: np.ndarray) -> None:
     body = build_body(vehicle)
-    flown = simulate(body, start, payload_bottom=payload_bottom(vehicle))
+    flown = simulate(body, start, payload_bottom=payload_bottom(vehicle.design))
     time = np.linspace(0.0, 3.0, 61)
     still = balance(body, time, flown.at(time), np.zeros((3, 61)))
     moved, wind = flown.at(time), np.zeros((3, 61))

@@ -115,11 +115,11 @@ def test_reefing_that_raises_the_peak_is_told(heron: Design) -> None:
 
 def test_settling_ends_at_trim(configs: Path) -> None:
     """Handed over in the glide itself, nothing is lost; faster, some height is."""
-    pelican = assemble(load_design(configs / "pelican.yaml"))
-    trim = find_trims(pelican, modes=False).chosen
+    dipper = assemble(load_design(configs / "dipper.yaml"))
+    trim = find_trims(dipper, modes=False).chosen
     own = np.array([trim.forward_speed, trim.sink])
-    assert settle(pelican, trim, velocity=own, height=50.0).height_lost == pytest.approx(0.0, abs=0.5)
-    fallen = settle(pelican, trim, velocity=np.array([0.0, 9.0]), height=50.0)
+    assert settle(dipper, trim, velocity=own, height=50.0).height_lost == pytest.approx(0.0, abs=0.5)
+    fallen = settle(dipper, trim, velocity=np.array([0.0, 9.0]), height=50.0)
     assert fallen.height_lost is not None
     assert fallen.height_lost > 10.0
     assert not fallen.nosed_under

@@ -16,7 +16,6 @@ from parasim.flight.outputs import OUTPUTS, Flown
 from parasim.flight.servo import servo
 from parasim.flight.steady_turn import steady_turns
 from parasim.flight.trim import find_trims
-from parasim.flight.turn import rigid_in_still_air
 from parasim.units import UNITS
 
 MOVED_BY = {
@@ -98,7 +97,7 @@ def test_servo_and_opening_outputs_are_those_of_their_commands(flown):
 
 
 def test_turn_outputs_are_those_of_turn(flown):
-    last = steady_turns(rigid_in_still_air(flown.vehicle), left=0.0, right=1.0)[-1]
+    last = steady_turns(flown.vehicle, left=0.0, right=1.0)[-1]
     assert last.right == 1.0
     assert OUTPUTS["turn_rate"].figure(flown) == last.rate
     assert OUTPUTS["turn_radius"].figure(flown) == last.radius

@@ -11,12 +11,12 @@ from parasim.config.loader import override
 from parasim.config.servo import MeasuredBrakeForce, ServoSpec
 from parasim.dynamics.actuators import USUAL_SWEEP, ArmDrive, WinchDrive, build_drive, needed_arm
 from parasim.dynamics.vehicle import assemble
+from parasim.environment.wind import Wind
 from parasim.errors import DesignError
 from parasim.flight.brake_force import MEASURED_RANGE, force_curve, scaled_through
 from parasim.flight.servo import build_motor, held_pull, servo
 from parasim.flight.steady_turn import steady_turns
 from parasim.flight.trim import find_trims
-from parasim.flight.turn import rigid_in_still_air
 
 TRAVEL = 0.12
 
@@ -79,7 +79,7 @@ def test_torque_by_hand(answer):
 
 def test_resolution(answer, vehicle):
     """About half travel the steady turns between 40 and 60 % of one brake give it."""
-    still = rigid_in_still_air(vehicle)
+    still = replace(vehicle, wind=Wind.calm())
     low, high = steady_turns(still, left=0.0, right=1.0, brakes=np.array([0.0, 0.2, 0.4, 0.6]))[2:]
     pull = 0.2 * vehicle.design.brakes.travel
     assert answer.pull_per_turn_rate == pytest.approx(pull / (high.rate - low.rate), rel=1e-6)

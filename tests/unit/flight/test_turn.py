@@ -14,17 +14,18 @@ import pytest
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
 from parasim.dynamics.vehicle import Vehicle, assemble, with_factors
+from parasim.environment.wind import Wind
 from parasim.flight.drop import CAUTIONS, Track
 from parasim.flight.steady_turn import SteadyTurn, steady_turns
 from parasim.flight.step_response import _read_step, step_response
 from parasim.flight.trim import find_trims
-from parasim.flight.turn import SPIRAL_CAUTION, Turn, band_figures, rigid_in_still_air
+from parasim.flight.turn import SPIRAL_CAUTION, Turn, band_figures
 from parasim.flight.uncertainty import Band, Bands
 
 
 @pytest.fixture(scope="module")
 def heron_still(heron: Design) -> Vehicle:
-    return rigid_in_still_air(assemble(heron))
+    return replace(assemble(heron), wind=Wind.calm())
 
 
 def steady(brake: float, rate: float, bank: float = 0.0, growth: float = -1.0) -> SteadyTurn:
@@ -45,11 +46,9 @@ def made_up(vehicle: Vehicle, *right: SteadyTurn, reach: tuple[float, float] = (
     return Turn(
         vehicle=vehicle,
         straight=find_trims(vehicle, modes=False).chosen,
-        swinging_straight=None,
         right=right,
         left=right,
         steps=(),
-        rigid_steps=(),
         bands=Bands(figures=figures, lost=()),
     )
 
@@ -125,7 +124,7 @@ def test_calibration_is_never_called_validation(heron_still: Vehicle) -> None:
 
 def test_band_figures_leave_spirals_to_others(configs) -> None:
     """The wren spirals at full brake: its last rate by itself, another's when told so."""
-    wren = rigid_in_still_air(assemble(load_design(configs / "wren.yaml")))
+    wren = replace(assemble(load_design(configs / "wren.yaml")), wind=Wind.calm())
     own = band_figures(wren)
     assert own["reach"] < 1.0
     told = band_figures(wren, beyond=dict.fromkeys(own, 9.0))

@@ -1,5 +1,6 @@
 """Where hooks and riser ends are, and what hangs on them."""
 
+import re
 from math import cos, degrees, radians, sin
 
 import numpy as np
@@ -18,6 +19,7 @@ HOOKS = "hooks: front and rear, front: 40 mm, rear: -20 mm, height: 60 mm, front
 
 
 def with_hooks(text: str, hooks: str = HOOKS, *, cascades: bool = True) -> Design:
+    text = re.sub(r"  suspension: .*\n", "", text)  # its pole
     if not cascades:
         text = text.replace("  cascades:\n", "").replace("    - {rows", "    # {rows")
     return parse_design(text.replace("  kind: rigid", f"  suspension: {{{hooks}}}\n  kind: rigid"))

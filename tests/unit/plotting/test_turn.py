@@ -73,16 +73,6 @@ def test_steps_over_time(turning: Turn) -> None:
     assert len({line.get_linestyle() for line in ax.lines}) == 3
 
 
-def test_rigid_steps_are_thin_beside_swinging_ones(turning: Turn) -> None:
-    ax = new_figure().add_subplot()
-    plot_steps(replace(turning, rigid_steps=turning.steps), ax, "bank", "bank", "angle")
-    assert len(ax.lines) == 6
-    assert max(line.get_linewidth() for line in ax.lines[3:]) < min(
-        line.get_linewidth() for line in ax.lines[:3]
-    )
-    assert [line.get_linestyle() for line in ax.lines[3:]] == [line.get_linestyle() for line in ax.lines[:3]]
-
-
 def test_tracks_are_true_to_shape(turning: Turn) -> None:
     ax = new_figure().add_subplot()
     plot_tracks(turning, ax)
