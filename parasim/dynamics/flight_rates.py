@@ -71,8 +71,8 @@ def payload_point(flight: Flight, y: FloatArray, place: Three) -> tuple[float, T
     to_earth, rates = attitude_matrix(y[3], y[4], y[5], y[6]), (y[10], y[11], y[12])
     velocity = (y[7], y[8], y[9])
     if flight.motion.constants.payload_mass <= 0.0:
-        arm, moving = turn3(to_earth, place), turn3(to_earth, add3(velocity, cross3(rates, place)))
-        return -y[2] - arm[2], moving
+        arm, swept = turn3(to_earth, place), turn3(to_earth, cross3(rates, place))
+        return -y[2] - arm[2], add3(turn3(to_earth, velocity), swept)
     held, own_rates = attitude_matrix(y[13], y[14], y[15], y[16]), (y[17], y[18], y[19])
     hook, slope, swing_rate = hanging_point(flight.motion.constants, to_earth, held, rates, own_rates)
     at_hook = add3(velocity, add3(cross3(rates, hook), scale3(swing_rate, slope)))

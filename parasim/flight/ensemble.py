@@ -8,15 +8,13 @@ import numpy as np
 import numpy.typing as npt
 
 from parasim.compiled import compiled
-from parasim.dynamics.flight_rates import Flight, gust_met
+from parasim.dynamics.flight_rates import Flight, gust_met, payload_point
 from parasim.dynamics.motion import Motion
-from parasim.dynamics.payload_joint import point_of_payload
-from parasim.dynamics.rigid_body import point_of_body
 from parasim.dynamics.runge_kutta import Room, room_for
 from parasim.dynamics.runge_kutta import fly as fly_one
 from parasim.dynamics.settle import settle, write_glide
 from parasim.dynamics.simulate import ABSOLUTE_TOLERANCE, GUST_TOLERANCE, LONGEST_FLIGHT, RELATIVE_TOLERANCE
-from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, RATES, VELOCITY
+from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, VELOCITY
 from parasim.environment.gust import WIND_HEIGHT, Gusts
 from parasim.environment.turbulence import splines_through, turbulence_series
 from parasim.environment.wind import MEASURED, Wind, WindLaw, changed_wind, mean_wind
@@ -293,11 +291,9 @@ def _airspeed(flight: Flight, time: float, state: FloatArray) -> float:
 def _landings(
     family: Family, ends: FloatArray, told: FloatArray, airspeed: FloatArray, settled: np.ndarray
 ) -> Landings:
-    center = family.swing.center
-    if family.n_states == 20:
-        _, velocity = point_of_payload(ends, center, family.swing)
-    else:
-        _, velocity = point_of_body(ends, center, ends[ATTITUDE], ends[RATES])
+    # One by one: the same bits whatever members fly beside it.
+    center, calm = tuple(family.swing.center.tolist()), Flight(motion=family.motion, gusts=Gusts.none())
+    velocity = np.array([payload_point(calm, end, center)[1] for end in np.ascontiguousarray(ends.T)]).T
     status, time, steps, alpha, beta = told
     return Landings(
         north=ends[0].copy(),

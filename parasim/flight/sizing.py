@@ -20,7 +20,7 @@ from parasim.geometry.rigging import Rigging
 Goal = Literal["sink", "energy"]
 Walk = Callable[[Sequence[float]], Iterable[float]]
 
-RIGGING_ANGLES = np.radians(np.arange(0.0, 14.1, 2.0))
+RIGGING_ANGLES = np.radians(np.arange(-6.0, 8.1, 2.0))
 """Rigging angles of the map. [rad]"""
 
 AREAS = 9

@@ -15,7 +15,7 @@ from parasim.flight import sizing as module
 
 @pytest.fixture(autouse=True)
 def _coarse_map(monkeypatch):
-    monkeypatch.setattr(module, "RIGGING_ANGLES", np.radians([2.0, 4.0]))
+    monkeypatch.setattr(module, "RIGGING_ANGLES", np.radians([-1.0, 2.0]))
     monkeypatch.setattr(module, "AREAS", 3)
 
 
@@ -29,7 +29,7 @@ def test_text_and_files(run: Any, configs: Path, capsys):
     assert sorted(path.name for path in Path("out").iterdir()) == ["size.csv", "size.json", "size.png"]
     with open("out/size.csv", newline="") as file:
         rows = list(csv.DictReader(file))
-    assert len(rows) == 2 * 3 + 1  # at 4 deg of rigging it has no glide, so no answer
+    assert len(rows) == 2 * 3 + 2
     assert float(rows[-1]["sink_m_s"]) == pytest.approx(2.4, rel=2e-3)
 
 

@@ -257,8 +257,8 @@ def fly(body: RigidBody | JointedBody, start: FloatArray, vehicle: Vehicle) -> F
 
 def test_cost_of_the_joint(vehicle: Vehicle, body: JointedBody) -> None:
     """One evaluation of the nine degrees of freedom takes less than three times that of six (measured: 1.9),
-    and a second of flight with the default joint fewer than four times as many (measured: 3.4 times, since the
-    payload's twist is quick).
+    and a second of flight with the default joint fewer than four times as many (measured: 3.4
+    times, since the payload's twist is quick).
     """
     rigid, state = build_rigid_body(vehicle), moving(vehicle, body)
 

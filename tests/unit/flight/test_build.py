@@ -76,6 +76,8 @@ def test_a_dive_that_does_not_end_has_no_height(found):
 
 
 def test_the_dive_ends_where_the_sink_is_that_of_the_glide_again(configs):
+    from parasim.config.loader import load_design
+
     found = build_flight(assemble(load_design(configs / "pelican.yaml")))
     track = found.descents[-1].still.track
     lost = track.height[0] - track.height

@@ -19,6 +19,15 @@ from parasim.flight.ensemble import Landings, fly, ready
 from parasim.flight.family import FACTORS, INPUTS, Family, build_family
 from parasim.flight.trim import find_trims
 
+
+@pytest.fixture(scope="module")
+def heron(heron: Design) -> Design:
+    """Rigged at 1 deg: at its own -1 deg it glides so near its best that rigging and lift hardly move it, and a
+    tenth of what they move is within what blending leaves out: 0.10 m of 0.45 m, and 0.05 m of 0.15 m.
+    """
+    return override(heron, {"lines.rigging_angle": "1 deg"})
+
+
 KEYS = {"payload_mass": "payload.mass", "wind_speed": "site.wind.speed"}
 ANGLES = {"rigging_angle": "lines.rigging_angle", "wind_from": "site.wind.from"}
 

@@ -32,6 +32,13 @@ LEAST_P = 1e-3
 
 
 @pytest.fixture(scope="module")
+def heron(heron: Design) -> Design:
+    """From 60 m, with two turns, and its brakes pulled near the ground."""
+    brakes = ["3s: L 0.4 R 0 over 1s", "5s: L 0 R 0 over 1s", "9s: L 0 R 0.4 over 1s", "11s: L 0 R 0 over 1s"]
+    return override(heron, {"drop.height": 60.0, "drop.brakes": [*brakes, "4m: L 0.9 R 0.9 over 1s"]})
+
+
+@pytest.fixture(scope="module")
 def vehicle(heron: Design) -> Vehicle:
     return assemble(heron)
 

@@ -11,6 +11,7 @@ from parasim.flight.limits import read_limit
 from parasim.flight.search import search
 from parasim.flight.sweep import sweep
 from parasim.report.search import best_file, headline
+from tests.conftest import REFERENCE
 
 RANGES = ("canopy.span=0.9..1.4 m", "lines.rigging_angle=0..8 deg")
 LIMITS = ("area<=0.6 m^2", "stall_margin>=15 deg")
@@ -90,7 +91,7 @@ def test_nothing_feasible_names_the_limit_furthest_from_being_kept(file):
     assert result.furthest.name == "glide"
     assert result.good == ()
     assert result.reached(result.limits[1]) < 2.6
-    assert "furthest from being kept is glide >= 5.00: 3.58" in headline(result, "metric")
+    assert "furthest from being kept is glide >= 5.00: 4.27" in headline(result, "metric")
 
 
 def test_designs_that_fail_do_not_stop_it(configs):
@@ -106,9 +107,10 @@ def test_designs_that_fail_do_not_stop_it(configs):
     assert result.best.value("sink") < result.as_designed.value("sink")
 
 
-def test_no_figures_at_all_is_an_error(file):
-    with pytest.raises(SolverError, match=r"has its figures: .*no payload\.joint"):
-        hunt(file, ("canopy.span=1..1.2 m",), goal="payload_swing", limits=(), evaluations=12)
+def test_no_figures_at_all_is_an_error():
+    stiff = read_design_file(REFERENCE)
+    with pytest.raises(SolverError, match=r"has its figures: .*hooks: stiff"):
+        hunt(stiff, ("canopy.span=1..1.2 m",), goal="payload_swing", limits=(), evaluations=12)
 
 
 def test_whole_numbers_stay_whole(file):
@@ -134,7 +136,7 @@ def test_no_design_is_worked_out_twice(found):
 
 
 def test_limits_of_the_designs_own_are_told_when_passed(file):
-    result = hunt(file, ("lines.rigging_angle=5..9 deg",), goal="sink", limits=(), evaluations=20)
+    result = hunt(file, ("lines.rigging_angle=1..4 deg",), goal="sink", limits=(), evaluations=20)
     assert {limit.name for limit, _ in result.passed_own_limits()} >= {"tuck_margin", "landing_energy"}
 
 

@@ -17,7 +17,7 @@ from parasim.flight.sizing import Sizing, area_range, point_of, rigging_angles, 
 @pytest.fixture(scope="module", autouse=True)
 def _coarse_map():
     patch = pytest.MonkeyPatch()
-    patch.setattr(module, "RIGGING_ANGLES", np.radians([2.0, 4.0]))
+    patch.setattr(module, "RIGGING_ANGLES", np.radians([-1.0, 2.0]))
     patch.setattr(module, "AREAS", 4)
     yield
     patch.undo()
@@ -25,7 +25,7 @@ def _coarse_map():
 
 @pytest.fixture(scope="module")
 def by_sink(heron: Design) -> Sizing:
-    return size(heron, goal="sink", target=2.4)
+    return size(heron, goal="sink", target=2.2)
 
 
 def test_lengths_grow_with_the_root_of_area(configs):
@@ -83,7 +83,7 @@ def test_own_rigging_is_on_the_map(monkeypatch):
 def test_answers_meet_the_target(by_sink: Sizing):
     assert len(by_sink.answers) == 2
     for answer in by_sink.answers:
-        assert answer.figure("sink") == pytest.approx(2.4, rel=2e-3)
+        assert answer.figure("sink") == pytest.approx(2.2, rel=2e-3)
 
 
 def test_best_glides_furthest_of_those_allowed(by_sink: Sizing):
@@ -104,7 +104,7 @@ def test_own_energy_asks_for_the_own_area(heron: Design, by_sink: Sizing):
 
 
 def test_slower_wants_larger(heron: Design, by_sink: Sizing):
-    slower = size(heron, goal="sink", target=2.1)
+    slower = size(heron, goal="sink", target=1.7)
     assert [a.area for a in slower.answers] > [a.area for a in by_sink.answers]
 
 

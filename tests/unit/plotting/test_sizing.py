@@ -17,7 +17,7 @@ from parasim.plotting.sizing import sizing_figure
 @pytest.fixture(scope="module")
 def found(heron: Design) -> Sizing:
     patch = pytest.MonkeyPatch()
-    patch.setattr(module, "RIGGING_ANGLES", np.radians([2.0, 4.0, 12.0]))
+    patch.setattr(module, "RIGGING_ANGLES", np.radians([-1.0, 2.0, 12.0]))
     patch.setattr(module, "AREAS", 3)
     result = size(heron, goal="sink", target=2.4)
     patch.undo()
