@@ -1,7 +1,7 @@
 """Bands of the steady glide, by sums of changes, against canopies with all factors drawn at once.
 
-Run as `python -m scripts.studies.band_draws [DRAWS]`: for each demonstration design and figure the band's ends,
-those of the middle 95 % of the canopies that glide, and the worse miss over that width.
+Run as `python -m scripts.studies.band_draws [DRAWS]`: for each demonstration design and figure the worse miss
+of the band's ends against the middle 95 % of the canopies that glide, over its width.
 """
 
 import sys

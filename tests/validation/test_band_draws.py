@@ -1,7 +1,7 @@
 """Bands by sums of changes against canopies with all factors drawn at once.
 
-With 1000 draws (`python -m scripts.studies.band_draws`) the worst miss over the width of the drawn 95 % is 5 %
-for every demonstration design and figure; fewer are drawn here, whose own ends are known less well.
+With 1000 draws (`python -m scripts.studies.band_draws`) the worst miss over the width of the drawn 95 % is
+5 % for every demonstration design and figure; fewer are drawn here, whose own ends are known less well.
 """
 
 import pytest
