@@ -119,6 +119,8 @@ class LineLoads:
     chordwise_left : float
         Force along the chord that the lines leave over, over all pull: it stands for
         `RibLoads.confluence_moment`, which lines that meet at the riser ends cannot hold. [-]
+    pole : bool
+        Whether a pole holds the payload.
     stock : LineStock
         Of the design.
     opening_factor : float
@@ -132,6 +134,7 @@ class LineLoads:
     misfit: float
     chordwise_left: float
     stock: LineStock
+    pole: bool
     opening_factor: float
 
     @cached_property
@@ -173,7 +176,7 @@ class LineLoads:
                 f"Line {self.highest[0]} keeps only {self.margin:.1f} times its load at opening at a knot: "
                 "use stronger line."
             )
-        if abs(self.chordwise_left) > HELD:
+        if self.pole and abs(self.chordwise_left) > HELD:
             moment = self.ribs.confluence_moment
             found.append(
                 f"A pole holds the payload in line with the lines, by {abs(moment):.2f} N m at the "
@@ -226,6 +229,7 @@ def line_loads(vehicle: Vehicle, trim: Trim, *, opening_factor: float = OPENING_
         misfit=misfit,
         chordwise_left=float((ribs.force.sum(axis=0) + on_lines)[0] / ribs.pull.sum()),
         stock=build_line_stock(vehicle.design.lines),
+        pole=vehicle.design.payload.suspension.stiff,
         opening_factor=opening_factor,
     )
 
