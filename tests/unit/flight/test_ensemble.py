@@ -22,8 +22,8 @@ from parasim.flight.trim import find_trims
 
 @pytest.fixture(scope="module")
 def heron(heron: Design) -> Design:
-    """Rigged at 1 deg: at its own -1 deg it glides so near its best that rigging and lift hardly move it, and a
-    tenth of what they move is within what blending leaves out: 0.10 m of 0.45 m, and 0.05 m of 0.15 m.
+    """Rigged at 1 deg: at its own -1 deg it glides so near its best that rigging and lift hardly move it, and
+    a tenth of what they move is within what blending leaves out: 0.10 m of 0.45 m, and 0.05 m of 0.15 m.
     """
     return override(heron, {"lines.rigging_angle": "1 deg"})
 

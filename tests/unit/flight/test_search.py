@@ -13,7 +13,7 @@ from parasim.flight.sweep import sweep
 from parasim.report.search import best_file, headline
 from tests.conftest import REFERENCE
 
-RANGES = ("canopy.span=0.9..1.4 m", "lines.rigging_angle=0..8 deg")
+RANGES = ("canopy.span=0.9..1.4 m", "lines.rigging_angle=-3..3 deg")
 LIMITS = ("area<=0.6 m^2", "stall_margin>=15 deg")
 
 

@@ -175,7 +175,7 @@ def test_caveats_name_what_is_wrong(vehicle, heron, answer):
         "servo.arm": "40 mm",
         "servo.offset": "50 deg",
         "servo.line_distance": "35 mm",
-        "servo.torque": 0.01,
+        "servo.torque": 0.004,
     }
     weak = override(heron, changes).servo
     drive = build_drive(weak, TRAVEL)

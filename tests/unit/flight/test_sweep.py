@@ -77,13 +77,16 @@ def test_gaps_are_counted_and_given_their_reason(configs):
     assert all("glide" not in variant.values for variant in where)
 
 
-def test_one_output_may_lack_where_another_does_not(configs):
-    wren = read_design_file(configs / "wren.yaml")
-    result = over(wren, "lines.row_lengths.A=508..522 mm", names=("sink", "turn_rate"), points=2)
+def test_one_output_may_lack_where_another_does_not(configs, tmp_path):
+    text = (configs / "wren.yaml").read_text() + "\ncalibration: {brake_drag_factor: 4, yaw_damping: -0.2}\n"
+    strong = tmp_path / "wren.yaml"
+    strong.write_text(text)
+    wren = read_design_file(strong)
+    result = over(wren, "lines.row_lengths.A=516..522 mm", names=("sink", "turn_rate"), points=2)
     assert result.gaps("sink") == ()
     (reason, where), *_ = result.gaps("turn_rate")
     assert "it spirals" in reason
-    assert [variant.settings for variant in where] == [(508.0,)]
+    assert [variant.settings for variant in where] == [(516.0,), (522.0,)]
 
 
 def test_no_figure_anywhere_is_an_error_with_its_reason():
