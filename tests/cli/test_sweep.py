@@ -63,7 +63,7 @@ def test_two_keys_and_imperial(run: Any, configs: Path, capsys):
     names = {path.name for path in Path("out").iterdir()}
     assert names == {"sweep.csv", "sweep.json", "sweep_sink.png", "sweep_tuck_margin.png"}
     read = rows("out/sweep.csv")
-    assert [float(row["lines_rigging_angle_deg"]) for row in read] == [3.0, 5.0, 3.0, 5.0]
+    assert [float(row["lines_rigging_angle_deg"]) for row in read] == [-3.0, 2.0, -3.0, 2.0]
 
 
 def test_gaps_are_told_counted_and_written(run: Any, configs: Path, capsys):
@@ -72,7 +72,7 @@ def test_gaps_are_told_counted_and_written(run: Any, configs: Path, capsys):
     printed = capsys.readouterr()
     assert printed.out.count("no figure") == 4
     assert (
-        "no sink, glide for 2 of 4 designs (550 mm, 560 mm): wren.yaml:24: lines.row_lengths:" in printed.err
+        "no sink, glide for 2 of 4 designs (570 mm, 590 mm): wren.yaml:24: lines.row_lengths:" in printed.err
     )
     read = rows("out/sweep.csv")
     assert [row["sink_m_s"] == "" for row in read] == [False, False, True, True]
