@@ -57,6 +57,7 @@ DEFAULTS = {
     # Cloth brake against a smooth bend of the same trailing-edge slope; unvalidated. These two and
     # yaw_damping were set together so that a 2 kg design of about 1 m^2 at full one-side brake turns like the
     # one outside figure we have, second-hand: 15.2 m radius at 7.2 m/s. That is calibration, not validation.
+    # Looked at again with the payload hanging and pelican rigged at 4 deg: 15.9 m at 7.3 m/s; they were kept.
     "brake_lift_factor": Range(0.2, 0.1, 0.5, 0.0, 2.0),
     "brake_drag_factor": Range(2.0, 1.0, 3.0, 0.0, 10.0),
     # Side force with sideslip, yaw and roll damping not caught by the panels, per radian (or per unit of

@@ -123,7 +123,7 @@ def test_calibration_is_never_called_validation(heron_still: Vehicle) -> None:
 
 
 def test_band_figures_leave_spirals_to_others(configs) -> None:
-    """A wren with little yaw damping spirals at full brake: its last rate by itself, another's when told so."""
+    """A wren of little yaw damping spirals at full brake: its last rate by itself, or another's."""
     steep = {"calibration.yaw_damping": -0.2}
     wren = replace(assemble(override(load_design(configs / "wren.yaml"), steep)), wind=Wind.calm())
     own = band_figures(wren)
