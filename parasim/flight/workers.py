@@ -9,6 +9,7 @@ import os
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import CancelledError
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal, TypeVar
@@ -206,10 +207,12 @@ def _on_cluster(
 
     try:
         from distributed import Client
+        from distributed.comm.core import CommClosedError
         from distributed.scheduler import KilledWorker
     except ImportError:
         raise OptionError('--cluster: wants another package; pip install "parasim[cluster]"') from None
     client = _client(str(workers.cluster), Client)
+    part_of: dict[Any, Part] = {}
     try:
         # A task of its own: were it only sent, it would be gone with the worker that holds it.
         shared = client.submit(pickle.loads, pickle.dumps(job), pure=False)
@@ -219,6 +222,9 @@ def _on_cluster(
                 yield part_of.pop(future), future.result()
     except KilledWorker as error:
         raise _WorkersDiedError(str(error).splitlines()[0]) from None
+    except (CommClosedError, CancelledError):
+        # It went between two looks.
+        raise _gone(str(workers.cluster), "went away", len(part_of)) from None
     finally:
         _within(CLUSTER_PATIENCE, lambda: client.close(timeout=CONNECT_TIMEOUT))
 
@@ -266,11 +272,15 @@ def _next_done(client: Any, futures: list[Any], address: str) -> list[Any]:
         else:
             problem, last_seen = "", time.monotonic()
         if problem and time.monotonic() - last_seen > CLUSTER_PATIENCE:
-            raise SolverError(
-                f'--cluster: the scheduler at "{address}" {problem}, with {len(futures)} chunks still to do; '
-                "those done are kept with --out: start it again, and add --resume"
-            )
+            raise _gone(address, problem, len(futures))
         time.sleep(0.05)
+
+
+def _gone(address: str, problem: str, left: int) -> SolverError:
+    return SolverError(
+        f'--cluster: the scheduler at "{address}" {problem}, with {left} chunks still to do; those done are '
+        "kept with --out: start it again, and add --resume"
+    )
 
 
 def _within(seconds: float, action: Callable[[], Any]) -> Any:
