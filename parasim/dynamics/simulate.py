@@ -222,7 +222,9 @@ class _Net:
     """Ends a flight that leaves what the design can reach, or that takes too long to follow."""
 
     def __init__(self, flight: Flight, state: FloatArray) -> None:
-        self.flight, self.most, self.evaluations = flight, most_airspeed(flight, state), 0
+        self.flight, self.evaluations = flight, 0
+        # Once a flight: not worth compiling.
+        self.most: float = most_airspeed.py_func(flight, state)  # type: ignore[attr-defined]
 
     def check(self, time: float, state: FloatArray) -> None:
         """Raise `FlightError` if a step ends out of reach or comes too late."""
