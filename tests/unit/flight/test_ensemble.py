@@ -108,6 +108,23 @@ def test_each_input_does_what_it_does_to_the_design(
     assert error < 0.1 * np.linalg.norm(anew - place(nominal)) + 0.01
 
 
+@pytest.mark.xfail(strict=True, raises=AssertionError, reason="misses 0.10 m of 0.45 m, 0.05 m of 0.15 m")
+@pytest.mark.parametrize("name", ["rigging_angle", "lift_factor"])
+def test_nor_where_an_input_hardly_moves_it(heron: Design, name: str) -> None:
+    """The same at heron's own -1 deg, which is not met: the miss is as at 1 deg, the effect is less.
+
+    Measured, of a flight of 91 m: 0.5 deg moves it by 0.45 m and the member misses by 0.10 m, in proportion
+    to the change from -1 to 1 deg and with `hooks: stiff` alike, so a first-order slope is wrong by 0.2 m
+    per deg, about half of it by the lines' drag (thin lines: 0.05 m). A lift factor lower by a quarter of
+    its range moves it by 0.15 m, missed by 0.05 m: the secant to the far end of the range.
+    """
+    own = override(heron, {"lines.rigging_angle": "-1 deg"})
+    vehicle = assemble(own)
+    release = replace(release_of(vehicle), height=40.0, brakes=())
+    family = build_family(vehicle, release, varied=(name,))
+    test_each_input_does_what_it_does_to_the_design(own, family, release, drop(vehicle, release), name)
+
+
 def test_a_large_trim_is_not_cut_off(heron: Design, family: Family, release: Release, nominal: Drop) -> None:
     """Also in a drop whose brakes are told nothing."""
     assert not release.brakes
