@@ -15,7 +15,7 @@ from parasim.flight.glide import GLIDE_FACTORS, brake_polar, headline_figures
 from parasim.flight.landing import landing_figures, wind_limit
 from parasim.flight.opening import Opening, opening
 from parasim.flight.trim import Trim, find_trims
-from parasim.flight.uncertainty import Bands, bands, draw, open_bands
+from parasim.flight.uncertainty import Bands, flying_bands
 from parasim.mass.inventory import payload_bottom
 
 HEIGHTS = (5.0, 20.0, 100.0)
@@ -127,7 +127,7 @@ def build_flight(vehicle: Vehicle) -> BuildFlight:
     return BuildFlight(
         vehicle=vehicle,
         trim=find_trims(vehicle, modes=False).chosen,
-        bands=open_bands(bands(vehicle, ranges, _figures), lambda: draw(vehicle, ranges, _figures)),
+        bands=flying_bands(vehicle, ranges, _figures),
         half_brake=brake_polar(vehicle, np.array([0.5]))[0].trim,
         descents=tuple(_descents(vehicle, height) for height in HEIGHTS),
         opening=opening(vehicle, release_height=HEIGHTS[-1], speeds=np.zeros(0)),

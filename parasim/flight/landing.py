@@ -16,7 +16,7 @@ from parasim.flight.drop import Touchdown, in_wind, unopened
 from parasim.flight.flare import Aim, Flare, flare
 from parasim.flight.glide import GLIDE_FACTORS
 from parasim.flight.trim import Trim, find_trims
-from parasim.flight.uncertainty import Bands, bands, draw, open_bands
+from parasim.flight.uncertainty import Bands, flying_bands
 from parasim.rotations import FloatArray
 from parasim.units import FOOT, POUND_FORCE
 
@@ -410,9 +410,7 @@ def landing(
             for wind in winds
         ),
         unopened=tuple(judged("unopened", fall, float(wind), "with", limits) for wind in winds),
-        bands=open_bands(
-            bands(vehicle, ranges, landing_figures), lambda: draw(vehicle, ranges, landing_figures)
-        ),
+        bands=flying_bands(vehicle, ranges, landing_figures),
     )
 
 

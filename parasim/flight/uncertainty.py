@@ -146,6 +146,19 @@ def open_bands(closed: Bands, drawing: Callable[[], Draws]) -> Bands:
     return replace(closed, figures=drawn)
 
 
+def flying_bands(
+    vehicle: Vehicle, ranges: tuple[FactorRange, ...], figures: Callable[[Vehicle], Mapping[str, float]]
+) -> Bands:
+    """Bands as of `bands`; of canopies drawn where an end of a range has no flight.
+
+    Parameters
+    ----------
+    vehicle, ranges, figures
+        As for `bands`.
+    """
+    return open_bands(bands(vehicle, ranges, figures), lambda: draw(vehicle, ranges, figures))
+
+
 def bands(
     vehicle: Vehicle, ranges: tuple[FactorRange, ...], figures: Callable[[Vehicle], Mapping[str, float]]
 ) -> Bands:
