@@ -51,7 +51,7 @@ class Room(NamedTuple):
         Moves that the brakes are told, those by time and by height.
     moves : ndarray, shape (m, 4)
         That they make, as servos follow.
-    solve : ndarray, shape (9, 10), or None
+    solve : ndarray, shape (12, 10), or None
         For a payload that swings, as `flight_rates` wants it.
     """
 

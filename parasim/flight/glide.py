@@ -337,37 +337,33 @@ def hanging_changes(vehicle: Vehicle) -> tuple[tuple[str, GlidePoint], ...]:
     design, stall = vehicle.design, stall_alpha(vehicle)
     suspension = design.payload.suspension
     step = f"{1000 * HANG_STEP:.0f} mm"
-    changed: list[tuple[str, dict[str, Spec]]] = []
-    for words, sign in (("forward", 1.0), ("back", -1.0)):
-        if suspension.four_hooks:
-            moved = suspension.model_copy(
-                update={
-                    "front": suspension.front_place - sign * HANG_STEP,
-                    "rear": suspension.rear_place - sign * HANG_STEP,
-                }
-            )
-            payload = design.payload.model_copy(update={"suspension": moved})
-        else:
-            center = design.payload.center_of_mass
-            center = center.model_copy(update={"forward": center.forward + sign * HANG_STEP})
-            payload = design.payload.model_copy(update={"center_of_mass": center})
-        changed.append((f"payload's centre {step} {words}", {"payload": payload}))
+
+    def hooked(front: float, rear: float) -> dict[str, Spec]:
+        """The hooks moved forward by so much. [m]"""
+        places = {"front": suspension.front_place + front, "rear": suspension.rear_place + rear}
+        moved = suspension.model_copy(update=places)
+        return {"payload": design.payload.model_copy(update={"suspension": moved})}
+
+    def centered(forward: float) -> dict[str, Spec]:
+        """The payload's centre moved forward by so much. [m]"""
+        if suspension.four_hooks:  # their places are told from the centre
+            return hooked(-forward, -forward)
+        center = design.payload.center_of_mass
+        moved = center.model_copy(update={"forward": center.forward + forward})
+        return {"payload": design.payload.model_copy(update={"center_of_mass": moved})}
+
+    changed = [
+        (f"payload's centre {step} forward", centered(HANG_STEP)),
+        (f"payload's centre {step} back", centered(-HANG_STEP)),
+    ]
     if suspension.four_hooks:
-        for words, sign in (("further apart", 1.0), ("closer", -1.0)):
-            if sign < 0 and suspension.front_place - suspension.rear_place <= 1.5 * HANG_STEP:
-                continue
-            moved = suspension.model_copy(
-                update={
-                    "front": suspension.front_place + sign * HANG_STEP / 2,
-                    "rear": suspension.rear_place - sign * HANG_STEP / 2,
-                }
-            )
-            payload = design.payload.model_copy(update={"suspension": moved})
-            changed.append((f"hooks {step} {words} fore and aft", {"payload": payload}))
+        half = HANG_STEP / 2
+        changed.append((f"hooks {step} further apart fore and aft", hooked(half, -half)))
+        if suspension.front_place - suspension.rear_place > 1.5 * HANG_STEP:
+            changed.append((f"hooks {step} closer fore and aft", hooked(-half, half)))
     else:
         riser = design.lines.riser.model_copy(update={"length": design.lines.riser.length + HANG_STEP})
-        lines = design.lines.model_copy(update={"riser": riser})
-        changed.append((f"riser {step} longer", {"lines": lines}))
+        changed.append((f"riser {step} longer", {"lines": design.lines.model_copy(update={"riser": riser})}))
     return tuple(
         (words, _point(assemble(design.model_copy(update=update), factors=vehicle.model.factors), 0.0, stall))
         for words, update in changed
