@@ -1,4 +1,8 @@
-"""What no flight of a design can reach, as compiled functions: a net under the equations of motion.
+"""Where a computed flight ends before its landing, as compiled functions.
+
+Lines only pull, and a canopy flies above its payload. Where the lines would have to push, or the payload
+comes to lie above the canopy, a canopy of cloth folds: what the equations make of it from there is no flight,
+and how it lands is not known.
 
 A steep dive at the least drag of any attitude ends at the terminal speed; and what falls cannot be faster
 than its height and its speed at release make it. The lesser of the two, with the wind, is the speed that
@@ -50,6 +54,18 @@ def least_drag_area(table: AeroTable, others: float) -> float:
 def terminal_speed(weight: float, drag_area: float, density: float) -> float:
     """Speed of a steady fall with a drag area, sqrt(2 W / rho CdA); endless without drag. [m/s]"""
     return sqrt(2 * weight / (density * drag_area)) if drag_area > 0 else float("inf")
+
+
+@compiled
+def upright(y: FloatArray) -> float:
+    """Cosine of the angle between the canopy's z axis and the vertical: negative where it is overturned."""
+    return 1.0 - 2.0 * (y[4] * y[4] + y[5] * y[5]) / (y[3] * y[3] + y[4] * y[4] + y[5] * y[5] + y[6] * y[6])
+
+
+@compiled
+def is_overturned(y: FloatArray) -> bool:
+    """Whether the canopy hangs below its payload."""
+    return upright(y) < 0.0
 
 
 @compiled

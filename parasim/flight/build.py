@@ -88,9 +88,9 @@ class BuildFlight:
 
     @property
     def dive(self) -> float | None:
-        """Height lost from rest in still air until the dive ends; None if that was not seen. [m]"""
+        """Height lost from rest in still air until the dive ends; None if that is not known. [m]"""
         found = self.descents[-1].still
-        if found is None:
+        if found is None or found.touchdown is None:
             return None
         sink, height = found.track.sink, found.track.height
         steepest = int(np.argmax(sink))

@@ -258,10 +258,10 @@ class Opening:
         ]
         if self.settling.nosed_under:
             found.append(
-                "Filled square to the flow, the stiff canopy of this model noses under before it glides, "
-                "where cloth would tuck or surge. The height to the steady glide is from "
+                "Filled square to the flow, this canopy noses under until its lines go slack, where cloth "
+                "would tuck or surge. The height to the steady glide is from "
                 f"{degrees(self.settling.path):.0f} deg below the horizon, the steepest path at that "
-                "speed from which it does not; it may lose more."
+                "speed on which they stay taut; it may lose more."
             )
         if self.settling.height_lost is None:
             found.append("The model did not reach a steady glide after opening; no release height is given.")
