@@ -30,8 +30,9 @@ EVALUATIONS_A_SECOND = 10_000
 """Evaluations of the motion, for each second of flight and one more, after which it counts as stuck. Flights
 of the designs shipped take up to some hundreds. Our choice. [1/s]"""
 
-MOST_EVALUATIONS = 200_000
-"""Evaluations after which any flight counts as stuck: some 10 s of work for the single drop. Our choice."""
+MOST_EVALUATIONS, MORE_A_SECOND = 100_000, 120
+"""Evaluations after which any flight counts as stuck, and how many more for each second of flight: some 20 s
+of work for the longest single drop. Our choice. [-], [1/s]"""
 
 
 def least_drag_area(table: AeroTable, others: float) -> float:
@@ -71,7 +72,7 @@ def is_overturned(y: FloatArray) -> bool:
 @compiled
 def is_stuck(evaluations: int, time: float) -> bool:
     """Whether a flight has taken too many evaluations for the time that it has flown. [s]"""
-    return evaluations > min(EVALUATIONS_A_SECOND * (time + 1.0), MOST_EVALUATIONS)
+    return evaluations > min(EVALUATIONS_A_SECOND * (time + 1.0), MOST_EVALUATIONS + MORE_A_SECOND * time)
 
 
 @compiled

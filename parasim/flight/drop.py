@@ -21,7 +21,7 @@ from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.gust import build_gusts, low_airspeed_cautions
 from parasim.environment.wind import Wind
-from parasim.errors import DesignError, Mistake
+from parasim.errors import DesignError, FlightError, Mistake
 from parasim.flight.energy_balance import EnergyBalance, energy_balance
 from parasim.flight.servo_lag import too_quick
 from parasim.flight.track import Track, sample
@@ -34,6 +34,9 @@ FINER = 0.01
 
 ALIKE = 0.05
 """Difference of the two flights, over speed or distance, beyond which nothing is known. Our choice. [-]"""
+
+LONG_FLIGHT = 30_000
+"""Evaluations of the motion from which on a flight is not flown a second time. Our choice. [-]"""
 
 NEAR = 1.0
 """Difference of their places of touchdown that always passes. Our choice. [m]"""
@@ -157,7 +160,7 @@ class Drop:
     track : Track
         How it went.
     end, finer_end : End
-        How it ended, and how it does at a finer tolerance.
+        How it ended, and how it does at a finer tolerance; the same of a flight too long to be flown twice.
     unopened : Touchdown
         The same release with the canopy trailing unopened.
     trajectory : Trajectory
@@ -338,14 +341,23 @@ def drop(
             rtol=finer * RELATIVE_TOLERANCE, atol=finer * ABSOLUTE_TOLERANCE[: len(start)],
         )  # fmt: skip
 
-    trajectory, finer = flown(1.0), flown(FINER)
+    def ended(trajectory: Trajectory) -> End:
+        track = sample(body, vehicle, trajectory, turned=turned, whole=False)
+        return _end(trajectory, track, vehicle.mass)
+
+    trajectory = flown(1.0)
     track = sample(body, vehicle, trajectory, turned=turned)
+    end = _end(trajectory, track, vehicle.mass)
+    try:
+        finer = end if trajectory.evaluations > LONG_FLIGHT else ended(flown(FINER))
+    except FlightError as error:
+        finer = replace(end, ending=error.outcome)
     return Drop(
         vehicle=vehicle,
         release=release,
         track=track,
-        end=_end(trajectory, track, vehicle.mass),
-        finer_end=_end(finer, sample(body, vehicle, finer, turned=turned, whole=False), vehicle.mass),
+        end=end,
+        finer_end=finer,
         unopened=unopened(vehicle, release.height),
         trajectory=trajectory,
         balance=energy_balance(body, trajectory),
