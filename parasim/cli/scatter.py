@@ -200,12 +200,7 @@ def print_scatter(result: "Scatter", output: Output) -> None:
 
     units = output.units
     partial = "" if result.complete else "PARTIAL: "
-    output.print(
-        f"{partial}{result.vehicle.design.name}, {len(result.members)} drops: half come down within "
-        f"{show(result.radii[0], 'length', units, digits=0)} of their mean, 90 % within "
-        f"{show(result.radii[1], 'length', units, digits=0)}; drift of those that opened "
-        f"{words.place_words(float(result.drift[0]), float(result.drift[1]), units)}"
-    )
+    output.print(f"{partial}{words.headline(result, units)}")
     output.print()
     output.table(
         words.figure_rows(result, units), heads=["landings", "mean", "5 %", "half", "95 %", "99 %", "most"]
@@ -217,8 +212,6 @@ def print_scatter(result: "Scatter", output: Output) -> None:
         )
         output.print()
     output.table(words.branch_rows(result), heads=["canopy", "drops", "share (95 of 100 times)"])
-    for reason, count in result.failures.items():
-        output.print(f"left out: {count} {reason}")
     output.print()
     heads = ["region of", "area", "holds", "of those held back", "ellipse", "holds", "circle radius"]
     if result.footprint is not None:

@@ -203,7 +203,8 @@ def _over(scatter: Scatter) -> str:
     over: Share | None = next((each for each in scatter.limits if each.name == "any"), None)
     if over is None:
         speed = next(each for each in scatter.distributions if each.name == "speed")
-        return f"half land below {speed.quantiles[2]:.1f} m/s; no limits given"
+        half = speed.quantiles[2]
+        return f"half land {'not known' if half is None else f'below {half:.1f} m/s'}; no limits given"
     return f"{100 * over.value:.1f} % of landings are over a limit of the payload"
 
 

@@ -151,7 +151,7 @@ def _figure_key(each: Distribution) -> str:
     return f"{each.name}_{UNIT_OF_FIGURE[each.kind]}"
 
 
-def _distribution_document(each: Distribution) -> dict[str, float]:
+def _distribution_document(each: Distribution) -> dict[str, float | None]:
     named = {f"p{round(100 * q)}": value for q, value in zip(QUANTILES, each.quantiles, strict=True)}
     return {
         "mean": each.mean, "deviation": each.deviation, "least": each.least, "largest": each.largest, **named,
