@@ -6,9 +6,12 @@ from parasim.manual import contents, page, topics
 
 STYLE = """
 body { font: 15px/1.5 sans-serif; color: #111; max-width: 60em; margin: 2em auto; padding: 0 1em; }
-pre { font-size: 12px; line-height: 1.35; overflow-x: auto; border-left: 3px solid #999; padding-left: 0.8em; }
-table { border-collapse: collapse; font-size: 13px; } th, td { border-bottom: 1px solid #bbb; padding: 0.2em 0.6em;
-text-align: left; vertical-align: top; } section { break-before: page; } nav { break-after: page; }
+pre { font-size: 12px; line-height: 1.35; overflow-x: auto; }
+pre { border-left: 3px solid #999; padding-left: 0.8em; }
+table { border-collapse: collapse; font-size: 13px; }
+th, td { border-bottom: 1px solid #bbb; padding: 0.2em 0.6em; text-align: left; vertical-align: top; }
+section { break-before: page; }
+nav { break-after: page; }
 """
 
 

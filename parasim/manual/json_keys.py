@@ -12,27 +12,28 @@ REPORT_OF = {"size": "sizing"}
 """Modules of parasim.report that are not named like their command."""
 
 COMMANDS = (
-    "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "lines", "opening", "scatter", "servo",
-    "size", "sweep", "templates", "turn",
+    "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "lines", "opening", "scatter",
+    "servo", "size", "sweep", "templates", "turn",
 )  # fmt: skip
 
 SHARED = """# JSON documents
 
 `--json` prints one document on stdout. The unit is in the name of every key: `sink_m_s`, `rigging_angle_deg`.
-What has no unit in its name has none, is text, or stands below a key that has it. A number that does not exist
-is `null`.
+What has no unit in its name has none, is text, or stands below a key that has it. A number that does not
+exist is `null`.
 
 All commands:
 
 - `parasim`: `command`, `version` and the `design` file as it was given.
 - `name` of the design; `files` written, with `--out`.
-- `warnings`: sentences: guard rails, models used beyond their sources; `caveats`: those that come from the models.
+- `warnings`: sentences: guard rails, models used beyond their sources; `caveats`: those of them that come
+  from the models.
 """
 
 NEW = """`parasim new`:
 
-- `file`: the starter file written; `area_m2`, `span_m`, `chord_m`, `cells`, `line_length_m` of the canopy in it;
-  `airspeed_m_s` by the hand formula; `canopy_mass_kg`, estimated.
+- `file`: the starter file written; `area_m2`, `span_m`, `chord_m`, `cells`, `line_length_m` of the canopy in
+  it; `airspeed_m_s` by the hand formula; `canopy_mass_kg`, estimated.
 """
 
 

@@ -62,16 +62,21 @@ def limits(name: str, annotation: Any) -> str:
             return mark.limits()
         if isinstance(mark, WholeNumber):
             return f"{mark.low} to {mark.high}"
-    words = [word for mark in marks if get_origin(mark) is Literal for word in get_args(mark)]
+    words = [word for mark in marks if _is_literal(mark) for word in get_args(mark)]
     return ", ".join(str(word) for word in words)
 
 
 def marks_in(annotation: Any) -> Iterator[Any]:
     """Marks, types and literals in an annotation, from the outside in."""
     for one in annotation if isinstance(annotation, list) else [annotation]:
-        yield getattr(one, "func", one)
-        if get_origin(one) is not Literal:
+        yield getattr(one, "func", one)  # a mark of pydantic's wraps one of ours
+        if not _is_literal(one):
             yield from marks_in(list(get_args(one)))
+
+
+def _is_literal(annotation: object) -> bool:
+    literal: object = Literal
+    return get_origin(annotation) is literal
 
 
 def specs_in(annotation: Any) -> list[type[BaseModel]]:
@@ -113,6 +118,6 @@ def keys_page(part: str = "") -> str:
         "# Keys of the design file\n\n"
         "Beyond its limits a value is refused. Some keys may be left out; where that is so, it says what is\n"
         "taken instead. An unknown key is an error, and every key changes some result. A calibration is a\n"
-        "number, or `{value:, low:, high:}` to set its range as well; its default and range stand as limits.\n\n"
+        "number, or `{value:, low:, high:}` to set its range as well; default and range stand as limits.\n\n"
         f"| key | limits | meaning |\n| --- | --- | --- |\n{rows}\n"
     )

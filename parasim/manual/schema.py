@@ -7,6 +7,7 @@ from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
 from parasim.config.design import Design
+from parasim.config.scenario import BrakeCommand
 from parasim.errors import OptionError
 from parasim.manual.keys import keys
 
@@ -20,9 +21,15 @@ class _Schema(GenerateJsonSchema):
     def function_plain_schema(self, schema: core_schema.PlainValidatorFunctionSchema) -> JsonSchemaValue:
         return dict(SOMETHING)
 
+    def model_schema(self, schema: core_schema.ModelSchema) -> JsonSchemaValue:
+        made = super().model_schema(schema)
+        return {"anyOf": [made, {"type": "string"}]} if schema["cls"] is BrakeCommand else made
+
     def function_before_schema(self, schema: core_schema.BeforeValidatorFunctionSchema) -> JsonSchemaValue:
-        # What is read before is looser than what comes of it: a plain number for a calibration.
+        # What is read before may be looser than what comes of it: a plain number for a calibration.
         inner = self.generate_inner(schema["schema"])
+        if schema["schema"]["type"] in {"model-fields", "int"}:
+            return inner
         return {"anyOf": [inner, *SOMETHING["anyOf"]]}
 
 

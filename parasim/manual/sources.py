@@ -37,10 +37,9 @@ def sources_page(command: str = "") -> str:
         for key, names in sorted(used.items())
     )
     return (
-        f"{title}\n\nPublished sources named in the modules that work it out, with how far each was read. Where a\n"
-        "figure is common practice or our own choice, the warnings and the source code say so.\n\n"
-        + rows
-        + "\n"
+        f"{title}\n\nPublished sources named in the modules that work it out, with how far each was read.\n"
+        "Where a figure is common practice or our own choice, the warnings and the source code say so.\n\n"
+        f"{rows}\n"
     )
 
 

@@ -1,4 +1,4 @@
-"""Keys of JSON documents and heads of CSV files: the unit is in the name, and the manual explains each key."""
+"""Keys of JSON documents and heads of CSV files: the unit is in the name, the manual explains each key."""
 
 from __future__ import annotations
 
