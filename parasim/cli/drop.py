@@ -10,7 +10,7 @@ from parasim.cli.output import Output
 from parasim.cli.progress import working
 from parasim.config.design import Design
 from parasim.config.loader import override
-from parasim.errors import DesignError, Mistake, OptionError
+from parasim.errors import DesignError, Mistake, OptionError, plain
 from parasim.units import show
 
 if TYPE_CHECKING:
@@ -98,7 +98,7 @@ def three_speeds(text: str) -> list[str]:
     """
     parts = [part.strip() for part in text.split(",")]
     if len(parts) != 3:
-        shown = "".join(c if c.isprintable() else " " for c in text)[:60]
+        shown = plain(text)[:60]
         raise OptionError(
             f'--velocity: given "{shown}", not three speeds; '
             'use north, east, down, such as "3 m/s, 0 m/s, 1 m/s"'

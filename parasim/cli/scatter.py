@@ -1,6 +1,5 @@
 """``parasim scatter``: thousands of drops with spread inputs, and where they come down."""
 
-import sys
 from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
@@ -10,7 +9,7 @@ from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOpti
 from parasim.cli.output import Output
 from parasim.cli.progress import bar, working
 from parasim.config.design import Design
-from parasim.errors import OptionError
+from parasim.errors import InterruptedRunError, OptionError, plain
 from parasim.units import show
 
 if TYPE_CHECKING:
@@ -19,7 +18,6 @@ if TYPE_CHECKING:
     from parasim.flight.scatter import Scatter
     from parasim.flight.workers import Workers
 
-INTERRUPTED = 130
 MOST_DROPS = 10_000_000
 OPTIONS = {
     **OPTION_OF_KEY,
@@ -113,7 +111,7 @@ def two(text: str, option: str) -> list[str]:
     """
     parts = [part.strip() for part in text.split(",")]
     if len(parts) != 2 or not all(parts):
-        shown = "".join(c if c.isprintable() else " " for c in text)[:60]
+        shown = plain(text)[:60]
         examples = {"--at": "latitude and longitude in degrees, such as 47.1, 11.2"}
         mend = examples.get(option, "north and east, such as 0 m, 120 m")
         raise OptionError(f'{option}: given "{shown}", not two numbers; use {mend}')
@@ -156,8 +154,7 @@ def _scatter(
         return
     on = f"{len(result.members)} of {drops} drops are done"
     how = f"; add --resume to go on from {kept.directory}" if kept is not None else ""
-    print(f"parasim: interrupted: {on}{how}", file=sys.stderr)
-    raise typer.Exit(INTERRUPTED)
+    raise InterruptedRunError(f"interrupted: {on}{how}")
 
 
 def _kept(design: Design, seed: int, output: Output, *, resume: bool) -> "KeptParts | None":

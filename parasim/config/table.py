@@ -4,6 +4,7 @@ import csv
 import io
 from pathlib import Path
 
+from parasim.config.quantity import NUMBER
 from parasim.errors import DesignError, Mistake
 
 LARGEST_FILE = 256_000
@@ -41,6 +42,19 @@ def read_table(path: Path, example: str) -> tuple[list[str], list[tuple[int, dic
         raise refused(path, f"not a table ({error})", f"write lines such as {example}") from None
     blanks = [""] * len(heads)
     return heads, [(line, dict(zip(heads, row + blanks, strict=False))) for line, row in rows if any(row)]
+
+
+def number_in(text: str) -> float:
+    """Number as people write one: digits, point and exponent.
+
+    Raises
+    ------
+    ValueError
+        For all else that ``float`` would take, such as 4_6 or infinity.
+    """
+    if not NUMBER.fullmatch(text.strip()):
+        raise ValueError(text)
+    return float(text)
 
 
 def refused(path: Path, problem: str, mend: str) -> DesignError:

@@ -14,6 +14,7 @@ from parasim.flight.scatter_statistics import Share
 from parasim.plotting.map_marks import north_arrow, scale_bar, wind_arrow
 from parasim.plotting.style import (
     BLUE,
+    FAR_ABOVE,
     GREEN,
     GREY,
     INK,
@@ -194,8 +195,12 @@ def plot_landings(scatter: Scatter, panels: FloatArray, system: System = "metric
         ax.set_xlim(left=0.0)
         ax.set_xlabel(axis_label(words, kind, system))
         ax.set_ylabel("drops")
-        if name in limits and limits[name].limit is not None:
-            mark_side(ax, float(shown(limits[name].limit or 0.0, kind, system)), "limit")
+        limit = limits[name].limit if name in limits else None
+        if limit is not None and float(shown(limit, kind, system)) > FAR_ABOVE * bins[-1]:
+            ax.annotate(f"limit {show(limit, kind, system)}, beyond the picture", (0.98, 0.03),
+                        xycoords="axes fraction", ha="right", fontsize=8, color=INK)  # fmt: skip
+        elif limit is not None:
+            mark_side(ax, float(shown(limit, kind, system)), "limit")
     panels[0].legend(loc="upper right")
 
 
