@@ -22,6 +22,7 @@ PAGES = {
     "wind": "wind over height, gusts, turbulence",
     "files": "what each command writes, and the columns of the CSV files",
     "trust": "how far to trust it: what was checked, and how it came out",
+    "physics": "what it rests on, and why: models, with their sources",
     "speed": "how quick it is, and where that was measured",
     "changes": "changes that moved a prediction",
     "words": "terms, in a line each",

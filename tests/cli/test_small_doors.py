@@ -117,9 +117,7 @@ def test_letters_that_the_font_lacks_are_question_marks() -> None:
     assert title.get_text() == "?: 2 m²\nα"
 
 
-def test_a_name_in_other_letters(
-    run: Any, reference_text: str, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_name_in_other_letters(run: Any, reference_text: str, capsys: pytest.CaptureFixture[str]) -> None:
     """Every warning is an error in this suite, so that the libraries have nothing to say either."""
     Path("鷺.yaml").write_text(reference_text.replace("name: heron", "name: 鷺"), encoding="utf-8")
     for command in ("canopy", "templates", "build", "lines"):
