@@ -122,8 +122,9 @@ def _app(arguments: Sequence[str]) -> typer.Typer:
     app.callback(invoke_without_command=True)(_options)
     asked = _asked_command(arguments)
     for name in command_names():
-        command = getattr(import_module(f"parasim.cli.{name}"), name) if name == asked else _stub(name)
-        app.command(name)(command)
+        module = f"parasim.cli.{name}"
+        at_hand = name == asked or module in sys.modules
+        app.command(name)(getattr(import_module(module), name) if at_hand else _stub(name))
     return app
 
 

@@ -14,7 +14,6 @@ from parasim.flight.scatter_statistics import Share
 from parasim.plotting.map_marks import north_arrow, scale_bar, wind_arrow
 from parasim.plotting.style import (
     BLUE,
-    FAR_ABOVE,
     GREEN,
     GREY,
     INK,
@@ -196,9 +195,9 @@ def plot_landings(scatter: Scatter, panels: FloatArray, system: System = "metric
         ax.set_xlabel(axis_label(words, kind, system))
         ax.set_ylabel("drops")
         limit = limits[name].limit if name in limits else None
-        if limit is not None and float(shown(limit, kind, system)) > FAR_ABOVE * bins[-1]:
-            ax.annotate(f"limit {show(limit, kind, system)}, beyond the picture", (0.98, 0.03),
-                        xycoords="axes fraction", ha="right", fontsize=8, color=INK)  # fmt: skip
+        if limit is not None and float(shown(limit, kind, system)) > ax.get_xlim()[1]:
+            ax.annotate(f"limit {show(limit, kind, system)}, beyond the picture", (0.02, 0.9),
+                        xycoords="axes fraction", fontsize=8, color=INK)  # fmt: skip
         elif limit is not None:
             mark_side(ax, float(shown(limit, kind, system)), "limit")
     panels[0].legend(loc="upper right")

@@ -98,6 +98,9 @@ def picture_bytes(figure: Figure, kind: str) -> bytes:
     figure.draw_without_rendering()
     width, height = figure.get_size_inches()
     most = Bbox.from_bounds(0, 0, width, height).expanded(1 + 2 * MOST_BESIDE, 1 + 2 * MOST_BESIDE)
+    for text in (text for ax in figure.axes for text in ax.texts):
+        inches = text.get_window_extent().transformed(figure.dpi_scale_trans.inverted())
+        text.set_visible(bool(inches.overlaps(most)))  # so far away there is no room to draw it
     drawn = figure.get_tightbbox().padded(rcParams["savefig.pad_inches"])
     file = io.BytesIO()
     figure.savefig(file, format=kind, bbox_inches=Bbox.intersection(drawn, most), dpi=150)
