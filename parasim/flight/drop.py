@@ -22,6 +22,7 @@ from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.gust import build_gusts, low_airspeed_cautions
 from parasim.environment.wind import Wind
 from parasim.errors import DesignError, FlightError, Mistake
+from parasim.flight.answer import Answer
 from parasim.flight.energy_balance import EnergyBalance, energy_balance
 from parasim.flight.servo_lag import too_quick
 from parasim.flight.track import Track, sample
@@ -147,8 +148,8 @@ class End:
         return hypot(self.north, self.east)
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Drop:
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Drop(Answer):
     """Answer to `parasim drop`.
 
     Attributes

@@ -25,6 +25,7 @@ from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
 from parasim.errors import DesignError, Mistake
+from parasim.flight.answer import Answer
 from parasim.flight.drop import CAUTIONS as DROP_CAUTIONS
 from parasim.flight.drop import STREAMER_DRAG, in_wind
 from parasim.flight.opening_settling import Settling, settle
@@ -191,8 +192,8 @@ def _is_held(designed: Case, other: Case) -> bool:
     return one.reefing is not None or (two.reefing is None and one.filling_distance > two.filling_distance)
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Opening:
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Opening(Answer):
     """Answer to `parasim opening`.
 
     Attributes

@@ -8,6 +8,7 @@ import numpy as np
 
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.gust import build_gusts, low_airspeed_cautions
+from parasim.flight.answer import Answer
 from parasim.flight.drop import Release, release_of
 from parasim.flight.family import nominal_inputs
 from parasim.flight.footprint import FEWEST, FEWEST_OF_TAIL, Footprint, footprint
@@ -44,8 +45,8 @@ Done = Callable[[int, int], None]
 """Told how many members more are done, and of how many."""
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Scatter:
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Scatter(Answer):
     """Answer to `parasim scatter`.
 
     Attributes
