@@ -6,17 +6,19 @@ be called as that by its attribute ``py_func``.
 
 import hashlib
 import os
-import pickle
-import shutil
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 from typing import Any, TypeVar
 
 import numba
-from numba.core import caching
 
 from parasim.cache import cache_directory, prune_states, usable, without_cache
+
+try:
+    from parasim.kept_code import KeptCode
+except (ImportError, AttributeError):  # this numba arranges its cache in another way
+    KeptCode = None  # type: ignore[assignment,misc]
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -47,57 +49,17 @@ def compiled(function: Function) -> Function:
     compiled_function: Any = njit(**OPTIONS)(function)
     if numba.config.CACHE_DIR:  # type: ignore[attr-defined]
         with suppress(RuntimeError):  # numba found no place for it, say since the disk filled up meanwhile
-            compiled_function._cache = _KeptCode(function)
+            _keep(compiled_function, function)
     kept: Function = compiled_function
     return kept
 
 
-class _CheckedFile(caching.IndexDataCacheFile):
-    """Files of one function; a digest goes before the machine code, which must not run when it is damaged."""
-
-    def _save_data(self, name: str, data: Any) -> None:
-        text = self._dump(data)
-        with self._open_for_write(self._data_path(name)) as file:
-            file.write(hashlib.sha256(text).digest() + text)
-
-    def _load_data(self, name: str) -> Any:
-        content = Path(self._data_path(name)).read_bytes()
-        digest, text = content[:32], content[32:]
-        if hashlib.sha256(text).digest() != digest:
-            raise ValueError(f"{name} is damaged")
-        return pickle.loads(text)
-
-
-class _KeptCode(caching.FunctionCache):
-    """numba's cache of one function, which never stands in the way of compiling it."""
-
-    def __init__(self, function: Any) -> None:
-        super().__init__(function)
-        own = self._cache_file
-        self._cache_file = _CheckedFile(
-            own._cache_path, own._index_name.removesuffix(".nbi"), own._source_stamp
-        )
-
-    def load_overload(self, signature: Any, target: Any) -> Any:
-        """Machine code as it was kept; what cannot be read is removed, with all of this source state."""
-        try:
-            return super().load_overload(signature, target)
-        except Exception:  # a damaged pickle can raise anything
-            shutil.rmtree(self.cache_path, ignore_errors=True)
-            return None
-
-    def save_overload(self, signature: Any, code: Any) -> None:
-        """Keep machine code, or warn once that there is no room for it."""
-        if not _refused_by_disk:
-            try:
-                super().save_overload(signature, code)
-            except OSError as error:
-                _refused_by_disk.append(str(self.cache_path))
-                without_cache(Path(self.cache_path), error.strerror or str(error))
-
-
-_refused_by_disk: list[str] = []
-"""Holds the directory once it could not be written in this process."""
+def _keep(compiled_function: Any, function: Any) -> None:
+    """Have machine code kept by our checked cache or, where this numba does not fit it, by numba's own."""
+    try:
+        compiled_function._cache = KeptCode(function)
+    except (AttributeError, TypeError):
+        compiled_function.enable_caching()
 
 
 def source_digest() -> str:

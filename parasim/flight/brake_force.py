@@ -66,7 +66,7 @@ class ForceCurve:
 
     def most_up_to(self, pull: float) -> float:
         """Greatest force on the way to a pull. [N]"""
-        return float(max(self.worst[self.pull <= pull].max(), self.at(pull)))
+        return max(float(self.worst[self.pull <= pull].max()), float(self.at(pull)))
 
     @property
     def caveats(self) -> tuple[str, ...]:

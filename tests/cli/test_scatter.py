@@ -189,7 +189,8 @@ def test_resume_wants_something_to_resume(
 
 
 STOPS = """
-import sys, threading
+import signal, sys, threading
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell that runs tests behind it has it ignored
 from dataclasses import replace
 from parasim.cli.main import main
 from parasim.flight import ensemble, family
@@ -226,7 +227,10 @@ def test_interrupted_and_resumed(configs: Path, tmp_path: Path, capsys: pytest.C
         while len(list(parts.glob("*.npz"))) < 4 and process.poll() is None:
             time.sleep(0.05)
         process.send_signal(signal.SIGINT)
-        printed, told = process.communicate(timeout=60)
+        try:
+            printed, told = process.communicate(timeout=60)
+        finally:
+            process.kill()  # one that did not heed it would be waited for without end
     assert process.returncode == 130
     assert "parasim: interrupted:" in told
     assert "add --resume" in told

@@ -53,11 +53,19 @@ KEPT = """
 import json, sys, warnings
 with warnings.catch_warnings(record=True) as told:
     warnings.simplefilter("always")
-    from parasim import compiled as module
+    if "moved" in sys.argv:
+        sys.modules["parasim.kept_code"] = None  # imports of it fail
+    if "other" in sys.argv:
+        from parasim import kept_code
+        kept_code._CheckedFile.__init__ = lambda self: None
+    if "renamed" in sys.argv:
+        from parasim import kept_code
+        del kept_code._CheckedFile.__mro__[1]._open_for_write
     if "full" in sys.argv:
+        from parasim import kept_code
         def full(self, *_):
             raise OSError(28, "No space left on device")
-        module._CheckedFile._save_data = full
+        kept_code._CheckedFile._save_data = full
     from tests.unit.compiled_sums import total, twice
     sums = [total(3.0), twice(3.0)]
 hits = sum(sum(each.stats.cache_hits.values()) for each in (total, twice))
@@ -97,6 +105,19 @@ def test_a_bit_that_flipped_is_noticed(tmp_path):
         content[len(content) // 2] ^= 1
         path.write_bytes(content)
     assert fresh(cache=tmp_path) == {"sums": [9.0, 6.0], "hits": 0, "told": []}
+
+
+@pytest.mark.parametrize("how", ["moved", "other"])
+def test_another_numba_keeps_the_code_itself(tmp_path, how):
+    """Its names are no longer there, or one that takes other arguments."""
+    assert fresh(how, cache=tmp_path) == {"sums": [9.0, 6.0], "hits": 0, "told": []}
+    assert fresh(how, cache=tmp_path)["hits"] == 2
+
+
+def test_another_numba_that_cannot_be_asked_to_write_runs_without(tmp_path):
+    found = fresh("renamed", cache=tmp_path)
+    assert found["sums"] == [9.0, 6.0]
+    assert ["_open_for_write" in told for told in found["told"]] == [True]
 
 
 @pytest.mark.parametrize("how", ["in the way", "no room"])
