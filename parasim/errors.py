@@ -4,6 +4,7 @@
 
     ParasimError
     ├── DesignError          the design file holds mistakes, one line each
+    ├── InterruptedRunError  the user stopped it; what was done is told
     ├── OptionError          a value on the command line cannot be used
     ├── OutputError          a result cannot be written
     ├── OutOfRangeError      a model was asked for something outside its range
@@ -12,7 +13,7 @@
         └── ConvergenceError an iteration did not settle
             └── FlightError  a flight tumbled or got stuck, and was not computed to its end
 
-The command line turns each of them into plain lines on stderr and exit code 2.
+The command line turns each of them into plain lines on stderr and exit code 2, or 130 if it was stopped.
 """
 
 from collections.abc import Sequence
@@ -62,7 +63,18 @@ class Mistake:
         place = self.file if self.line is None else f"{self.file}:{self.line}"
         found = _joined(", ", f"given {self.given}" if self.given else "", self.problem)
         line = _joined(": ", place, self.key, _joined("; ", found, self.mend))
-        return "".join(c if c.isprintable() else " " for c in line)
+        return plain(line)
+
+
+def plain(text: str) -> str:
+    r"""Text that a user gave, as it can be shown: what does not print is escaped, so that it does nothing.
+
+    Examples
+    --------
+    >>> print(plain("a\x1b[31m b\nc"))
+    a\x1b[31m b\nc
+    """
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
 
 
 def _joined(mark: str, *parts: str) -> str:
@@ -95,6 +107,10 @@ class DesignError(ParasimError):
     def in_file(self, file: str) -> "DesignError":
         """Return the same error, with the file named where none was."""
         return DesignError(*(replace(m, file=m.file or file) for m in self.mistakes))
+
+
+class InterruptedRunError(ParasimError):
+    """The user stopped a long run; what is done of it is told and kept."""
 
 
 class OptionError(ParasimError):

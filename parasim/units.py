@@ -7,7 +7,7 @@ Factors to the foot, pound, pound-force and knot are exact by definition. Source
 """
 
 from dataclasses import dataclass
-from math import ceil, pi
+from math import ceil, floor, log10, pi
 from typing import Literal
 
 System = Literal["metric", "imperial"]
@@ -124,7 +124,14 @@ def convert(value: float, kind: str, system: System = "metric") -> float:
     return value / unit(kind, system).size
 
 
-def show(value: float | None, kind: str, system: System = "metric", *, digits: int | None = None) -> str:
+def show(
+    value: float | None,
+    kind: str,
+    system: System = "metric",
+    *,
+    digits: int | None = None,
+    error: float = 0.0,
+) -> str:
     """Return an SI value as text with its unit; a dash when there is none.
 
     Parameters
@@ -137,6 +144,8 @@ def show(value: float | None, kind: str, system: System = "metric", *, digits: i
         Which units.
     digits : int, optional
         Decimals, in place of the usual ones of that unit.
+    error : float
+        Of the value, in SI: digits that it makes worthless are not shown.
 
     Returns
     -------
@@ -144,6 +153,8 @@ def show(value: float | None, kind: str, system: System = "metric", *, digits: i
 
     Examples
     --------
+    >>> show(171.43, "length", error=2.0), show(171.43, "length", error=0.1), show(171.43, "length")
+    ('170 m', '171 m', '171.43 m')
     >>> show(1.2, "mass", "imperial")
     '2.65 lb'
     >>> show(0.10472, "angle")
@@ -152,7 +163,10 @@ def show(value: float | None, kind: str, system: System = "metric", *, digits: i
     if value is None:
         return "-"
     shown = unit(kind, system)
-    number = f"{value / shown.size:.{shown.digits if digits is None else digits}f}"
+    decimals = shown.digits if digits is None else digits
+    if error > 0.0:
+        decimals = min(decimals, floor(-log10(2 * error / shown.size)))
+    number = f"{round(value / shown.size, decimals):.{max(decimals, 0)}f}"
     if float(number) == 0.0:
         number = number.lstrip("-")
     return f"{number} {shown.label}".rstrip()

@@ -1,4 +1,4 @@
-"""Keep README's generated parts in step with what the program says today.
+"""Keep the generated parts of README and of the manual's pages in step with what the program says today.
 
     python scripts/readme_tables.py              write them anew
     python scripts/readme_tables.py --check      say which are stale, change nothing
@@ -13,13 +13,11 @@ from __future__ import annotations
 
 import argparse
 import csv
-import inspect
 import io
 import re
 import subprocess
 import sys
 import tempfile
-import textwrap
 from collections.abc import Callable, Sequence
 from contextlib import redirect_stderr, redirect_stdout
 from importlib import import_module
@@ -29,6 +27,9 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 README = ROOT / "README.md"
+PAGES = sorted((ROOT / "parasim/manual/pages").glob("*.md"))
+TEXTS = [README, *PAGES]
+"""Files that hold generated parts."""
 HERON = "configs/heron.yaml"
 BLOCK = re.compile(r"(<!-- begin (?P<name>[\w ]+) -->\n)(?P<text>.*?)(<!-- end (?P=name) -->)", re.DOTALL)
 WHAT_IS_IN = {
@@ -42,7 +43,7 @@ WHAT_IS_IN = {
     ".geojson": "for maps: regions, landings, release and target, in longitude and latitude",
     ".kml": "for maps: the same",
 }
-NO_FILES = {"new"}
+NO_FILES = {"new", "manual"}
 """Commands that take no design."""
 WANTED = {
     "scatter": ["--drops", "300", "--at", "47.1, 11.2"],
@@ -50,8 +51,6 @@ WANTED = {
     "sweep": ["--vary", "canopy.span=0.9..1.4 m", "--points", "2"],
 }
 """What a command must be told besides the design."""
-REPORT_OF = {"size": "sizing"}
-"""Modules of parasim.report that are not named like their command."""
 NUMBER = re.compile(r"\d+(?:\.\d+)?(?:e[+-]\d+)?")
 
 
@@ -84,12 +83,24 @@ def design_file() -> str:
 
 
 def glide_output() -> str:
+    """The beginning of the glide."""
+    text = printed("glide", HERON)
+    return fenced(text[: text.index("\nA band holds ")])
+
+
+def whole_glide() -> str:
     """The glide, without the two tables after the rigging window."""
     text = printed("glide", HERON)
     return fenced(text[: text.index("\nAn error of ")])
 
 
 def drop_output() -> str:
+    """Where README's first command lands it, and how."""
+    text = printed("drop", HERON, "--from", "60", "--wind", "3")
+    return fenced(text.splitlines()[0] + "\n\n" + text[text.index("touchdown ") : text.index("\ncaution: ")])
+
+
+def whole_drop() -> str:
     """The drop of README's first command."""
     return fenced(printed("drop", HERON, "--from", "60", "--wind", "3"))
 
@@ -197,32 +208,6 @@ def contents(path: Path) -> str:
         with path.open(newline="", encoding="utf-8") as file:
             return ", ".join(f"`{head}`" for head in next(csv.reader(file)))
     return WHAT_IS_IN[path.suffix]
-
-
-def json_keys() -> str:
-    """Keys of every command's document, from the docstring of the function that makes it."""
-    from parasim.cli.main import command_names
-
-    parts = [f"`parasim {name}`:\n\n{documented_keys(name)}\n" for name in command_names() if name != "new"]
-    return "\n".join(parts)
-
-
-def documented_keys(command: str) -> str:
-    """What the docstring of a command's document says that it returns, as Markdown."""
-    report = import_module(f"parasim.report.{REPORT_OF.get(command, command)}")
-    made = [name for name in vars(report) if name.endswith("_document") and not name.startswith("_")]
-    own = report.__name__.rpartition(".")[2]
-    name = min(made, key=lambda name: (not own.startswith(name.removesuffix("_document")), name))
-    text = inspect.getdoc(getattr(report, name)).partition("dict\n")[2].partition("\n\n")[0]
-    text = re.sub(r"`([A-Z_]{4,})`", lambda found: listed(getattr(report, found[1])), text.replace("``", "`"))
-    text = re.sub(r"`(\w+)_document`", r"`parasim \1`", textwrap.dedent(text))
-    entries = re.split(r"\n(?=- )", text) if text.startswith("- ") else [f"- {text}"]
-    return "\n".join(textwrap.fill(" ".join(e.split()), 112, subsequent_indent="  ") for e in entries)
-
-
-def listed(names: Sequence[str]) -> str:
-    """Names as a list of code."""
-    return ", ".join(f"`{name}`" for name in names)
 
 
 def python_code() -> str:
@@ -341,6 +326,8 @@ digit of another machine's arithmetic on to the first."""
 BLOCKS: dict[str, Callable[[], str]] = {
     "design file": design_file,
     "glide output": glide_output,
+    "whole glide": whole_glide,
+    "whole drop": whole_drop,
     "drop output": drop_output,
     "drag output": drag_output,
     "servo to landing": servo_to_landing,
@@ -351,7 +338,6 @@ BLOCKS: dict[str, Callable[[], str]] = {
     "outputs": outputs,
     "commands": commands,
     "files": files,
-    "json keys": json_keys,
     "python output": python_output,
     "tunnel": tunnel,
     "theory": theory,
@@ -391,7 +377,7 @@ def last_digit(number: str) -> float:
 
 
 def stale(text: str) -> list[str]:
-    """Names of README's parts that no longer are what the program says."""
+    """Names of a text's parts that no longer are what the program says."""
     return [
         found["name"] for found in BLOCK.finditer(text)
         if found["name"] != "speed" and not agrees(found["name"], found["text"], BLOCKS[found["name"]]())
@@ -399,7 +385,7 @@ def stale(text: str) -> list[str]:
 
 
 def renewed(text: str, *, with_speed: bool) -> str:
-    """README with its parts made anew; a part that is still the same is left alone."""
+    """A text with its parts made anew; a part that is still the same is left alone."""
 
     def part(found: re.Match[str]) -> str:
         name = found["name"]
@@ -419,11 +405,12 @@ def main() -> None:
     parser.add_argument("--check", action="store_true")
     parser.add_argument("--speed", action="store_true")
     options = parser.parse_args()
-    text = README.read_text(encoding="utf-8")
-    if options.check:
-        old = stale(text)
-        raise SystemExit(f"README.md is stale: {', '.join(old)}; run scripts/readme_tables.py" if old else 0)
-    README.write_text(renewed(text, with_speed=options.speed), encoding="utf-8")
+    for path in TEXTS:
+        text = path.read_text(encoding="utf-8")
+        if not options.check:
+            path.write_text(renewed(text, with_speed=options.speed), encoding="utf-8")
+        elif old := stale(text):
+            raise SystemExit(f"{path.name} is stale: {', '.join(old)}; run scripts/readme_tables.py")
 
 
 if __name__ == "__main__":

@@ -192,7 +192,10 @@ class _Ladder:
     def dive_words(self, drops: DropNumbers) -> Iterator[str]:
         dive = self.numbers.dive
         if dive is None:
-            yield "Let go from rest in still air it dives first, and the model does not see the dive end."
+            yield (
+                "Let go from rest in still air its lines go slack in the first dive, and nothing is known of "
+                "what follows: let go facing a wind."
+            )
         elif dive > drops.height:
             yield (
                 f"Let go from rest in still air it dives first and loses about {self.say(dive, 'length', 0)} "

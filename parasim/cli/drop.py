@@ -10,7 +10,7 @@ from parasim.cli.output import Output
 from parasim.cli.progress import working
 from parasim.config.design import Design
 from parasim.config.loader import override
-from parasim.errors import DesignError, Mistake, OptionError
+from parasim.errors import DesignError, Mistake, OptionError, plain
 from parasim.units import show
 
 if TYPE_CHECKING:
@@ -98,7 +98,7 @@ def three_speeds(text: str) -> list[str]:
     """
     parts = [part.strip() for part in text.split(",")]
     if len(parts) != 3:
-        shown = "".join(c if c.isprintable() else " " for c in text)[:60]
+        shown = plain(text)[:60]
         raise OptionError(
             f'--velocity: given "{shown}", not three speeds; '
             'use north, east, down, such as "3 m/s, 0 m/s, 1 m/s"'
@@ -145,23 +145,18 @@ def _of_option(mistake: Mistake, options: Mapping[str, str]) -> str:
 
 def _print(result: "Drop", output: Output) -> None:
     from parasim.flight.drop import CAUTIONS
-    from parasim.report.drop import command_in_words, touchdown_rows, wind_in_words
+    from parasim.report.drop import command_in_words, headline, touchdown_rows, wind_in_words
     from parasim.report.words import show_bearing
 
     units, release = output.units, result.release
-    ending = "lands" if result.trajectory.landed else "is STILL ALOFT"
-    output.print(
-        f"{result.vehicle.design.name} {ending} {show(result.distance, 'length', units, digits=0)} "
-        f"from below the release, bearing {show_bearing(result.bearing)}, "
-        f"after {show(result.time_aloft, 'time', units)}"
-    )
+    output.print(headline(result, units))
     output.print()
     rows = [
         ["release height", f"{show(release.height, 'length', units, digits=0)} above ground"],
         ["start", f"{release.start}, heading {show_bearing(release.heading)}"],
         ["wind", wind_in_words(result, units)],
         ["brakes", "; ".join(command_in_words(command) for command in release.brakes) or "hands up"],
-        ["mass that lands", show(result.touchdown.mass, "mass", units)],
+        ["mass that lands", show(result.vehicle.mass, "mass", units)],
     ]
     for name, value in rows:
         output.print(f"{name:<16}  {value}")

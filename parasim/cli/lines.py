@@ -5,7 +5,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption, begin, quantity_option
+from parasim.cli.options import (
+    DesignArgument,
+    JsonOption,
+    OutOption,
+    UnitsOption,
+    begin,
+    given_path,
+    quantity_option,
+)
 from parasim.cli.output import Output
 from parasim.cli.progress import working
 from parasim.config.base import number_between
@@ -25,6 +33,7 @@ def lines(
         typer.Option(
             "--measured",
             metavar="FILE",
+            parser=given_path,
             help="CSV file with label,length_mm of every line as measured; tells the glide on them.",
             show_default=False,
         ),

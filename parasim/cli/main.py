@@ -5,11 +5,15 @@ adding the file adds the command. Commands import what they need inside the func
 ``parasim --help`` quick.
 """
 
+import ast
+import logging
+import os
 import sys
 import warnings
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from errno import EPIPE
 from importlib import import_module
-from io import TextIOWrapper
+from pathlib import Path
 from pkgutil import iter_modules
 from typing import Annotated, cast
 
@@ -18,7 +22,8 @@ import typer
 import parasim.cli
 from parasim import __version__
 from parasim.cache import CacheWarning
-from parasim.errors import DesignError, ParasimError
+from parasim.cli.streams import Stream, lasting_streams
+from parasim.errors import DesignError, InterruptedRunError, ParasimError, plain
 
 BAD_INPUT = 2
 INTERRUPTED = 130
@@ -26,7 +31,10 @@ INTERRUPTED = 130
 MOST_MISTAKES = 10
 """Lines that are shown of a file full of mistakes. [-]"""
 
-_NOT_COMMANDS = {"main", "options", "output", "progress"}
+_UNHEARD = logging.NullHandler()
+"""Takes what libraries log about themselves, such as a search for fonts, in place of stderr."""
+
+_NOT_COMMANDS = {"main", "options", "output", "progress", "streams"}
 _UsageError = cast(
     type[Exception], typer.BadParameter.__mro__[2]
 )  # base of every mistake on the command line
@@ -50,10 +58,22 @@ def main(arguments: Sequence[str] | None = None) -> int:
     int
         Exit code: 0 done, 2 bad input (told on stderr), 130 interrupted.
     """
-    _print_what_can_be_printed()
-    with warnings.catch_warnings():
-        warnings.showwarning = _show_warning
-        return _run(arguments)
+    os.environ["MPLBACKEND"] = "agg"  # pictures are only ever files, whatever a notebook has set
+    logging.getLogger().addHandler(_UNHEARD)
+    with lasting_streams() as out:
+        with warnings.catch_warnings():
+            warnings.showwarning = _show_warning
+            code = _run(arguments)
+        out.flush()
+        return code or _printed(out)
+
+
+def _printed(out: Stream) -> int:
+    """Exit code for whether the text could be printed; a reader who has seen enough is no mistake."""
+    if out.failure is None or out.failure.errno == EPIPE:
+        return 0
+    reason = f"the text could not be printed ({out.failure.strerror})"
+    return _refuse(f"parasim: {reason}; print it elsewhere; files that were asked for are written")
 
 
 def _run(arguments: Sequence[str] | None) -> int:
@@ -63,19 +83,22 @@ def _run(arguments: Sequence[str] | None) -> int:
         code = _app(arguments)(args=arguments, prog_name="parasim", standalone_mode=False)
     except DesignError as error:
         return _refuse(str(error.in_file(_design_among(arguments))))
+    except InterruptedRunError as error:
+        return _refuse(plain(f"parasim: {error}"), INTERRUPTED)
     except ParasimError as error:
-        return _refuse(f"parasim: {error}")
+        return _refuse(plain(f"parasim: {error}"))
+    except OSError as error:
+        what = f"{error.filename}: " if error.filename else ""
+        return _refuse(plain(f"parasim: {what}{error.strerror or error}"))
     except _UsageError as error:
-        return _refuse(f"parasim: {_usage(error)}; {_advice(arguments)}")
+        return _refuse(plain(f"parasim: {_usage(error)}; {_advice(arguments)}"))
+    except SystemExit as stop:
+        code = stop.code
     except (KeyboardInterrupt, typer.Abort):
+        code = INTERRUPTED
+    if code == INTERRUPTED:
         return _refuse("parasim: interrupted", INTERRUPTED)
     return code if isinstance(code, int) else 0
-
-
-def _print_what_can_be_printed() -> None:
-    """Let a terminal without ² show a ? in its place, rather than stop."""
-    if isinstance(sys.stdout, TextIOWrapper):
-        sys.stdout.reconfigure(errors="replace")
 
 
 def _show_warning(message: Warning | str, category: type[Warning], *_: object, **__: object) -> None:
@@ -85,9 +108,10 @@ def _show_warning(message: Warning | str, category: type[Warning], *_: object, *
 
 
 def _app(arguments: Sequence[str]) -> typer.Typer:
-    """Build the command line; only the command asked for is imported, all of them for help."""
+    """Build the command line; only the command asked for is imported, of the others the help is read."""
+    # By this typer lets the shell be named, rather than guess it from the processes above.
+    os.environ["_TYPER_COMPLETE_TEST_DISABLE_SHELL_DETECTION"] = "1"
     app = typer.Typer(
-        add_completion=False,
         no_args_is_help=False,
         context_settings={"help_option_names": ["--help", "-h"]},
         rich_markup_mode=None,
@@ -96,12 +120,30 @@ def _app(arguments: Sequence[str]) -> typer.Typer:
         epilog="Example: parasim glide configs/heron.yaml --out out",
     )
     app.callback(invoke_without_command=True)(_options)
-    names = command_names()
-    wanted = [name for name in names if name in arguments[:1]] or names
-    for name in wanted:
-        module = import_module(f"parasim.cli.{name}")
-        app.command(name)(getattr(module, name))
+    asked = _asked_command(arguments)
+    for name in command_names():
+        module = f"parasim.cli.{name}"
+        at_hand = name == asked or module in sys.modules
+        app.command(name)(getattr(import_module(module), name) if at_hand else _stub(name))
     return app
+
+
+def _asked_command(arguments: Sequence[str]) -> str:
+    """First word that is no option; a shell that completes hands over its line in one of two variables."""
+    line = os.environ.get("COMP_WORDS") or os.environ.get("_TYPER_COMPLETE_ARGS") or ""
+    words = line.split()[1:] if "_PARASIM_COMPLETE" in os.environ else arguments
+    return next((word for word in words if not word.startswith("-")), "")
+
+
+def _stub(name: str) -> Callable[[], None]:
+    """Stand-in that has a command's help text, read from its source without importing what it needs."""
+
+    def stub() -> None: ...
+
+    tree = ast.parse((Path(parasim.cli.__path__[0]) / f"{name}.py").read_text(encoding="utf-8"))
+    functions = {node.name: node for node in tree.body if isinstance(node, ast.FunctionDef)}
+    stub.__doc__ = ast.get_docstring(functions[name])
+    return stub
 
 
 def _options(
@@ -120,7 +162,7 @@ def _options(
 
 def _refuse(message: str, code: int = BAD_INPUT) -> int:
     lines = message.split("\n")
-    shown = ["".join(c if c.isprintable() else " " for c in line) for line in lines[:MOST_MISTAKES]]
+    shown = lines[:MOST_MISTAKES]
     if len(lines) > MOST_MISTAKES:
         shown.append(f"and {len(lines) - MOST_MISTAKES} mistakes more")
     print("\n".join(shown), file=sys.stderr)

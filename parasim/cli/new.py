@@ -6,11 +6,11 @@ from typing import Annotated
 
 import typer
 
-from parasim.cli.options import JsonOption, UnitsOption, quantity_option
+from parasim.cli.options import JsonOption, UnitsOption, given_path, quantity_option
 from parasim.cli.output import Output, write_atomically
 from parasim.config.base import mass_between, number_between, speed_between
 from parasim.config.loader import parse_design
-from parasim.errors import OptionError, OutputError
+from parasim.errors import OptionError, OutputError, plain
 from parasim.units import show
 
 MASS = mass_between(0.05, 20.0)
@@ -26,7 +26,11 @@ def new(
     out: Annotated[
         Path | None,
         typer.Option(
-            "--out", metavar="FILE", help="File to write; NAME.yaml by default.", show_default=False
+            "--out",
+            metavar="FILE",
+            parser=given_path,
+            help="File to write; NAME.yaml by default.",
+            show_default=False,
         ),
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="Overwrite the file if it is there.")] = False,
@@ -80,7 +84,7 @@ def new(
 def _checked_path(name: str, out: Path | None, force: bool) -> Path:
     """Name of the file to write; refuses to overwrite and refuses names that are no file names."""
     if not re.fullmatch(r"\w[\w .()+-]{0,59}", name):
-        shown = "".join(c if c.isprintable() else " " for c in name)[:60]
+        shown = plain(name)[:60]
         raise OptionError(f'NAME: given "{shown}", not a plain name; use letters and digits, such as lark')
     path = Path(f"{name}.yaml") if out is None else out
     try:

@@ -10,15 +10,25 @@ from parasim.config.base import Quantity
 from parasim.config.design import Design
 from parasim.config.loader import load_design
 from parasim.config.quantity import Refusal
-from parasim.errors import OptionError
+from parasim.errors import OptionError, plain
 from parasim.units import System
 
+
+def given_path(text: str) -> Path:
+    """Path as it was typed; an empty one would mean the directory one happens to be in."""
+    if not text.strip():
+        raise typer.BadParameter(f'given "{text}", no path; give one (. is the directory you are in)')
+    return Path(text)
+
+
 DesignArgument = Annotated[
-    Path, typer.Argument(metavar="DESIGN", help="Design file (YAML).", show_default=False)
+    Path, typer.Argument(metavar="DESIGN", parser=given_path, help="Design file (YAML).", show_default=False)
 ]
 OutOption = Annotated[
     Path | None,
-    typer.Option("--out", metavar="DIR", help="Directory for files and plots.", show_default=False),
+    typer.Option(
+        "--out", metavar="DIR", parser=given_path, help="Directory for files and plots.", show_default=False
+    ),
 ]
 JsonOption = Annotated[
     bool, typer.Option("--json", help="Print one JSON document and nothing else on stdout.")
@@ -91,4 +101,4 @@ def quantity_option(name: str, text: str, mark: Quantity) -> float:
 
 
 def _one_line(text: Any) -> str:
-    return "".join(c if c.isprintable() else " " for c in str(text))[:60]
+    return plain(str(text))[:60]

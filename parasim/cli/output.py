@@ -17,7 +17,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from parasim import __version__
-from parasim.errors import OutputError
+from parasim.cli.streams import uninterrupted
+from parasim.errors import OutputError, plain
 from parasim.units import System
 
 if TYPE_CHECKING:
@@ -75,7 +76,7 @@ class Output:
     def print(self, text: str = "") -> None:
         """Print text for people; silent with ``--json``."""
         if not self.as_json:
-            print(text)
+            print("\n".join(map(plain, text.split("\n"))))
 
     def table(self, rows: Sequence[Sequence[object]], heads: Sequence[str] = (), title: str = "") -> None:
         """Print an aligned table for people; silent with ``--json``."""
@@ -103,9 +104,9 @@ class Output:
 
     def add_figure(self, name: str, figure: "Figure") -> None:
         """Gather a figure, in the format of its name's suffix."""
-        picture = io.BytesIO()
-        figure.savefig(picture, format=Path(name).suffix.lstrip("."), bbox_inches="tight", dpi=150)
-        self._files[name] = picture.getvalue()
+        from parasim.plotting.style import picture_bytes
+
+        self._files[name] = picture_bytes(figure, Path(name).suffix.lstrip("."))
 
     def finish(self, data: Mapping[str, Any]) -> None:
         """Write the files, then print the JSON document, or the warnings and the names of the files.
@@ -126,10 +127,10 @@ class Output:
             print(as_json(self._document(data) | {"warnings": self.warnings} | files))
             return
         for path in written:
-            print(f"wrote {path}")
+            print(plain(f"wrote {path}"))
         sys.stdout.flush()
         for warning in self.warnings:
-            print(f"warning: {warning}", file=sys.stderr)
+            print(plain(f"warning: {warning}"), file=sys.stderr)
 
     def _document(self, data: Mapping[str, Any]) -> dict[str, Any]:
         return {"parasim": {"command": self.command, "version": __version__, "design": self.design}, **data}
@@ -183,6 +184,11 @@ def write_together(files: Mapping[Path, bytes]) -> list[Path]:
         When one cannot be written; then no file is new, and nothing is left behind. Only a rename that fails
         half-way, after all was written and nothing stood in the way, can leave some new and some old.
     """
+    with uninterrupted():
+        return _write_together(files)
+
+
+def _write_together(files: Mapping[Path, bytes]) -> list[Path]:
     ready: list[tuple[str, Path]] = []
     path = Path()
     try:

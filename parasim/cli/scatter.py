@@ -1,6 +1,5 @@
 """``parasim scatter``: thousands of drops with spread inputs, and where they come down."""
 
-import sys
 from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
@@ -10,7 +9,7 @@ from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOpti
 from parasim.cli.output import Output
 from parasim.cli.progress import bar, working
 from parasim.config.design import Design
-from parasim.errors import OptionError
+from parasim.errors import InterruptedRunError, OptionError, plain
 from parasim.units import show
 
 if TYPE_CHECKING:
@@ -19,7 +18,6 @@ if TYPE_CHECKING:
     from parasim.flight.scatter import Scatter
     from parasim.flight.workers import Workers
 
-INTERRUPTED = 130
 MOST_DROPS = 10_000_000
 OPTIONS = {
     **OPTION_OF_KEY,
@@ -113,7 +111,7 @@ def two(text: str, option: str) -> list[str]:
     """
     parts = [part.strip() for part in text.split(",")]
     if len(parts) != 2 or not all(parts):
-        shown = "".join(c if c.isprintable() else " " for c in text)[:60]
+        shown = plain(text)[:60]
         examples = {"--at": "latitude and longitude in degrees, such as 47.1, 11.2"}
         mend = examples.get(option, "north and east, such as 0 m, 120 m")
         raise OptionError(f'{option}: given "{shown}", not two numbers; use {mend}')
@@ -156,8 +154,7 @@ def _scatter(
         return
     on = f"{len(result.members)} of {drops} drops are done"
     how = f"; add --resume to go on from {kept.directory}" if kept is not None else ""
-    print(f"parasim: interrupted: {on}{how}", file=sys.stderr)
-    raise typer.Exit(INTERRUPTED)
+    raise InterruptedRunError(f"interrupted: {on}{how}")
 
 
 def _kept(design: Design, seed: int, output: Output, *, resume: bool) -> "KeptParts | None":
@@ -200,12 +197,7 @@ def print_scatter(result: "Scatter", output: Output) -> None:
 
     units = output.units
     partial = "" if result.complete else "PARTIAL: "
-    output.print(
-        f"{partial}{result.vehicle.design.name}, {len(result.members)} drops: half come down within "
-        f"{show(result.radii[0], 'length', units, digits=0)} of their mean, 90 % within "
-        f"{show(result.radii[1], 'length', units, digits=0)}; drift of those that opened "
-        f"{words.place_words(float(result.drift[0]), float(result.drift[1]), units)}"
-    )
+    output.print(f"{partial}{words.headline(result, units)}")
     output.print()
     output.table(
         words.figure_rows(result, units), heads=["landings", "mean", "5 %", "half", "95 %", "99 %", "most"]
@@ -217,8 +209,6 @@ def print_scatter(result: "Scatter", output: Output) -> None:
         )
         output.print()
     output.table(words.branch_rows(result), heads=["canopy", "drops", "share (95 of 100 times)"])
-    for reason, count in result.failures.items():
-        output.print(f"left out: {count} {reason}")
     output.print()
     heads = ["region of", "area", "holds", "of those held back", "ellipse", "holds", "circle radius"]
     if result.footprint is not None:

@@ -8,7 +8,7 @@ from parasim.buildsheet.style import Paper
 from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption, begin
 from parasim.cli.output import Output
 from parasim.cli.progress import working
-from parasim.errors import OptionError
+from parasim.errors import OptionError, plain
 from parasim.units import show
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ def _formats(text: str) -> tuple[str, ...]:
     names = [name.strip().lower() for name in text.split(",") if name.strip()]
     unknown = [name for name in names if name not in FORMATS]
     if unknown or not names:
-        shown = "".join(c if c.isprintable() else " " for c in text)[:60]
+        shown = plain(text)[:60]
         raise OptionError(f'--format: given "{shown}", not a list of formats; use {", ".join(FORMATS)}')
     return tuple(name for name in FORMATS if name in names)
 

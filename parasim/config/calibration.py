@@ -141,18 +141,30 @@ class CalibrationSpec(Spec):
     """
 
     lift_factor: Annotated[CalibratedNumber, _read("lift_factor")] = _default("lift_factor")
+    """Lift of every section; a rigid arced wing in a tunnel reads 13 % under inviscid theory."""
     extra_drag: Annotated[CalibratedNumber, _read("extra_drag")] = _default("extra_drag")
+    """Drag coefficient of seams, wrinkles, knots; from memory, unverified."""
     inlet_drag_factor: Annotated[CalibratedNumber, BeforeValidator(_read_inlet_drag)] | None = None
+    """Inlet drag coefficient over inlet height in chord; flush from our prototypes, open a published
+    constant from memory."""
     moment_shift: Annotated[CalibratedNumber, _read("moment_shift")] = _default("moment_shift")
+    """Added to every section's pitching moment, nose-up positive; it makes most of the bands' width."""
     line_drag_coefficient: Annotated[CalibratedNumber, _read("line_drag_coefficient")] = _default(
         "line_drag_coefficient"
     )
+    """Of a line across the flow; a cylinder in a handbook."""
     roughness_drag: Annotated[CalibratedNumber, _read("roughness_drag")] = _default("roughness_drag")
+    """Drag coefficient of cloth against a smooth skin; from memory, unverified."""
     brake_lift_factor: Annotated[CalibratedNumber, _read("brake_lift_factor")] = _default("brake_lift_factor")
+    """Lift and moment that a brake adds, against a smooth bend; calibrated, see below."""
     brake_drag_factor: Annotated[CalibratedNumber, _read("brake_drag_factor")] = _default("brake_drag_factor")
+    """Drag that a brake adds; calibrated, see below."""
     side_force_slope: Annotated[CalibratedNumber, _read("side_force_slope")] = _default("side_force_slope")
+    """Added side force by sideslip, per rad; our prototypes."""
     yaw_damping: Annotated[CalibratedNumber, _read("yaw_damping")] = _default("yaw_damping")
+    """Added couple by yaw rate; calibrated, see below."""
     roll_damping: Annotated[CalibratedNumber, _read("roll_damping")] = _default("roll_damping")
+    """Added couple by roll rate; our prototypes."""
 
     def inlet_drag_factor_or_default(self, kind: Literal["flush", "open"]) -> CalibratedNumber:
         """Inlet drag coefficient over inlet height in chord; by the kind of inlet when not given. [-]"""

@@ -25,8 +25,12 @@ class AirfoilSpec(Spec):
     """The rib section: a family with its thickness, or a file of coordinates."""
 
     family: Family | None = None
+    """`flat-bottomed`, `reflexed`, `symmetric` or `naca23015`."""
     thickness: Annotated[float, percent_between(5.0, 30.0)] | None = None
+    """In chord; the tables hold 9 to 21 %."""
     coordinates: Path | None = None
+    """Instead of the two above: a coordinate file, as seen from the design file (needs the extra `sections`,
+    once for each new section)."""
 
     @field_validator("coordinates", mode="before")
     @classmethod
@@ -64,39 +68,53 @@ class InletSpec(Spec):
     """The opening at the nose: cut flush with the section, or wide open; height in chord."""
 
     kind: Literal["flush", "open"]
+    """`flush`, cut along the section, or `open`, the whole nose cut off."""
     height: Annotated[float, percent_between(0.5, 20.0)]
+    """In chord."""
 
 
 class StabiliserSpec(Spec):
     """Cloth fins below the two end ribs: height [m], and chord as a ratio of the tip chord."""
 
     height: Annotated[float, length_between(0.005, 1.0)]
+    """Of the cloth fins below the tips. Leave `stabilisers` out for none."""
     chord: Annotated[float, percent_between(10.0, 100.0)]
+    """In tip chord."""
 
 
 class CrossportSpec(Spec):
     """Holes in each inner rib, so that the cells share their pressure; diameter in chord."""
 
     count: Annotated[int, whole_between(0, 20)]
+    """Holes in each inner rib, 0 to 20."""
     diameter: Annotated[float, percent_between(0.0, 20.0)]
+    """In chord."""
 
 
 class ClothSpec(Spec):
     """The cloth: mass by area, and air let through at 125 Pa (half an inch of water)."""
 
     areal_weight: Annotated[float, areal_weight_between(5.0, 300.0)]
+    """Mass by area."""
     permeability: Annotated[float, permeability_between(0.0, 500.0)]
+    """Air let through at 125 Pa, half an inch of water."""
 
 
 class CanopySpec(Spec):
     """The canopy. Span runs along the arc of the bottom skin, seams sewn; chord is the root chord."""
 
     span: Annotated[float, length_between(0.2, 5.0)]
+    """Of the bottom skin, along the arc, seams sewn."""
     chord: Annotated[float, length_between(0.1, 3.0)]
+    """Of the centre rib, along the chord line."""
     taper: Annotated[float, percent_between(30.0, 100.0)] = 1.0
+    """Tip chord over root chord. Left out: 1."""
     cells: Annotated[int, whole_between(3, 31)]
+    """Cells between loaded ribs, 3 to 31."""
     half_cells: Annotated[int, whole_between(3, 62)] | None = None
+    """Spaces between all ribs: `cells`, or twice that with an unloaded rib in each. Left out: twice."""
     arc_radius: Annotated[float, length_between(0.1, 50.0)] | None = None
+    """Of the arc of the bottom skin. Left out: the line length, as equal lines give."""
     airfoil: AirfoilSpec
     inlet: InletSpec
     stabilisers: StabiliserSpec | None = None

@@ -33,7 +33,9 @@ class Design(Spec):
     """One design file."""
 
     name: Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[\w][\w .()+-]*$")]
+    """Printed with every result."""
     description: str = ""
+    """A note to yourself; may be left out."""
     payload: PayloadSpec
     canopy: CanopySpec
     lines: LinesSpec

@@ -30,7 +30,9 @@ class RiserSpec(Spec):
     """From the confluence down to the payload top, and how far apart the two riser ends are. [m]"""
 
     length: Annotated[float, length_between(0.0, 3.0)]
+    """From the confluence down to the top of the payload."""
     spread: Annotated[float, length_between(0.0, 2.0)]
+    """Between the two riser ends."""
 
 
 class CascadeSpec(Spec):
@@ -41,9 +43,14 @@ class CascadeSpec(Spec):
     """
 
     rows: tuple[RowName, ...] = Field(min_length=2, max_length=6)
+    """Rows that join into one lower line. Leave `cascades` out for none."""
     height: Annotated[float, percent_between(5.0, 95.0)]
+    """Where they join, as part of the way up."""
     load: tuple[Annotated[float, percent_between(1.0, 99.0)], ...] = Field(min_length=2, max_length=6)
+    """How they share the load, one part each, together 100 %."""
     through: RowName | None = None
+    """Row whose line runs through the joint unbroken; the others tie into it. Left out: all of them tie into
+    the trunk."""
 
     @model_validator(mode="after")
     def _shares(self) -> "CascadeSpec":
@@ -76,16 +83,28 @@ class LinesSpec(Spec):
     """
 
     length: LineLength | None = None
+    """From the confluence, where the lines meet, to the quarter chord of the centre rib."""
     rigging_angle: Annotated[float, angle_between(-8.0, 16.0)] | None = None
+    """Nose-down angle of the chord against the perpendicular to that line."""
     row_lengths: Mapping[RowName, LineLength] | None = None
+    """Instead of the two above: straight lengths of two or more rows at the centre rib, 0.1 to 20 m."""
     rows: Mapping[RowName, Annotated[float, percent_between(0.0, 100.0)]] = Field(min_length=2, max_length=6)
+    """Place of each row along the chord, front to rear."""
     diameter: Annotated[float, length_between(0.1, 5.0, "mm")]
+    """."""
     linear_density: Annotated[float, linear_density_between(0.01, 20.0)]
+    """."""
     material: Fibre | None = None
+    """Of the line stock: `polyester`, `aramid`, `uhmwpe` or `nylon`; sets stretch. Left out: no stretch."""
     strength: Annotated[float, force_between(5.0, 20000.0)] | None = None
+    """Of the line stock, straight and unknotted. Left out: by material and diameter, or no strength
+    check."""
     loop_allowance: Annotated[float, length_between(0.0, 500.0, "mm")] = 0.060
+    """Line that a loop takes at one end. Left out: 60 mm."""
     tie_allowance: Annotated[float, length_between(0.0, 200.0, "mm")] = 0.015
+    """Line that a knot takes of a line that runs through it. Left out: 15 mm."""
     measuring_tension: Annotated[float, force_between(0.5, 100.0)] = 7.0
+    """Under which lengths are measured. Left out: 7 N."""
     riser: RiserSpec
     cascades: tuple[CascadeSpec, ...] = Field(default=(), max_length=6)
 
@@ -230,12 +249,20 @@ class BrakesSpec(Spec):
     """
 
     span_fraction: Annotated[float, percent_between(5.0, 100.0)]
+    """Outer part of each half span that is braked."""
     travel: Annotated[float, length_between(5.0, 1000.0, "mm")]
+    """Full pull."""
     free_play: Annotated[float, length_between(0.0, 500.0, "mm")]
+    """The part of it that only takes up slack."""
     branches: Annotated[int, whole_between(1, 12)]
+    """Brake lines to the trailing edge on each side, 1 to 12."""
     shares: tuple[Annotated[float, percent_between(0.0, 100.0)], ...] = ()
+    """Part of the pull that reaches each of them, inner to outer. Left out: all of it."""
     fan_height: Annotated[float, percent_between(20.0, 95.0)] = 0.7
+    """Where the fan of brake lines opens, as part of the way from riser end to trailing edge. Left out: 70
+    %."""
     levels: Annotated[int, whole_between(1, 3)] = 1
+    """On how many levels they join on the way down, 1 to 3. Left out: 1."""
 
     @model_validator(mode="after")
     def _one_share_each(self) -> "BrakesSpec":

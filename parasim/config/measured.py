@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from math import isfinite
 from pathlib import Path
 
-from parasim.config.table import read_table, refused
+from parasim.config.table import number_in, read_table, refused
 from parasim.errors import DesignError, Mistake
 
 HEADS = ("label", "length_mm")
@@ -82,7 +82,7 @@ def _mistake_in(
             key="label", given=f'"{label}"', problem="listed twice", mend="keep one length for each line"
         )
     try:
-        length = float(text)
+        length = number_in(text)
     except ValueError:
         length = float("nan")
     key = f"length_mm of {label}"

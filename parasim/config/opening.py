@@ -29,7 +29,9 @@ class ReefingSpec(Spec):
     """Filling is held at a part of the full drag area for a time once it got there, then goes on."""
 
     area: Annotated[float, percent_between(2.0, 95.0)]
+    """Of the full drag area, at which filling is held. Leave `reefing` out if there is none."""
     time: Annotated[float, time_between(0.0, 60.0)]
+    """How long it is held."""
 
 
 class OpeningSpec(Spec):
@@ -45,20 +47,35 @@ class OpeningSpec(Spec):
     """
 
     release_speed: Annotated[float, speed_between(0.0, 60.0)] = 0.0
+    """Through the air, as the packed canopy is let go. Left out: at rest. All of `opening` may be left
+    out."""
     release_angle: Annotated[float, angle_between(0.0, 90.0)] = 0.0
+    """Of the path below the horizon then. Left out: level."""
     pack: Pack = "bag"
+    """`bag` behind a small pilot chute, `loose`, or `static line`. Left out: bag."""
     delay: Annotated[float, time_between(0.0, 60.0)] | None = None
+    """Fall until the pack opens. Left out: 1 s for a bag, 0.5 s loose; not with a static line."""
     drag_area: Annotated[float, area_between(0.0005, 5.0)] | None = None
+    """Of pack and pilot chute behind the payload. Left out: 2 % of the flat area, 6 % loose; not with a
+    static line."""
     line_stiffness: Annotated[float, force_between(10.0, 1e5)] | None = None
+    """Tension of one line over its stretch as a ratio. Left out: by `lines.material`."""
     filling_constant: Annotated[CalibratedNumber, number_reader(FILLING_CONSTANT)] = (
         FILLING_CONSTANT.as_number()
     )
+    """Filling distance over nominal diameter: a number, 0.5 to 100, or `{value:, low:, high:}`. Left out: 6
+    (3 to 14), unverified at this size."""
     growth_exponent: Annotated[float, number_between(0.5, 6.0)] = 2.0
+    """Of the drag area by time. Left out: 2."""
     slider: bool = False
+    """`true` with one: filling takes 2.5 times as long. Left out: none."""
     reefing: ReefingSpec | None = None
     opening_factor: Annotated[float, number_between(1.0, 5.0)] = 1.8
+    """Handbook's peak over steady drag at constant speed. Left out: 1.8, from memory."""
     tab_strength: Annotated[float, force_between(5.0, 20000.0)] | None = None
+    """Of a line tab. Left out: 60 N, without source; pull one."""
     height_factor: Annotated[float, number_between(1.0, 10.0)] = 2.0
+    """Least release height over the height lost. Left out: 2."""
 
     @model_validator(mode="after")
     def _consistent(self) -> "OpeningSpec":

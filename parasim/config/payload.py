@@ -27,16 +27,23 @@ class CenterOfMassSpec(Spec):
     """Where the payload's centre of mass lies, from the middle of its box: forward and up positive. [m]"""
 
     forward: Annotated[float, length_between(-1.0, 1.0)] = 0.0
+    """Of the payload's centre of mass, from the middle of its box. Left out: 0."""
     up: Annotated[float, length_between(-1.0, 1.0)] = 0.0
+    """The same, upwards. Left out: 0."""
 
 
 class PayloadSpec(Spec):
     """What hangs below the canopy. Box edges are fore-aft, across and upright."""
 
     mass: Annotated[float, mass_between(0.05, 20.0)]
+    """All that hangs below the lines."""
     size: tuple[Edge, Edge, Edge]
+    """Length fore-aft, width, height of its box."""
     kind: Literal["rigid", "soft"] = "rigid"
+    """`rigid` or `soft` (a bag with rounded edges); sets the drag of the box. Left out: rigid."""
     drag_area: Annotated[float, area_between(0.0, 2.0)] | None = None
+    """Drag coefficient times frontal area. Left out: width times height times 1.05, or 0.8 for a soft
+    one."""
     center_of_mass: CenterOfMassSpec = CenterOfMassSpec()
     suspension: SuspensionSpec = SuspensionSpec()
 

@@ -180,15 +180,21 @@ class LateSpec(Spec):
     """
 
     probability: Annotated[float, percent_between(0.0, 100.0)] = 0.03
+    """How often it opens late. Left out: 3 %, our choice, no source."""
     delay: Annotated[float, time_between(0.0, 60.0)] = 1.0
+    """How late on average, exponentially spread. Left out: 1 s, our choice."""
 
 
 class TargetSpec(Spec):
     """Where it should come down, from the point below the nominal release, and how near is near."""
 
     north: Annotated[float, length_between(-50000.0, 50000.0)] = 0.0
+    """Where it should come down, from below the planned release. Left out: there. Leave `target` out for
+    none."""
     east: Annotated[float, length_between(-50000.0, 50000.0)] = 0.0
+    """."""
     radius: Annotated[float, length_between(0.5, 5000.0)] = 25.0
+    """How near is near. Left out: 25 m."""
 
 
 class ScatterSpec(Spec):
@@ -203,32 +209,57 @@ class ScatterSpec(Spec):
 
     # A point held by eye or by a hand-held satellite receiver.
     release_north: _Place = _normal(5.0)
+    """Spread of the release point, as all below: `{normal: 5 m}`, `{uniform: [-3 m, 5 m]}` or `{triangular:
+    [-3 m, 0 m, 5 m]}`, an offset from what is planned; a normal one may be off on average, `{normal: 5 m,
+    mean: 2 m}`. Left out: normal, 5 m, our choice, as all below."""
     release_east: _Place = _normal(5.0)
+    """Left out: normal, 5 m."""
     # Barometric height of a balloon or multicopter.
     release_height: _Place = _normal(3.0)
+    """Left out: normal, 3 m."""
     # A tethered carrier swings about its tether.
     heading: _Angle = _normal(10.0 * DEGREE)
+    """Of the canopy at release. Left out: normal, 10 deg."""
     # A hand-held anemometer some minutes before, some metres away.
     wind_speed: _Speed = Spread("lognormal", (0.2,), relative=True)
+    """In m/s, or in per cent of the wind; also `{lognormal: 20 %}`, which it is if left out."""
     wind_from: _Angle = _normal(15.0 * DEGREE)
+    """Left out: normal, 15 deg."""
     # Batteries, moisture, what was packed in a hurry.
     payload_mass: _Mass = _normal(0.02, relative=True)
+    """In kg, or in per cent of it. Left out: normal, 2 %."""
     # Rows tied some 3 mm off, over a chord of half a metre.
     rigging_angle: _Small = _normal(0.5 * DEGREE)
+    """Left out: normal, 0.5 deg, rows some 3 mm off."""
     # Brake lines tied some 2 mm off, servos off centre.
     left_trim: _Part = _normal(0.02)
+    """Built-in brake, in parts of the travel. Left out: normal, 2 %."""
     right_trim: _Part = _normal(0.02)
+    """The same on the right."""
     lift_factor: _Number = None
+    """Of the calibration number. Left out: over its range in `calibration`, two standard deviations each
+    way, cut off there."""
     extra_drag: _Number = None
+    """Likewise."""
     inlet_drag_factor: _Number = None
+    """Likewise."""
     moment_shift: _Number = None
+    """Likewise."""
     line_drag_coefficient: _Number = None
+    """Likewise."""
     roughness_drag: _Number = None
+    """Likewise."""
     brake_lift_factor: _Number = None
+    """Likewise."""
     brake_drag_factor: _Number = None
+    """Likewise."""
     side_force_slope: _Number = None
+    """Likewise."""
     yaw_damping: _Number = None
+    """Likewise."""
     roll_damping: _Number = None
+    """Likewise."""
     unopened: Annotated[float, percent_between(0.0, 100.0)] = 0.01
+    """How often the canopy never opens. Left out: 1 %, our choice, no source; count your own drops."""
     late: LateSpec = LateSpec()
     target: TargetSpec | None = None

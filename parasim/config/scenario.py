@@ -67,10 +67,16 @@ class DropSpec(Spec):
     """
 
     height: Annotated[float, length_between(1.0, 5000.0)] = 60.0
+    """Above ground, of the confluence. Left out: 60 m."""
     start: Literal["steady", "rest", "velocity"] = "steady"
+    """`steady`, gliding; `rest`, hanging still with the canopy open; or `velocity`. Left out: steady."""
     velocity: tuple[_Component, _Component, _Component] | None = None
+    """North, east, down, with `start: velocity`; each -60 to 60 m/s."""
     heading: Annotated[float, angle_between(-360.0, 360.0)] = 0.0
+    """Compass heading of the canopy. Left out: north."""
     brakes: tuple[BrakeCommand, ...] = Field(default=(), max_length=100)
+    """Commands such as `"2s: L 0.3 R 0"` or `"4m: L 0.9 R 0.9 over 1s"`: at a time after release or a height
+    above ground, left and right part of the travel, and how long the move takes."""
 
     @model_validator(mode="after")
     def _consistent(self) -> "DropSpec":
@@ -122,7 +128,12 @@ class LandingSpec(Spec):
     """
 
     stop_distance: Annotated[float, length_between(1.0, 2000.0, "mm")] = 0.02
+    """How far the payload moves on from first touch: crush of foam, grass. Left out: 20 mm."""
     max_sink: Annotated[float, speed_between(0.1, 50.0)] | None = None
+    """That the payload can take. Left out: no limit, as with the next three."""
     max_ground_speed: Annotated[float, speed_between(0.1, 50.0)] | None = None
+    """That the payload can take."""
     max_energy: Annotated[float, energy_between(0.01, 1e5)] | None = None
+    """That the payload can take."""
     max_load: Annotated[float, number_between(1.0, 1e4)] | None = None
+    """That the payload can take, in weights of what lands."""

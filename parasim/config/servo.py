@@ -25,8 +25,12 @@ class MeasuredBrakeForce(Spec):
     """
 
     pull: Annotated[float, length_between(1.0, 1000.0, "mm")]
+    """Leave `measured` out without a measurement. Pull at which the brake-line force was read off a
+    scale."""
     force: Annotated[float, force_between(0.01, 500.0)]
+    """Read there; the force curve is scaled to go through it."""
     airspeed: Annotated[float, speed_between(0.5, 60.0)] | None = None
+    """At which it was read. Left out: that of the hands-up glide."""
 
 
 class ServoSpec(Spec):
@@ -38,15 +42,25 @@ class ServoSpec(Spec):
     """
 
     kind: Literal["arm", "winch"] = "arm"
+    """Leave `servo` out if there is none yet. `arm` or `winch`. Left out: arm."""
     torque: Annotated[float, torque_between(0.001, 100.0)]
+    """Stalled."""
     time_per_60_deg: Annotated[float, time_between(0.005, 60.0)]
+    """Without load."""
     arm: Annotated[float, length_between(2.0, 500.0, "mm")] | None = None
+    """Shaft to line. Left out: what the travel needs."""
     sweep: Annotated[float, angle_between(5.0, 180.0)] | None = None
+    """Whole swing of the arm. Left out: 120 deg."""
     offset: Annotated[float, angle_between(-80.0, 80.0)] = 0.0
+    """Of its middle from square to the line. Left out: none."""
     line_distance: Annotated[float, length_between(10.0, 5000.0, "mm")] | None = None
+    """From the shaft to where the line is led away. Left out: ten arms."""
     drum: Annotated[float, length_between(2.0, 500.0, "mm")] | None = None
+    """Diameter of a winch."""
     dynamic_factor: Annotated[float, number_between(1.0, 5.0)] = 1.5
+    """Peak torque over steady. Left out: 1.5."""
     torque_per_current: Annotated[float, number_between(0.001, 100.0)] | None = None
+    """N m/A, to tell the current. Left out: not told."""
     measured: MeasuredBrakeForce | None = None
 
     @property

@@ -34,15 +34,28 @@ class SuspensionSpec(Spec):
     """
 
     hooks: Hooks = "one point"
+    """`one point`: all rows of a side gather in one riser, so the payload is free to pitch; `front and
+    rear`: two risers a side; `stiff`: a pole, which nothing sewn of cloth and line is. Left out: one
+    point."""
     front: Offset | None = None
+    """Front hooks ahead of the payload's centre of mass; this and the next five with `front and rear`
+    only."""
     rear: Offset | None = None
+    """Rear hooks ahead of it, so usually negative."""
     height: Annotated[float, length_between(-0.5, 3.0)] | None = None
+    """Hooks above it."""
     front_rows: tuple[RowName, ...] | None = Field(default=None, min_length=1, max_length=5)
+    """Rows that run to the front risers; the others run to the rear ones."""
     front_riser: Annotated[float, length_between(0.0, 3.0)] | None = None
+    """Length of the front risers. Left out: `lines.riser.length`."""
     rear_riser: Annotated[float, length_between(0.0, 3.0)] | None = None
+    """Of the rear ones. Left out: `lines.riser.length`."""
     roll_stiffness: Annotated[float, number_between(0.0, 1e4)] | None = None
+    """Torque by lean, N m/rad. Left out: from weight and riser spread."""
     twist_stiffness: Annotated[float, number_between(0.0, 1e4)] | None = None
+    """Torque by twist, N m/rad. Left out: that of a load on two lines."""
     damping: Annotated[float, percent_between(0.0, 100.0)] = 0.05
+    """Of each swing, part of critical. Left out: 5 %."""
 
     @property
     def stiff(self) -> bool:

@@ -43,6 +43,19 @@ def read_table(path: Path, example: str) -> tuple[list[str], list[tuple[int, dic
     return heads, [(line, dict(zip(heads, row + blanks, strict=False))) for line, row in rows if any(row)]
 
 
+def number_in(text: str) -> float:
+    """Number as ``float`` reads it, but for 4_6: that is a slip of the keyboard and not 46.
+
+    Raises
+    ------
+    ValueError
+        When it is none.
+    """
+    if "_" in text:
+        raise ValueError(text)
+    return float(text)
+
+
 def refused(path: Path, problem: str, mend: str) -> DesignError:
     """What is wrong with a file as a whole."""
     return DesignError(Mistake(file=path.name or str(path), problem=problem, mend=mend))

@@ -10,7 +10,7 @@ from parasim.config.base import Quantity, WholeNumber
 from parasim.config.keys import keys_below, look_up, near_keys
 from parasim.config.quantity import NUMBER, RATIO, Kind, Refusal
 from parasim.config.variant import DesignFile, Written
-from parasim.errors import DesignError, OptionError
+from parasim.errors import DesignError, OptionError, plain
 
 MOST_POINTS = 101
 """Values of one key."""
@@ -280,6 +280,6 @@ def _write(number: float, unit: str, whole: bool) -> Written:
 
 
 def _refused(given: str, problem: str, mend: str) -> OptionError:
-    plain = "".join(c if c.isprintable() else " " for c in given)
-    shown = plain if len(plain) <= _SHOWN else plain[: _SHOWN - 1] + "…"
+    shown = plain(given)
+    shown = shown if len(shown) <= _SHOWN else shown[: _SHOWN - 1] + "…"
     return OptionError(f'--vary: given "{shown}", {problem}; {mend}')

@@ -75,12 +75,20 @@ class WindSpec(Spec):
     """
 
     speed: Annotated[float, speed_between(0.0, 40.0)] | None = None
+    """At the reference height. Leave `wind` out for a calm."""
     from_direction: Annotated[float, angle_between(0.0, 360.0)] | None = Field(default=None, alias="from")
+    """Compass direction it blows from."""
     reference_height: Annotated[float, length_between(0.5, 200.0)] = 10.0
+    """Above ground. Left out: 10 m."""
     exponent: Annotated[float, number_between(0.0, 0.6)] = 0.143
+    """Of the power law over height. Left out: 0.143, a seventh."""
     roughness: Annotated[float, length_between(0.01, 1000.0, "mm")] | None = None
+    """Roughness length of the ground: with it the wind follows the logarithmic law, and has no exponent."""
     turn: Annotated[float, angle_between(-180.0, 180.0)] = 0.0
+    """Veer from the reference height to 100 m above it. Left out: none."""
     table: Path | None = None
+    """Path of a CSV file with the wind at some heights, from beside the design file; stands in place of the
+    other keys of `wind` but the exponent."""
 
     @field_validator("table", mode="before")
     @classmethod
@@ -133,11 +141,19 @@ class GustSpec(Spec):
     """
 
     speed: Annotated[float, speed_between(-20.0, 20.0)]
+    """Full speed of one gust on top of the wind; below nought it blows the other way, a lull. Leave `gust`
+    out for none."""
     length: Annotated[float, length_between(1.0, 1000.0)]
+    """Way through the air, at the airspeed of the glide, over which it rises."""
     start: Annotated[float, time_between(0.0, 3600.0)] = 0.0
+    """After release. Left out: 0 s."""
     direction: Literal["along", "across", "up", "down"] = "along"
+    """`along` the mean wind at its reference height, `across` it (to the right, looking downwind), `up` or
+    `down`. Left out: along."""
     from_direction: Annotated[float, angle_between(0.0, 360.0)] | None = Field(default=None, alias="from")
+    """Compass direction it blows from, in place of `direction`."""
     shape: Literal["stays", "falls"] = "stays"
+    """`stays` at full speed, or `falls` back as it rose. Left out: stays."""
 
     @model_validator(mode="after")
     def _one_direction(self) -> "GustSpec":
@@ -159,8 +175,13 @@ class TurbulenceSpec(Spec):
     """
 
     seed: Annotated[int, whole_between(0, GREATEST_SEED)] = 1
+    """Which turbulence of all that are alike, 0 to 4294967295. Left out: 1. Leave `turbulence` out for
+    none."""
     intensity: Annotated[float, percent_between(0.0, 50.0)] = 0.1
+    """Standard deviation of the vertical gusts, as part of the mean wind 20 ft above the ground. Left out:
+    10 %."""
     deviation: Annotated[float, speed_between(0.0, 5.0)] | None = None
+    """Standard deviation of the vertical gusts, in place of `intensity`."""
 
     @model_validator(mode="after")
     def _one_strength(self) -> "TurbulenceSpec":
@@ -176,9 +197,14 @@ class SiteSpec(Spec):
     """
 
     ground_height: Annotated[float, length_between(-450.0, 6000.0)] = 0.0
+    """Above sea level."""
     temperature_offset: Annotated[float, temperature_step_between(-60.0, 60.0)] = 0.0
+    """From the standard atmosphere."""
     sea_level_pressure: Annotated[float, pressure_between(850.0, 1100.0)] = STANDARD_PRESSURE
+    """."""
     position: tuple[Latitude, Longitude] | None = None
+    """Latitude and longitude in degrees (WGS 84) of the point below the planned release, `[47.1, 11.2]`, for
+    maps. Left out: no maps."""
     wind: WindSpec | None = None
     gust: GustSpec | None = None
     turbulence: TurbulenceSpec | None = None

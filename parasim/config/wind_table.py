@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from math import isfinite, radians
 from pathlib import Path
 
-from parasim.config.table import read_table, refused
+from parasim.config.table import number_in, read_table, refused
 from parasim.errors import DesignError, Mistake
 from parasim.units import FOOT, KNOT
 
@@ -118,7 +118,7 @@ def _value(text: str, head: str, column: _Column) -> float | Mistake:
     mend = f"use 0 to {greatest:.0f}"
     given = f'"{text[:40]}"' if text else ""
     try:
-        value = float(text)
+        value = number_in(text)
     except ValueError:
         return Mistake(key=head, given=given, problem="not a number" if text else "missing", mend=mend)
     if not isfinite(value):

@@ -14,6 +14,7 @@ from parasim.dynamics.control import brake_position
 from parasim.dynamics.flown_brakes import INSTANT, ServoLimits
 from parasim.dynamics.motion import (
     STILL,
+    Four,
     Motion,
     add3,
     attitude_matrix,
@@ -70,7 +71,7 @@ def payload_point(flight: Flight, y: FloatArray, place: Three) -> tuple[float, T
     """
     to_earth, rates = attitude_matrix(y[3], y[4], y[5], y[6]), (y[10], y[11], y[12])
     velocity = (y[7], y[8], y[9])
-    if flight.motion.constants.payload_mass <= 0.0:
+    if len(y) < JOINTED_STATES:
         arm, swept = turn3(to_earth, place), turn3(to_earth, cross3(rates, place))
         return -y[2] - arm[2], add3(turn3(to_earth, velocity), swept)
     held, own_rates = attitude_matrix(y[13], y[14], y[15], y[16]), (y[17], y[18], y[19])
@@ -120,7 +121,7 @@ def flight_rates(
     y: FloatArray,
     out: FloatArray,
     work: FloatArray | None,
-) -> Three:
+) -> Four:
     """Write the rate of change of the state.
 
     Parameters
@@ -140,7 +141,7 @@ def flight_rates(
     Returns
     -------
     tuple of float
-        Velocity of the confluence through the air, body axes. [m/s]
+        The flow and the pull of the lines, as `Four` has them.
     """
     left, right = brake_position(moves, count, time)
     last = len(y) - 2

@@ -15,7 +15,7 @@ left out and what is held together never feed the motion.
 Vectors are tuples of floats here, so that nothing has to be allocated on the way.
 """
 
-from math import asin, atan2, sqrt
+from math import asin, atan2, inf, sqrt
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -32,6 +32,10 @@ NO_AIRSPEED = 1e-6
 """Airspeed below which the flow has no direction and no force. [m/s]"""
 
 Matrix = tuple[Three, Three, Three]
+
+Four = tuple[float, float, float, float]
+"""Velocity of the confluence through the air, body axes [m/s], and the pull of the lines on the payload along
+the canopy's upright, negative where they would have to push [N]."""
 
 NO_MOTION = (0.0, 0.0, 0.0)
 
@@ -54,9 +58,9 @@ _FIELDS = [
     ("ground_height", "f8"),  # above sea level [m]
     ("temperature_offset", "f8"),  # from the standard atmosphere [K]
     ("sea_level_pressure", "f8"),  # [Pa]
-    # A payload that swings; it has no mass here if it is rigid with the canopy.
+    # The payload, whether it swings or is rigid with the canopy.
     ("payload_mass", "f8"),  # [kg]
-    ("payload_center", "f8", (3,)),  # from the point it hangs by, payload axes [m]
+    ("payload_center", "f8", (3,)),  # from the point it hangs by, its own axes [m]
     ("payload_inertia", "f8", (3, 3)),  # about its centre [kg m²]
     ("payload_drag_area", "f8"),  # [m²]
     ("stiffness", "f8", (3,)),  # torque by relative angle, of swing, twist and roll [N m/rad]
@@ -363,14 +367,32 @@ def push(
 
 
 @compiled
-def rigid_rates(
-    motion: Motion, y: FloatArray, left: float, right: float, gust: Six, out: FloatArray
-) -> Three:
+def rigid_pull(
+    constants: Constants, y: FloatArray, out: FloatArray, through_air: Three, down: Three, density: float
+) -> float:
+    """Pull of the lines on a payload that is rigid with the canopy; endless if it has no payload. [N]
+
+    What accelerates the payload besides its weight and drag. Along the canopy's z axis, upwards.
+    """
+    mass = constants.payload_mass
+    if mass <= 0.0:
+        return inf
+    rates, center = (y[10], y[11], y[12]), vector3(constants.payload_center)
+    swept = cross3(rates, center)
+    u, v, w = add3(through_air, swept)
+    drag = -0.5 * density * constants.payload_drag_area * sqrt(u * u + v * v + w * w) * w
+    turned = cross3(rates, add3((y[7], y[8], y[9]), swept))
+    spun = cross3((out[10], out[11], out[12]), center)
+    return drag + mass * (GRAVITY * down[2] - out[9] - turned[2] - spun[2])
+
+
+@compiled
+def rigid_rates(motion: Motion, y: FloatArray, left: float, right: float, gust: Six, out: FloatArray) -> Four:
     """Write the rate of change of a rigid vehicle's state to the first 13 slots.
 
-    Arguments as for `push`; returns the velocity of the confluence through the air, body axes. [m/s]
+    Arguments as for `push`; returns the flow and the pull of the lines.
     """
-    _, earth_velocity, through_air, density, wrench = push(motion, y, left, right, gust)
+    to_earth, earth_velocity, through_air, density, wrench = push(motion, y, left, right, gust)
     constants = motion.constants
     out[0], out[1], out[2] = earth_velocity
     attitude_rate(out, 3, y, (y[10], y[11], y[12]))
@@ -385,4 +407,5 @@ def rigid_rates(
         m5 / (1.0 + density * ratio[5]),
     )
     out[7], out[8], out[9], out[10], out[11], out[12] = times6(constants.modes, in_modes)
-    return through_air
+    u, v, w = through_air
+    return u, v, w, rigid_pull(constants, y, out, through_air, to_earth[2], density)

@@ -15,6 +15,7 @@ from parasim.aerodynamics.look_up import Six, Three
 from parasim.compiled import compiled
 from parasim.dynamics.motion import (
     Constants,
+    Four,
     Matrix,
     Motion,
     add3,
@@ -197,7 +198,7 @@ def solve_symmetric(work: FloatArray) -> None:
 @compiled
 def swinging_rates(
     motion: Motion, y: FloatArray, left: float, right: float, gust: Six, out: FloatArray, work: FloatArray
-) -> Three:
+) -> Four:
     """Write the rate of change of the state to the first 20 slots.
 
     Parameters
@@ -216,7 +217,7 @@ def swinging_rates(
     Returns
     -------
     tuple of float
-        Velocity of the confluence through the air, body axes. [m/s]
+        The flow and the pull of the lines, as `Four` has them.
     """
     constants = motion.constants
     to_earth, earth_velocity, through_air, density, wrench = push(motion, y, left, right, gust)
@@ -287,4 +288,7 @@ def swinging_rates(
     attitude_rate(out, 13, y, rates)
     for i in range(3):
         out[17 + i] = work[6 + i, 9]
-    return through_air
+    pull = load[2]
+    for i in range(9):
+        pull -= mass * work[11, i] * work[i, 9]
+    return through_air[0], through_air[1], through_air[2], pull

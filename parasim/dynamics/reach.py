@@ -1,4 +1,8 @@
-"""What no flight of a design can reach, as compiled functions: a net under the equations of motion.
+"""Where a computed flight ends before its landing, as compiled functions.
+
+Lines only pull, and a canopy flies above its payload. Where the lines would have to push, or the payload
+comes to lie above the canopy, a canopy of cloth folds: what the equations make of it from there is no flight,
+and how it lands is not known.
 
 A steep dive at the least drag of any attitude ends at the terminal speed; and what falls cannot be faster
 than its height and its speed at release make it. The lesser of the two, with the wind, is the speed that
@@ -26,8 +30,9 @@ EVALUATIONS_A_SECOND = 10_000
 """Evaluations of the motion, for each second of flight and one more, after which it counts as stuck. Flights
 of the designs shipped take up to some hundreds. Our choice. [1/s]"""
 
-MOST_EVALUATIONS = 200_000
-"""Evaluations after which any flight counts as stuck: some 10 s of work for the single drop. Our choice."""
+MOST_EVALUATIONS, MORE_A_SECOND = 100_000, 120
+"""Evaluations after which any flight counts as stuck, and how many more for each second of flight: some 20 s
+of work for the longest single drop. Our choice. [-], [1/s]"""
 
 
 def least_drag_area(table: AeroTable, others: float) -> float:
@@ -53,9 +58,21 @@ def terminal_speed(weight: float, drag_area: float, density: float) -> float:
 
 
 @compiled
+def upright(y: FloatArray) -> float:
+    """Cosine of the angle between the canopy's z axis and the vertical: negative where it is overturned."""
+    return 1.0 - 2.0 * (y[4] * y[4] + y[5] * y[5]) / (y[3] * y[3] + y[4] * y[4] + y[5] * y[5] + y[6] * y[6])
+
+
+@compiled
+def is_overturned(y: FloatArray) -> bool:
+    """Whether the canopy hangs below its payload."""
+    return upright(y) < 0.0
+
+
+@compiled
 def is_stuck(evaluations: int, time: float) -> bool:
     """Whether a flight has taken too many evaluations for the time that it has flown. [s]"""
-    return evaluations > min(EVALUATIONS_A_SECOND * (time + 1.0), MOST_EVALUATIONS)
+    return evaluations > min(EVALUATIONS_A_SECOND * (time + 1.0), MOST_EVALUATIONS + MORE_A_SECOND * time)
 
 
 @compiled

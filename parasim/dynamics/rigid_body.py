@@ -3,7 +3,7 @@
 The motion is told at the confluence, in body axes, by the equations of `parasim.dynamics.motion`.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -17,6 +17,7 @@ from parasim.dynamics.state import ATTITUDE, MOTION, POSITION, RATES, VELOCITY
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY, Atmosphere
 from parasim.environment.wind import Wind
+from parasim.mass.inventory import payload_center
 from parasim.mass.properties import MassProperties
 from parasim.rotations import FloatArray, cross, rotation_matrix
 
@@ -61,6 +62,10 @@ class RigidBody:
         The site. [m]
     terminal_speed : float
         Of the whole vehicle with the least drag of any attitude; nought if not told. [m/s]
+    payload_mass, payload_drag_area : float
+        Of the payload on its pole; nought if it is not among what is rigid. [kg], [m²]
+    payload_center : ndarray, shape (3,)
+        Its centre of mass from the confluence. [m]
     """
 
     solid: MassProperties
@@ -72,6 +77,9 @@ class RigidBody:
     wind: Wind
     ground_height: float
     terminal_speed: float = 0.0
+    payload_mass: float = 0.0
+    payload_drag_area: float = 0.0
+    payload_center: FloatArray = field(default_factory=lambda: np.zeros(3))
 
     @cached_property
     def motion(self) -> Motion:
@@ -89,6 +97,9 @@ class RigidBody:
         constants["temperature_offset"] = self.atmosphere.temperature_offset
         constants["sea_level_pressure"] = self.atmosphere.sea_level_pressure
         constants["terminal_speed"] = self.terminal_speed
+        constants["payload_mass"] = self.payload_mass
+        constants["payload_center"] = self.payload_center
+        constants["payload_drag_area"] = self.payload_drag_area
         return Motion(
             constants=constants[()], table=self.table.for_look_up, bodies=self.bodies, wind=self.wind.law
         )
@@ -154,7 +165,13 @@ class RigidBody:
 
 def build_rigid_body(vehicle: Vehicle, table: AeroTable | None = None) -> RigidBody:
     """Constants of a vehicle's motion; `table` instead of the vehicle's whole one where less will do."""
-    return rigid_parts(vehicle, vehicle.solid, vehicle.bodies, table or vehicle.table)
+    payload = vehicle.design.payload
+    return replace(
+        rigid_parts(vehicle, vehicle.solid, vehicle.bodies, table or vehicle.table),
+        payload_mass=payload.mass,
+        payload_drag_area=payload.drag_area_or_default,
+        payload_center=payload_center(vehicle.design),
+    )
 
 
 def rigid_parts(vehicle: Vehicle, solid: MassProperties, bodies: Bodies, table: AeroTable) -> RigidBody:

@@ -12,14 +12,16 @@ import numpy as np
 from parasim.aerodynamics.look_up import Three
 from parasim.compiled import compiled
 from parasim.dynamics.control import next_corner
-from parasim.dynamics.flight_rates import Flight, flight_rates, payload_point, room_to_solve
+from parasim.dynamics.flight_rates import JOINTED_STATES, Flight, flight_rates, payload_point, room_to_solve
 from parasim.dynamics.flown_brakes import flown_moves, room_for_moves
-from parasim.dynamics.reach import is_stuck, most_airspeed, within_reach
+from parasim.dynamics.motion import Four
+from parasim.dynamics.reach import is_overturned, is_stuck, most_airspeed, within_reach
 from parasim.rotations import FloatArray
 
-LANDED, ALOFT, LOST, STUCK, ON_GROUND, TUMBLED = range(6)
+LANDED, ALOFT, LOST, STUCK, ON_GROUND, TUMBLED, SLACK, OVERTURNED = range(8)
 """How a flight ended: on the ground; still aloft at the longest time; in what is no number; stuck, in steps
-too small or too many; released on the ground; beyond what it can reach (`parasim.dynamics.reach`)."""
+too small or too many; released on the ground; beyond what it can reach; where lines would have to push; with
+the payload above the canopy (`parasim.dynamics.reach`)."""
 
 FIRST_STEP = 0.02
 """[s]"""
@@ -105,7 +107,7 @@ def step(
     h: float,
     y: FloatArray,
     room: Room,
-) -> Three:
+) -> Four:
     """Write the state after a step to `room.trial`; the first of `room.stages` is known already.
 
     Parameters
@@ -122,10 +124,10 @@ def step(
     Returns
     -------
     tuple of float
-        Velocity of the confluence through the air at the end, body axes. [m/s]
+        The flow and the pull of the lines at the end, as `Four` has them.
     """
     k, trial = room.stages, room.trial
-    through_air = (0.0, 0.0, 0.0)
+    felt = (0.0, 0.0, 0.0, 0.0)
     for stage in range(6):
         for i in range(len(y)):
             trial[i] = 0.0
@@ -135,8 +137,8 @@ def step(
         for i in range(len(y)):
             trial[i] = y[i] + h * trial[i]
         at = time + NODES[stage] * h
-        through_air = flight_rates(flight, moves, count, at, trial, k[stage + 1], room.solve)
-    return through_air
+        felt = flight_rates(flight, moves, count, at, trial, k[stage + 1], room.solve)
+    return felt
 
 
 @compiled
@@ -206,7 +208,7 @@ def step_to_level(
     room: Room,
     place: Three,
     level: float,
-) -> tuple[float, Three]:
+) -> tuple[float, Four]:
     """Shorten a step that ends below a level so that it ends on it; arguments as for `step` and `fly`.
 
     Newton's method on the length of the step, kept between lengths that end above and below.
@@ -215,11 +217,11 @@ def step_to_level(
     -------
     h : float
         Its length. [s]
-    through_air : tuple of float
+    felt : tuple of float
         As of `step`.
     """
     above, below, taken, trial = 0.0, h, h, room.trial
-    through_air = (0.0, 0.0, 0.0)
+    felt = (0.0, 0.0, 0.0, 0.0)
     height, velocity = payload_point(flight, trial, place)
     for _ in range(60):
         if height > level:
@@ -229,11 +231,11 @@ def step_to_level(
         taken += (height - level) / velocity[2] if velocity[2] > 0.0 else h
         if not above < taken < below:
             taken = 0.5 * (above + below)
-        through_air = step(flight, moves, count, time, taken, y, room)
+        felt = step(flight, moves, count, time, taken, y, room)
         height, velocity = payload_point(flight, trial, place)
         if abs(height - level) <= TOUCH:
             break
-    return taken, through_air
+    return taken, felt
 
 
 @compiled
@@ -272,7 +274,7 @@ def fly(
     Returns
     -------
     ending : int
-        `LANDED`, `ALOFT`, `LOST`, `STUCK`, `ON_GROUND` or `TUMBLED`.
+        `LANDED`, `ALOFT`, `LOST`, `STUCK`, `ON_GROUND`, `TUMBLED`, `SLACK` or `OVERTURNED`.
     time : float
         [s]
     steps : int
@@ -301,12 +303,14 @@ def fly(
             count = flown_moves(told, n_told, flight.servo, moves)
         level = by_height[waiting, 0] if waiting < len(by_height) else 0.0
         corner = next_corner(moves, count, time, longest)
-        flight_rates(flight, moves, count, time, y, k[0], room.solve)
+        felt = flight_rates(flight, moves, count, time, y, k[0], room.solve)
+        if felt[3] < 0.0:
+            return SLACK, time, steps, alpha, beta
         at_level = False
         while time < corner and not at_level:
             h = min(h, corner - time)
             to_corner = h == corner - time
-            through_air = step(flight, moves, count, time, h, y, room)
+            felt = step(flight, moves, count, time, h, y, room)
             steps += 1
             if is_stuck(EVALUATIONS_A_STEP * steps, time):
                 return STUCK, time, steps, alpha, beta
@@ -324,7 +328,7 @@ def fly(
             if height <= level + TOUCH:
                 at_level = True
                 if height < level - TOUCH:
-                    taken, through_air = step_to_level(flight, moves, count, time, h, y, room, place, level)
+                    taken, felt = step_to_level(flight, moves, count, time, h, y, room, place, level)
             copy(trial, y)
             copy(k[6], k[0])
             if not within_reach(flight, y, most):
@@ -333,12 +337,16 @@ def fly(
             factor = step_factor(error, before)
             h *= min(1.0, factor) if refused else factor
             before, refused = max(error, LEAST_ERROR), False
-            u, v, w = through_air
+            u, v, w, pull = felt
+            if pull < 0.0:
+                return SLACK, time, steps, alpha, beta
+            if is_overturned(y):
+                return OVERTURNED, time, steps, alpha, beta
             airspeed = sqrt(u * u + v * v + w * w)
             if airspeed > 1.0:
                 alpha, beta = max(alpha, abs(atan2(w, u))), max(beta, abs(asin(v / airspeed)))
         keep_unit_length(y, 3)
-        if flight.motion.constants.payload_mass > 0.0:
+        if len(y) > JOINTED_STATES:
             keep_unit_length(y, 13)
         height, _ = payload_point(flight, y, place)
         if at_level and waiting == len(by_height):

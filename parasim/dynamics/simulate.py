@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import Protocol
+from typing import Literal, Protocol
 
 import numpy as np
 
@@ -16,9 +16,10 @@ from parasim.dynamics.reach import (
     airspeed_of,
     is_stuck,
     most_airspeed,
+    upright,
     within_reach,
 )
-from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, RATES
+from parasim.dynamics.state import ATTITUDE, LATERAL, PAYLOAD_ATTITUDE, RATES, VELOCITY
 from parasim.environment.gust import Gusts
 from parasim.errors import FlightError
 from parasim.rotations import FloatArray
@@ -35,6 +36,16 @@ GUST_TOLERANCE = (1e-5, 1e-5)
 
 LONGEST_FLIGHT = 3600.0
 """[s]"""
+
+Ending = Literal["landed", "aloft", "slack lines", "overturned"]
+"""How a flight ended: on the ground; in the air after the longest time; where the lines would have to push;
+where the payload came to lie above the canopy."""
+
+ENDING_REASONS: dict[Ending, str] = {
+    "slack lines": "the lines go slack",
+    "overturned": "the payload comes to lie above the canopy",
+}
+"""Words for the endings after which nothing is known."""
 
 Event = Callable[[float, FloatArray], float]
 Interpolant = Callable[[FloatArray], FloatArray]
@@ -54,8 +65,8 @@ class Trajectory:
         Flown through.
     told, schedule : BrakeSchedule
         What the brakes were told, heights turned into times, and what they did.
-    landed : bool
-        Whether it ended on the ground.
+    ending : {"landed", "aloft", "slack lines", "overturned"}
+        How it ended.
     evaluations : int
         Of the right-hand side.
     """
@@ -65,14 +76,31 @@ class Trajectory:
     gusts: Gusts
     told: BrakeSchedule
     schedule: BrakeSchedule
-    landed: bool
+    ending: Ending
     evaluations: int
     pieces: tuple[tuple[float, float, Interpolant], ...] = field(repr=False)
 
     @property
+    def landed(self) -> bool:
+        """Whether it ended on the ground."""
+        return self.ending == "landed"
+
+    @property
     def duration(self) -> float:
-        """From release to touchdown. [s]"""
+        """From release to its end. [s]"""
         return float(self.time[-1])
+
+    def followed(self) -> "Trajectory":
+        """The same flight.
+
+        Raises
+        ------
+        FlightError
+            If it was given up where the lines went slack or the payload came to lie above the canopy.
+        """
+        if self.ending in ENDING_REASONS:
+            raise ended_early(self.ending, self.duration, self.state[:, -1])
+        return self
 
     def at(self, time: FloatArray) -> FloatArray:
         """States between the steps: shape (n,) [s] to (n_states, n), by the integrator's own polynomial.
@@ -123,6 +151,7 @@ def simulate(
     gusts: Gusts | None = None,
     servo: ServoLimits = INSTANT,
     rest: tuple[float, float] = (0.0, 0.0),
+    in_plane: bool = False,
     rtol: float = RELATIVE_TOLERANCE,
     atol: FloatArray | float | None = None,
     method: str = METHOD,
@@ -146,6 +175,9 @@ def simulate(
         How the brakes follow the commands; at once if left out.
     rest : tuple of float
         Left and right brake with the servos let out, fractions of full travel. [-]
+    in_plane : bool
+        Whether start, air and brakes are symmetric about the x-z plane, which the flight then never leaves:
+        what rates there are across it are rounding, and are dropped.
     rtol, atol, method
         Of `scipy.integrate.solve_ivp`; `ABSOLUTE_TOLERANCE` unless given.
     longest : float
@@ -168,13 +200,19 @@ def simulate(
     schedule = flown_schedule(told, servo)
     time, state = 0.0, np.append(start, (0.0, 0.0))
     rates, room, place = np.empty(len(state)), room_to_solve(len(start)), tuple(payload_bottom.tolist())
-    times, states, pieces, landed = [np.zeros(1)], [state[:, None]], [], False
+    times, states = [np.zeros(1)], [state[:, None]]
+    pieces: list[tuple[float, float, Interpolant]] = []
+    ending: Ending = "aloft"
+    across = [slot for slot in LATERAL if slot < len(start)] if in_plane else []
     net = _Net(flight, state)
 
     def height(_: float, y: FloatArray) -> float:
         return payload_point(flight, y, place)[0]
 
-    while time < longest and not landed:
+    def over_head(_: float, y: FloatArray) -> float:
+        return upright(y)
+
+    while time < longest and ending == "aloft":
         while waiting and height(time, state) <= (waiting[0].at_height or 0.0):
             command = waiting.pop(0)
             told = told.adding(
@@ -182,14 +220,22 @@ def simulate(
             )
             schedule = flown_schedule(told, servo)
         end = min([longest, *(corner for corner in schedule.corners if corner > time + 1e-9)])
-        events: list[Event] = [height]
-        if waiting:
-            events.append(_falls_through(waiting[0].at_height or 0.0, height))
 
         def rate(t: float, y: FloatArray, moves: FloatArray = schedule.rows) -> FloatArray:
             flight_rates(flight, moves, len(moves), t, y, rates, room)
+            rates[across] = 0.0
             return rates.copy()
 
+        def pull(t: float, y: FloatArray, moves: FloatArray = schedule.rows) -> float:
+            return flight_rates(flight, moves, len(moves), t, y, rates, room)[3]
+
+        if pull(time, state) < 0.0 or upright(state) < 0.0:
+            ending = "slack lines" if pull(time, state) < 0.0 else "overturned"
+            pieces.append((time, time, _standing(state)))
+            break
+        events: list[Event] = [height, pull, over_head]
+        if waiting:
+            events.append(_falls_through(waiting[0].at_height or 0.0, height))
         found = _follow(rate, (time, end), state, events, method, rtol, atol, net)
         times.append(found.t[1:])
         states.append(found.y[:, 1:])
@@ -197,17 +243,38 @@ def simulate(
         time, state = float(found.t[-1]), found.y[:, -1].copy()
         for attitude in (ATTITUDE, PAYLOAD_ATTITUDE)[: len(start) // 10]:
             state[attitude] /= np.linalg.norm(state[attitude])
-        landed = found.ended_by == 0
+        ending = ENDINGS.get(found.ended_by, "aloft")
     return Trajectory(
         time=np.concatenate(times),
         state=np.concatenate(states, axis=1)[:-2],
         gusts=gusts,
         told=told,
         schedule=schedule,
-        landed=landed,
+        ending=ending,
         evaluations=net.evaluations,
         pieces=tuple(pieces),
     )
+
+
+ENDINGS: dict[int | None, Ending] = {0: "landed", 1: "slack lines", 2: "overturned"}
+"""By the place of the event that ended the flight."""
+
+
+def ended_early(ending: Ending, time: float, state: FloatArray) -> FlightError:
+    """Error of a flight that was given up at a moment [s] and in a state."""
+    return FlightError(
+        f"{ending}, not computed further",
+        ENDING_REASONS[ending],
+        time,
+        -float(state[2]),
+        float(np.linalg.norm(state[VELOCITY])),
+        float(np.linalg.norm(state[RATES])),
+    )
+
+
+def _standing(state: FloatArray) -> Interpolant:
+    """The same state at all times."""
+    return lambda time: np.repeat(state[:, None], len(time), axis=1)
 
 
 def _falls_through(level: float, height: Event) -> Event:

@@ -17,6 +17,9 @@ MOTION = slice(7, 13)
 PAYLOAD_ATTITUDE = slice(13, 17)
 PAYLOAD_RATES = slice(17, 20)
 
+LATERAL = (1, 4, 6, 8, 10, 12, 14, 16, 17, 19)
+"""Slots that stay nought in flight in the x-z plane."""
+
 
 def state_vector(
     *, position: FloatArray, attitude: FloatArray, velocity: FloatArray, rates: FloatArray | None = None

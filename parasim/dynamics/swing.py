@@ -40,17 +40,17 @@ class Swing:
     def _path(self) -> CubicSpline:
         assert self.pitch is not None
         assert self.place is not None
-        return CubicSpline(self.pitch, self.place)
+        knots = np.linspace(self.pitch[0], self.pitch[-1], PATH_PIECES + 1)
+        return CubicSpline(knots, CubicSpline(self.pitch, self.place)(knots))
 
     @cached_property
     def pieces(self) -> tuple[float, float, FloatArray]:
         """Start and step of the path and its cubics, shape (`PATH_PIECES`, 2, 4); step 0 for none. [rad]"""
         if self.pitch is None:
             return 0.0, 0.0, np.zeros((PATH_PIECES, 2, 4))
-        knots = np.linspace(self.pitch[0], self.pitch[-1], PATH_PIECES + 1)
-        step = float(knots[1] - knots[0])
-        cubics = CubicSpline(knots, self._path(knots)).c[::-1]  # by rising power, piece, coordinate
-        return float(knots[0]), step, (cubics * step ** np.arange(4.0)[:, None, None]).transpose(1, 2, 0)
+        start, step = float(self.pitch[0]), float(np.ptp(self.pitch)) / PATH_PIECES
+        cubics = self._path.c[::-1]  # by rising power, piece, coordinate
+        return start, step, (cubics * step ** np.arange(4.0)[:, None, None]).transpose(1, 2, 0)
 
     def hook(self, pitch: FloatArray, derivative: int = 0) -> FloatArray:
         """Place, or its derivative, of the point that the payload hangs by: x and z, shape (..., 2). [m]"""

@@ -35,7 +35,7 @@ REFERENCE_FORCE_COEFFICIENT = 0.55
 SMALL_SIDESLIP = np.radians([0.0, 4.0])
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Vehicle:
     """Everything about a design that its flight depends on.
 
@@ -83,6 +83,10 @@ class Vehicle:
     atmosphere: Atmosphere
     wind: Wind
     ground_height: float
+
+    def __repr__(self) -> str:
+        """Of which design it is."""
+        return f"<Vehicle of {self.design.name}>"
 
     @property
     def mass(self) -> float:

@@ -201,6 +201,11 @@ class Wind:
         """Make the law."""
         object.__setattr__(self, "law", _law(self))
 
+    @property
+    def blows(self) -> bool:
+        """Whether there is any."""
+        return bool(self.table) or self.speed != 0.0
+
     @classmethod
     def calm(cls) -> Wind:
         """No wind at any height."""

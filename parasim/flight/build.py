@@ -10,6 +10,7 @@ from parasim.aerodynamics.factors import build_ranges
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.wind import Wind
 from parasim.errors import ConvergenceError
+from parasim.flight.answer import Answer
 from parasim.flight.drop import Drop, Release, Touchdown, drop, in_wind, unopened
 from parasim.flight.glide import GLIDE_FACTORS, brake_polar, headline_figures
 from parasim.flight.landing import landing_figures, wind_limit
@@ -49,8 +50,8 @@ class Descents:
     unopened: Touchdown
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class BuildFlight:
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class BuildFlight(Answer):
     """What the build sheet needs from flight.
 
     Attributes
@@ -88,9 +89,9 @@ class BuildFlight:
 
     @property
     def dive(self) -> float | None:
-        """Height lost from rest in still air until the dive ends; None if that was not seen. [m]"""
+        """Height lost from rest in still air until the dive ends; None if that is not known. [m]"""
         found = self.descents[-1].still
-        if found is None:
+        if found is None or found.touchdown is None:
             return None
         sink, height = found.track.sink, found.track.height
         steepest = int(np.argmax(sink))

@@ -9,21 +9,38 @@ from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.actuators import servo_limits
 from parasim.dynamics.payload_joint import JointedBody, build_body
 from parasim.dynamics.rigid_body import RigidBody
-from parasim.dynamics.simulate import Trajectory, simulate
-from parasim.dynamics.state import ATTITUDE, POSITION, RATES, VELOCITY
+from parasim.dynamics.simulate import (
+    ABSOLUTE_TOLERANCE,
+    ENDING_REASONS,
+    RELATIVE_TOLERANCE,
+    Trajectory,
+    simulate,
+)
+from parasim.dynamics.state import ATTITUDE, VELOCITY
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.gust import build_gusts, low_airspeed_cautions
 from parasim.environment.wind import Wind
-from parasim.errors import DesignError, Mistake
+from parasim.errors import DesignError, FlightError, Mistake
+from parasim.flight.answer import Answer
 from parasim.flight.energy_balance import EnergyBalance, energy_balance
 from parasim.flight.servo_lag import too_quick
+from parasim.flight.track import Track, sample
 from parasim.flight.trim import Trim, find_trims
-from parasim.mass.inventory import payload_bottom, payload_center
-from parasim.rotations import FloatArray, euler_from_quaternion, rotation_matrix
+from parasim.mass.inventory import payload_bottom
+from parasim.rotations import FloatArray, rotation_matrix
 
-SAMPLE_STEP = 0.05
-"""Time step of the track. [s]"""
+FINER = 0.01
+"""Tolerance of the second flight over that of the first, to see which digits hold. Our choice. [-]"""
+
+ALIKE = 0.05
+"""Difference of the two flights, over speed or distance, beyond which nothing is known. Our choice. [-]"""
+
+LONG_FLIGHT = 30_000
+"""Evaluations of the motion from which on a flight is not flown a second time. Our choice. [-]"""
+
+NEAR = 1.0
+"""Difference of their places of touchdown that always passes. Our choice. [m]"""
 
 STREAMER_DRAG = 0.06
 """Drag area of an unopened canopy trailing behind, over flat area. Our choice, no source. [-]"""
@@ -65,54 +82,6 @@ class Release:
     rest: tuple[float, float] = (0.0, 0.0)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Track:
-    """A drop sampled evenly in time, each array of shape (n,) or (3, n).
-
-    Attributes
-    ----------
-    time : ndarray
-        After release. [s]
-    north, east, height : ndarray
-        Of the confluence, from the point on the ground below the release. [m]
-    velocity : ndarray, shape (3, n)
-        Of the payload over the ground: north, east, down. [m/s]
-    airspeed : ndarray
-        [m/s]
-    alpha, beta : ndarray
-        Angle of attack and sideslip. [rad]
-    attitude : ndarray, shape (3, n)
-        Roll, pitch, heading. [rad]
-    rates : ndarray, shape (3, n)
-        Roll, pitch, yaw. [rad/s]
-    left, right : ndarray
-        Brakes, fractions of full travel. [-]
-    """
-
-    time: FloatArray
-    north: FloatArray
-    east: FloatArray
-    height: FloatArray
-    velocity: FloatArray
-    airspeed: FloatArray
-    alpha: FloatArray
-    beta: FloatArray
-    attitude: FloatArray
-    rates: FloatArray
-    left: FloatArray
-    right: FloatArray
-
-    @property
-    def ground_speed(self) -> FloatArray:
-        """Horizontal. [m/s]"""
-        return np.hypot(self.velocity[0], self.velocity[1])
-
-    @property
-    def sink(self) -> FloatArray:
-        """[m/s]"""
-        return self.velocity[2]
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Touchdown:
     """How something arrives at the ground.
@@ -150,8 +119,37 @@ class Touchdown:
         return self.sink**2 / (2 * GRAVITY)
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Drop:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class End:
+    """Where and how a flight ended.
+
+    Attributes
+    ----------
+    ending : str
+        As `Trajectory.ending`.
+    time : float
+        After release. [s]
+    north, east, height : float
+        Of the confluence, from the ground below the release. [m]
+    touchdown : Touchdown
+        What would arrive there.
+    """
+
+    ending: str
+    time: float
+    north: float
+    east: float
+    height: float
+    touchdown: Touchdown
+
+    @property
+    def distance(self) -> float:
+        """Over the ground from below the release. [m]"""
+        return hypot(self.north, self.east)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Drop(Answer):
     """Answer to `parasim drop`.
 
     Attributes
@@ -162,8 +160,8 @@ class Drop:
         How it began.
     track : Track
         How it went.
-    touchdown : Touchdown
-        How it ended.
+    end, finer_end : End
+        How it ended, and how it does at a finer tolerance; the same of a flight too long to be flown twice.
     unopened : Touchdown
         The same release with the canopy trailing unopened.
     trajectory : Trajectory
@@ -175,30 +173,70 @@ class Drop:
     vehicle: Vehicle
     release: Release
     track: Track
-    touchdown: Touchdown
+    end: End
+    finer_end: End
     unopened: Touchdown
     trajectory: Trajectory
     balance: EnergyBalance
 
     @property
+    def touchdown(self) -> Touchdown | None:
+        """How it lands; None if it does not, or if the two tolerances do not agree on it."""
+        return self.end.touchdown if self.end.ending == "landed" and self.alike else None
+
+    @property
+    def alike(self) -> bool:
+        """Whether the flight ends alike at both tolerances."""
+        one, two = self.end, self.finer_end
+        allowed = NEAR + ALIKE * one.distance
+        return (
+            one.ending == two.ending
+            and self.error_of_place <= allowed
+            and self.error_of_touchdown("speed") <= ALIKE * one.touchdown.speed
+        )
+
+    @property
+    def error_of_place(self) -> float:
+        """How far apart the two tolerances come down. [m]"""
+        return hypot(self.end.north - self.finer_end.north, self.end.east - self.finer_end.east)
+
+    @property
+    def error_of_time(self) -> float:
+        """Difference of their times aloft. [s]"""
+        return abs(self.end.time - self.finer_end.time)
+
+    def error_of_touchdown(self, name: str) -> float:
+        """Difference of their touchdowns, of an attribute of `Touchdown`. [SI]"""
+        return abs(float(getattr(self.end.touchdown, name)) - float(getattr(self.finer_end.touchdown, name)))
+
+    @property
+    def unknown(self) -> str:
+        """Why the landing is not known, a clause; empty if it is."""
+        if self.end.ending in ENDING_REASONS:
+            return ENDING_REASONS[self.trajectory.ending]
+        if self.end.ending == "aloft":
+            return "it is still aloft"
+        return "" if self.alike else "the flight hangs on rounding"
+
+    @property
     def time_aloft(self) -> float:
         """[s]"""
-        return self.trajectory.duration
+        return self.end.time
 
     @property
     def distance(self) -> float:
-        """Over the ground from below the release to touchdown. [m]"""
-        return hypot(float(self.track.north[-1]), float(self.track.east[-1]))
+        """Over the ground from below the release to its end. [m]"""
+        return self.end.distance
 
     @property
     def bearing(self) -> float:
-        """Compass bearing of the touchdown from below the release, 0 to 2 pi. [rad]"""
-        return atan2(float(self.track.east[-1]), float(self.track.north[-1])) % (2 * np.pi)
+        """Compass bearing of its end from below the release, 0 to 2 pi. [rad]"""
+        return atan2(self.end.east, self.end.north) % (2 * np.pi)
 
     @property
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
-        found = [*self.balance.caveats, *self.vehicle.caveats]
+        found = [*self._unknown_caveats, *self.balance.caveats, *self.vehicle.caveats]
         found += too_quick(self.trajectory.told, self.trajectory.schedule)
         airborne = self.track.airspeed > 1.0
         if airborne.any() and float(np.abs(self.track.alpha[airborne]).max()) > radians(25):
@@ -216,9 +254,23 @@ class Drop:
                 f"{self.vehicle.table.unconverged} states of the coefficient table did not settle; figures "
                 "near them are rough."
             )
-        if not self.trajectory.landed:
-            found.append("It was still aloft when the simulation stopped.")
         return tuple(found)
+
+    @property
+    def _unknown_caveats(self) -> list[str]:
+        """Why the landing is not known, a sentence."""
+        if self.end.ending in ENDING_REASONS:
+            return [
+                f"{self.unknown[0].upper()}{self.unknown[1:]} {self.end.time:.1f} s after release, "
+                f"{self.end.height:.0f} m above ground: a canopy of cloth folds there, and nothing is known "
+                "of what follows. Plan for the unopened figures."
+            ]
+        if not self.alike:
+            return [
+                f"At a finer tolerance of the integrator this flight ends {self.error_of_place:.2g} m from "
+                f"here ({self.finer_end.ending}): it hangs on rounding, and its landing is not known."
+            ]
+        return []
 
 
 def release_of(vehicle: Vehicle) -> Release:
@@ -266,28 +318,76 @@ def drop(
         If there is no steady glide to start from.
     FlightError
         If it tumbles or gets stuck on the way.
+
+    Notes
+    -----
+    In still air the flight is followed in axes that face the way of release, and one that is symmetric stays
+    in its plane of symmetry. It is flown twice, at two tolerances, to see which digits hold.
     """
     release = release or release_of(vehicle)
     body = build_body(vehicle)
     trim = trim or find_trims(vehicle, height=release.height, modes=False).chosen
-    start, bottom = body.hanging(initial_state(vehicle, release, trim)), payload_bottom(vehicle.design)
-    _require_airborne(body, start, bottom, release.height)
     gusts = build_gusts(vehicle.design.site, trim.airspeed, wind=vehicle.wind, series=series)
-    trajectory = simulate(
-        body, start, release.brakes, payload_bottom=bottom, gusts=gusts,
-        servo=servo_limits(vehicle.design), rest=release.rest,
-    )  # fmt: skip
-    track = sample(body, vehicle, trajectory)
+    still = not vehicle.wind.blows and gusts.deviation == 0.0 and gusts.speed == 0.0
+    turned = release.heading if still else 0.0
+    start = body.hanging(initial_state(vehicle, _facing(release, turned), trim))
+    in_plane = still and start[8] == 0.0 and _even(release)
+    bottom = payload_bottom(vehicle.design)
+    _require_airborne(body, start, bottom, release.height)
+
+    def flown(finer: float) -> Trajectory:
+        return simulate(
+            body, start, release.brakes, payload_bottom=bottom, gusts=gusts,
+            servo=servo_limits(vehicle.design), rest=release.rest, in_plane=in_plane,
+            rtol=finer * RELATIVE_TOLERANCE, atol=finer * ABSOLUTE_TOLERANCE[: len(start)],
+        )  # fmt: skip
+
+    def ended(trajectory: Trajectory) -> End:
+        track = sample(body, vehicle, trajectory, turned=turned, whole=False)
+        return _end(trajectory, track, vehicle.mass)
+
+    trajectory = flown(1.0)
+    track = sample(body, vehicle, trajectory, turned=turned)
+    end = _end(trajectory, track, vehicle.mass)
+    try:
+        finer = end if trajectory.evaluations > LONG_FLIGHT else ended(flown(FINER))
+    except FlightError as error:
+        finer = replace(end, ending=error.outcome)
     return Drop(
         vehicle=vehicle,
         release=release,
         track=track,
-        touchdown=Touchdown(
-            ground_speed=float(track.ground_speed[-1]), sink=float(track.sink[-1]), mass=vehicle.mass
-        ),
+        end=end,
+        finer_end=finer,
         unopened=unopened(vehicle, release.height),
         trajectory=trajectory,
         balance=energy_balance(body, trajectory),
+    )
+
+
+def _even(release: Release) -> bool:
+    """Whether both brakes always do the same."""
+    return release.rest[0] == release.rest[1] and all(one.left == one.right for one in release.brakes)
+
+
+def _facing(release: Release, turned: float) -> Release:
+    """The same release in axes that are turned by so much. [rad]"""
+    c, s = np.cos(turned), np.sin(turned)
+    north, east, down = release.velocity
+    velocity = np.array([c * north + s * east, c * east - s * north, down])
+    return replace(release, heading=release.heading - turned, velocity=velocity)
+
+
+def _end(trajectory: Trajectory, track: Track, mass: float) -> End:
+    return End(
+        ending=trajectory.ending,
+        time=trajectory.duration,
+        north=float(track.north[-1]),
+        east=float(track.east[-1]),
+        height=float(track.height[-1]),
+        touchdown=Touchdown(
+            ground_speed=float(track.ground_speed[-1]), sink=float(track.sink[-1]), mass=mass
+        ),
     )
 
 
@@ -316,38 +416,6 @@ def initial_state(vehicle: Vehicle, release: Release, trim: Trim) -> FloatArray:
     elif release.start == "velocity":
         state[VELOCITY] = rotation_matrix(state[ATTITUDE]).T @ release.velocity
     return state
-
-
-def sample(body: RigidBody | JointedBody, vehicle: Vehicle, trajectory: Trajectory) -> Track:
-    """Track of a trajectory, every `SAMPLE_STEP` and at touchdown."""
-    steps = int(trajectory.duration / SAMPLE_STEP)
-    time = np.append(SAMPLE_STEP * np.arange(steps + 1), trajectory.duration)
-    time = time[: steps + 1] if time[-1] - time[-2] < 1e-9 else time
-    state = trajectory.at(time)
-    to_earth = rotation_matrix(state[ATTITUDE])
-    velocity, rates = state[VELOCITY], state[RATES]
-    _, over_ground = body.payload(state, payload_center(vehicle.design))
-    wind = np.zeros((3, len(time)))
-    wind[:2] = body.wind.profile(-state[2])
-    wind += trajectory.gust(body, time)
-    through_air = velocity - np.einsum("jin,jn->in", to_earth, wind)
-    airspeed = np.sqrt((through_air**2).sum(axis=0))
-    brakes = np.maximum(np.array([trajectory.schedule.position(float(t)) for t in time]).T, 0.0)
-    north, east, down = state[POSITION]
-    return Track(
-        time=time,
-        north=north,
-        east=east,
-        height=-down,
-        velocity=over_ground,
-        airspeed=airspeed,
-        alpha=np.arctan2(through_air[2], through_air[0]),
-        beta=np.arcsin(np.clip(through_air[1] / np.maximum(airspeed, 1e-9), -1, 1)),
-        attitude=euler_from_quaternion(state[ATTITUDE]),
-        rates=rates,
-        left=brakes[0],
-        right=brakes[1],
-    )
 
 
 def unopened(vehicle: Vehicle, height: float) -> Touchdown:

@@ -10,6 +10,7 @@ import numpy as np
 from parasim.aerodynamics.factors import build_ranges
 from parasim.dynamics.vehicle import Vehicle
 from parasim.errors import ConvergenceError, OutOfRangeError, TrimError
+from parasim.flight.answer import Answer
 from parasim.flight.drop import Touchdown
 from parasim.flight.glide import stall_alpha
 from parasim.flight.pull import STILL, BrakeSpeed, Descent, Diver, Pull, brake_speed, build_diver, servo_pull
@@ -92,8 +93,8 @@ class FlareCase:
     stalled: bool
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Flare:
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Flare(Answer):
     """Answer to `parasim flare`.
 
     Attributes

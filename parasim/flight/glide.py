@@ -13,6 +13,7 @@ from parasim.aerodynamics.strips import Flow
 from parasim.config.base import Spec
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.errors import TrimError
+from parasim.flight.answer import Answer
 from parasim.flight.drag import DragBuildUp, drag_build_up
 from parasim.flight.trim import Trim, Trims, find_trims
 from parasim.flight.uncertainty import Bands, bands, draw, open_bands
@@ -76,8 +77,8 @@ class GlidePoint:
     stall_margin: float
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Glide:
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Glide(Answer):
     """Answer to `parasim glide`.
 
     Attributes

@@ -12,6 +12,7 @@ from parasim.config.scenario import LandingSpec
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
+from parasim.flight.answer import Answer
 from parasim.flight.drop import Touchdown, in_wind, unopened
 from parasim.flight.flare import Aim, Flare, flare
 from parasim.flight.glide import GLIDE_FACTORS
@@ -281,8 +282,8 @@ class Arrival:
         return next(verdict for verdict in self.verdicts if verdict.name == name)
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Landing:
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Landing(Answer):
     """Answer to `parasim landing`.
 
     Attributes

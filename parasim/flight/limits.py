@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 
 from parasim.config.quantity import Refusal, read_quantity, unit_examples
-from parasim.errors import OptionError
+from parasim.errors import OptionError, plain
 from parasim.flight.outputs import OUTPUTS, Output
 from parasim.units import show, unit
 
@@ -67,7 +67,7 @@ def output_named(name: str, option: str) -> Output:
     """
     if name in OUTPUTS:
         return OUTPUTS[name]
-    shown = "".join(c if c.isprintable() else " " for c in name)[:_SHOWN]
+    shown = plain(name)[:_SHOWN]
     near = get_close_matches(name.lower(), OUTPUTS, n=2) or [n for n in OUTPUTS if name and name.lower() in n]
     mend = f"did you mean {' or '.join(near[:2])}?" if near else f"use {', '.join(OUTPUTS)}"
     raise OptionError(f'{option}: given "{shown}", no such output; {mend}')
@@ -105,7 +105,7 @@ def read_limit(text: str) -> Limit:
     >>> read_limit("sink <= 3 m/s")
     Limit(name='sink', at_least=False, value=3.0)
     """
-    shown = "".join(c if c.isprintable() else " " for c in text)[:_SHOWN]
+    shown = plain(text)[:_SHOWN]
     match = _LIMIT.fullmatch(text)
     if match is None:
         raise OptionError(

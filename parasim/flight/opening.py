@@ -25,6 +25,7 @@ from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
 from parasim.errors import DesignError, Mistake
+from parasim.flight.answer import Answer
 from parasim.flight.drop import CAUTIONS as DROP_CAUTIONS
 from parasim.flight.drop import STREAMER_DRAG, in_wind
 from parasim.flight.opening_settling import Settling, settle
@@ -191,8 +192,8 @@ def _is_held(designed: Case, other: Case) -> bool:
     return one.reefing is not None or (two.reefing is None and one.filling_distance > two.filling_distance)
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Opening:
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Opening(Answer):
     """Answer to `parasim opening`.
 
     Attributes
@@ -258,10 +259,10 @@ class Opening:
         ]
         if self.settling.nosed_under:
             found.append(
-                "Filled square to the flow, the stiff canopy of this model noses under before it glides, "
-                "where cloth would tuck or surge. The height to the steady glide is from "
+                "Filled square to the flow, this canopy noses under until its lines go slack, where cloth "
+                "would tuck or surge. The height to the steady glide is from "
                 f"{degrees(self.settling.path):.0f} deg below the horizon, the steepest path at that "
-                "speed from which it does not; it may lose more."
+                "speed on which they stay taut; it may lose more."
             )
         if self.settling.height_lost is None:
             found.append("The model did not reach a steady glide after opening; no release height is given.")

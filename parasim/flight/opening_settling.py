@@ -1,24 +1,23 @@
 """From the full canopy to the steady glide, in six degrees of freedom."""
 
 from dataclasses import dataclass, replace
-from math import atan2, cos, radians, sin
+from math import cos, radians, sin
 
 import numpy as np
 
 from parasim.dynamics.inflation import path_angle
 from parasim.dynamics.payload_joint import build_body
+from parasim.dynamics.simulate import simulate
 from parasim.dynamics.state import ATTITUDE, VELOCITY
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.wind import Wind
+from parasim.errors import FlightError
 from parasim.flight.trim import Trim
+from parasim.mass.inventory import payload_bottom
 from parasim.rotations import FloatArray, rotation_matrix
 
 STEADY = 0.05
 """Part of the trim's airspeed and sink within which the glide counts as steady. Our choice. [-]"""
-
-NOSED_UNDER = radians(-15.0)
-"""Angle of attack beneath which lines hang slack and the stiff canopy is no model of cloth. Our choice.
-[rad]"""
 
 LONGEST = 25.0
 """[s]"""
@@ -86,25 +85,17 @@ def _along(path: float, speed: float) -> FloatArray:
 
 
 def _followed(vehicle: Vehicle, trim: Trim, start: FloatArray) -> tuple[float | None, float | None, bool]:
-    """Height lost and time until steady, and whether it nosed under before."""
-    from scipy.integrate import solve_ivp
-
+    """Height lost and time until steady, and whether lines went slack or it turned over before."""
     lowered = replace(vehicle, wind=Wind.calm(), ground_height=vehicle.ground_height - DEPTH)
     body = build_body(lowered, vehicle.hands_up_table)
-
-    def nose(_: float, y: FloatArray) -> float:
-        u, _v, w = y[VELOCITY]
-        return atan2(w, u) - NOSED_UNDER
-
-    nose.terminal, nose.direction = True, -1  # type: ignore[attr-defined]
-    found = solve_ivp(
-        lambda _, y: body.derivative(y, 0.0, 0.0), (0.0, LONGEST), body.hanging(start),
-        events=[nose], rtol=1e-4, atol=1e-4, dense_output=True,
-    )  # fmt: skip
-    if found.status != 0 or found.sol is None:
+    try:
+        flown = simulate(
+            body, body.hanging(start), payload_bottom=payload_bottom(vehicle.design), longest=LONGEST
+        ).followed()
+    except FlightError:
         return None, None, True
     time = np.arange(0.0, LONGEST + STEP / 2, STEP)
-    states = found.sol(np.minimum(time, found.t[-1]))
+    states = flown.at(time)
     to_earth = rotation_matrix(states[ATTITUDE])
     sink = np.einsum("ij...,j...->i...", to_earth, states[VELOCITY])[2]
     airspeed = np.linalg.norm(states[VELOCITY], axis=0)

@@ -279,7 +279,7 @@ class Diver:
             body, body.hanging(state), pull.commands, payload_bottom=self.bottom,
             servo=servo_limits(self.vehicle.design), longest=horizon,
             method=METHOD, rtol=TOLERANCE, atol=TOLERANCE,
-        )  # fmt: skip
+        ).followed()  # fmt: skip
         time = np.linspace(0.0, flown.duration, max(2, int(flown.duration / SAMPLE_STEP) + 1))
         state = flown.at(time)
         through_air = state[VELOCITY]

@@ -8,6 +8,7 @@ import numpy as np
 
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.gust import build_gusts, low_airspeed_cautions
+from parasim.flight.answer import Answer
 from parasim.flight.drop import Release, release_of
 from parasim.flight.family import nominal_inputs
 from parasim.flight.footprint import FEWEST, FEWEST_OF_TAIL, Footprint, footprint
@@ -44,8 +45,8 @@ Done = Callable[[int, int], None]
 """Told how many members more are done, and of how many."""
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Scatter:
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Scatter(Answer):
     """Answer to `parasim scatter`.
 
     Attributes
@@ -95,7 +96,7 @@ class Scatter:
     distributions: tuple[Distribution, ...]
     limits: tuple[Share, ...]
     drift: FloatArray
-    radii: tuple[float, ...]
+    radii: tuple[float | None, ...]
     advice: Advice | None
     axis: FloatArray
     drivers: Drivers | None
@@ -150,8 +151,8 @@ class Scatter:
         if self.members.uncomputed:
             found.append(
                 f"{_counted(self.members.uncomputed, 'member')} ended in the air, not computed: they count "
-                "as over every limit and as off the target; means and percentiles of speed and energy leave "
-                "them out and are the lower for it."
+                "as over every limit, as off the target, and in percentiles as faster than all others; means "
+                "leave them out and are the lower for it."
             )
         if len(self.failed) > MANY_FAILED * len(self.members):
             found.append("So many members failed that the rest may not stand for all.")
@@ -316,10 +317,12 @@ def conclude(
     found: dict[str, Any] = {
         "footprint": footprint(landed.east, landed.north, landed.branch),
         "branches": branch_shares(members),
-        "distributions": distributions(landed),
+        "distributions": distributions(landed, uncomputed=members.uncomputed),
         "limits": over_limits(landed, vehicle.design.landing, uncomputed=members.uncomputed),
         "drift": drift,
-        "radii": radii(landed, np.array([landed.north.mean(), landed.east.mean()])),
+        "radii": radii(
+            landed, np.array([landed.north.mean(), landed.east.mean()]), uncomputed=members.uncomputed
+        ),
         "advice": None if target is None else advise(landed, target, drift, uncomputed=members.uncomputed),
         "axis": axis,
         "drivers": drivers(opened, axis),

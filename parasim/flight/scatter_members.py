@@ -6,13 +6,13 @@ from typing import Any
 
 import numpy as np
 
-from parasim.dynamics.runge_kutta import ALOFT, LANDED, LOST, ON_GROUND, STUCK, TUMBLED
+from parasim.dynamics.runge_kutta import ALOFT, LANDED, LOST, ON_GROUND, OVERTURNED, SLACK, STUCK, TUMBLED
 from parasim.flight.family import input_of
 from parasim.flight.scatter_fall import OPENING_SPEEDS, Fallen, Falling, fall
 from parasim.flight.scatter_inputs import COLUMNS, Input, IntArray, draw, numbers_of
 from parasim.rotations import FloatArray
 
-UNCOMPUTED = (LOST, STUCK, TUMBLED)
+UNCOMPUTED = (LOST, STUCK, TUMBLED, SLACK, OVERTURNED)
 """Endings in the air of which nothing is known: they count as over every limit, and as no hit of a target."""
 
 CHUNK = 100
@@ -29,6 +29,8 @@ STATUSES = (
     "stuck, not computed",
     "released on the ground",
     "tumbled, not computed",
+    "slack lines, not computed further",
+    "overturned, not computed further",
 )
 """Words for how a member ended, in the order of `parasim.dynamics.runge_kutta`."""
 

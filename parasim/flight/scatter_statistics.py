@@ -15,6 +15,9 @@ from parasim.rotations import FloatArray
 CONFIDENCE = 0.95
 """Of the interval of a share."""
 
+FEW_UNKNOWN = 0.01
+"""Share of members ended in the air up to which a mean of the others is told. Our choice. [-]"""
+
 QUANTILES = (0.05, 0.25, 0.5, 0.75, 0.95, 0.99)
 """Of each distribution."""
 
@@ -78,32 +81,52 @@ class Distribution:
         Of the figure.
     kind : str
         Kind of quantity, a key of `parasim.units.UNITS`.
-    mean, deviation, least, largest : float
+    mean, deviation : float or None
+        Of those that are known; None where more than `FEW_UNKNOWN` are not. [SI]
+    least : float
         [SI]
-    quantiles : tuple of float
-        At `QUANTILES`. [SI]
+    largest : float or None
+        None where some are not known, which count as larger than all others. [SI]
+    quantiles : tuple of float or None
+        At `QUANTILES`; None where they fall among those that are not known. [SI]
     """
 
     name: str
     kind: str
-    mean: float
-    deviation: float
+    mean: float | None
+    deviation: float | None
     least: float
-    largest: float
-    quantiles: tuple[float, ...]
+    largest: float | None
+    quantiles: tuple[float | None, ...]
 
 
-def distribution(name: str, kind: str, values: FloatArray) -> Distribution:
-    """Distribution of values, at least one."""
+def distribution(name: str, kind: str, values: FloatArray, *, unknown: int = 0) -> Distribution:
+    """Distribution of values, at least one, and of so many that are larger than all of them.
+
+    Examples
+    --------
+    >>> distribution("sink", "speed", np.arange(8.0), unknown=2).quantiles[2:4]
+    (4.5, 6.75)
+    >>> distribution("sink", "speed", np.arange(8.0), unknown=2).quantiles[4:]
+    (None, None)
+    """
+    lost = unknown > FEW_UNKNOWN * (len(values) + unknown)
     return Distribution(
         name=name,
         kind=kind,
-        mean=float(values.mean()),
-        deviation=float(values.std(ddof=1)) if len(values) > 1 else 0.0,
+        mean=None if lost else float(values.mean()),
+        deviation=None if lost else float(values.std(ddof=1)) if len(values) > 1 else 0.0,
         least=float(values.min()),
-        largest=float(values.max()),
-        quantiles=tuple(float(x) for x in np.quantile(values, QUANTILES)),
+        largest=None if unknown else float(values.max()),
+        quantiles=_quantiles(values, QUANTILES, unknown),
     )
+
+
+def _quantiles(values: FloatArray, levels: tuple[float, ...], unknown: int) -> tuple[float | None, ...]:
+    """Quantiles of values and of so many that are larger than all of them; None where these are reached."""
+    places = np.array(levels) * (len(values) + unknown - 1)
+    found = np.interp(places, np.arange(len(values)), np.sort(values))
+    return tuple(float(x) if at <= len(values) - 1 else None for x, at in zip(found, places, strict=True))
 
 
 FIGURES: dict[str, str] = {
@@ -117,11 +140,20 @@ FIGURES: dict[str, str] = {
 """Figures of a landing by the kind of quantity."""
 
 
-def distributions(landed: Members) -> tuple[Distribution, ...]:
-    """Distributions of `FIGURES`; none if nothing landed."""
+def distributions(landed: Members, *, uncomputed: int = 0) -> tuple[Distribution, ...]:
+    """Distributions of `FIGURES`; none if nothing landed.
+
+    Members that ended in the air count as faster than all others; of time and distance nothing is said for
+    them.
+    """
     if len(landed) == 0:
         return ()
-    return tuple(distribution(name, kind, figure(landed, name)) for name, kind in FIGURES.items())
+    return tuple(
+        distribution(
+            name, kind, figure(landed, name), unknown=uncomputed if kind in ("speed", "energy") else 0
+        )
+        for name, kind in FIGURES.items()
+    )
 
 
 def figure(members: Members, name: str) -> FloatArray:
@@ -134,6 +166,11 @@ def figure(members: Members, name: str) -> FloatArray:
 def branch_shares(members: Members) -> tuple[Share, ...]:
     """Share of each branch among all members."""
     return tuple(share(words, members.branch == i) for i, words in enumerate(BRANCHES))
+
+
+def failure_shares(members: Members) -> tuple[Share, ...]:
+    """Share of each reason for which members did not land, of those that there are."""
+    return tuple(share(words, members.status == STATUSES.index(words)) for words in failures(members))
 
 
 def failures(members: Members) -> Mapping[str, int]:
@@ -219,10 +256,13 @@ def advise(landed: Members, target: TargetSpec, drift: FloatArray, *, uncomputed
     )
 
 
-def radii(landed: Members, center: FloatArray) -> tuple[float, ...]:
-    """Radii of circles about a point (north, east) that hold `RADIUS_LEVELS` of the landings. [m]"""
+def radii(landed: Members, center: FloatArray, *, uncomputed: int = 0) -> tuple[float | None, ...]:
+    """Radii of circles about a point (north, east) that hold `RADIUS_LEVELS` of all members. [m]
+
+    Members that ended in the air count as outside; None where they are too many.
+    """
     off = np.hypot(landed.north - center[0], landed.east - center[1])
-    return tuple(float(x) for x in np.quantile(off, RADIUS_LEVELS))
+    return _quantiles(off, RADIUS_LEVELS, uncomputed)
 
 
 def opened_in_time(members: Members) -> Members:

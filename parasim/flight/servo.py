@@ -21,6 +21,7 @@ from parasim.dynamics.actuators import (
     unloaded_time,
 )
 from parasim.dynamics.vehicle import Vehicle
+from parasim.flight.answer import Answer
 from parasim.flight.brake_force import ForceCurve, force_curve
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.steady_turn import steady_turns
@@ -77,8 +78,8 @@ class Motor:
     stall_current: float
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Servo:
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Servo(Answer):
     """Answer to `parasim servo`.
 
     Attributes

@@ -13,7 +13,7 @@ from parasim.dynamics.simulate import Trajectory, simulate
 from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.wind import Wind
-from parasim.flight.drop import Track, sample
+from parasim.flight.track import Track, sample
 from parasim.flight.trim import find_trims
 from parasim.mass.inventory import payload_bottom
 from parasim.rotations import FloatArray, rotation_matrix
@@ -121,7 +121,7 @@ def step_response(
     servo = servo_limits(vehicle.design)
     trajectory = simulate(
         body, start, (pull,), payload_bottom=payload_bottom(still.design), servo=servo, longest=STEP_TIME
-    )
+    ).followed()
     track = sample(body, still, trajectory)
     return _read_step(left, right, track, payload_movement(body, trajectory))
 

@@ -215,7 +215,7 @@ def find_trims(
     Raises
     ------
     TrimError
-        If there is no statically stable steady glide.
+        If there is no statically stable steady glide. A balance that would climb is none.
     """
     if table is None:
         hands_up = vehicle.hands_up_table if modes else vehicle.trim_table
@@ -225,7 +225,7 @@ def find_trims(
     balanced = (
         _trim_at(vehicle, balance, alpha, slope, density) for alpha, slope in _balanced_alphas(balance)
     )
-    trims = [trim for trim in balanced if trim.lines_taut]
+    trims = [trim for trim in balanced if trim.lines_taut and trim.sink > 0.0]
     stable = [trim for trim in trims if trim.statically_stable]
     if not stable:
         raise TrimError(_no_trim(vehicle, balance, trims))

@@ -16,6 +16,7 @@ from parasim.aerodynamics.factors import build_ranges
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.wind import Wind
 from parasim.errors import TrimError
+from parasim.flight.answer import Answer
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.steady_turn import STEEP_BANK, SteadyTurn, steady_turns, turning_table
 from parasim.flight.step_response import StepResponse, step_response
@@ -52,8 +53,8 @@ SPIRAL_CAUTION = (
 """Said with every turn, besides the cautions on landings."""
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Turn:
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Turn(Answer):
     """Answer to `parasim turn`.
 
     Attributes

@@ -4,11 +4,14 @@ from pathlib import Path
 
 import numpy as np
 
+from parasim.config.table import LARGEST_FILE, number_in
 from parasim.errors import DesignError, Mistake
 from parasim.rotations import FloatArray
 
 _FEWEST_POINTS = 15
 _POINTS_PER_SURFACE = 121
+_FARTHEST = 1e6
+"""In any unit that a section is listed in."""
 
 
 def cosine_stations() -> FloatArray:
@@ -69,6 +72,10 @@ def read_coordinates(path: Path | str) -> FloatArray:
 def _coordinate_points(path: Path) -> FloatArray:
     """Rows of two numbers in a file, the title and blank lines left out."""
     try:
+        if path.is_file() and path.stat().st_size > LARGEST_FILE:
+            raise _bad_coordinates(
+                path, f"larger than {LARGEST_FILE // 1000} kB", "give the points of one section"
+            )
         lines = path.read_text(encoding="utf-8").splitlines()
     except OSError as error:
         raise _bad_coordinates(path, f"cannot be read ({error.strerror})", "check the path") from error
@@ -78,15 +85,15 @@ def _coordinate_points(path: Path) -> FloatArray:
     for number, line in enumerate(lines, start=1):
         words = line.replace(",", " ").split()
         try:
-            values = [float(word) for word in words]
+            values = [number_in(word) for word in words]
         except ValueError:
             values = []
-        if len(values) == 2 and np.all(np.isfinite(values)):
+        if len(values) == 2 and np.max(np.abs(values)) <= _FARTHEST:
             rows.append(values)
         elif words and (rows or number > 2):
             raise _bad_coordinates(
                 path,
-                "not two finite numbers",
+                f"not two finite numbers, {_FARTHEST:g} at most",
                 "give x and z on each line",
                 line=number,
                 given=repr(line.strip()),

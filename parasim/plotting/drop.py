@@ -9,7 +9,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from parasim.dynamics.control import BrakeMove
-from parasim.flight.drop import CAUTIONS, Drop, Track
+from parasim.flight.drop import CAUTIONS, Drop
+from parasim.flight.track import Track
 from parasim.plotting.map_marks import wind_arrow
 from parasim.plotting.style import INK, LINES, RUST, axis_label, footnote, look, new_figure, shown
 from parasim.rotations import FloatArray
@@ -29,13 +30,15 @@ LEAST_ANGLE_RANGE = 10.0
 
 def side_figure(drop: Drop, system: System = "metric") -> Figure:
     """Figure of height over distance, titled with the landing."""
-    landing = drop.touchdown
+    landing, name = drop.touchdown, drop.vehicle.design.name
     with look():
         figure = new_figure(7.2, 4.6)
         ax = figure.add_subplot()
         plot_side(drop, ax, system)
         ax.set_title(
-            f"{_name(drop)} {_ending(drop)} at {show(landing.ground_speed, 'speed', system)} "
+            f"{name}: how it lands is not known, {drop.unknown}"
+            if landing is None
+            else f"{name} lands at {show(landing.ground_speed, 'speed', system)} "
             f"over the ground and {show(landing.sink, 'speed', system)} down"
         )
         footnote(figure, _small_print(drop))
@@ -48,8 +51,9 @@ def track_figure(drop: Drop, system: System = "metric") -> Figure:
         figure = new_figure(6.4, 6.2)
         ax = figure.add_subplot()
         plot_track(drop, ax, system)
+        ending = "lands" if drop.touchdown else "is lost" if drop.end.ending != "aloft" else "is still aloft"
         ax.set_title(
-            f"{_name(drop)} {_ending(drop)} {show(drop.distance, 'length', system, digits=0)} "
+            f"{drop.vehicle.design.name} {ending} {show(drop.distance, 'length', system, digits=0)} "
             f"from below the release, bearing {degrees(drop.bearing):03.0f} deg"
         )
         footnote(figure, _small_print(drop))
@@ -63,7 +67,7 @@ def history_figure(drop: Drop, system: System = "metric") -> Figure:
         panels = figure.subplots(5, 1, sharex=True)
         plot_history(drop, panels, system)
         panels[0].set_title(
-            f"{_name(drop)}: {show(drop.time_aloft, 'time', system)} aloft from "
+            f"{drop.vehicle.design.name}: {show(drop.time_aloft, 'time', system)} aloft from "
             f"{show(drop.release.height, 'length', system, digits=0)}"
         )
         footnote(figure, CAUTION)
@@ -76,7 +80,7 @@ def plot_side(drop: Drop, ax: Axes, system: System = "metric") -> None:
     along, height = shown(_ground_path(track), "length", system), shown(track.height, "length", system)
     ax.plot(along, height, **LINES[0])
     ax.plot(along[0], height[0], **RELEASE, label="release")
-    ax.plot(along[-1], height[-1], **TOUCHDOWN, label="touchdown")
+    ax.plot(along[-1], height[-1], **TOUCHDOWN, label=_end(drop))
     _mark_moves(drop, ax, along, height)
     ax.axhline(0.0, color="0.35", linewidth=1.2)
     ax.set_aspect("equal", adjustable="datalim")
@@ -91,7 +95,7 @@ def plot_track(drop: Drop, ax: Axes, system: System = "metric") -> None:
     east, north = shown(track.east, "length", system), shown(track.north, "length", system)
     ax.plot(east, north, **LINES[0])
     ax.plot(east[0], north[0], **RELEASE, label="below the release")
-    ax.plot(east[-1], north[-1], **TOUCHDOWN, label="touchdown")
+    ax.plot(east[-1], north[-1], **TOUCHDOWN, label=_end(drop))
     _mark_moves(drop, ax, east, north)
     ax.set_aspect("equal", adjustable="datalim")
     ax.margins(0.15)
@@ -150,12 +154,8 @@ def _widen(ax: Axes, least: float) -> None:
         ax.set_ylim(middle - least / 2, middle + least / 2)
 
 
-def _name(drop: Drop) -> str:
-    return drop.vehicle.design.name
-
-
-def _ending(drop: Drop) -> str:
-    return "lands" if drop.trajectory.landed else "is still aloft"
+def _end(drop: Drop) -> str:
+    return "touchdown" if drop.touchdown else drop.end.ending if drop.end.ending != "landed" else "not known"
 
 
 def _ground_path(track: Track) -> FloatArray:

@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.landing import COURSES, FORWARD_RESERVE, YARDSTICKS, Landing
-from parasim.plotting.style import INK, SERIES, axis_label, footnote, look, new_figure, shown
+from parasim.plotting.style import FAR_ABOVE, INK, SERIES, axis_label, footnote, look, new_figure, shown
 from parasim.units import System, show
 
 LIMIT: dict[str, Any] = {"color": INK, "linestyle": (0, (8, 3)), "linewidth": 2.2}
@@ -59,14 +59,15 @@ def _finding(landing: Landing, system: System) -> str:
 def plot_ground_speed(landing: Landing, way: str, ax: Axes, system: System = "metric") -> None:
     """Speed over the ground over wind for each course, with its limit and where way is lost."""
     _plot_courses(landing, way, ax, "ground_speed", "speed", system)
-    _limit_line(ax, landing.limits.max_ground_speed, "speed", system)
+    top = LEGEND_ROOM * float(shown(_fastest(landing), "speed", system))
+    _limit_line(ax, landing.limits.max_ground_speed, "speed", system, top=top)
     wind = float(shown(landing.wind_limit, "wind_speed", system))
     if wind <= float(shown(landing.winds[-1], "wind_speed", system)):
         ax.axvline(
             wind, color=INK, linestyle=(0, (4, 3)), linewidth=1.0,
             label=f"under {100 * FORWARD_RESERVE:.0f} % of way left beyond",
         )  # fmt: skip
-    ax.set_ylim(0.0, LEGEND_ROOM * float(shown(_fastest(landing), "speed", system)))
+    ax.set_ylim(0.0, top)
     ax.set_ylabel(axis_label("speed over the ground", "speed", system))
 
 
@@ -83,7 +84,8 @@ def plot_energy(landing: Landing, way: str, ax: Axes, system: System = "metric")
             value = float(shown(stick.value, "energy", system))
             ax.axhline(value, **YARDSTICK)
             _line_label(ax, value, stick.name)
-    _limit_line(ax, landing.limits.max_energy, "energy", system, empty=(0.02, 0.95))
+    top = FAR_ABOVE * ax.get_ylim()[1]
+    _limit_line(ax, landing.limits.max_energy, "energy", system, top=top, empty=(0.02, 0.95))
     ax.set_ylim(bottom=0.0)
     ax.set_ylabel(axis_label("energy at touchdown", "energy", system))
 
@@ -106,13 +108,22 @@ def _plot_courses(landing: Landing, way: str, ax: Axes, name: str, kind: str, sy
 
 
 def _limit_line(
-    ax: Axes, limit: float | None, kind: str, system: System, empty: tuple[float, float] = (0.02, 0.03)
+    ax: Axes,
+    limit: float | None,
+    kind: str,
+    system: System,
+    *,
+    top: float,
+    empty: tuple[float, float] = (0.02, 0.03),
 ) -> None:
-    """Limit as a line with its name; without one that is said at `empty`, in fractions of the axes."""
-    if limit is None:
-        ax.annotate("no limit given (?)", empty, xycoords="axes fraction", ha="left", fontsize=8, color=INK)
+    """Limit as a line with its name; without one, or over `top`, words at `empty`, in axes fractions."""
+    value = np.inf if limit is None else float(shown(limit, kind, system))
+    if value > top:
+        words = "no limit given (?)"
+        if limit is not None:
+            words = f"limit {show(limit, kind, system)}, above the picture"
+        ax.annotate(words, empty, xycoords="axes fraction", ha="left", fontsize=8, color=INK)
         return
-    value = float(shown(limit, kind, system))
     ax.axhline(value, **LIMIT)
     _line_label(ax, value, "limit (x above)")
 

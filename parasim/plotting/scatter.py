@@ -194,8 +194,12 @@ def plot_landings(scatter: Scatter, panels: FloatArray, system: System = "metric
         ax.set_xlim(left=0.0)
         ax.set_xlabel(axis_label(words, kind, system))
         ax.set_ylabel("drops")
-        if name in limits and limits[name].limit is not None:
-            mark_side(ax, float(shown(limits[name].limit or 0.0, kind, system)), "limit")
+        limit = limits[name].limit if name in limits else None
+        if limit is not None and float(shown(limit, kind, system)) > ax.get_xlim()[1]:
+            ax.annotate(f"limit {show(limit, kind, system)}, beyond the picture", (0.02, 0.9),
+                        xycoords="axes fraction", fontsize=8, color=INK)  # fmt: skip
+        elif limit is not None:
+            mark_side(ax, float(shown(limit, kind, system)), "limit")
     panels[0].legend(loc="upper right")
 
 
@@ -203,7 +207,8 @@ def _over(scatter: Scatter) -> str:
     over: Share | None = next((each for each in scatter.limits if each.name == "any"), None)
     if over is None:
         speed = next(each for each in scatter.distributions if each.name == "speed")
-        return f"half land below {speed.quantiles[2]:.1f} m/s; no limits given"
+        half = speed.quantiles[2]
+        return f"half land {'not known' if half is None else f'below {half:.1f} m/s'}; no limits given"
     return f"{100 * over.value:.1f} % of landings are over a limit of the payload"
 
 

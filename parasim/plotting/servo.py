@@ -6,13 +6,10 @@ from matplotlib.figure import Figure
 
 from parasim.dynamics.actuators import OUNCE_FORCE_INCH
 from parasim.flight.servo import Servo
-from parasim.plotting.style import BAND, INK, LINES, axis_label, look, new_figure, shown
+from parasim.plotting.style import BAND, FAR_ABOVE, INK, LINES, axis_label, look, new_figure, shown
 from parasim.units import DEGREE, System, show
 
 TORQUE_LABELS: dict[System, str] = {"metric": "N m", "imperial": "oz in"}
-
-FAR_ABOVE = 8.0
-"""Servo torque over the highest curve from which the picture only names it. [-]"""
 
 
 def servo_figure(servo: Servo, system: System = "metric") -> Figure:

@@ -3,15 +3,19 @@
 Figures are made as objects, never through pyplot: no global state, and half a second less to import.
 """
 
+import io
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
 import numpy as np
-from matplotlib import rc_context
+from matplotlib import rc_context, rcParams
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.font_manager import findfont, get_font
+from matplotlib.text import Text
+from matplotlib.transforms import Bbox
 
 from parasim.rotations import FloatArray
 from parasim.units import System, label, unit
@@ -37,6 +41,12 @@ LOOK: Any = {
     "legend.edgecolor": "0.8",
     "legend.fontsize": 8.5,
 }
+
+FAR_ABOVE = 8.0
+"""Limit over the highest of the rest from which it is only named: drawn, it would flatten the rest. [-]"""
+
+MOST_BESIDE = 0.5
+"""Room that a picture grows by on each side for what is drawn beside it, over its size. Our choice. [-]"""
 
 INK = "0.15"
 BLUE, RUST, GREEN, GREY = "#1f4e79", "#b5451b", "#3d7a37", "0.45"
@@ -76,6 +86,25 @@ def new_figure(width: float = 6.4, height: float = 4.4) -> Figure:
     figure = Figure(figsize=(width, height), layout="constrained")
     FigureCanvasAgg(figure)
     return figure
+
+
+def picture_bytes(figure: Figure, kind: str) -> bytes:
+    """Figure as a file of one kind, such as png: cut to what is drawn, in letters that its font has."""
+    charmaps: dict[str, Any] = {}
+    for text in figure.findobj(Text):
+        path = findfont(text.get_fontproperties())
+        letters = charmaps.setdefault(path, get_font(path).get_charmap())
+        text.set_text("".join(c if ord(c) in letters or c == "\n" else "?" for c in text.get_text()))
+    figure.draw_without_rendering()
+    width, height = figure.get_size_inches()
+    most = Bbox.from_bounds(0, 0, width, height).expanded(1 + 2 * MOST_BESIDE, 1 + 2 * MOST_BESIDE)
+    for text in (text for ax in figure.axes for text in ax.texts):
+        inches = text.get_window_extent().transformed(figure.dpi_scale_trans.inverted())
+        text.set_visible(bool(inches.overlaps(most)))  # so far away there is no room to draw it
+    drawn = figure.get_tightbbox().padded(rcParams["savefig.pad_inches"])
+    file = io.BytesIO()
+    figure.savefig(file, format=kind, bbox_inches=Bbox.intersection(drawn, most), dpi=150)
+    return file.getvalue()
 
 
 def shown(values: FloatArray | float, kind: str, system: System) -> FloatArray:

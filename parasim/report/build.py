@@ -159,9 +159,9 @@ def _drop_numbers(descents: Descents) -> DropNumbers:
 
 
 def _arrival(drop: Drop | None) -> Arrival | None:
-    if drop is None:
+    touchdown = None if drop is None else drop.touchdown
+    if drop is None or touchdown is None:
         return None
-    touchdown = drop.touchdown
     return Arrival(
         time=drop.time_aloft,
         distance=drop.distance,

@@ -7,7 +7,7 @@ import numpy as np
 
 from parasim.config.scenario import BrakeCommand
 from parasim.flight.drop import CAUTIONS, Drop, Touchdown
-from parasim.report.words import column, in_degrees, show_pull
+from parasim.report.words import column, in_degrees, show_bearing, show_pull
 from parasim.units import System, show
 
 TRACK_HEADS = (
@@ -40,14 +40,17 @@ def drop_document(drop: Drop) -> dict[str, Any]:
         - ``name``; ``release``: ``height_m`` of the confluence above ground, ``start``, ``heading_deg``,
           ``velocity_m_s`` (north, east, down; null unless started with one), ``brakes`` (sentences);
           ``wind``: ``speed_m_s`` and ``from_deg`` at ``reference_height_m``, ``at_release_m_s``.
-        - ``landed``; ``time_aloft_s``; ``distance_m``, ``north_m``, ``east_m`` and ``bearing_deg`` of the
-          touchdown from below the release.
-        - ``touchdown`` and ``unopened``: ``ground_speed_m_s``, ``sink_m_s``, ``speed_m_s``, ``mass_kg``,
-          ``energy_j``, ``vertical_energy_j``, ``equivalent_drop_height_m`` (free fall that ends at the same
-          sink).
+        - ``landed``; ``ending`` ("landed", "aloft", "slack lines", "overturned"); ``time_aloft_s``,
+          ``height_m``, ``distance_m``, ``north_m``, ``east_m`` and ``bearing_deg`` of its end, from below the
+          release.
+        - ``accuracy``: difference from the same flight at a finer tolerance: ``distance_m``,
+          ``time_aloft_s``, ``ground_speed_m_s``, ``sink_m_s``; ``alike``: whether the two agree.
+        - ``touchdown`` (null where it is not known) and ``unopened``: ``ground_speed_m_s``, ``sink_m_s``,
+          ``speed_m_s``, ``mass_kg``, ``energy_j``, ``vertical_energy_j``, ``equivalent_drop_height_m`` (free
+          fall that ends at the same sink).
         - ``cautions`` and ``caveats``: sentences.
     """
-    release, wind, track = drop.release, drop.vehicle.wind, drop.track
+    release, wind = drop.release, drop.vehicle.wind
     return {
         "name": drop.vehicle.design.name,
         "release": {
@@ -64,12 +67,21 @@ def drop_document(drop: Drop) -> dict[str, Any]:
             "at_release_m_s": float(np.hypot(*wind.velocity(release.height))),
         },
         "landed": drop.trajectory.landed,
+        "ending": drop.end.ending,
         "time_aloft_s": drop.time_aloft,
+        "height_m": drop.end.height,
         "distance_m": drop.distance,
-        "north_m": float(track.north[-1]),
-        "east_m": float(track.east[-1]),
+        "north_m": drop.end.north,
+        "east_m": drop.end.east,
         "bearing_deg": in_degrees(drop.bearing),
-        "touchdown": touchdown_document(drop.touchdown),
+        "accuracy": {
+            "distance_m": drop.error_of_place,
+            "time_aloft_s": drop.error_of_time,
+            "ground_speed_m_s": drop.error_of_touchdown("ground_speed"),
+            "sink_m_s": drop.error_of_touchdown("sink"),
+            "alike": drop.alike,
+        },
+        "touchdown": None if drop.touchdown is None else touchdown_document(drop.touchdown),
         "unopened": touchdown_document(drop.unopened),
         "cautions": list(CAUTIONS),
         "caveats": list(drop.caveats),
@@ -100,7 +112,7 @@ def track_csv(drop: Drop) -> list[list[float]]:
 
 
 def touchdown_rows(drop: Drop, system: System) -> list[list[str]]:
-    """Each figure of the arrival: under the canopy, and unopened."""
+    """Each figure of the arrival: under the canopy, in the digits that hold, and unopened."""
     kinds = (
         ("speed over the ground", "ground_speed", "speed"),
         ("sink", "sink", "speed"),
@@ -109,10 +121,32 @@ def touchdown_rows(drop: Drop, system: System) -> list[list[str]]:
         ("energy of the sink alone", "vertical_energy", "energy"),
         ("like a free fall from", "equivalent_height", "length"),
     )
+    opened = drop.touchdown
     return [
-        [words, *(show(getattr(case, name), kind, system) for case in (drop.touchdown, drop.unopened))]
+        [
+            words,
+            "not known"
+            if opened is None
+            else show(getattr(opened, name), kind, system, error=drop.error_of_touchdown(name)),
+            show(getattr(drop.unopened, name), kind, system),
+        ]
         for words, name, kind in kinds
     ]
+
+
+def headline(drop: Drop, system: System) -> str:
+    """Where it lands, or why that is not known."""
+    name, time = drop.vehicle.design.name, show(drop.time_aloft, "time", system, error=drop.error_of_time)
+    distance = show(drop.distance, "length", system, digits=0, error=drop.error_of_place)
+    place = f"{distance} from below the release, bearing {show_bearing(drop.bearing)}"
+    if drop.touchdown is not None:
+        return f"{name} lands {place}, after {time}"
+    height = show(drop.end.height, "length", system, digits=0)
+    if drop.end.ending == "landed":
+        return f"{name}: how and where it lands is not known, {drop.unknown}"
+    if drop.end.ending == "aloft":
+        return f"{name} is STILL ALOFT after {time}, {height} above ground, {place}"
+    return f"{name}: {drop.unknown} {time} after release, {height} above ground; how it lands is not known"
 
 
 def command_in_words(command: BrakeCommand) -> str:

@@ -151,7 +151,7 @@ def _figure_key(each: Distribution) -> str:
     return f"{each.name}_{UNIT_OF_FIGURE[each.kind]}"
 
 
-def _distribution_document(each: Distribution) -> dict[str, float]:
+def _distribution_document(each: Distribution) -> dict[str, float | None]:
     named = {f"p{round(100 * q)}": value for q, value in zip(QUANTILES, each.quantiles, strict=True)}
     return {
         "mean": each.mean, "deviation": each.deviation, "least": each.least, "largest": each.largest, **named,
@@ -286,11 +286,13 @@ def replay_document(replay: Replay, name: str) -> dict[str, Any]:
     -------
     dict
         `name`; `number`; `branch`; `inputs`: value of each input, with its unit; `glide_begins_with`: those
-        that a late member glides from instead; `touchdown`: `ground_speed_m_s`, `sink_m_s`, `north_m`,
-        `east_m`, `time_aloft_s`; `cautions`: sentences. Places are from the point below the nominal release.
+        that a late member glides from instead; `ending`: how its glide ended, null where it only fell;
+        `touchdown`: `ground_speed_m_s`, `sink_m_s` (null where they are not known), `north_m`, `east_m`,
+        `time_aloft_s`; `cautions`: sentences. Places are from the point below the nominal release.
     """
     drop, fallen = replay.drop, replay.fallen
     begun = {**replay.inputs, **replay.glided}
+    touchdown: dict[str, float | None]
     if drop is None:
         touchdown = {
             "ground_speed_m_s": float(fallen.ground_speed[0]),
@@ -300,11 +302,12 @@ def replay_document(replay: Replay, name: str) -> dict[str, Any]:
             "time_aloft_s": float(fallen.time_aloft[0]),
         }
     else:
+        landing = drop.touchdown
         touchdown = {
-            "ground_speed_m_s": drop.touchdown.ground_speed,
-            "sink_m_s": drop.touchdown.sink,
-            "north_m": float(drop.track.north[-1]) + begun["release_north"],
-            "east_m": float(drop.track.east[-1]) + begun["release_east"],
+            "ground_speed_m_s": landing.ground_speed if landing else None,
+            "sink_m_s": landing.sink if landing else None,
+            "north_m": drop.end.north + begun["release_north"],
+            "east_m": drop.end.east + begun["release_east"],
             "time_aloft_s": drop.time_aloft + float(fallen.time_aloft[0]),
         }
     return {
@@ -313,6 +316,7 @@ def replay_document(replay: Replay, name: str) -> dict[str, Any]:
         "branch": BRANCHES[replay.branch],
         "inputs": _keyed(replay.inputs),
         "glide_begins_with": _keyed(replay.glided),
+        "ending": drop and drop.end.ending,
         "touchdown": touchdown,
         "cautions": list(CAUTIONS),
     }

@@ -9,7 +9,7 @@ from parasim.flight.scatter import Scatter
 from parasim.flight.scatter_drivers import FIGURES as DRIVEN
 from parasim.flight.scatter_inputs import FLIGHT_INPUTS, Calibration, Input
 from parasim.flight.scatter_replay import Replay
-from parasim.flight.scatter_statistics import QUANTILES, Share
+from parasim.flight.scatter_statistics import QUANTILES, Share, failure_shares
 from parasim.report.words import factor_in_words, show_bearing
 from parasim.units import System, show
 
@@ -90,9 +90,32 @@ def show_share(share: Share) -> str:
     return f"{100 * share.value:.1f} % ({100 * share.low:.1f} to {100 * share.high:.1f})"
 
 
+def headline(scatter: Scatter, system: System) -> str:
+    """Where they come down, and how many nobody knows of."""
+    lost = scatter.members.uncomputed
+    begins = f"{scatter.vehicle.design.name}, {len(scatter.members)} drops: "
+    if lost:
+        begins += f"{lost} end in the air, their landing not known; "
+    circles = [
+        f"{words} within {show(radius, 'length', system, digits=0)}"
+        for words, radius in zip(("half", "90 %"), scatter.radii, strict=False)
+        if radius is not None
+    ]
+    place = f"{' and '.join(circles)} of their mean; " if circles else ""
+    drift = place_words(float(scatter.drift[0]), float(scatter.drift[1]), system)
+    return f"{begins}{place}drift of those that opened {drift}"
+
+
 def branch_rows(scatter: Scatter) -> list[list[str]]:
     """Rows for people: how many opened, late or never."""
-    return [[each.name, str(each.count), show_share(each)] for each in scatter.branches]
+    rows = [[each.name, str(each.count), show_share(each)] for each in scatter.branches]
+    lost = failure_shares(scatter.members)
+    return rows + [[f"of these {each.name}", str(each.count), show_share(each)] for each in lost]
+
+
+def show_or_unknown(value: float | None, kind: str, system: System) -> str:
+    """A value, or that it is not known."""
+    return "not known" if value is None else show(value, kind, system)
 
 
 def figure_rows(scatter: Scatter, system: System) -> list[list[str]]:
@@ -104,7 +127,7 @@ def figure_rows(scatter: Scatter, system: System) -> list[list[str]]:
             *(each.quantiles[QUANTILES.index(q)] for q in (0.05, 0.5, 0.95, 0.99)),
             each.largest,
         ]
-        rows.append([FIGURE_WORDS[each.name], *(show(x, each.kind, system) for x in cells)])
+        rows.append([FIGURE_WORDS[each.name], *(show_or_unknown(x, each.kind, system) for x in cells)])
     return rows
 
 

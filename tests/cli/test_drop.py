@@ -15,8 +15,8 @@ from parasim.config.design import Design
 from parasim.flight.drop import CAUTIONS
 
 KEYS = {
-    "parasim", "name", "release", "wind", "landed", "time_aloft_s", "distance_m", "north_m", "east_m",
-    "bearing_deg", "touchdown", "unopened", "cautions", "caveats",
+    "parasim", "name", "release", "wind", "landed", "ending", "accuracy", "height_m", "time_aloft_s",
+    "distance_m", "north_m", "east_m", "bearing_deg", "touchdown", "unopened", "cautions", "caveats",
 }  # fmt: skip
 TOUCHDOWN = {
     "ground_speed_m_s", "sink_m_s", "speed_m_s", "mass_kg", "energy_j", "vertical_energy_j",
@@ -179,3 +179,19 @@ def test_a_file_in_place_of_the_directory(
     taken.write_text("")
     assert main(["drop", str(configs / "heron.yaml"), "--out", str(taken)]) == 2
     assert capsys.readouterr().err == f"parasim: --out: {taken} is a file; give the name of a directory\n"
+
+
+def test_slack_lines_are_no_landing(configs: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    arguments = ["drop", str(configs / "heron.yaml"), "--start", "rest", "--wind", "0 m/s"]
+    assert main(arguments) == 0
+    printed = capsys.readouterr()
+    first = printed.out.splitlines()[0]
+    assert re.fullmatch(r"heron: the lines go slack 0\.9 s after release, 77 m above .*is not known", first)
+    assert re.search(r"^energy +not known +\d", printed.out, re.M)
+    assert "Plan for the unopened figures" in printed.err
+    assert main([*arguments, "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    assert document["touchdown"] is None
+    assert document["landed"] is False
+    assert document["ending"] == "slack lines"
+    assert document["unopened"]["energy_j"] > 100.0

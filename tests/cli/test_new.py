@@ -74,7 +74,7 @@ REFUSED = [
     (["lark", "--mass", "1 kg", "--sink", "3 m/s", "--glide", "20"], '--glide: given "20", too large'),
     (["lark", "--mass", "15 kg", "--sink", "3 m/s"], "canopy area for this mass, sink and glide is 7.8"),
     (["../lark", "--mass", "1 kg", "--sink", "3 m/s"], 'NAME: given "../lark", not a plain name'),
-    (["a\nb", "--mass", "1 kg", "--sink", "3 m/s"], 'NAME: given "a b", not a plain name'),
+    (["a\nb", "--mass", "1 kg", "--sink", "3 m/s"], 'NAME: given "a\\nb", not a plain name'),
     (["lark", "--mass", "1 kg", "--sink", "3 m/s", "--out", "."], "--out: . is a directory"),
     (["lark", "--mass", "1 kg"], "Missing option '--sink'; try: parasim new --help"),
     (["--mass", "1 kg", "--sink", "3 m/s"], "Missing argument 'NAME'; try: parasim new --help"),

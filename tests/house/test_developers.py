@@ -10,7 +10,8 @@ import pytest
 from parasim.references import REFERENCES
 
 ROOT = Path(__file__).parents[2]
-TEXTS = {name: (ROOT / name).read_text(encoding="utf-8") for name in ("DEVELOPERS.md", "README.md")}
+FILES = (ROOT / "DEVELOPERS.md", ROOT / "README.md", *sorted((ROOT / "parasim/manual/pages").glob("*.md")))
+TEXTS = {path.name: path.read_text(encoding="utf-8") for path in FILES}
 PATH = re.compile(r"`((?:\.ci|configs|parasim|scripts|tests)/[\w./-]*)`")
 
 
@@ -28,11 +29,15 @@ def test_a_missing_path_would_be_noticed():
 
 
 def test_many_paths_are_named():
-    assert len(set(PATH.findall(TEXTS["DEVELOPERS.md"]))) > 40
+    assert len(set(PATH.findall("".join(TEXTS.values())))) > 40
+
+
+def test_it_is_short():
+    assert len(TEXTS["DEVELOPERS.md"].encode()) <= 14_000
 
 
 def test_sources_are_listed():
-    named = set(re.findall(r"\[([A-Z]\w+\d{4})\]", TEXTS["DEVELOPERS.md"]))
+    named = set(re.findall(r"\[([A-Z]\w+\d{4})\]", "".join(TEXTS.values())))
     assert named
     assert named <= set(REFERENCES)
 

@@ -1,4 +1,4 @@
-"""Keys of JSON documents and heads of CSV files: the unit is in the name, and README explains each key."""
+"""Keys of JSON documents and heads of CSV files: the unit is in the name, the manual explains each key."""
 
 from __future__ import annotations
 
@@ -13,12 +13,13 @@ import pytest
 
 from parasim.cli.main import command_names, main
 from parasim.flight.family import FACTORS
+from parasim.manual import page
+from parasim.manual.json_keys import json_page
 from scripts import readme_tables
 
 ROOT = Path(__file__).parents[2]
-README = (ROOT / "README.md").read_text(encoding="utf-8")
-SECTION = README[README.index("## JSON and CSV") :]
-FILES = [line.strip("| ").split(" | ") for line in SECTION.splitlines() if line.startswith("| `")]
+SECTION = f"\n{json_page()}\n"
+FILES = [line.strip("| ").split(" | ") for line in page("files").splitlines() if line.startswith("| `")]
 
 UNITS = "m mm in yd m2 m3 kg s m_s deg rad_s per_s mm_per_deg_s n n_m n_m2 g g_m g_m2 kg_m3 j w a percent"
 UNIT = re.compile(f"_({UNITS.replace(' ', '|')}|fraction|count|counts)$")
@@ -104,13 +105,13 @@ def faulty_heads(path: Path) -> list[str]:
     ]
 
 
-@pytest.mark.parametrize("command", command_names(), indirect=True)
-def test_keys_and_heads_carry_their_unit_and_readme_tells_them(command):
+@pytest.mark.parametrize("command", [name for name in command_names() if name != "manual"], indirect=True)
+def test_keys_and_heads_carry_their_unit_and_the_manual_tells_them(command):
     """All in one, since each command is run anew for every test, and some take seconds."""
     name, document, directory = command
     assert unknown(document) == set()
     known = set().union(*map(explained, (name, *QUOTED.get(name, ()))))
-    assert set(keys(document)) - known == set(), f"not in README: keys of parasim {name}"
+    assert set(keys(document)) - known == set(), f"not in the manual: keys of parasim {name}"
     if directory.is_dir():
         assert {path.name: faulty_heads(path) for path in directory.glob("*.csv")} == {
             path.name: [] for path in directory.glob("*.csv")
@@ -138,10 +139,10 @@ def keys(value: Any) -> Iterator[str]:
 
 
 def explained(name: str) -> set[str]:
-    """Keys that README tells of for a command, with those of all commands."""
+    """Keys that the manual tells of for a command, with those of all commands."""
     words = set()
     for head in ("All commands:", f"`parasim {name}`:"):
-        assert f"\n{head}\n" in SECTION, f"README tells no keys of parasim {name}"
+        assert f"\n{head}\n" in SECTION, f"the manual tells no keys of parasim {name}"
         told = re.split(r"\n(?:`parasim \w+`:|Files in the directory)", SECTION.split(f"\n{head}\n", 1)[1])[0]
         words |= set(re.findall(r"`(\w+)`", told))
     return words

@@ -108,7 +108,7 @@ def band(design: Design) -> list[Any]:
 def dropped(design: Design) -> list[Any]:
     """Where and how it lands, open and unopened."""
     found = drop(assembled(design))
-    arrivals = [[one.ground_speed, one.sink] for one in (found.touchdown, found.unopened)]
+    arrivals = [[one.ground_speed, one.sink] for one in (found.end.touchdown, found.unopened)]
     return [found.time_aloft, found.track.north[-1], found.track.east[-1], arrivals]
 
 
@@ -189,11 +189,11 @@ def stepped(design: Design) -> list[Any]:
 
 
 def flared(design: Design) -> list[Any]:
-    """Arrival after the same hard pull, begun at the same height."""
+    """Arrival after the same quick pull, begun at the same height."""
     vehicle = assembled(design)
     diver = build_diver(vehicle, find_trims(vehicle, modes=False).chosen)
     full_travel = brake_speed(design).full_travel
-    found = diver.descend(servo_pull((0.0, 0.8, 0.0), full_travel=full_travel), 1.0)
+    found = diver.descend(servo_pull((0.0, 0.5, 0.0), full_travel=full_travel), 1.0)
     return [found.lost[:40], found.velocity[:, :40]]
 
 

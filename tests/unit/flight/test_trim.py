@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import atan, cos, degrees, hypot, radians, sin
 
 import numpy as np
@@ -145,3 +146,11 @@ def test_no_factor_of_the_wind(reference: Design, trims: Trims) -> None:
     modes = find_trims(calm).chosen.modes
     for one, other in zip(modes, trims.chosen.modes, strict=True):
         assert one.eigenvalue == pytest.approx(other.eigenvalue, abs=1e-6)
+
+
+def test_a_balance_that_climbs_is_no_glide(vehicle: Vehicle) -> None:
+    """With a thrust as large as its lift, every balance climbs: there is no glide to tell of."""
+    table = vehicle.trim_table
+    climbing = replace(table, steady=table.steady + np.array([1.0, 0.0, 0.0, 0.0, 0.0, 0.0]))
+    with pytest.raises(TrimError, match="no stable steady glide"):
+        find_trims(vehicle, modes=False, table=climbing)

@@ -78,6 +78,13 @@ def test_histograms_count_every_landing(scatter: Scatter) -> None:
     assert f"{100 * share.value:.1f} % of landings are over a limit" in figure.axes[0].get_title(loc="left")
 
 
+def test_a_limit_far_beyond_is_named_and_not_drawn(scatter: Scatter) -> None:
+    far = [replace(each, limit=1e6 if each.limit else None) for each in scatter.limits]
+    for ax in landing_figure(replace(scatter, limits=far)).axes[1:]:
+        assert [text.get_text().partition(", ")[2] for text in ax.texts] == ["beyond the picture"]
+        assert ax.get_xlim()[1] < 1e5
+
+
 def test_bars_are_the_correlations(scatter: Scatter) -> None:
     assert scatter.drivers is not None
     figure = drivers_figure(scatter)

@@ -1,0 +1,115 @@
+"""The track of a flight: its integrated states, sampled evenly and read as speeds, angles and places."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from parasim.dynamics.payload_joint import JointedBody
+from parasim.dynamics.rigid_body import RigidBody
+from parasim.dynamics.simulate import Trajectory
+from parasim.dynamics.state import ATTITUDE, POSITION, RATES, VELOCITY
+from parasim.dynamics.vehicle import Vehicle
+from parasim.mass.inventory import payload_center
+from parasim.rotations import FloatArray, euler_from_quaternion, rotation_matrix
+
+SAMPLE_STEP = 0.05
+"""Time step of the track. [s]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Track:
+    """A drop sampled evenly in time, each array of shape (n,) or (3, n).
+
+    Attributes
+    ----------
+    time : ndarray
+        After release. [s]
+    north, east, height : ndarray
+        Of the confluence, from the point on the ground below the release. [m]
+    velocity : ndarray, shape (3, n)
+        Of the payload over the ground: north, east, down. [m/s]
+    airspeed : ndarray
+        [m/s]
+    alpha, beta : ndarray
+        Angle of attack and sideslip. [rad]
+    attitude : ndarray, shape (3, n)
+        Roll, pitch, heading. [rad]
+    rates : ndarray, shape (3, n)
+        Roll, pitch, yaw. [rad/s]
+    left, right : ndarray
+        Brakes, fractions of full travel. [-]
+    """
+
+    time: FloatArray
+    north: FloatArray
+    east: FloatArray
+    height: FloatArray
+    velocity: FloatArray
+    airspeed: FloatArray
+    alpha: FloatArray
+    beta: FloatArray
+    attitude: FloatArray
+    rates: FloatArray
+    left: FloatArray
+    right: FloatArray
+
+    @property
+    def ground_speed(self) -> FloatArray:
+        """Horizontal. [m/s]"""
+        return np.hypot(self.velocity[0], self.velocity[1])
+
+    @property
+    def sink(self) -> FloatArray:
+        """[m/s]"""
+        return self.velocity[2]
+
+
+def sample(
+    body: RigidBody | JointedBody,
+    vehicle: Vehicle,
+    trajectory: Trajectory,
+    *,
+    turned: float = 0.0,
+    whole: bool = True,
+) -> Track:
+    """Track of a trajectory, every `SAMPLE_STEP` and at its end.
+
+    Parameters
+    ----------
+    body, vehicle, trajectory
+        What flew.
+    turned : float
+        Heading of the axes it was followed in. [rad]
+    whole : bool
+        Whether to sample all of it, else only its end.
+    """
+    steps = int(trajectory.duration / SAMPLE_STEP) if whole else -1
+    time = np.append(SAMPLE_STEP * np.arange(steps + 1), trajectory.duration)
+    time = time[: steps + 1] if whole and time[-1] - time[-2] < 1e-9 else time
+    state = trajectory.at(time)
+    to_earth = rotation_matrix(state[ATTITUDE])
+    velocity, rates = state[VELOCITY], state[RATES]
+    _, over_ground = body.payload(state, payload_center(vehicle.design))
+    wind = np.zeros((3, len(time)))
+    wind[:2] = body.wind.profile(-state[2])
+    wind += trajectory.gust(body, time)
+    through_air = velocity - np.einsum("jin,jn->in", to_earth, wind)
+    airspeed = np.sqrt((through_air**2).sum(axis=0))
+    brakes = np.maximum(np.array([trajectory.schedule.position(float(t)) for t in time]).T, 0.0)
+    c, s = np.cos(turned), np.sin(turned)
+    turn = np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])
+    north, east, down = turn @ state[POSITION]
+    return Track(
+        time=time,
+        north=north,
+        east=east,
+        height=-down,
+        velocity=turn @ over_ground,
+        airspeed=airspeed,
+        alpha=np.arctan2(through_air[2], through_air[0]),
+        beta=np.arcsin(np.clip(through_air[1] / np.maximum(airspeed, 1e-9), -1, 1)),
+        attitude=euler_from_quaternion(state[ATTITUDE]) + np.array([[0.0], [0.0], [turned]]),
+        rates=rates,
+        left=brakes[0],
+        right=brakes[1],
+    )

@@ -1,0 +1,79 @@
+"""The manual: pages of prose in `pages`, and pages made from specs, documents and references as they are.
+
+All of it is Markdown, to be read in a terminal as it stands.
+"""
+
+from collections.abc import Callable
+from importlib import resources
+
+from parasim.errors import OptionError
+from parasim.manual.json_keys import json_page
+from parasim.manual.keys import keys_page
+from parasim.manual.schema import schema_page
+from parasim.manual.sources import sources_page
+
+PAGES = {
+    "flight": "from the glide to the landing: glide, drop, drag, servo, turn, flare, landing on heron",
+    "scatter": "where thousands of drops come down",
+    "sewing": "what to buy and cut, and from cut cloth to the first drop",
+    "search": "what if, and what is best: sweeps and searches",
+    "commands": "every command with an example, exit codes",
+    "design": "the design file, an example",
+    "wind": "wind over height, gusts, turbulence",
+    "files": "what each command writes, and the columns of the CSV files",
+    "trust": "how far to trust it: what was checked, and how it came out",
+    "physics": "what it rests on, and why: models, with their sources",
+    "speed": "how quick it is, and where that was measured",
+    "changes": "changes that moved a prediction",
+    "words": "terms, in a line each",
+}
+"""Pages of prose and what they hold."""
+
+MADE: dict[str, tuple[str, Callable[[str], str]]] = {
+    "keys": ("every key of the design file, its limits and its meaning; or those of one part", keys_page),
+    "json": ("keys of the JSON documents of all commands, or of one", json_page),
+    "sources": ("what an answer rests on: the sources of one command, or all", sources_page),
+    "schema": ("JSON Schema of the design file, for editors", schema_page),
+}
+"""Pages made from the program itself: what they hold, and how they are made of a word after the topic."""
+
+
+def topics() -> dict[str, str]:
+    """Topics and what they hold, in the order of reading."""
+    return {**PAGES, **{name: words for name, (words, _) in MADE.items()}}
+
+
+def page(topic: str, part: str = "") -> str:
+    """A page as Markdown, or JSON for the schema.
+
+    Parameters
+    ----------
+    topic : str
+        One of `topics`.
+    part : str
+        Of the page: the beginning of keys, or a command; all of it if empty.
+
+    Raises
+    ------
+    OptionError
+        If there is no such topic or part.
+    """
+    if topic in MADE:
+        return MADE[topic][1](part)
+    if topic not in PAGES:
+        raise OptionError(f'TOPIC: given "{shown(topic)}", not a topic; use {", ".join(topics())}')
+    if part:
+        raise OptionError(f'PART: given "{shown(part)}"; the page {topic} has no parts, leave it out')
+    text = resources.files("parasim.manual").joinpath(f"pages/{topic}.md").read_text(encoding="utf-8")
+    return "\n".join(line for line in text.splitlines() if not line.startswith("<!-- "))
+
+
+def contents() -> str:
+    """The list of topics."""
+    rows = "\n".join(f"| `parasim manual {name}` | {words} |" for name, words in topics().items())
+    return f"# Manual of parasim\n\n| page | what it holds |\n| --- | --- |\n{rows}\n"
+
+
+def shown(text: str) -> str:
+    """What was typed, without what cannot be printed."""
+    return "".join(c if c.isprintable() else " " for c in text)[:60]

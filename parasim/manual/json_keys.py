@@ -1,0 +1,71 @@
+"""Keys of every command's JSON document, from the docstring of the function that makes it."""
+
+import inspect
+import re
+import textwrap
+from collections.abc import Sequence
+from importlib import import_module
+
+from parasim.errors import OptionError
+
+REPORT_OF = {"size": "sizing"}
+"""Modules of parasim.report that are not named like their command."""
+
+COMMANDS = (
+    "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "lines", "opening", "scatter",
+    "servo", "size", "sweep", "templates", "turn",
+)  # fmt: skip
+
+SHARED = """# JSON documents
+
+`--json` prints one document on stdout. The unit is in the name of every key: `sink_m_s`, `rigging_angle_deg`.
+What has no unit in its name has none, is text, or stands below a key that has it. A number that does not
+exist is `null`.
+
+All commands:
+
+- `parasim`: `command`, `version` and the `design` file as it was given.
+- `name` of the design; `files` written, with `--out`.
+- `warnings`: sentences: guard rails, models used beyond their sources; `caveats`: those of them that come
+  from the models.
+"""
+
+NEW = """`parasim new`:
+
+- `file`: the starter file written; `area_m2`, `span_m`, `chord_m`, `cells`, `line_length_m` of the canopy in
+  it; `airspeed_m_s` by the hand formula; `canopy_mass_kg`, estimated.
+"""
+
+
+def json_page(command: str = "") -> str:
+    """Keys of one command's document, or of all.
+
+    Raises
+    ------
+    OptionError
+        If there is no such command.
+    """
+    if command and command not in (*COMMANDS, "new"):
+        raise OptionError(f'PART: given "{command[:60]}", not a command; use {", ".join(COMMANDS)} or new')
+    names = [name for name in COMMANDS if command in ("", name)]
+    parts = [f"`parasim {name}`:\n\n{documented_keys(name)}\n" for name in names]
+    return "\n".join([SHARED, *parts, *([NEW] if command in ("", "new") else [])])
+
+
+def documented_keys(command: str) -> str:
+    """What the docstring of a command's document says that it returns, as Markdown."""
+    report = import_module(f"parasim.report.{REPORT_OF.get(command, command)}")
+    made = [name for name in vars(report) if name.endswith("_document") and not name.startswith("_")]
+    own = report.__name__.rpartition(".")[2]
+    name = min(made, key=lambda name: (not own.startswith(name.removesuffix("_document")), name))
+    text = (inspect.getdoc(getattr(report, name)) or "").partition("dict\n")[2].partition("\n\n")[0]
+    text = re.sub(
+        r"`([A-Z_]{4,})`", lambda found: _listed(getattr(report, found[1])), text.replace("``", "`")
+    )
+    text = re.sub(r"`(\w+)_document`", r"`parasim \1`", textwrap.dedent(text))
+    entries = re.split(r"\n(?=- )", text) if text.startswith("- ") else [f"- {text}"]
+    return "\n".join(textwrap.fill(" ".join(e.split()), 112, subsequent_indent="  ") for e in entries)
+
+
+def _listed(names: Sequence[str]) -> str:
+    return ", ".join(f"`{name}`" for name in names)

@@ -1,0 +1,26 @@
+"""Names that a script needs, and answers that a prompt can show."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+import parasim
+
+QUESTIONS = ("drop", "flare", "glide", "landing", "opening", "scatter", "servo", "size", "sweep", "turn")
+
+
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_questions_are_functions_under_the_word_of_the_command(name: str) -> None:
+    assert callable(getattr(parasim, name))
+    assert getattr(parasim, name).__name__ == name
+    assert name in dir(parasim)
+
+
+def test_answers_are_one_line_at_a_prompt(configs: Path) -> None:
+    vehicle = parasim.assemble(parasim.load_design(configs / "heron.yaml"))
+    assert repr(vehicle) == "<Vehicle of heron>"
+    assert repr(parasim.glide(vehicle)) == "<Glide of heron>"
+    assert repr(parasim.drop(vehicle)) == "<Drop of heron>"
+    assert repr(parasim.landing(vehicle, flared=False)) == "<Landing of heron>"
