@@ -1,10 +1,11 @@
 """Run Python as on a processor with an older instruction set.
 
-    python scripts/other_processor.py -m pytest tests/test_readme.py
+    python scripts/other_processor.py                          the tests that rest on arithmetic most
+    python scripts/other_processor.py -m pytest tests/cli      any others, or any program
 
-Wide vector units and fused products are held back from numpy, from the linear algebra of numpy and scipy, from
-the mathematics library and from numba's machine code. So sums are added in another order, and last bits differ:
-what is printed or tested must not hang on them.
+Wide vector units and fused products are held back from numpy, from the linear algebra of numpy and scipy,
+from the mathematics library and from numba's machine code. So sums are added in another order, and last bits
+differ: what is printed or tested must not hang on them.
 """
 
 from __future__ import annotations
@@ -13,6 +14,11 @@ import os
 import platform
 import subprocess
 import sys
+
+ARITHMETIC = [
+    *("-m", "pytest", "-n", "auto", "-q"),
+    *("tests/test_readme.py", "tests/validation", "tests/unit/aerodynamics", "tests/unit/dynamics"),
+]
 
 
 def environment(*, compiled: bool = True) -> dict[str, str]:
@@ -30,5 +36,5 @@ def environment(*, compiled: bool = True) -> dict[str, str]:
 
 
 if __name__ == "__main__":
-    done = subprocess.run([sys.executable, *sys.argv[1:]], env=environment(), check=False)
+    done = subprocess.run([sys.executable, *(sys.argv[1:] or ARITHMETIC)], env=environment(), check=False)
     raise SystemExit(done.returncode)

@@ -36,8 +36,8 @@ INPUT_WORDS = {
 }
 
 AREA_ERROR = 5e-4
-"""Part of a region's area that is not told: three digits are, four at most. [-] Our choice: the fifth moves with
-the processor, through the few members that spiral."""
+"""Part of a region's area that is not told: three digits are, four at most. [-] Our choice: the fifth moves
+with the processor, through the few members that spiral."""
 
 
 def input_words(name: str) -> str:

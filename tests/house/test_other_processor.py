@@ -1,4 +1,4 @@
-"""What is printed hangs on no last bit: an older instruction set moves it by one unit of the last digit at most."""
+"""What is printed hangs on no last bit: an older instruction set moves it by one unit of the last digit."""
 
 from __future__ import annotations
 
