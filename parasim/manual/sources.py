@@ -61,7 +61,8 @@ def _modules() -> dict[str, str]:
 
 def _reached(begins: str, texts: dict[str, str]) -> set[str]:
     """Modules that one imports, and those that they import, at whatever moment."""
-    reached, waiting = set(), [begins]
+    # The package itself only hands names to scripts: it would lead everywhere.
+    reached, waiting = {"parasim"}, [begins]
     while waiting:
         name = waiting.pop()
         if name in reached:
@@ -71,4 +72,4 @@ def _reached(begins: str, texts: dict[str, str]) -> set[str]:
             if isinstance(node, ast.ImportFrom) and node.module and node.module in texts:
                 waiting.append(node.module)
                 waiting += [full for one in node.names if (full := f"{node.module}.{one.name}") in texts]
-    return reached
+    return reached - {"parasim"}

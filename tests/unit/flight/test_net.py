@@ -65,7 +65,9 @@ def test_flight_that_takes_too_much_work_is_stuck(
 def test_work_allowed_grows_with_the_time_flown() -> None:
     assert reach.is_stuck(reach.EVALUATIONS_A_SECOND + 1, 0.0)
     assert not reach.is_stuck(reach.EVALUATIONS_A_SECOND + 1, 1.0)
-    assert reach.is_stuck(reach.MOST_EVALUATIONS + 1, 1e6)
+    most = reach.MOST_EVALUATIONS + reach.MORE_A_SECOND * 1000
+    assert reach.is_stuck(most + 1, 1000.0)
+    assert not reach.is_stuck(most - 1, 1000.0)
 
 
 def test_drop_gains_no_energy(vehicle: Vehicle) -> None:
