@@ -90,10 +90,7 @@ def map_figure(scatter: Scatter, system: System = "metric") -> Figure:
         north_arrow(side, (0.1, 0.25))
         wind_arrow(side, scatter.vehicle.wind, np.array([0.15, 0.1]), system, beside=(0.45, 0.1))
         partial = "" if scatter.complete else "PARTIAL, "
-        ax.set_title(
-            f"{partial}{_name(scatter)}: 90 % of {len(scatter.landed)} landings lie within "
-            f"{show(scatter.radii[1], 'length', system, digits=0)} of their mean"
-        )
+        ax.set_title(f"{partial}{_name(scatter)}: {_spread(scatter, system)}")
         footnote(figure, "\n".join(CAUTIONS))
     return figure
 
@@ -201,6 +198,15 @@ def plot_landings(scatter: Scatter, panels: FloatArray, system: System = "metric
         elif limit is not None:
             mark_side(ax, float(shown(limit, kind, system)), "limit")
     panels[0].legend(loc="upper right")
+
+
+def _spread(scatter: Scatter, system: System) -> str:
+    """How far 90 % lie from their mean, of the landings or, where some are not known, of all drops."""
+    lost, radius = scatter.members.uncomputed, scatter.radii[1]
+    if radius is None:
+        return f"{lost} of {len(scatter.members)} drops end in the air, their landing not known"
+    which = f"{len(scatter.members)} drops" if lost else f"{len(scatter.landed)} landings"
+    return f"90 % of {which} lie within {show(radius, 'length', system, digits=0)} of their mean"
 
 
 def _over(scatter: Scatter) -> str:

@@ -117,9 +117,9 @@ def branch_rows(scatter: Scatter) -> list[list[str]]:
     return rows + [[f"of these {each.name}", str(each.count), show_share(each)] for each in lost]
 
 
-def show_or_unknown(value: float | None, kind: str, system: System) -> str:
+def show_or_unknown(value: float | None, kind: str, system: System, *, digits: int | None = None) -> str:
     """A value, or that it is not known."""
-    return "not known" if value is None else show(value, kind, system)
+    return "not known" if value is None else show(value, kind, system, digits=digits)
 
 
 def figure_rows(scatter: Scatter, system: System) -> list[list[str]]:
@@ -164,7 +164,7 @@ def region_rows(scatter: Scatter, system: System) -> list[list[str]]:
             "-" if region.held_back is None else f"{100 * region.held_back:.1f} %",
             show(ellipse.area, "area", system, digits=0, error=AREA_ERROR * ellipse.area),
             f"{100 * ellipse.held:.1f} %",
-            show(radius, "length", system, digits=0),
+            show_or_unknown(radius, "length", system, digits=0),
         ]
         for region, ellipse, radius in zip(found.regions, found.ellipses, scatter.radii, strict=True)
     ]

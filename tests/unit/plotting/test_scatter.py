@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 
 from parasim.config.design import Design
 from parasim.config.loader import override
+from parasim.dynamics.runge_kutta import SLACK
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.scatter import Scatter
 from parasim.flight.scatter_drivers import FIGURES, Sobol
@@ -114,6 +115,14 @@ def test_units_and_cautions(scatter: Scatter) -> None:
     for drawn in (figure, landing_figure(scatter)):
         small_print = drawn.get_supxlabel()
         assert all(caution in small_print for caution in CAUTIONS)
+
+
+def test_where_too_many_are_not_known_the_title_says_no_distance(scatter: Scatter) -> None:
+    status = scatter.members.status.copy()
+    status[: len(status) // 2] = SLACK
+    lost = replace(scatter, members=replace(scatter.members, status=status), radii=(None, None, None))
+    title = map_figure(lost).axes[0].get_title(loc="left") or map_figure(lost).axes[0].get_title()
+    assert f"{len(status) // 2} of {len(status)} drops end in the air, their landing not known" in title
 
 
 def test_partial_is_in_the_title(scatter: Scatter) -> None:
