@@ -18,23 +18,26 @@ import io
 import os
 import signal
 import sys
+import tempfile
 import time
 import traceback
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 from types import FrameType
-from typing import Annotated, Any, get_args, get_origin
+from typing import Any
 
 import numpy as np
+import yaml
 from joblib import Parallel, delayed
-from pydantic import BaseModel
 
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
 from parasim.cli.main import main as command_line  # noqa: E402
+from parasim.config.base import WholeNumber  # noqa: E402
 from parasim.config.design import Design  # noqa: E402
+from parasim.config.keys import all_keys, look_up  # noqa: E402
 from parasim.config.loader import design_document, load_design, override  # noqa: E402
 from parasim.dynamics.vehicle import assemble  # noqa: E402
 from parasim.errors import FlightError, ParasimError  # noqa: E402
@@ -64,35 +67,8 @@ SKIPPED = ("scatter", "variants", "sweep", "calibration", "sewing", "packing", "
 """Sections that a drop does not read, or that hold ranges rather than values."""
 
 
-def limits(model: type[BaseModel], before: str = "") -> Iterator[tuple[str, float, float, str]]:
-    """Dotted key of each number of the design file, and what it may be, with its unit."""
-    for name, field in model.model_fields.items():
-        key = f"{before}{field.alias or name}"
-        if key in SKIPPED:
-            continue
-        for part in parts_of(field.annotation, field.metadata):
-            if isinstance(part, type) and issubclass(part, BaseModel):
-                yield from limits(part, f"{key}.")
-            elif hasattr(part, "low") and hasattr(part, "high"):
-                yield key, part.low, part.high, getattr(part, "shown", "")
-
-
-def parts_of(annotation: Any, metadata: list[Any]) -> Iterator[Any]:
-    """Models and limits in an annotation, unions and all; not what is in lists."""
-    yield from metadata
-    if get_origin(annotation) is Annotated:
-        inner, *more = get_args(annotation)
-        yield from parts_of(inner, more)
-    elif get_origin(annotation) in (list, tuple, dict):
-        return
-    elif get_args(annotation):
-        for inner in get_args(annotation):
-            yield from parts_of(inner, [])
-    else:
-        yield annotation
-
-
-KEYS = tuple(limits(Design))
+KEYS = {key: mark for key in all_keys() if key.partition(".")[0] not in SKIPPED and (mark := look_up(key)[1])}
+"""Numbers of the design file, and what each may be."""
 
 
 def keys_of(document: dict[str, Any], before: str = "") -> Iterator[str]:
@@ -107,12 +83,13 @@ def drawn(number: int, seed: int) -> dict[str, Any]:
     """Changes of one draw, and the design that they are made to under the key ``base``."""
     rng = np.random.default_rng((seed, number))
     changes: dict[str, Any] = {"base": BASES[rng.integers(len(BASES))]}
-    there = set(keys_of(design_document(load_design(changes["base"])))) - {"lines.rows", "lines.row_lengths"}
-    keys = [one for one in KEYS if one[0] in there]
+    there = set(keys_of(design_document(load_design(changes["base"]))))
+    keys = [key for key in KEYS if key in there]
     for i in rng.choice(len(keys), rng.integers(1, 6), replace=False):
-        key, low, high, unit = keys[i]
-        value = low + rng.choice([0.0, 1.0, rng.random(), rng.random()]) * (high - low)
-        changes[key] = int(value) if isinstance(low, int) and not unit else f"{float(value)!r} {unit}".strip()
+        mark = KEYS[keys[i]]
+        value = mark.low + rng.choice([0.0, 1.0, rng.random(), rng.random()]) * (mark.high - mark.low)
+        whole = isinstance(mark, WholeNumber)
+        changes[keys[i]] = int(value) if whole else f"{float(value)!r} {mark.shown}".strip()
     if rng.random() < 0.5:
         hooks = rng.choice(["one point", "stiff"])
         changes["payload.suspension"] = {"hooks": str(hooks)}
@@ -134,17 +111,18 @@ def drawn(number: int, seed: int) -> dict[str, Any]:
     return changes
 
 
-def run(number: int, seed: int, commands: bool) -> tuple[int, str, float, str]:
+def run(number: int, seed: int) -> tuple[int, str, float, str]:
     """Outcome of one draw in a word, its time [s], and what went wrong."""
     begun = time.monotonic()
     changes = drawn(number, seed)
     base = changes.pop("base")
     try:
+        design = override(load_design(base), changes)
         with limited(SLOWEST):
-            outcome = flown(override(load_design(base), changes))
+            outcome = flown(design)
         took = time.monotonic() - begun
-        if commands and number % ALL_COMMANDS == 0:
-            by_commands(override(load_design(base), changes), number)
+        if number % ALL_COMMANDS == 0:
+            by_commands(design, number)
     except ParasimError as error:
         outcome = error.outcome if isinstance(error, FlightError) else f"refused: {type(error).__name__}"
         return number, outcome, time.monotonic() - begun, str(error)
@@ -167,10 +145,6 @@ def flown(design: Design) -> str:
 
 def by_commands(design: Design, number: int) -> None:
     """Run every command; a traceback or an odd exit code is an error."""
-    import tempfile
-
-    import yaml
-
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / f"draw{number}.yaml"
         file.write_text(yaml.safe_dump(design_document(design), allow_unicode=True), encoding="utf-8")
@@ -209,7 +183,7 @@ def main() -> int:
     arguments = parser.parse_args()
     if arguments.draw is not None:
         print(drawn(arguments.draw, arguments.seed))
-        _, outcome, took, error = run(arguments.draw, arguments.seed, True)
+        _, outcome, took, error = run(arguments.draw, arguments.seed)
         print(f"{outcome} in {took:.1f} s\n{error}")
         return int(outcome == "FAILED")
     counts: Counter[str] = Counter()
@@ -219,7 +193,7 @@ def main() -> int:
     with Parallel(n_jobs=cores) as pool:
         while time.monotonic() < until and first < arguments.draws:
             numbers = range(first, min(first + 50 * cores, arguments.draws))
-            found = pool(delayed(run)(number, arguments.seed, True) for number in numbers)
+            found = pool(delayed(run)(number, arguments.seed) for number in numbers)
             for number, outcome, took, error in found:
                 counts[outcome] += 1
                 some.setdefault(outcome, []).append(number)
