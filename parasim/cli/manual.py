@@ -17,12 +17,12 @@ def manual(
 
     Example: parasim manual keys canopy
     """
-    from parasim.manual import contents, page
+    from parasim.manual import SCHEMA, contents, page
     from parasim.manual.html import manual_html
 
     output = Output(command="manual", design="", directory=out)
     output.print((page(topic, part) if topic else contents()).rstrip())
     if output.wants_files:
         output.add_text("manual.html", manual_html())
-        output.add_text("design.schema.json", page("schema"))
+        output.add_text("design.schema.json", page(SCHEMA))
     output.finish({})

@@ -19,7 +19,7 @@ from parasim.dynamics.reach import (
     upright,
     within_reach,
 )
-from parasim.dynamics.state import ATTITUDE, LATERAL, PAYLOAD_ATTITUDE, RATES, VELOCITY
+from parasim.dynamics.state import ATTITUDE, LATERAL, PAYLOAD_ATTITUDE, RATES
 from parasim.environment.gust import Gusts
 from parasim.errors import FlightError
 from parasim.rotations import FloatArray
@@ -41,11 +41,14 @@ Ending = Literal["landed", "aloft", "slack lines", "overturned"]
 """How a flight ended: on the ground; in the air after the longest time; where the lines would have to push;
 where the payload came to lie above the canopy."""
 
-ENDING_REASONS: dict[Ending, str] = {
+ENDING_REASONS: dict[str, str] = {
     "slack lines": "the lines go slack",
     "overturned": "the payload comes to lie above the canopy",
 }
 """Words for the endings after which nothing is known."""
+
+BY_EVENT: dict[int | None, Ending] = {0: "landed", 1: "slack lines", 2: "overturned"}
+"""Ending by the place of the event that ended the flight."""
 
 Event = Callable[[float, FloatArray], float]
 Interpolant = Callable[[FloatArray], FloatArray]
@@ -69,6 +72,8 @@ class Trajectory:
         How it ended.
     evaluations : int
         Of the right-hand side.
+    given_up : FlightError or None
+        Where lines went slack or the payload came to lie above the canopy, if they did.
     """
 
     time: FloatArray
@@ -79,6 +84,7 @@ class Trajectory:
     ending: Ending
     evaluations: int
     pieces: tuple[tuple[float, float, Interpolant], ...] = field(repr=False)
+    given_up: FlightError | None = field(default=None, repr=False)
 
     @property
     def landed(self) -> bool:
@@ -98,8 +104,8 @@ class Trajectory:
         FlightError
             If it was given up where the lines went slack or the payload came to lie above the canopy.
         """
-        if self.ending in ENDING_REASONS:
-            raise ended_early(self.ending, self.duration, self.state[:, -1])
+        if self.given_up is not None:
+            raise self.given_up
         return self
 
     def at(self, time: FloatArray) -> FloatArray:
@@ -229,8 +235,9 @@ def simulate(
         def pull(t: float, y: FloatArray, moves: FloatArray = schedule.rows) -> float:
             return flight_rates(flight, moves, len(moves), t, y, rates, room)[3]
 
-        if pull(time, state) < 0.0 or upright(state) < 0.0:
-            ending = "slack lines" if pull(time, state) < 0.0 else "overturned"
+        slack = pull(time, state) < 0.0
+        if slack or upright(state) < 0.0:
+            ending = "slack lines" if slack else "overturned"
             pieces.append((time, time, _standing(state)))
             break
         events: list[Event] = [height, pull, over_head]
@@ -243,7 +250,7 @@ def simulate(
         time, state = float(found.t[-1]), found.y[:, -1].copy()
         for attitude in (ATTITUDE, PAYLOAD_ATTITUDE)[: len(start) // 10]:
             state[attitude] /= np.linalg.norm(state[attitude])
-        ending = ENDINGS.get(found.ended_by, "aloft")
+        ending = BY_EVENT.get(found.ended_by, "aloft")
     return Trajectory(
         time=np.concatenate(times),
         state=np.concatenate(states, axis=1)[:-2],
@@ -253,22 +260,7 @@ def simulate(
         ending=ending,
         evaluations=net.evaluations,
         pieces=tuple(pieces),
-    )
-
-
-ENDINGS: dict[int | None, Ending] = {0: "landed", 1: "slack lines", 2: "overturned"}
-"""By the place of the event that ended the flight."""
-
-
-def ended_early(ending: Ending, time: float, state: FloatArray) -> FlightError:
-    """Error of a flight that was given up at a moment [s] and in a state."""
-    return FlightError(
-        f"{ending}, not computed further",
-        ENDING_REASONS[ending],
-        time,
-        -float(state[2]),
-        float(np.linalg.norm(state[VELOCITY])),
-        float(np.linalg.norm(state[RATES])),
+        given_up=net.given_up(ending, time, state) if ending in ENDING_REASONS else None,
     )
 
 
@@ -301,6 +293,10 @@ class _Net:
         if is_stuck(self.evaluations, time):
             why = f"it took {self.evaluations} evaluations of the motion to come so far"
             raise self._error("stuck, not computed", why, time, state)
+
+    def given_up(self, ending: Ending, time: float, state: FloatArray) -> FlightError:
+        """Error of a flight after whose ending nothing is known."""
+        return self._error(f"{ending}, not computed further", ENDING_REASONS[ending], time, state)
 
     def stuck(self, why: str, time: float, state: FloatArray) -> FlightError:
         """Error of a solver that cannot go on."""

@@ -213,7 +213,7 @@ class Drop(Answer):
     def unknown(self) -> str:
         """Why the landing is not known, a clause; empty if it is."""
         if self.end.ending in ENDING_REASONS:
-            return ENDING_REASONS[self.trajectory.ending]
+            return ENDING_REASONS[self.end.ending]
         if self.end.ending == "aloft":
             return "it is still aloft"
         return "" if self.alike else "the flight hangs on rounding"
@@ -344,11 +344,20 @@ def drop(
 
     def ended(trajectory: Trajectory) -> End:
         track = sample(body, vehicle, trajectory, turned=turned, whole=False)
-        return _end(trajectory, track, vehicle.mass)
+        north, east, height, ground_speed, sink = (
+            float(one[-1]) for one in (track.north, track.east, track.height, track.ground_speed, track.sink)
+        )
+        return End(
+            ending=trajectory.ending,
+            time=trajectory.duration,
+            north=north,
+            east=east,
+            height=height,
+            touchdown=Touchdown(ground_speed=ground_speed, sink=sink, mass=vehicle.mass),
+        )
 
     trajectory = flown(1.0)
-    track = sample(body, vehicle, trajectory, turned=turned)
-    end = _end(trajectory, track, vehicle.mass)
+    end = ended(trajectory)
     try:
         finer = end if trajectory.evaluations > LONG_FLIGHT else ended(flown(FINER))
     except FlightError as error:
@@ -356,7 +365,7 @@ def drop(
     return Drop(
         vehicle=vehicle,
         release=release,
-        track=track,
+        track=sample(body, vehicle, trajectory, turned=turned),
         end=end,
         finer_end=finer,
         unopened=unopened(vehicle, release.height),
@@ -376,19 +385,6 @@ def _facing(release: Release, turned: float) -> Release:
     north, east, down = release.velocity
     velocity = np.array([c * north + s * east, c * east - s * north, down])
     return replace(release, heading=release.heading - turned, velocity=velocity)
-
-
-def _end(trajectory: Trajectory, track: Track, mass: float) -> End:
-    return End(
-        ending=trajectory.ending,
-        time=trajectory.duration,
-        north=float(track.north[-1]),
-        east=float(track.east[-1]),
-        height=float(track.height[-1]),
-        touchdown=Touchdown(
-            ground_speed=float(track.ground_speed[-1]), sink=float(track.sink[-1]), mass=mass
-        ),
-    )
 
 
 def _require_airborne(

@@ -6,10 +6,10 @@ All of it is Markdown, to be read in a terminal as it stands.
 from collections.abc import Callable
 from importlib import resources
 
-from parasim.errors import OptionError
+from parasim.errors import OptionError, plain
 from parasim.manual.json_keys import json_page
 from parasim.manual.keys import keys_page
-from parasim.manual.schema import schema_page
+from parasim.manual.schema import schema_text
 from parasim.manual.sources import sources_page
 
 PAGES = {
@@ -33,14 +33,16 @@ MADE: dict[str, tuple[str, Callable[[str], str]]] = {
     "keys": ("every key of the design file, its limits and its meaning; or those of one part", keys_page),
     "json": ("keys of the JSON documents of all commands, or of one", json_page),
     "sources": ("what an answer rests on: the sources of one command, or all", sources_page),
-    "schema": ("JSON Schema of the design file, for editors", schema_page),
 }
-"""Pages made from the program itself: what they hold, and how they are made of a word after the topic."""
+"""Pages in parts, made from the program itself: what they hold, and how they are made of a part's name."""
+
+SCHEMA = "schema"
 
 
 def topics() -> dict[str, str]:
     """Topics and what they hold, in the order of reading."""
-    return {**PAGES, **{name: words for name, (words, _) in MADE.items()}}
+    made = {name: words for name, (words, _) in MADE.items()}
+    return {**PAGES, **made, SCHEMA: "JSON Schema of the design file, for editors"}
 
 
 def page(topic: str, part: str = "") -> str:
@@ -60,10 +62,12 @@ def page(topic: str, part: str = "") -> str:
     """
     if topic in MADE:
         return MADE[topic][1](part)
-    if topic not in PAGES:
-        raise OptionError(f'TOPIC: given "{shown(topic)}", not a topic; use {", ".join(topics())}')
+    if topic not in topics():
+        raise OptionError(f'TOPIC: given "{plain(topic)[:60]}", not a topic; use {", ".join(topics())}')
     if part:
-        raise OptionError(f'PART: given "{shown(part)}"; the page {topic} has no parts, leave it out')
+        raise OptionError(f'PART: given "{plain(part)[:60]}"; the page {topic} has no parts, leave it out')
+    if topic == SCHEMA:
+        return schema_text()
     text = resources.files("parasim.manual").joinpath(f"pages/{topic}.md").read_text(encoding="utf-8")
     return "\n".join(line for line in text.splitlines() if not line.startswith("<!-- "))
 
@@ -72,8 +76,3 @@ def contents() -> str:
     """The list of topics."""
     rows = "\n".join(f"| `parasim manual {name}` | {words} |" for name, words in topics().items())
     return f"# Manual of parasim\n\n| page | what it holds |\n| --- | --- |\n{rows}\n"
-
-
-def shown(text: str) -> str:
-    """What was typed, without what cannot be printed."""
-    return "".join(c if c.isprintable() else " " for c in text)[:60]

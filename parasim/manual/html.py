@@ -2,7 +2,7 @@
 
 from html import escape
 
-from parasim.manual import contents, page, topics
+from parasim.manual import SCHEMA, contents, page, topics
 
 STYLE = """
 body { font: 15px/1.5 sans-serif; color: #111; max-width: 60em; margin: 2em auto; padding: 0 1em; }
@@ -20,7 +20,7 @@ def manual_html() -> str:
     from markdown_it import MarkdownIt
 
     markdown = MarkdownIt("commonmark").enable("table")
-    shown = [name for name in topics() if name != "schema"]
+    shown = [name for name in topics() if name != SCHEMA]
     links = "".join(f'<li><a href="#{name}">{escape(topics()[name])}</a></li>' for name in shown)
     pages = "\n".join(f'<section id="{name}">{markdown.render(page(name))}</section>' for name in shown)
     return (

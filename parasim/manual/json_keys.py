@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Sequence
 from importlib import import_module
 
-from parasim.errors import OptionError
+from parasim.errors import OptionError, plain
 
 REPORT_OF = {"size": "sizing"}
 """Modules of parasim.report that are not named like their command."""
@@ -45,11 +45,24 @@ def json_page(command: str = "") -> str:
     OptionError
         If there is no such command.
     """
-    if command and command not in (*COMMANDS, "new"):
-        raise OptionError(f'PART: given "{command[:60]}", not a command; use {", ".join(COMMANDS)} or new')
+    check_command(command)
     names = [name for name in COMMANDS if command in ("", name)]
     parts = [f"`parasim {name}`:\n\n{documented_keys(name)}\n" for name in names]
     return "\n".join([SHARED, *parts, *([NEW] if command in ("", "new") else [])])
+
+
+def check_command(name: str) -> None:
+    """Refuse a part of a page that is no command; nothing stands for all of them.
+
+    Raises
+    ------
+    OptionError
+        Naming the commands.
+    """
+    if name and name not in (*COMMANDS, "new"):
+        raise OptionError(
+            f'PART: given "{plain(name)[:60]}", not a command; use {", ".join(COMMANDS)} or new'
+        )
 
 
 def documented_keys(command: str) -> str:

@@ -13,7 +13,7 @@ from pydantic import BaseModel
 from parasim.config.base import Quantity, WholeNumber
 from parasim.config.calibration import DEFAULTS, INLET_DRAG, CalibratedNumber
 from parasim.config.design import Design
-from parasim.errors import OptionError
+from parasim.errors import OptionError, plain
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,7 +112,7 @@ def keys_page(part: str = "") -> str:
     wanted = [key for key in keys() if not part or f"{key.name}.".startswith(f"{part}.")]
     if not wanted:
         sections = ", ".join(dict.fromkeys(key.name.partition(".")[0] for key in keys()))
-        raise OptionError(f'PART: given "{part[:60]}", no key of the design file; use {sections}')
+        raise OptionError(f'PART: given "{plain(part)[:60]}", no key of the design file; use {sections}')
     rows = "\n".join(f"| `{key.name}` | {key.limits} | {key.meaning} |" for key in wanted)
     return (
         "# Keys of the design file\n\n"

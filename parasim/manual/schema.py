@@ -8,7 +8,6 @@ from pydantic_core import core_schema
 
 from parasim.config.design import Design
 from parasim.config.scenario import BrakeCommand
-from parasim.errors import OptionError
 from parasim.manual.keys import keys
 
 SOMETHING = {"anyOf": [{"type": "number"}, {"type": "string"}]}
@@ -58,14 +57,6 @@ def _property(schema: dict[str, Any], place: dict[str, Any], name: str) -> dict[
     return next((one for one in inside if one is not None), None)
 
 
-def schema_page(part: str = "") -> str:
-    """The schema as text.
-
-    Raises
-    ------
-    OptionError
-        If a part is asked for.
-    """
-    if part:
-        raise OptionError(f'PART: given "{part[:60]}"; the schema has no parts, leave it out')
+def schema_text() -> str:
+    """The schema as text."""
     return json.dumps(design_schema(), indent=2, ensure_ascii=False) + "\n"

@@ -5,7 +5,7 @@ import re
 from importlib import resources
 from importlib.resources.abc import Traversable
 
-from parasim.errors import OptionError
+from parasim.manual.json_keys import check_command
 from parasim.references import REFERENCES
 
 NAMED = re.compile(r"Sources?:\s((?:\[[\w\-]+\][^\[\n]*)+)")
@@ -20,17 +20,13 @@ def sources_page(command: str = "") -> str:
     OptionError
         If there is no such command.
     """
-    begins = f"parasim.cli.{command}"
+    check_command(command)
     texts = _modules()
-    if command and begins not in texts:
-        known = sorted(name.rpartition(".")[2] for name in texts if name.startswith("parasim.cli."))
-        raise OptionError(f'PART: given "{command[:60]}", not a command; use one of {", ".join(known)}')
-    wanted = _reached(begins, texts) if command else set(texts)
+    wanted = _reached(f"parasim.cli.{command}", texts) if command else set(texts)
     used: dict[str, list[str]] = {}
     for name in sorted(wanted):
-        for key in KEY.findall(" ".join(NAMED.findall(texts[name]))):
-            if key in REFERENCES and name not in used.setdefault(key, []):
-                used[key].append(name)
+        for key in set(KEY.findall(" ".join(NAMED.findall(texts[name])))) & set(REFERENCES):
+            used.setdefault(key, []).append(name)
     title = f"# Sources of parasim {command}" if command else "# Sources"
     rows = "\n".join(
         f"- **{key}**: {REFERENCES[key]} Used in {', '.join(f'`{name}`' for name in names)}."
