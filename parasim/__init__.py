@@ -25,16 +25,16 @@ if TYPE_CHECKING:
     from parasim.flight.drag import drag_build_up as drag_build_up
     from parasim.flight.drop import Release as Release
     from parasim.flight.drop import drop as drop
-    from parasim.flight.flare import flare as flare
+    from parasim.flight.flare.flare import flare as flare
     from parasim.flight.glide import glide as glide
     from parasim.flight.landing import landing as landing
-    from parasim.flight.opening import opening as opening
-    from parasim.flight.scatter import scatter as scatter
-    from parasim.flight.servo import servo as servo
-    from parasim.flight.sizing import size as size
-    from parasim.flight.sweep import sweep as sweep
+    from parasim.flight.opening.opening import opening as opening
+    from parasim.flight.servo.servo import servo as servo
     from parasim.flight.trim import find_trims as find_trims
-    from parasim.flight.turn import turn as turn
+    from parasim.flight.turn.turn import turn as turn
+    from parasim.scatter.scatter import scatter as scatter
+    from parasim.study.sizing import size as size
+    from parasim.study.sweep import sweep as sweep
 
 __version__ = "0.1.0"
 
@@ -47,18 +47,18 @@ _HOME = {
     "drag_build_up": "parasim.flight.drag",
     "drop": "parasim.flight.drop",
     "find_trims": "parasim.flight.trim",
-    "flare": "parasim.flight.flare",
+    "flare": "parasim.flight.flare.flare",
     "glide": "parasim.flight.glide",
     "landing": "parasim.flight.landing",
     "load_design": "parasim.config.loader",
-    "opening": "parasim.flight.opening",
+    "opening": "parasim.flight.opening.opening",
     "override": "parasim.config.loader",
     "parse_design": "parasim.config.loader",
-    "scatter": "parasim.flight.scatter",
-    "servo": "parasim.flight.servo",
-    "size": "parasim.flight.sizing",
-    "sweep": "parasim.flight.sweep",
-    "turn": "parasim.flight.turn",
+    "scatter": "parasim.scatter.scatter",
+    "servo": "parasim.flight.servo.servo",
+    "size": "parasim.study.sizing",
+    "sweep": "parasim.study.sweep",
+    "turn": "parasim.flight.turn.turn",
 }
 """Module that defines each public name."""
 

@@ -160,7 +160,7 @@ def sweep_output() -> str:
 
 def outputs() -> str:
     """Outputs that a sweep can show, limit or make best."""
-    from parasim.flight.outputs import OUTPUTS
+    from parasim.study.outputs import OUTPUTS
     from parasim.units import label
 
     rows = [

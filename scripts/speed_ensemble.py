@@ -75,8 +75,8 @@ def run_here(drops: int, workers: int, pool: str, began: float) -> Cost:
     from parasim.config.loader import load_design, override
     from parasim.dynamics.vehicle import assemble
     from parasim.flight.drop import release_of
-    from parasim.flight.scatter import build_plan, fly_all
-    from parasim.flight.workers import Workers
+    from parasim.scatter.scatter import build_plan, fly_all
+    from parasim.scatter.workers import Workers
 
     vehicle = assemble(override(load_design(HERON), CHANGES))
     plan = build_plan(vehicle, release_of(vehicle), seed=1)

@@ -21,9 +21,9 @@ from parasim.dynamics.runge_kutta import fly, room_for
 from parasim.dynamics.simulate import ABSOLUTE_TOLERANCE, GUST_TOLERANCE, LONGEST_FLIGHT, RELATIVE_TOLERANCE
 from parasim.dynamics.vehicle import assemble
 from parasim.flight.drop import release_of
-from parasim.flight.ensemble import Member, ready
-from parasim.flight.family import build_family
 from parasim.rotations import FloatArray
+from parasim.scatter.ensemble import Member, ready
+from parasim.scatter.ensemble_model import build_family
 from scripts.benchmark import HERON, LONG_DROP_HEIGHT
 
 SEED = 1

@@ -6,16 +6,16 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from parasim.buildsheet.printing import PagePaper
 from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption, begin
 from parasim.cli.output import Output, aligned
 from parasim.cli.progress import working
+from parasim.drawing.printing import PagePaper
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from parasim.buildsheet.build_page import Pages
-    from parasim.buildsheet.steps import Figure, Join, Step
+    from parasim.ladder.build_page import Pages
+    from parasim.sewing.order.steps import Figure, Join, Step
 
 _WIDTH = 110
 _INDENT = "    "
@@ -32,11 +32,11 @@ def build(
 
     Example: parasim build configs/heron.yaml --out out --paper letter
     """
-    from parasim.buildsheet.build_page import build_pdf
-    from parasim.buildsheet.templates import templates
     from parasim.dynamics.vehicle import assemble
     from parasim.flight.build import build_flight
+    from parasim.ladder.build_page import build_pdf
     from parasim.report.build import BuildReport, build_document, markdown
+    from parasim.sewing.templates import templates
 
     loaded, output = begin("build", design, out=out, as_json=as_json, units=units)
     with working("laying the skin flat, dropping it", quiet=as_json):

@@ -8,10 +8,10 @@ from parasim.cli.progress import working
 from parasim.units import show
 
 if TYPE_CHECKING:
-    from parasim.buildsheet.cut_list import CutList
-    from parasim.buildsheet.nesting import Placement
     from parasim.config.design import Design
     from parasim.plotting.cut import Shape
+    from parasim.sewing.cut_list import CutList
+    from parasim.sewing.nesting import Placement
 
 
 def cut(
@@ -38,12 +38,12 @@ def cut(
 
 
 def _cut_list(design: "Design") -> "CutList":
-    from parasim.buildsheet.cut_list import cut_list
-    from parasim.buildsheet.line_sheet import build_line_sheet
-    from parasim.buildsheet.templates import templates
     from parasim.dynamics.vehicle import assemble
     from parasim.flight.line_loads import line_loads
     from parasim.flight.trim import find_trims
+    from parasim.sewing.cut_list import cut_list
+    from parasim.sewing.line_sheet import build_line_sheet
+    from parasim.sewing.templates import templates
 
     pieces = templates(design)
     vehicle = assemble(design)
@@ -54,8 +54,8 @@ def _cut_list(design: "Design") -> "CutList":
 
 
 def _print(result: "CutList", output: Output) -> None:
-    from parasim.buildsheet.cut_list import CAUTIONS, SPARE, TAPE_RULE, THREAD_RULE
     from parasim.report import cut as report
+    from parasim.sewing.cut_list import CAUTIONS, SPARE, TAPE_RULE, THREAD_RULE
 
     units = output.units
     output.print(f"{result.design.name}: {_finding(result, output)}")
@@ -92,7 +92,7 @@ def _finding(result: "CutList", output: Output) -> str:
 
 
 def _gather_files(result: "CutList", output: Output) -> None:
-    from parasim.buildsheet.svg import svg_text
+    from parasim.drawing.svg import svg_text
     from parasim.plotting.cut import nest_figure
     from parasim.report import cut as report
 

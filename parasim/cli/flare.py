@@ -11,7 +11,7 @@ from parasim.config.base import length_between
 from parasim.units import show
 
 if TYPE_CHECKING:
-    from parasim.flight.flare import Flare
+    from parasim.flight.flare.flare import Flare
 
 HEIGHT_ERROR_LIMITS = length_between(0.0, 2.0)
 
@@ -38,7 +38,7 @@ def flare(
     Example: parasim flare configs/heron.yaml --for sink --out out
     """
     from parasim.dynamics.vehicle import assemble
-    from parasim.flight.flare import flare as best_flare
+    from parasim.flight.flare.flare import flare as best_flare
     from parasim.report.flare import flare_document
 
     error = quantity_option("--height-error", height_error, HEIGHT_ERROR_LIMITS)
@@ -62,7 +62,7 @@ def flare(
 
 def _print(result: "Flare", output: Output) -> None:
     from parasim.flight.drop import CAUTIONS
-    from parasim.flight.flare import AIM_WORDS
+    from parasim.flight.flare.flare import AIM_WORDS
     from parasim.report.flare import band_sentence, case_rows, gain_rows, pull_in_words
 
     units = output.units

@@ -68,12 +68,12 @@ def lines(
 
 
 def _report(vehicle: "Vehicle", factor: float, measured: Path | None) -> "LineReport":
-    from parasim.buildsheet.line_sheet import build_line_sheet
     from parasim.config.measured import read_measured
     from parasim.flight.line_loads import line_loads
     from parasim.flight.lines import remeasured, row_effects
     from parasim.flight.trim import find_trims
     from parasim.report.lines import LineReport
+    from parasim.sewing.line_sheet import build_line_sheet
 
     trim = find_trims(vehicle, modes=False).chosen
     loads = line_loads(vehicle, trim, opening_factor=factor)
@@ -142,11 +142,11 @@ def _print(report: "LineReport", output: Output) -> None:
 
 
 def _gather_files(report: "LineReport", output: Output) -> None:
-    from parasim.buildsheet.line_page import line_sheet_pdf
     from parasim.flight.line_loads import CAUTIONS
     from parasim.plotting.lines import plan_figure
     from parasim.report import line_tables as tables
     from parasim.report.lines import ADJUST_HEADS, LINE_HEADS, adjust_csv, line_csv, tag_text
+    from parasim.sewing.line_page import line_sheet_pdf
 
     sheet, vehicle, units = report.sheet, report.vehicle, output.units
     output.add_csv("lines.csv", LINE_HEADS, line_csv(report))

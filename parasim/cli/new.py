@@ -41,8 +41,8 @@ def new(
 
     Example: parasim new lark --mass "0.8 kg" --sink "3 m/s"
     """
-    from parasim.flight.new import size_canopy
-    from parasim.flight.starter import starter_rigging, starter_text
+    from parasim.study.new import size_canopy
+    from parasim.study.starter import starter_rigging, starter_text
 
     size = size_canopy(
         payload_mass=quantity_option("--mass", mass, MASS),

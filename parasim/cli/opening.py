@@ -11,7 +11,7 @@ from parasim.config.base import length_between, speed_between
 from parasim.units import show
 
 if TYPE_CHECKING:
-    from parasim.flight.opening import Opening
+    from parasim.flight.opening.opening import Opening
 
 Text = str | None
 
@@ -32,7 +32,7 @@ def opening(
     Example: parasim opening configs/heron.yaml --release-speed "15 m/s" --height "100 m" --out out
     """
     from parasim.dynamics.vehicle import assemble
-    from parasim.flight.opening import opening as opening_of
+    from parasim.flight.opening.opening import opening as opening_of
     from parasim.report.opening import opening_document
 
     speed = (
@@ -56,7 +56,7 @@ def opening(
 
 
 def _print(result: "Opening", output: Output) -> None:
-    from parasim.flight.opening import CAUTIONS
+    from parasim.flight.opening.opening import CAUTIONS
     from parasim.report import opening as report
 
     units, case = output.units, result.now.designed

@@ -14,9 +14,9 @@ from parasim.units import show
 
 if TYPE_CHECKING:
     from parasim.dynamics.vehicle import Vehicle
-    from parasim.flight.kept_parts import KeptParts
-    from parasim.flight.scatter import Scatter
-    from parasim.flight.workers import Workers
+    from parasim.scatter.checkpoint import KeptParts
+    from parasim.scatter.scatter import Scatter
+    from parasim.scatter.workers import Workers
 
 MOST_DROPS = 10_000_000
 OPTIONS = {
@@ -74,7 +74,7 @@ def scatter(
     Example: parasim scatter configs/heron.yaml --drops 2000 --seed 1 --at "47.1, 11.2" --out out
     """
     from parasim.dynamics.vehicle import assemble
-    from parasim.flight.workers import Workers, default_count, within_means
+    from parasim.scatter.workers import Workers, default_count, within_means
 
     loaded, output = begin("scatter", design, out=out, as_json=as_json, units=units)
     changes: dict[str, object] = {
@@ -131,8 +131,8 @@ def _scatter(
     vehicle: "Vehicle", team: "Workers", *, drops: int, seed: int, sobol: int, resume: bool, output: Output
 ) -> None:
     """Fly, print and write; stopped half-way, what is done is told as partial, and the exit code is 130."""
-    from parasim.flight.scatter import scatter as scatter_of
     from parasim.report.scatter import scatter_document
+    from parasim.scatter.scatter import scatter as scatter_of
 
     kept = _kept(vehicle.design, seed, output, resume=resume)
     with bar("dropping", quiet=output.as_json) as done:
@@ -161,7 +161,7 @@ def _kept(design: Design, seed: int, output: Output, *, resume: bool) -> "KeptPa
     """Where finished chunks are kept, with what they depend on."""
     if output.directory is None:
         return None
-    from parasim.flight.kept_parts import KeptParts, run_contents
+    from parasim.scatter.checkpoint import KeptParts, run_contents
 
     kept = KeptParts.open(output.directory, run_contents(design, seed=seed), resume=resume)
     if others := kept.others():
@@ -248,12 +248,12 @@ def _print_advice(result: "Scatter", output: Output) -> None:
 def _replay(vehicle: "Vehicle", seed: int, number: int, output: Output) -> None:
     """One member again, by itself."""
     from parasim.flight.drop import CAUTIONS, release_of
-    from parasim.flight.scatter import plan_without_core
-    from parasim.flight.scatter_members import BRANCHES
-    from parasim.flight.scatter_replay import replay as replay_of
     from parasim.report.drop import touchdown_rows
     from parasim.report.scatter import replay_document
     from parasim.report.scatter_words import replay_rows
+    from parasim.scatter.members import BRANCHES
+    from parasim.scatter.replay import replay as replay_of
+    from parasim.scatter.scatter import plan_without_core
 
     release = release_of(vehicle)
     plan = plan_without_core(vehicle, release, seed=seed)

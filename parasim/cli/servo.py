@@ -8,7 +8,7 @@ from parasim.cli.progress import working
 from parasim.units import show
 
 if TYPE_CHECKING:
-    from parasim.flight.servo import Servo
+    from parasim.flight.servo.servo import Servo
 
 
 def servo(
@@ -23,7 +23,7 @@ def servo(
     --out out
     """
     from parasim.dynamics.vehicle import assemble
-    from parasim.flight.servo import servo as servo_of
+    from parasim.flight.servo.servo import servo as servo_of
     from parasim.report.servo import servo_document
 
     loaded, output = begin("servo", design, out=out, as_json=as_json, units=units)
@@ -41,7 +41,7 @@ def servo(
 
 
 def _print(result: "Servo", output: Output) -> None:
-    from parasim.flight.servo import SERVO_CAUTIONS
+    from parasim.flight.servo.servo import SERVO_CAUTIONS
     from parasim.report import servo as report
 
     units, curve = output.units, result.curve

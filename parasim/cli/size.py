@@ -12,7 +12,7 @@ from parasim.errors import OptionError
 from parasim.units import show
 
 if TYPE_CHECKING:
-    from parasim.flight.sizing import Goal, Sizing
+    from parasim.study.sizing import Goal, Sizing
 
 SINK = speed_between(0.3, 15.0)
 ENERGY = energy_between(0.1, 5000.0)
@@ -35,8 +35,8 @@ def size(
 
     Example: parasim size configs/heron.yaml --sink "2.5 m/s" --out out
     """
-    from parasim.flight.sizing import size as size_canopy
     from parasim.report.sizing import SIZE_HEADS, sizing_csv, sizing_document
+    from parasim.study.sizing import size as size_canopy
 
     goal, target = _target(sink, energy)
     loaded, output = begin("size", design, out=out, as_json=as_json, units=units)

@@ -12,9 +12,9 @@ from parasim.config.variation import MOST_POINTS, Variation, read_variation
 from parasim.errors import OptionError
 
 if TYPE_CHECKING:
-    from parasim.flight.limits import Limit
-    from parasim.flight.search import Search
-    from parasim.flight.sweep import Sweep
+    from parasim.study.limits import Limit
+    from parasim.study.search import Search
+    from parasim.study.sweep import Sweep
 
 POINTS = 9
 """Values of one key; of each of two, too."""
@@ -68,7 +68,7 @@ def sweep(
 
     Example: parasim sweep configs/heron.yaml --vary "canopy.span=0.9..1.4 m" --show sink,glide --out out
     """
-    from parasim.flight.limits import check_limits, read_limit, read_names
+    from parasim.study.limits import check_limits, read_limit, read_names
 
     goal = _goal(least, most)
     limits = tuple(read_limit(text) for text in limit or ())
@@ -91,7 +91,7 @@ def _goal(least: str | None, most: str | None) -> str | None:
         raise OptionError("--least, --most: given both; give one")
     if least is None and most is None:
         return None
-    from parasim.flight.limits import output_named
+    from parasim.study.limits import output_named
 
     option, name = ("--least", least) if least is not None else ("--most", most)
     return output_named(name or "", option).name
@@ -112,9 +112,9 @@ def _sweep(
     workers: int,
     output: Output,
 ) -> None:
-    from parasim.flight.sweep import USUAL
-    from parasim.flight.sweep import sweep as sweep_over
     from parasim.report import sweep as report
+    from parasim.study.sweep import USUAL
+    from parasim.study.sweep import sweep as sweep_over
 
     wanted = tuple(dict.fromkeys([*(names or USUAL), *(limit.name for limit in limits)]))
     with working("sweeping", quiet=output.as_json) as tell:
@@ -172,9 +172,9 @@ def _search(
     workers: int,
     output: Output,
 ) -> None:
-    from parasim.flight.search import search
     from parasim.report import search as report
     from parasim.report.sweep import sweep_csv, sweep_heads
+    from parasim.study.search import search
 
     with working("searching", quiet=output.as_json) as tell:
         result = search(

@@ -4,15 +4,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from parasim.buildsheet.style import Paper
 from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption, begin
 from parasim.cli.output import Output
 from parasim.cli.progress import working
+from parasim.drawing.style import Paper
 from parasim.errors import OptionError, plain
 from parasim.units import show
 
 if TYPE_CHECKING:
-    from parasim.buildsheet.templates import Templates
+    from parasim.sewing.templates import Templates
 
 FORMATS = ("svg", "dxf", "pdf")
 
@@ -31,8 +31,8 @@ def templates(
 
     Example: parasim templates configs/heron.yaml --out out --paper letter --format pdf,dxf
     """
-    from parasim.buildsheet.templates import templates as templates_of
     from parasim.report.templates import CSV_HEADS, template_csv, template_document
+    from parasim.sewing.templates import templates as templates_of
 
     wanted = _formats(formats)
     loaded, output = begin("templates", design, out=out, as_json=as_json, units=units)
@@ -67,7 +67,7 @@ def _formats(text: str) -> tuple[str, ...]:
 
 
 def _print(result: "Templates", output: Output) -> None:
-    from parasim.buildsheet.style import CAUTIONS
+    from parasim.drawing.style import CAUTIONS
     from parasim.report.templates import TABLE_HEADS, template_rows
 
     units, sewing = output.units, result.design.sewing
@@ -90,10 +90,10 @@ def _print(result: "Templates", output: Output) -> None:
 
 
 def _gather_drawings(result: "Templates", output: Output, wanted: tuple[str, ...], paper: Paper) -> None:
-    from parasim.buildsheet.dxf import dxf_text
-    from parasim.buildsheet.pdf import pdf_bytes
-    from parasim.buildsheet.svg import svg_text
-    from parasim.buildsheet.templates import page_drawings, sheet_drawings, sheet_key
+    from parasim.drawing.dxf import dxf_text
+    from parasim.drawing.pdf import pdf_bytes
+    from parasim.drawing.svg import svg_text
+    from parasim.sewing.templates import page_drawings, sheet_drawings, sheet_key
 
     name = result.design.name
     placed = sheet_drawings(result)

@@ -7,7 +7,7 @@ from parasim.cli.output import Output
 from parasim.cli.progress import working
 
 if TYPE_CHECKING:
-    from parasim.flight.turn import Turn
+    from parasim.flight.turn.turn import Turn
 
 
 def turn(
@@ -21,7 +21,7 @@ def turn(
     Example: parasim turn configs/heron.yaml --out out
     """
     from parasim.dynamics.vehicle import assemble
-    from parasim.flight.turn import turn as turn_of
+    from parasim.flight.turn.turn import turn as turn_of
     from parasim.report.turn import turn_document
 
     loaded, output = begin("turn", design, out=out, as_json=as_json, units=units)
@@ -69,7 +69,7 @@ def _print(result: "Turn", output: Output) -> None:
 
 
 def _print_steps(result: "Turn", output: Output) -> None:
-    from parasim.flight.step_response import STEP_TIME, step_in_words
+    from parasim.flight.turn.step import STEP_TIME, step_in_words
     from parasim.report import turn as report
 
     how = step_in_words(result.vehicle.design)

@@ -10,8 +10,8 @@ import numpy as np
 
 from parasim.aerodynamics.look_up import Six, Three
 from parasim.compiled import compiled
-from parasim.dynamics.control import brake_position
-from parasim.dynamics.flown_brakes import INSTANT, ServoLimits
+from parasim.dynamics.brakes.control import brake_position
+from parasim.dynamics.brakes.flown import INSTANT, ServoLimits
 from parasim.dynamics.motion import (
     STILL,
     Four,
@@ -24,7 +24,7 @@ from parasim.dynamics.motion import (
     take3,
     turn3,
 )
-from parasim.dynamics.motion_joint import hanging_point, swinging_rates
+from parasim.dynamics.suspension.motion_joint import hanging_point, swinging_rates
 from parasim.environment.gust import Gusts, gust_at, turbulence_scales
 from parasim.environment.wind import mean_wind
 from parasim.rotations import FloatArray

@@ -23,7 +23,7 @@ import numpy as np
 from parasim.aerodynamics.look_up import LookUpTable, Six, Three, look_up
 from parasim.compiled import compiled
 from parasim.dynamics.dissipation import dissipative, held_spin, munk_power
-from parasim.dynamics.swing import PATH_PIECES
+from parasim.dynamics.suspension.swing import PATH_PIECES
 from parasim.environment.atmosphere import GRAVITY, HIGHEST_HEIGHT, LOWEST_HEIGHT, density_at
 from parasim.environment.wind import WindLaw, mean_wind
 from parasim.rotations import FloatArray
@@ -65,7 +65,8 @@ _FIELDS = [
     ("payload_drag_area", "f8"),  # [m²]
     ("stiffness", "f8", (3,)),  # torque by relative angle, of swing, twist and roll [N m/rad]
     ("damping", "f8", (3,)),  # torque by relative rate [N m s/rad]
-    # Where the point it hangs by is in canopy axes, by its pitch: the cubics of `parasim.dynamics.swing`.
+    # Where the point it hangs by is in canopy axes, by its pitch: the cubics of
+    # `parasim.dynamics.suspension.swing`.
     ("path_start", "f8"),  # [rad]
     ("path_step", "f8"),  # nought where it hangs at the confluence [rad]
     ("path", "f8", (PATH_PIECES, 2, 4)),  # [m]

@@ -11,9 +11,9 @@ import numpy as np
 
 from parasim.aerodynamics.look_up import Three
 from parasim.compiled import compiled
-from parasim.dynamics.control import next_corner
+from parasim.dynamics.brakes.control import next_corner
+from parasim.dynamics.brakes.flown import flown_moves, room_for_moves
 from parasim.dynamics.flight_rates import JOINTED_STATES, Flight, flight_rates, payload_point, room_to_solve
-from parasim.dynamics.flown_brakes import flown_moves, room_for_moves
 from parasim.dynamics.motion import Four
 from parasim.dynamics.reach import is_overturned, is_stuck, most_airspeed, within_reach
 from parasim.rotations import FloatArray

@@ -7,9 +7,9 @@ from typing import Literal, Protocol
 import numpy as np
 
 from parasim.config.scenario import BrakeCommand
-from parasim.dynamics.control import BrakeMove, BrakeSchedule, by_height, timed_moves
+from parasim.dynamics.brakes.control import BrakeMove, BrakeSchedule, by_height, timed_moves
+from parasim.dynamics.brakes.flown import INSTANT, ServoLimits, flown_schedule
 from parasim.dynamics.flight_rates import Flight, flight_rates, gust_met, payload_point, room_to_solve
-from parasim.dynamics.flown_brakes import INSTANT, ServoLimits, flown_schedule
 from parasim.dynamics.motion import Motion
 from parasim.dynamics.reach import (
     LEEWAY,

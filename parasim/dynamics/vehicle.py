@@ -17,8 +17,8 @@ from parasim.aerodynamics.section import (
 )
 from parasim.aerodynamics.table import AeroTable
 from parasim.config.design import Design
-from parasim.dynamics.suspension import hook_path
-from parasim.dynamics.swing import Swing
+from parasim.dynamics.suspension.statics import hook_path
+from parasim.dynamics.suspension.swing import Swing
 from parasim.environment.atmosphere import GRAVITY, Atmosphere, build_atmosphere
 from parasim.environment.wind import Wind, build_wind
 from parasim.geometry.canopy import Canopy, build_canopy, build_section

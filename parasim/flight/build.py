@@ -14,7 +14,7 @@ from parasim.flight.answer import Answer
 from parasim.flight.drop import Drop, Release, Touchdown, drop, in_wind, unopened
 from parasim.flight.glide import GLIDE_FACTORS, brake_polar, headline_figures
 from parasim.flight.landing import landing_figures, wind_limit
-from parasim.flight.opening import Opening, opening
+from parasim.flight.opening.opening import Opening, opening
 from parasim.flight.trim import Trim, find_trims
 from parasim.flight.uncertainty import Bands, flying_bands
 from parasim.mass.inventory import payload_bottom

@@ -6,8 +6,7 @@ from math import atan2, exp, hypot, radians, sqrt
 import numpy as np
 
 from parasim.config.scenario import BrakeCommand
-from parasim.dynamics.actuators import servo_limits
-from parasim.dynamics.payload_joint import JointedBody, build_body
+from parasim.dynamics.brakes.actuators import servo_limits
 from parasim.dynamics.rigid_body import RigidBody
 from parasim.dynamics.simulate import (
     ABSOLUTE_TOLERANCE,
@@ -17,6 +16,7 @@ from parasim.dynamics.simulate import (
     simulate,
 )
 from parasim.dynamics.state import ATTITUDE, VELOCITY
+from parasim.dynamics.suspension.payload_joint import JointedBody, build_body
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.gust import build_gusts, low_airspeed_cautions
@@ -24,7 +24,7 @@ from parasim.environment.wind import Wind
 from parasim.errors import DesignError, FlightError, Mistake
 from parasim.flight.answer import Answer
 from parasim.flight.energy_balance import EnergyBalance, energy_balance
-from parasim.flight.servo_lag import too_quick
+from parasim.flight.servo.lag import too_quick
 from parasim.flight.track import Track, sample
 from parasim.flight.trim import Trim, find_trims
 from parasim.mass.inventory import payload_bottom

@@ -15,10 +15,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from parasim.dynamics.payload_joint import JointedBody
 from parasim.dynamics.rigid_body import RigidBody
 from parasim.dynamics.simulate import Trajectory
 from parasim.dynamics.state import ATTITUDE, MOTION, PAYLOAD_RATES
+from parasim.dynamics.suspension.payload_joint import JointedBody
 from parasim.environment.atmosphere import GRAVITY, HIGHEST_HEIGHT, LOWEST_HEIGHT
 from parasim.rotations import FloatArray, rotation_matrix
 

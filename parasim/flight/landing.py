@@ -14,7 +14,7 @@ from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
 from parasim.flight.answer import Answer
 from parasim.flight.drop import Touchdown, in_wind, unopened
-from parasim.flight.flare import Aim, Flare, flare
+from parasim.flight.flare.flare import Aim, Flare, flare
 from parasim.flight.glide import GLIDE_FACTORS
 from parasim.flight.trim import Trim, find_trims
 from parasim.flight.uncertainty import Bands, flying_bands

@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from parasim.dynamics.payload_joint import JointedBody
 from parasim.dynamics.rigid_body import RigidBody
 from parasim.dynamics.simulate import Trajectory
 from parasim.dynamics.state import ATTITUDE, POSITION, RATES, VELOCITY
+from parasim.dynamics.suspension.payload_joint import JointedBody
 from parasim.dynamics.vehicle import Vehicle
 from parasim.mass.inventory import payload_center
 from parasim.rotations import FloatArray, euler_from_quaternion, rotation_matrix

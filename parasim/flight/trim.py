@@ -13,11 +13,11 @@ import numpy as np
 from parasim.aerodynamics.drag import Bodies, body_forces
 from parasim.aerodynamics.table import AeroTable
 from parasim.dynamics.linear import LATERAL, linearised
-from parasim.dynamics.payload_joint import build_body
 from parasim.dynamics.state import (
     state_vector,
 )
-from parasim.dynamics.swing import Swing
+from parasim.dynamics.suspension.payload_joint import build_body
+from parasim.dynamics.suspension.swing import Swing
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.wind import Wind
 from parasim.errors import TrimError

@@ -5,9 +5,9 @@ fore and aft and up and down: two unknowns, one equation for every line at a ris
 unevenly left and right is not rolled here; the difference is only counted.
 
 Front and rear riser ends stay on a payload that may also pitch to the canopy: a third unknown. One row or
-cascade to each riser does not hold it; there the load decides, which `parasim.dynamics.suspension` works out,
-and here the payload is taken to keep its pitch to the chord. The rigging angle is then that of the line from
-the payload's centre of mass, which the pitch of the payload moves, to the quarter chord.
+cascade to each riser does not hold it; there the load decides, which `parasim.dynamics.suspension.statics`
+works out, and here the payload is taken to keep its pitch to the chord. The rigging angle is then that of the
+line from the payload's centre of mass, which the pitch of the payload moves, to the quarter chord.
 """
 
 from collections.abc import Mapping

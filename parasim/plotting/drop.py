@@ -8,7 +8,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from parasim.dynamics.control import BrakeMove
+from parasim.dynamics.brakes.control import BrakeMove
 from parasim.flight.drop import CAUTIONS, Drop
 from parasim.flight.track import Track
 from parasim.plotting.map_marks import wind_arrow

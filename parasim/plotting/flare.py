@@ -8,7 +8,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from parasim.flight.drop import CAUTIONS
-from parasim.flight.flare import MISS, Flare
+from parasim.flight.flare.flare import MISS, Flare
 from parasim.plotting.style import BAND, INK, LINES, RUST, axis_label, footnote, look, new_figure, shown
 from parasim.rotations import FloatArray
 from parasim.units import System, show

@@ -5,7 +5,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from parasim.environment.atmosphere import GRAVITY
-from parasim.flight.opening import CAUTIONS, Case, Opening
+from parasim.flight.opening.opening import CAUTIONS, Case, Opening
 from parasim.plotting.style import BAND, INK, LINES, SERIES, axis_label, footnote, look, new_figure, shown
 from parasim.units import System, show
 

@@ -7,10 +7,6 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from parasim.flight.drop import CAUTIONS
-from parasim.flight.scatter import Scatter
-from parasim.flight.scatter_drivers import FIGURES as DRIVEN
-from parasim.flight.scatter_members import BRANCHES
-from parasim.flight.scatter_statistics import Share
 from parasim.plotting.map_marks import north_arrow, scale_bar, wind_arrow
 from parasim.plotting.style import (
     BLUE,
@@ -26,6 +22,10 @@ from parasim.plotting.style import (
     shown,
 )
 from parasim.rotations import FloatArray
+from parasim.scatter.members import BRANCHES
+from parasim.scatter.scatter import Scatter
+from parasim.scatter.sensitivity import FIGURES as DRIVEN
+from parasim.scatter.statistics import Share
 from parasim.units import System, show
 
 MARKS: tuple[dict[str, Any], ...] = (

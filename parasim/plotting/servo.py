@@ -4,8 +4,8 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from parasim.dynamics.actuators import OUNCE_FORCE_INCH
-from parasim.flight.servo import Servo
+from parasim.dynamics.brakes.actuators import OUNCE_FORCE_INCH
+from parasim.flight.servo.servo import Servo
 from parasim.plotting.style import BAND, FAR_ABOVE, INK, LINES, axis_label, look, new_figure, shown
 from parasim.units import DEGREE, System, show
 

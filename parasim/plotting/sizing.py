@@ -12,9 +12,9 @@ from matplotlib.patches import Patch
 
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE
-from parasim.flight.sizing import SizePoint, Sizing
 from parasim.plotting.style import BLUE, INK, RUST, axis_label, footnote, look, new_figure, shown
 from parasim.rotations import FloatArray
+from parasim.study.sizing import SizePoint, Sizing
 from parasim.units import System, show, unit
 
 OWN: dict[str, Any] = {

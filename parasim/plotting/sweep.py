@@ -10,13 +10,13 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from parasim.config.variation import Variation
-from parasim.flight.hunt import allowed
-from parasim.flight.limits import Limit
-from parasim.flight.outputs import OUTPUTS
-from parasim.flight.search import Search
-from parasim.flight.sweep import Sweep
 from parasim.plotting.style import BLUE, INK, RUST, SERIES, axis_label, footnote, look, new_figure, shown
 from parasim.rotations import FloatArray
+from parasim.study.limits import Limit
+from parasim.study.optimise import allowed
+from parasim.study.outputs import OUTPUTS
+from parasim.study.search import Search
+from parasim.study.sweep import Sweep
 from parasim.units import System, show
 
 GAP: dict[str, Any] = {"marker": "x", "color": RUST, "linestyle": "none", "markersize": 6}

@@ -6,9 +6,9 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from parasim.flight.steady_turn import SteadyTurn
-from parasim.flight.step_response import StepResponse
-from parasim.flight.turn import SPIRAL_CAUTION, Turn
+from parasim.flight.turn.steady import SteadyTurn
+from parasim.flight.turn.step import StepResponse
+from parasim.flight.turn.turn import SPIRAL_CAUTION, Turn
 from parasim.plotting.style import BAND, INK, LINES, SERIES, axis_label, footnote, look, new_figure, shown
 from parasim.rotations import FloatArray
 from parasim.units import System, show

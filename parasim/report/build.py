@@ -5,22 +5,22 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
-from parasim.buildsheet.build_order import build_order
-from parasim.buildsheet.build_page import Pages
-from parasim.buildsheet.checklists import Checklist, checklists
-from parasim.buildsheet.flight_numbers import Arrival, DropNumbers, FlightNumbers, Limits, OpeningNumbers
-from parasim.buildsheet.job import Job
-from parasim.buildsheet.ladder import Rung, ladder
-from parasim.buildsheet.line_sheet import build_line_sheet
-from parasim.buildsheet.steps import COUNT, Figure, Join, Step
-from parasim.buildsheet.templates import Templates
 from parasim.environment.atmosphere import GRAVITY
 from parasim.flight.build import BuildFlight, Descents
 from parasim.flight.drop import CAUTIONS, Drop
 from parasim.flight.line_loads import line_loads
 from parasim.flight.lines import ASYMMETRY
-from parasim.flight.opening import Opening
+from parasim.flight.opening.opening import Opening
+from parasim.ladder.build_page import Pages
+from parasim.ladder.checklists import Checklist, checklists
+from parasim.ladder.expectations import Arrival, DropNumbers, FlightNumbers, Limits, OpeningNumbers
+from parasim.ladder.ladder import Rung, ladder
 from parasim.report.words import in_degrees
+from parasim.sewing.line_sheet import build_line_sheet
+from parasim.sewing.order.build_order import build_order
+from parasim.sewing.order.job import Job
+from parasim.sewing.order.steps import COUNT, Figure, Join, Step
+from parasim.sewing.templates import Templates
 from parasim.units import System
 
 KEYS: dict[str, tuple[str, float]] = {

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
-from parasim.buildsheet.cut_list import (
+from parasim.sewing.cut_list import (
     CAUTIONS,
     SPARE,
     TAPE_RULE,
@@ -13,8 +13,8 @@ from parasim.buildsheet.cut_list import (
     Purchase,
     Run,
 )
-from parasim.buildsheet.packing import PACKING_RANGE, Packed
-from parasim.buildsheet.pieces import Piece
+from parasim.sewing.packing import PACKING_RANGE, Packed
+from parasim.sewing.pieces import Piece
 from parasim.units import System, show
 
 PART_HEADS = (

@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from parasim.flight.drop import CAUTIONS
-from parasim.flight.flare import AIM_WORDS, Flare, FlareCase
+from parasim.flight.flare.flare import AIM_WORDS, Flare, FlareCase
 from parasim.report.drop import touchdown_document
 from parasim.report.words import column, factor_in_words, in_degrees, show_pull, show_range
 from parasim.rotations import FloatArray

@@ -11,9 +11,9 @@ import numpy as np
 from parasim.environment.position import latitude_longitude
 from parasim.errors import OutOfRangeError
 from parasim.flight.drop import CAUTIONS
-from parasim.flight.scatter import Scatter
-from parasim.flight.scatter_members import BRANCHES
 from parasim.rotations import FloatArray
+from parasim.scatter.members import BRANCHES
+from parasim.scatter.scatter import Scatter
 
 DIGITS = 7
 """Decimals of a degree: 11 mm."""

@@ -1,12 +1,12 @@
 """The line sheet as tables and sentences: for the terminal, and for the pages to sew from."""
 
-from parasim.buildsheet.line_page import PageTable
-from parasim.buildsheet.line_sheet import ZERO_POINTS, LineSheet
 from parasim.flight.line_loads import LineLoads
 from parasim.flight.lines import Remeasured
 from parasim.flight.trim import Trim
 from parasim.geometry.line_stock import KNOT_EFFICIENCY
 from parasim.report.lines import LineReport
+from parasim.sewing.line_page import PageTable
+from parasim.sewing.line_sheet import ZERO_POINTS, LineSheet
 from parasim.units import System, show
 
 

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from math import degrees
 from typing import Any
 
-from parasim.buildsheet.line_sheet import ZERO_POINTS, Entry, LineSheet
 from parasim.dynamics.vehicle import Vehicle
 from parasim.flight.line_loads import BRAID_NOTE, CAUTIONS, LineLoads
 from parasim.flight.lines import Remeasured, RowEffect
@@ -13,6 +12,7 @@ from parasim.flight.trim import Trim
 from parasim.geometry.cascade import imbalance
 from parasim.geometry.line_stock import FIBRES, KNOT_EFFICIENCY
 from parasim.report.words import in_degrees
+from parasim.sewing.line_sheet import ZERO_POINTS, Entry, LineSheet
 from parasim.units import in_sixteenths
 
 LINE_HEADS = (

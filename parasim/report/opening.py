@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from parasim.dynamics.inflation import nominal_diameter
-from parasim.flight.opening import CAUTIONS, DELAYS, AtSpeed, Opening
-from parasim.flight.opening_strength import Check
+from parasim.flight.opening.opening import CAUTIONS, DELAYS, AtSpeed, Opening
+from parasim.flight.opening.strength import Check
 from parasim.report.words import in_degrees, show_range
 from parasim.units import System, show
 

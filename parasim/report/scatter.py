@@ -7,14 +7,14 @@ from typing import Any
 import numpy as np
 
 from parasim.flight.drop import CAUTIONS
-from parasim.flight.scatter import Scatter
-from parasim.flight.scatter_drivers import FIGURES as DRIVEN
-from parasim.flight.scatter_inputs import FLIGHT_INPUTS
-from parasim.flight.scatter_members import BRANCHES, STATUSES, Members
-from parasim.flight.scatter_replay import Replay
-from parasim.flight.scatter_statistics import QUANTILES, RADIUS_LEVELS, Distribution, Share
 from parasim.report.scatter_words import input_rows, limit_words
 from parasim.report.words import column, in_degrees
+from parasim.scatter.inputs import FLIGHT_INPUTS
+from parasim.scatter.members import BRANCHES, STATUSES, Members
+from parasim.scatter.replay import Replay
+from parasim.scatter.scatter import Scatter
+from parasim.scatter.sensitivity import FIGURES as DRIVEN
+from parasim.scatter.statistics import QUANTILES, RADIUS_LEVELS, Distribution, Share
 
 SUFFIX = {"length": "m", "angle": "deg", "speed": "m_s", "mass": "kg", "percent": "fraction"}
 """Of the key of an input, by the kind of quantity; a calibration number has none."""

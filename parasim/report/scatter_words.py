@@ -5,12 +5,12 @@ from math import atan2, degrees, hypot, pi
 import numpy as np
 
 from parasim.config.scatter import Spread
-from parasim.flight.scatter import Scatter
-from parasim.flight.scatter_drivers import FIGURES as DRIVEN
-from parasim.flight.scatter_inputs import FLIGHT_INPUTS, Calibration, Input
-from parasim.flight.scatter_replay import Replay
-from parasim.flight.scatter_statistics import QUANTILES, Share, failure_shares
 from parasim.report.words import factor_in_words, show_bearing
+from parasim.scatter.inputs import FLIGHT_INPUTS, Calibration, Input
+from parasim.scatter.replay import Replay
+from parasim.scatter.scatter import Scatter
+from parasim.scatter.sensitivity import FIGURES as DRIVEN
+from parasim.scatter.statistics import QUANTILES, Share, failure_shares
 from parasim.units import System, show
 
 SHOWN_QUANTILES = (0.05, 0.5, 0.95, 0.99)

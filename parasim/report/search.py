@@ -3,10 +3,10 @@
 from math import isfinite
 from typing import Any
 
-from parasim.flight.limits import Limit
-from parasim.flight.outputs import OUTPUTS
-from parasim.flight.search import FLAT, Search
 from parasim.report.sweep import output_values, variant_document, varied_document
+from parasim.study.limits import Limit
+from parasim.study.outputs import OUTPUTS
+from parasim.study.search import FLAT, Search
 from parasim.units import System, show
 
 

@@ -6,8 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from parasim.dynamics.actuators import KILOGRAM_FORCE_CM, OUNCE_FORCE_INCH, ArmDrive, WinchDrive
-from parasim.flight.servo import SERVO_CAUTIONS, STATED_ARM, Motor, Servo
+from parasim.dynamics.brakes.actuators import KILOGRAM_FORCE_CM, OUNCE_FORCE_INCH, ArmDrive, WinchDrive
+from parasim.flight.servo.servo import SERVO_CAUTIONS, STATED_ARM, Motor, Servo
 from parasim.report.words import column, in_degrees
 from parasim.units import DEGREE, System, convert, show
 

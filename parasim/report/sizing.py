@@ -4,8 +4,8 @@ from typing import Any
 
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE
-from parasim.flight.sizing import SizePoint, Sizing
 from parasim.report.words import FLAT_AREA, in_degrees
+from parasim.study.sizing import SizePoint, Sizing
 from parasim.units import System, show
 
 GOAL_WORDS = {"sink": ("a sink", "speed"), "energy": ("an energy", "energy")}

@@ -21,9 +21,9 @@ from parasim.config.quantity import (
     TORQUE,
 )
 from parasim.config.variation import Variation
-from parasim.flight.outputs import OUTPUTS, Output
-from parasim.flight.sweep import Sweep
-from parasim.flight.variants import Settings, Variant
+from parasim.study.evaluate import Settings, Variant
+from parasim.study.outputs import OUTPUTS, Output
+from parasim.study.sweep import Sweep
 from parasim.units import System, show, unit
 
 SUFFIXES = {

@@ -2,9 +2,9 @@
 
 from typing import Any
 
-from parasim.buildsheet.pieces import Piece
-from parasim.buildsheet.style import CAUTIONS
-from parasim.buildsheet.templates import Templates
+from parasim.drawing.style import CAUTIONS
+from parasim.sewing.pieces import Piece
+from parasim.sewing.templates import Templates
 from parasim.units import System, show
 
 CSV_HEADS = (

@@ -5,10 +5,10 @@ from typing import Any
 
 import numpy as np
 
-from parasim.flight.steady_turn import STEEP_BANK, SteadyTurn, banked_sink_growth, coordinated_radius
-from parasim.flight.step_response import StepResponse
 from parasim.flight.trim import Trim
-from parasim.flight.turn import Turn
+from parasim.flight.turn.steady import STEEP_BANK, SteadyTurn, banked_sink_growth, coordinated_radius
+from parasim.flight.turn.step import StepResponse
+from parasim.flight.turn.turn import Turn
 from parasim.flight.uncertainty import Band
 from parasim.report.words import column, factor_in_words, in_degrees, show_pull, show_range
 from parasim.units import System, show

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from parasim.cli import flare as command
-from parasim.flight import flare as module
+from parasim.flight.flare import flare as module
 
 
 @pytest.fixture(autouse=True)

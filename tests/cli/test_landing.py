@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from parasim.cli.landing import read_winds
-from parasim.flight import flare as module
+from parasim.flight.flare import flare as module
 
 
 def test_text_and_files(run: Any, configs: Path, capsys):

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from parasim.config.loader import load_design, parse_design
 from parasim.errors import OutOfRangeError
-from parasim.flight.new import size_canopy
-from parasim.flight.starter import starter_text
+from parasim.study.new import size_canopy
+from parasim.study.starter import starter_text
 
 
 def test_writes_a_design_that_loads_without_warnings(

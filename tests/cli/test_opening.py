@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from parasim.cli.main import main
-from parasim.flight.opening import CAUTIONS
+from parasim.flight.opening.opening import CAUTIONS
 from parasim.report.opening import HEADS
 
 KEYS = {

@@ -17,8 +17,8 @@ import pytest
 from parasim.cli.main import main
 from parasim.cli.output import Output
 from parasim.flight.drop import CAUTIONS
-from parasim.flight.family import FACTORS
-from parasim.flight.scatter_inputs import FLIGHT_INPUTS
+from parasim.scatter.ensemble_model import FACTORS
+from parasim.scatter.inputs import FLIGHT_INPUTS
 from tests import ensemble_stand_in
 
 ROOT = Path(__file__).parents[2]
@@ -31,8 +31,8 @@ MAPS = {"footprint.geojson", "footprint.kml"}
 @pytest.fixture(autouse=True)
 def core(monkeypatch: pytest.MonkeyPatch) -> None:
     """The stand-in, in place of the compiled core."""
-    monkeypatch.setattr("parasim.flight.family.build_family", ensemble_stand_in.build_family)
-    monkeypatch.setattr("parasim.flight.ensemble.fly", ensemble_stand_in.fly)
+    monkeypatch.setattr("parasim.scatter.ensemble_model.build_family", ensemble_stand_in.build_family)
+    monkeypatch.setattr("parasim.scatter.ensemble.fly", ensemble_stand_in.fly)
 
 
 @pytest.fixture
@@ -116,7 +116,7 @@ def test_failed_members_are_saved_and_can_be_replayed(
 
         return replace(real(*arguments, **named), fail_above=65.0)
 
-    monkeypatch.setattr("parasim.flight.family.build_family", failing)
+    monkeypatch.setattr("parasim.scatter.ensemble_model.build_family", failing)
     assert run(configs, "--drops", "200", "--out", str(tmp_path)) == 0
     assert "members did not land" in capsys.readouterr().err
     rows = list(csv.DictReader((tmp_path / "failed.csv").read_text().splitlines()))

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from parasim.flight import sizing as module
+from parasim.study import sizing as module
 
 
 @pytest.fixture(autouse=True)

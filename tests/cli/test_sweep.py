@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from parasim.config.loader import load_design
-from parasim.flight.outputs import OUTPUTS
+from parasim.study.outputs import OUTPUTS
 
 SPAN = ("--vary", "canopy.span=1..1.2 m")
 TWO = (*SPAN, "--vary", "lines.rigging_angle=-3..2 deg")

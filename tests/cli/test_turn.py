@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from parasim.cli.main import main
-from parasim.flight import turn as flight
+from parasim.flight.turn import turn as flight
 
 KEYS = {
     "parasim", "name", "straight", "steady_turns", "turn_bands", "bands_lost", "steady_to_brake_fraction",

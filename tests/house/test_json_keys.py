@@ -12,9 +12,9 @@ from typing import Any
 import pytest
 
 from parasim.cli.main import command_names, main
-from parasim.flight.family import FACTORS
 from parasim.manual import page
 from parasim.manual.json_keys import json_page
+from parasim.scatter.ensemble_model import FACTORS
 from scripts import readme_tables
 
 ROOT = Path(__file__).parents[2]

@@ -21,25 +21,20 @@ from pydantic import BaseModel
 
 from parasim.aerodynamics.factors import build_ranges
 from parasim.aerodynamics.strips import Flow
-from parasim.buildsheet.line_sheet import build_line_sheet
-from parasim.buildsheet.packing import packed
-from parasim.buildsheet.templates import templates
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.environment.wind import Wind
 from parasim.flight.drop import drop, release_of
-from parasim.flight.ensemble import fly
-from parasim.flight.family import FACTORS, build_family
+from parasim.flight.flare.descent import brake_speed, build_diver, servo_pull
 from parasim.flight.glide import GLIDE_FACTORS, headline_figures
 from parasim.flight.landing import landing
 from parasim.flight.line_loads import line_loads
-from parasim.flight.opening import at_speed, opening
-from parasim.flight.pull import brake_speed, build_diver, servo_pull
-from parasim.flight.servo import servo
-from parasim.flight.step_response import step_response
+from parasim.flight.opening.opening import at_speed, opening
+from parasim.flight.servo.servo import servo
 from parasim.flight.trim import find_trims
-from parasim.flight.turn import band_figures
+from parasim.flight.turn.step import step_response
+from parasim.flight.turn.turn import band_figures
 from parasim.flight.uncertainty import bands
 from parasim.geometry.airfoil import build_outline
 from parasim.geometry.canopy import build_canopy, build_section
@@ -50,7 +45,12 @@ from parasim.report.landing_map import geojson
 from parasim.report.opening import opening_document
 from parasim.report.servo import servo_document
 from parasim.report.templates import template_document
-from tests.unit.flight.test_scatter import scattered as scattered_in_straight_glides
+from parasim.scatter.ensemble import fly
+from parasim.scatter.ensemble_model import FACTORS, build_family
+from parasim.sewing.line_sheet import build_line_sheet
+from parasim.sewing.packing import packed
+from parasim.sewing.templates import templates
+from tests.unit.scatter.test_scatter import scattered as scattered_in_straight_glides
 
 EXEMPT = {"name": "a label: printed, no result hangs on it", "description": "a note to oneself"}
 ANGLE = np.radians([5.0])

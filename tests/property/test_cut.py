@@ -8,15 +8,15 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from shapely import Polygon, STRtree
 
-from parasim.buildsheet.cut_list import part_masses, seam_runs, tape_runs
-from parasim.buildsheet.line_sheet import build_line_sheet
-from parasim.buildsheet.nesting import GAP, Nest, nest
-from parasim.buildsheet.templates import templates
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
 from parasim.errors import DesignError
 from parasim.geometry.lines import build_lines
 from parasim.mass.inventory import mass_items
+from parasim.sewing.cut_list import part_masses, seam_runs, tape_runs
+from parasim.sewing.line_sheet import build_line_sheet
+from parasim.sewing.nesting import GAP, Nest, nest
+from parasim.sewing.templates import templates
 from tests.strategies import designs
 
 SOME = settings(max_examples=8, derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow])

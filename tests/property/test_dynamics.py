@@ -14,10 +14,10 @@ from scipy.integrate import cumulative_simpson
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.config.scenario import BrakeCommand
-from parasim.dynamics.payload_joint import build_body
 from parasim.dynamics.rigid_body import RigidBody, build_rigid_body
 from parasim.dynamics.simulate import Trajectory, simulate
 from parasim.dynamics.state import ATTITUDE, MOTION, POSITION, VELOCITY
+from parasim.dynamics.suspension.payload_joint import build_body
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.environment.wind import Wind
 from parasim.errors import ParasimError, TrimError

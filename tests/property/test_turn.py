@@ -12,13 +12,13 @@ import pytest
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
 from parasim.config.scenario import BrakeCommand
-from parasim.dynamics.payload_joint import build_body
 from parasim.dynamics.simulate import simulate
 from parasim.dynamics.state import MOTION, PAYLOAD_RATES, POSITION
+from parasim.dynamics.suspension.payload_joint import build_body
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.environment.wind import Wind
-from parasim.flight.steady_turn import SteadyTurn, steady_turns, turning_table
-from parasim.flight.step_response import step_response
+from parasim.flight.turn.steady import SteadyTurn, steady_turns, turning_table
+from parasim.flight.turn.step import step_response
 from parasim.mass.inventory import payload_bottom
 from parasim.rotations import FloatArray, euler_from_quaternion
 

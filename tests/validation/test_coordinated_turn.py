@@ -15,11 +15,11 @@ import numpy as np
 import pytest
 
 from parasim.config.loader import load_design
-from parasim.dynamics.payload_joint import build_jointed_body
+from parasim.dynamics.suspension.payload_joint import build_jointed_body
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
-from parasim.flight.steady_turn import SteadyTurn, banked_sink_growth, coordinated_radius, steady_turns
+from parasim.flight.turn.steady import SteadyTurn, banked_sink_growth, coordinated_radius, steady_turns
 from parasim.rotations import FloatArray, quaternion_from_euler, rotation_matrix
 from tests.air_wrench import air_wrench
 

@@ -14,13 +14,13 @@ import ezdxf
 import numpy as np
 import pytest
 
-from parasim.buildsheet.dxf import dxf_text
-from parasim.buildsheet.flatten import developed_strip
-from parasim.buildsheet.svg import svg_text
-from parasim.buildsheet.templates import sheet_drawings, templates
 from parasim.config.loader import load_design, override
+from parasim.drawing.dxf import dxf_text
+from parasim.drawing.svg import svg_text
 from parasim.geometry.canopy import build_canopy
 from parasim.geometry.surface import lower_skin, upper_skin
+from parasim.sewing.flatten import developed_strip
+from parasim.sewing.templates import sheet_drawings, templates
 
 NAMES = ("heron", "wren", "pelican")
 SEAM_ERROR = 0.5  # mating edges agree to this, as asked of the templates [mm]

@@ -19,9 +19,9 @@ from scipy.special import ellipk
 
 from parasim.config.design import Design
 from parasim.config.loader import override
-from parasim.dynamics.payload_joint import Joint, JointedBody, build_joint, build_jointed_body
 from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, PAYLOAD_RATES, RATES
-from parasim.dynamics.swing import Swing
+from parasim.dynamics.suspension.payload_joint import Joint, JointedBody, build_joint, build_jointed_body
+from parasim.dynamics.suspension.swing import Swing
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.environment.atmosphere import GRAVITY, Atmosphere
 from parasim.environment.wind import Wind

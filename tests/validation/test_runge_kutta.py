@@ -16,8 +16,8 @@ from parasim.dynamics.simulate import ABSOLUTE_TOLERANCE, GUST_TOLERANCE, RELATI
 from parasim.dynamics.vehicle import assemble
 from parasim.environment.gust import Gusts
 from parasim.flight.drop import release_of
-from parasim.flight.ensemble import ready
-from parasim.flight.family import build_family
+from parasim.scatter.ensemble import ready
+from parasim.scatter.ensemble_model import build_family
 
 HEIGHT = 14.0
 BRAKES = ["1s: L 0.4 R 0 over 1s", "2s: L 0 R 0 over 0.5s", "9m: L 0 R 0.3 over 1s", "3m: L 0.6 R 0.6"]

@@ -7,9 +7,9 @@ import pytest
 
 from parasim.config.loader import load_design
 from parasim.config.scenario import BrakeCommand
-from parasim.dynamics.payload_joint import Joint, build_jointed_body
 from parasim.dynamics.rigid_body import build_rigid_body
 from parasim.dynamics.simulate import simulate
+from parasim.dynamics.suspension.payload_joint import Joint, build_jointed_body
 from parasim.dynamics.vehicle import assemble
 from parasim.flight.trim import find_trims
 from parasim.mass.inventory import payload_bottom

@@ -8,15 +8,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from parasim.dynamics.actuators import (
+from parasim.dynamics.brakes.actuators import (
     WinchDrive,
     arm_for_travel,
     build_arm,
     turning_speed,
     turning_time,
 )
-from parasim.dynamics.control import BrakeMove, BrakeSchedule
-from parasim.dynamics.flown_brakes import INSTANT, ServoLimits, flown_schedule
+from parasim.dynamics.brakes.control import BrakeMove, BrakeSchedule
+from parasim.dynamics.brakes.flown import INSTANT, ServoLimits, flown_schedule
 
 
 def constructed(drive, angle):

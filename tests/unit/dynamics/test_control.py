@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from parasim.config.scenario import BrakeCommand
-from parasim.dynamics.control import BrakeMove, BrakeSchedule, by_height, timed_moves
+from parasim.dynamics.brakes.control import BrakeMove, BrakeSchedule, by_height, timed_moves
 
 
 def move(start, over, left, right=0.0):

@@ -16,8 +16,11 @@ from scipy.integrate import solve_ivp
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
 from parasim.config.scenario import BrakeCommand
-from parasim.dynamics.motion_joint import hook_place, joint_torque
-from parasim.dynamics.payload_joint import (
+from parasim.dynamics.rigid_body import RigidBody, build_rigid_body
+from parasim.dynamics.simulate import simulate
+from parasim.dynamics.state import ATTITUDE, MOTION, PAYLOAD_ATTITUDE, PAYLOAD_RATES, POSITION, VELOCITY
+from parasim.dynamics.suspension.motion_joint import hook_place, joint_torque
+from parasim.dynamics.suspension.payload_joint import (
     Joint,
     JointedBody,
     build_body,
@@ -25,10 +28,7 @@ from parasim.dynamics.payload_joint import (
     relative_angles,
     split_payload,
 )
-from parasim.dynamics.rigid_body import RigidBody, build_rigid_body
-from parasim.dynamics.simulate import simulate
-from parasim.dynamics.state import ATTITUDE, MOTION, PAYLOAD_ATTITUDE, PAYLOAD_RATES, POSITION, VELOCITY
-from parasim.dynamics.swing import PATH_PIECES, Swing
+from parasim.dynamics.suspension.swing import PATH_PIECES, Swing
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind

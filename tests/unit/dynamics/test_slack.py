@@ -12,22 +12,22 @@ import pytest
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
 from parasim.dynamics.flight_rates import Flight, flight_rates, room_to_solve
-from parasim.dynamics.payload_joint import build_body
 from parasim.dynamics.reach import is_overturned, upright
 from parasim.dynamics.runge_kutta import SLACK
 from parasim.dynamics.simulate import simulate
 from parasim.dynamics.state import ATTITUDE, LATERAL, RATES, VELOCITY
+from parasim.dynamics.suspension.payload_joint import build_body
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.gust import Gusts
 from parasim.environment.wind import Wind
 from parasim.errors import FlightError
 from parasim.flight.drop import Release, drop, in_wind, initial_state
-from parasim.flight.ensemble import fly
-from parasim.flight.family import build_family
 from parasim.flight.trim import find_trims
 from parasim.mass.inventory import payload_bottom, payload_center
 from parasim.rotations import FloatArray, rotation_matrix
+from parasim.scatter.ensemble import fly
+from parasim.scatter.ensemble_model import build_family
 
 SUSPENSIONS = {
     "one point": {},

@@ -12,8 +12,8 @@ from scipy.optimize import minimize
 
 from parasim.config.design import Design
 from parasim.config.loader import parse_design
-from parasim.dynamics import suspension
-from parasim.dynamics.suspension import HookPath, hook_path, static_pose
+from parasim.dynamics.suspension import statics as suspension
+from parasim.dynamics.suspension.statics import HookPath, hook_path, static_pose
 from parasim.geometry.canopy import Canopy, build_canopy
 from parasim.geometry.lines import LineSet, build_lines
 from parasim.geometry.risers import hook_middle

@@ -14,7 +14,7 @@ from parasim.flight import build
 from parasim.flight.build import HEIGHTS, RECOVERED, BuildFlight, build_flight
 from parasim.flight.drop import in_wind
 from parasim.flight.glide import GLIDE_FACTORS, headline_figures
-from parasim.flight.opening import opening
+from parasim.flight.opening.opening import opening
 from parasim.flight.trim import find_trims
 from parasim.mass.inventory import payload_bottom
 from parasim.report.build import flight_numbers

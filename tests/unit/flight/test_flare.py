@@ -9,8 +9,8 @@ from parasim.config.design import Design
 from parasim.config.loader import load_design, override
 from parasim.dynamics.vehicle import assemble
 from parasim.errors import OutOfRangeError
-from parasim.flight import flare as module
-from parasim.flight.flare import MISS, Flare, flare
+from parasim.flight.flare import flare as module
+from parasim.flight.flare.flare import MISS, Flare, flare
 from parasim.flight.uncertainty import Bands
 
 

@@ -11,9 +11,9 @@ from parasim.config.loader import load_design, override
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.errors import DesignError
 from parasim.flight.line_loads import line_loads
-from parasim.flight.opening import Opening, build_opener, open_case, opening
-from parasim.flight.opening_settling import settle
-from parasim.flight.opening_strength import Check, largest_shares, line_stiffness
+from parasim.flight.opening.opening import Opening, build_opener, open_case, opening
+from parasim.flight.opening.settling import settle
+from parasim.flight.opening.strength import Check, largest_shares, line_stiffness
 from parasim.flight.trim import find_trims
 
 G = 9.80665

@@ -11,12 +11,12 @@ import pytest
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
 from parasim.config.scenario import BrakeCommand
-from parasim.dynamics.payload_joint import build_body
 from parasim.dynamics.simulate import simulate
+from parasim.dynamics.suspension.payload_joint import build_body
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.environment.wind import Wind
 from parasim.flight.drop import Touchdown
-from parasim.flight.pull import Descent, Diver, Pull, Stage, brake_speed, build_diver, servo_pull
+from parasim.flight.flare.descent import Descent, Diver, Pull, Stage, brake_speed, build_diver, servo_pull
 from parasim.flight.trim import find_trims
 from parasim.mass.inventory import payload_bottom, payload_center
 

@@ -9,14 +9,14 @@ from numpy.testing import assert_allclose
 
 from parasim.config.loader import override
 from parasim.config.servo import MeasuredBrakeForce, ServoSpec
-from parasim.dynamics.actuators import USUAL_SWEEP, ArmDrive, WinchDrive, build_drive, needed_arm
+from parasim.dynamics.brakes.actuators import USUAL_SWEEP, ArmDrive, WinchDrive, build_drive, needed_arm
 from parasim.dynamics.vehicle import assemble
 from parasim.environment.wind import Wind
 from parasim.errors import DesignError
-from parasim.flight.brake_force import MEASURED_RANGE, force_curve, scaled_through
-from parasim.flight.servo import build_motor, held_pull, servo
-from parasim.flight.steady_turn import steady_turns
+from parasim.flight.servo.brake_force import MEASURED_RANGE, force_curve, scaled_through
+from parasim.flight.servo.servo import build_motor, held_pull, servo
 from parasim.flight.trim import find_trims
+from parasim.flight.turn.steady import steady_turns
 
 TRAVEL = 0.12
 

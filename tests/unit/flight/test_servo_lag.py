@@ -10,16 +10,16 @@ import pytest
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.config.scenario import BrakeCommand
-from parasim.dynamics.actuators import build_drive, servo_limits, unloaded_time
-from parasim.dynamics.control import BrakeMove, BrakeSchedule
-from parasim.dynamics.flown_brakes import INSTANT, ServoLimits, flown_schedule
+from parasim.dynamics.brakes.actuators import build_drive, servo_limits, unloaded_time
+from parasim.dynamics.brakes.control import BrakeMove, BrakeSchedule
+from parasim.dynamics.brakes.flown import INSTANT, ServoLimits, flown_schedule
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.flight.drop import Drop, Release, drop, release_of
-from parasim.flight.ensemble import fly
-from parasim.flight.family import build_family
-from parasim.flight.scatter_replay import member_release
-from parasim.flight.servo_lag import too_quick, too_quick_commands
-from parasim.flight.step_response import step_response
+from parasim.flight.servo.lag import too_quick, too_quick_commands
+from parasim.flight.turn.step import step_response
+from parasim.scatter.ensemble import fly
+from parasim.scatter.ensemble_model import build_family
+from parasim.scatter.replay import member_release
 
 COMMANDS = ("1s: L 0.6 R 0 over 0.5s", "2.5s: L 0 R 0", "4m: L 0.9 R 0.7 over 1s")
 MIRRORED = ("1s: L 0 R 0.6 over 0.5s", "2.5s: L 0 R 0", "4m: L 0.7 R 0.9 over 1s")

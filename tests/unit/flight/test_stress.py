@@ -15,7 +15,7 @@ from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.errors import FlightError, ParasimError
 from parasim.flight.build import build_flight
 from parasim.flight.drop import drop, release_of
-from parasim.flight.turn import turn
+from parasim.flight.turn.turn import turn
 
 DESIGNS = sorted((Path(__file__).resolve().parents[2] / "data" / "stress").glob("*.yaml"))
 FULL = (BrakeCommand(at_time=2.0, left=1.0, right=1.0, over=0.3),)

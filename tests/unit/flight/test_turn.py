@@ -16,11 +16,11 @@ from parasim.config.loader import load_design, override
 from parasim.dynamics.vehicle import Vehicle, assemble, with_factors
 from parasim.environment.wind import Wind
 from parasim.flight.drop import CAUTIONS
-from parasim.flight.steady_turn import SteadyTurn, steady_turns
-from parasim.flight.step_response import _read_step, step_response
 from parasim.flight.track import Track
 from parasim.flight.trim import find_trims
-from parasim.flight.turn import SPIRAL_CAUTION, Turn, band_figures
+from parasim.flight.turn.steady import SteadyTurn, steady_turns
+from parasim.flight.turn.step import _read_step, step_response
+from parasim.flight.turn.turn import SPIRAL_CAUTION, Turn, band_figures
 from parasim.flight.uncertainty import Band, Bands
 
 

@@ -9,9 +9,9 @@ import pytest
 
 from parasim.config.design import Design
 from parasim.dynamics.vehicle import assemble
-from parasim.flight import flare as module
-from parasim.flight.flare import Flare, flare
-from parasim.flight.pull import Pull
+from parasim.flight.flare import flare as module
+from parasim.flight.flare.descent import Pull
+from parasim.flight.flare.flare import Flare, flare
 from parasim.flight.uncertainty import Bands
 from parasim.plotting.flare import flare_figure
 

@@ -5,7 +5,7 @@ import pytest
 from matplotlib.figure import Figure
 
 from parasim.dynamics.vehicle import Vehicle
-from parasim.flight.opening import CAUTIONS, Opening, opening
+from parasim.flight.opening.opening import CAUTIONS, Opening, opening
 from parasim.plotting.opening import opening_figure
 
 

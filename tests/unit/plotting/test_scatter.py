@@ -12,11 +12,11 @@ from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.dynamics.runge_kutta import SLACK
 from parasim.flight.drop import CAUTIONS
-from parasim.flight.scatter import Scatter
-from parasim.flight.scatter_drivers import FIGURES, Sobol
 from parasim.plotting.map_marks import round_length
 from parasim.plotting.scatter import drivers_figure, landing_figure, map_figure
-from tests.unit.flight.test_scatter import scattered
+from parasim.scatter.scatter import Scatter
+from parasim.scatter.sensitivity import FIGURES, Sobol
+from tests.unit.scatter.test_scatter import scattered
 
 
 @pytest.fixture(scope="module")

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from parasim.dynamics.actuators import OUNCE_FORCE_INCH
+from parasim.dynamics.brakes.actuators import OUNCE_FORCE_INCH
 from parasim.dynamics.vehicle import assemble
-from parasim.flight.servo import servo
+from parasim.flight.servo.servo import servo
 from parasim.plotting.servo import servo_figure
 
 

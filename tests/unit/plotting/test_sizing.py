@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from parasim.config.design import Design
-from parasim.flight import sizing as module
-from parasim.flight.sizing import Sizing, size
 from parasim.plotting.sizing import sizing_figure
+from parasim.study import sizing as module
+from parasim.study.sizing import Sizing, size
 
 
 @pytest.fixture(scope="module")

@@ -6,10 +6,10 @@ import pytest
 
 from parasim.config.variant import read_design_file
 from parasim.config.variation import read_variation
-from parasim.flight.limits import read_limit
-from parasim.flight.search import search
-from parasim.flight.sweep import sweep
 from parasim.plotting.sweep import contour_figure, line_figure, search_figure
+from parasim.study.limits import read_limit
+from parasim.study.search import search
+from parasim.study.sweep import sweep
 
 
 def swept(configs, name, *texts, points=3, limits=(), **options):

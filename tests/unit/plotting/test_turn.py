@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from parasim.dynamics.vehicle import Vehicle
-from parasim.flight.turn import SPIRAL_CAUTION, Turn, turn
+from parasim.flight.turn.turn import SPIRAL_CAUTION, Turn, turn
 from parasim.flight.uncertainty import Band
 from parasim.plotting.style import new_figure
 from parasim.plotting.turn import plot_rates, plot_size, plot_steps, plot_tracks, step_figure, turn_figure

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from parasim.config.loader import load_design
 from parasim.dynamics.vehicle import assemble
-from parasim.flight.turn import turn
+from parasim.flight.turn.turn import turn
 from parasim.plotting.turn import turn_figure
 
 

@@ -18,9 +18,9 @@ from shapely.geometry import Point, shape
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.flight.drop import CAUTIONS
-from parasim.flight.scatter import Scatter
 from parasim.report.landing_map import MapError, geojson, kml
-from tests.unit.flight.test_scatter import scattered
+from parasim.scatter.scatter import Scatter
+from tests.unit.scatter.test_scatter import scattered
 
 HERE = (47.1, 11.2)
 SCHEMA = Path(fastkml.__file__).parent / "schema" / "ogckml22.xsd"

@@ -1,1 +1,0 @@
-"""What goes to the sewing table: cutting pieces and line sheets. Knows no flight physics."""

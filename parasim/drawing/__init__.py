@@ -1,0 +1,1 @@
+"""Drawings in true millimetres, and the files they are written to."""

@@ -1,0 +1,1 @@
+"""From what the brakes are told to what the lines do."""

@@ -1,0 +1,1 @@
+"""How the payload hangs, and how it swings."""

@@ -1,0 +1,294 @@
+"""The equations of motion of a canopy with a payload that swings below it, as compiled functions.
+
+The payload hangs by one point H of its own, the middle of its hooks. Below a single riser a side H is the
+confluence and the payload is free to pitch about it. On front and rear hooks H goes where the taut lines let
+it go at each relative pitch, a path a(swing) in the canopy's plane of symmetry
+(`parasim.dynamics.suspension.statics`); the lines do no work along it, so that they never make energy.
+
+Swing, lean and twist are those of the payload's upright against the canopy's, and have no pole until the
+payload lies on its side or stands on its head.
+"""
+
+from math import atan2, sqrt
+
+from parasim.aerodynamics.look_up import Six, Three
+from parasim.compiled import compiled
+from parasim.dynamics.motion import (
+    Constants,
+    Four,
+    Matrix,
+    Motion,
+    add3,
+    attitude_matrix,
+    attitude_rate,
+    cross3,
+    push,
+    scale3,
+    take3,
+    turn3,
+    turn_back3,
+    vector3,
+)
+from parasim.environment.atmosphere import GRAVITY
+from parasim.rotations import FloatArray
+
+LEAST_UPRIGHT = 1e-3
+"""Square of the sine below which a payload on its side, or on its head, counts as just above it. [-]"""
+
+
+@compiled
+def dot3(a: Three, b: Three) -> float:
+    """Scalar product."""
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+
+
+@compiled
+def column3(m: Matrix, i: int) -> Three:
+    """A column of a matrix."""
+    return m[0][i], m[1][i], m[2][i]
+
+
+@compiled
+def swing_of(upright: Three, relative: Three) -> tuple[float, Three, Three]:
+    """Pitch of the payload against the canopy, and how it follows the relative rotation.
+
+    Parameters
+    ----------
+    upright : tuple of float
+        The payload's z axis, canopy axes. [-]
+    relative : tuple of float
+        Rates of the payload over those of the canopy, canopy axes. [rad/s]
+
+    Returns
+    -------
+    swing : float
+        Nose-up positive. [rad]
+    by_rates : tuple of float
+        Rate of the swing by the relative rates, canopy axes. [-]
+    change : tuple of float
+        Rate of change of `by_rates`, canopy axes. [1/s]
+    """
+    x, y, z = upright
+    dx, dy, dz = cross3(relative, upright)
+    square = max(x * x + z * z, LEAST_UPRIGHT)
+    growth = 2.0 * (x * dx + z * dz) / square
+    by_rates = (-x * y / square, 1.0, -y * z / square)
+    change = (
+        -(dx * y + x * dy) / square - growth * by_rates[0],
+        0.0,
+        -(dy * z + y * dz) / square - growth * by_rates[2],
+    )
+    return atan2(x, z), by_rates, change
+
+
+@compiled
+def hook_place(constants: Constants, swing: float) -> tuple[Three, Three, Three]:
+    """Place of the payload's hooks in canopy axes at a swing, and its first and second slope.
+
+    Returns
+    -------
+    place, slope, bend : tuple of float
+        From the confluence. [m], [m/rad], [m/rad²] Beyond the ends of the path it goes on straight.
+    """
+    step = constants.path_step
+    if step <= 0.0:
+        return (0.0, 0.0, 0.0), (0.0, 0.0, 0.0), (0.0, 0.0, 0.0)
+    path = constants.path
+    last = len(path) - 1
+    along = (swing - constants.path_start) / step
+    held = min(max(along, 0.0), last + 1.0)
+    i = min(int(held), last)
+    s, inside = held - i, held == along
+    beyond = (along - held) * step
+    x0, x1, x2, x3 = path[i, 0, 0], path[i, 0, 1], path[i, 0, 2], path[i, 0, 3]
+    z0, z1, z2, z3 = path[i, 1, 0], path[i, 1, 1], path[i, 1, 2], path[i, 1, 3]
+    dx, dz = (x1 + s * (2 * x2 + 3 * s * x3)) / step, (z1 + s * (2 * z2 + 3 * s * z3)) / step
+    place = (
+        x0 + s * (x1 + s * (x2 + s * x3)) + beyond * dx,
+        0.0,
+        z0 + s * (z1 + s * (z2 + s * z3)) + beyond * dz,
+    )
+    if not inside:
+        return place, (dx, 0.0, dz), (0.0, 0.0, 0.0)
+    square = step * step
+    return place, (dx, 0.0, dz), ((2 * x2 + 6 * s * x3) / square, 0.0, (2 * z2 + 6 * s * z3) / square)
+
+
+@compiled
+def relative_matrix(to_earth: Matrix, payload_to_earth: Matrix) -> Matrix:
+    """Rotation from canopy to payload axes."""
+    return (
+        turn_back3(to_earth, column3(payload_to_earth, 0)),
+        turn_back3(to_earth, column3(payload_to_earth, 1)),
+        turn_back3(to_earth, column3(payload_to_earth, 2)),
+    )
+
+
+@compiled
+def hanging_point(
+    constants: Constants, to_earth: Matrix, payload_to_earth: Matrix, rates: Three, payload_rates: Three
+) -> tuple[Three, Three, float]:
+    """Where the point is that the payload hangs by, and how it moves against the canopy.
+
+    Returns
+    -------
+    place, slope : tuple of float
+        In canopy axes, and by the swing. [m], [m/rad]
+    swing_rate : float
+        [rad/s]
+    """
+    to_payload = relative_matrix(to_earth, payload_to_earth)
+    relative = take3(turn_back3(to_payload, payload_rates), rates)
+    swing, by_rates, _ = swing_of(to_payload[2], relative)
+    place, slope, _ = hook_place(constants, swing)
+    return place, slope, dot3(by_rates, relative)
+
+
+@compiled
+def joint_torque(
+    constants: Constants, to_payload: Matrix, relative: Three, swing: float, by_rates: Three
+) -> Three:
+    """Torque of springs and dampers on the payload, canopy axes. [N m]
+
+    Lean: half the stiffness times the square of its sine is the energy. Twist: W a b / h (1 - cos twist), the
+    bifilar pendulum's, about the bisector of the two uprights, about which alone a twist turns. Each torque
+    does the work of its own angle and no other's.
+    """
+    upright = to_payload[2]
+    lean, twist_sine = upright[1], to_payload[0][1] - to_payload[1][0]
+    share = 1.0 / max(1.0 + upright[2], sqrt(LEAST_UPRIGHT))
+    about_lean = (-upright[2], 0.0, upright[0])
+    about_twist = scale3(share, (upright[0], upright[1], 1.0 + upright[2]))
+    stiff, damp = constants.stiffness, constants.damping
+    swing_torque = -damp[0] * dot3(by_rates, relative) - stiff[0] * swing
+    twist_torque = -damp[1] * dot3(about_twist, relative) - stiff[1] * share * twist_sine
+    lean_torque = -damp[2] * dot3(about_lean, relative) - stiff[2] * lean
+    return add3(
+        scale3(swing_torque, by_rates),
+        add3(scale3(twist_torque, about_twist), scale3(lean_torque, about_lean)),
+    )
+
+
+@compiled
+def solve_symmetric(work: FloatArray) -> None:
+    """Solve nine equations with a symmetric, positive definite matrix in place, by Cholesky's method.
+
+    Parameters
+    ----------
+    work : ndarray, shape (9, 10) or longer
+        Of the matrix only its lower half is read; the solution takes the place of the last column.
+    """
+    n = 9
+    for j in range(n):
+        for k in range(j):
+            work[j, j] -= work[j, k] * work[j, k]
+            work[j, n] -= work[j, k] * work[k, n]
+        work[j, j] = sqrt(work[j, j])
+        work[j, n] /= work[j, j]
+        for i in range(j + 1, n):
+            for k in range(j):
+                work[i, j] -= work[i, k] * work[j, k]
+            work[i, j] /= work[j, j]
+    for j in range(n - 1, -1, -1):
+        for i in range(j + 1, n):
+            work[j, n] -= work[i, j] * work[i, n]
+        work[j, n] /= work[j, j]
+
+
+@compiled
+def swinging_rates(
+    motion: Motion, y: FloatArray, left: float, right: float, gust: Six, out: FloatArray, work: FloatArray
+) -> Four:
+    """Write the rate of change of the state to the first 20 slots.
+
+    Parameters
+    ----------
+    motion : Motion
+        Constants; its masses and bodies are those of all but the payload.
+    y : ndarray, shape (20,) or more
+        State, in the slots of `parasim.dynamics.state`.
+    left, right, gust
+        As for `parasim.dynamics.motion.push`.
+    out : ndarray
+        As long as the state.
+    work : ndarray, shape (12, 10)
+        Room to work in: nine equations, then the velocity of the payload's centre by the nine rates.
+
+    Returns
+    -------
+    tuple of float
+        The flow and the pull of the lines, as `Four` has them.
+    """
+    constants = motion.constants
+    to_earth, earth_velocity, through_air, density, wrench = push(motion, y, left, right, gust)
+    velocity, canopy_rates = (y[7], y[8], y[9]), (y[10], y[11], y[12])
+    rates = (y[17], y[18], y[19])
+    payload_to_earth = attitude_matrix(y[13], y[14], y[15], y[16])
+    to_payload = relative_matrix(to_earth, payload_to_earth)
+    # All in canopy axes but the payload's own spin, which stays in its axes.
+    turning = turn_back3(to_payload, rates)
+    relative = take3(turning, canopy_rates)
+    swing, by_rates, by_rates_change = swing_of(to_payload[2], relative)
+    place, slope, bend = hook_place(constants, swing)
+    swing_rate = dot3(by_rates, relative)
+    mass, center = constants.payload_mass, vector3(constants.payload_center)
+    arm = turn_back3(to_payload, center)
+    # Velocity of the payload's centre over that of the confluence, and its acceleration but for the nine
+    # rates' own.
+    hook_swept = scale3(swing_rate, slope)
+    swept = add3(add3(cross3(canopy_rates, place), hook_swept), cross3(turning, arm))
+    swing_known = dot3(by_rates_change, relative) - dot3(by_rates, cross3(canopy_rates, turning))
+    known = add3(cross3(canopy_rates, velocity), cross3(turning, cross3(turning, arm)))
+    known = add3(known, cross3(canopy_rates, add3(cross3(canopy_rates, place), scale3(2.0, hook_swept))))
+    known = add3(known, add3(scale3(swing_rate * swing_rate, bend), scale3(swing_known, slope)))
+    air = add3(through_air, swept)
+    drag = scale3(-0.5 * density * constants.payload_drag_area * sqrt(dot3(air, air)), air)
+    load = add3(drag, scale3(mass, take3(scale3(GRAVITY, to_earth[2]), known)))
+    torque = joint_torque(constants, to_payload, relative, swing, by_rates)
+    payload_torque = turn3(to_payload, torque)
+    inertia = constants.payload_inertia
+    momentum = turn3(
+        (
+            (inertia[0, 0], inertia[0, 1], inertia[0, 2]),
+            (inertia[1, 0], inertia[1, 1], inertia[1, 2]),
+            (inertia[2, 0], inertia[2, 1], inertia[2, 2]),
+        ),
+        rates,
+    )
+    moment = take3(payload_torque, cross3(rates, momentum))
+    # Velocity of the centre by each of the nine rates: rows 9 to 11.
+    sweep = turn3(to_payload, by_rates)
+    for j in range(3):
+        axis = (1.0 if j == 0 else 0.0, 1.0 if j == 1 else 0.0, 1.0 if j == 2 else 0.0)
+        by_canopy = take3(cross3(axis, place), scale3(by_rates[j], slope))
+        by_payload = add3(turn_back3(to_payload, cross3(axis, center)), scale3(sweep[j], slope))
+        for i in range(3):
+            work[9 + i, j] = axis[i]
+            work[9 + i, 3 + j] = by_canopy[i]
+            work[9 + i, 6 + j] = by_payload[i]
+    for i in range(6):
+        work[i, 9] = wrench[i]
+        for j in range(i + 1):
+            work[i, j] = constants.solid[i, j] + density * (constants.enclosed[i, j] + constants.air[i, j])
+    for i in range(3):
+        work[3 + i, 9] -= torque[i]
+        work[6 + i, 9] = moment[i]
+        for j in range(6 + i + 1):
+            work[6 + i, j] = inertia[i, j - 6] if j > 5 else 0.0
+    for i in range(9):
+        a, b, c = work[9, i], work[10, i], work[11, i]
+        work[i, 9] += a * load[0] + b * load[1] + c * load[2]
+        for j in range(i + 1):
+            work[i, j] += mass * (a * work[9, j] + b * work[10, j] + c * work[11, j])
+    solve_symmetric(work)
+    out[0], out[1], out[2] = earth_velocity
+    attitude_rate(out, 3, y, canopy_rates)
+    for i in range(6):
+        out[7 + i] = work[i, 9]
+    attitude_rate(out, 13, y, rates)
+    for i in range(3):
+        out[17 + i] = work[6 + i, 9]
+    pull = load[2]
+    for i in range(9):
+        pull -= mass * work[11, i] * work[i, 9]
+    return through_air[0], through_air[1], through_air[2], pull

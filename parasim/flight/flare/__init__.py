@@ -1,0 +1,1 @@
+"""The flare: which pull of both brakes lands softest."""

@@ -1,0 +1,391 @@
+"""The flare: the pull of both brakes that lands softest, and what becomes of it when the moment is missed."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import degrees
+from typing import Literal
+
+import numpy as np
+
+from parasim.aerodynamics.factors import build_ranges
+from parasim.dynamics.vehicle import Vehicle
+from parasim.errors import ConvergenceError, OutOfRangeError, TrimError
+from parasim.flight.answer import Answer
+from parasim.flight.drop import Touchdown
+from parasim.flight.flare.descent import (
+    STILL,
+    BrakeSpeed,
+    Descent,
+    Diver,
+    Pull,
+    brake_speed,
+    build_diver,
+    servo_pull,
+)
+from parasim.flight.glide import stall_alpha
+from parasim.flight.trim import Trim, find_trims
+from parasim.flight.uncertainty import Bands, bands
+from parasim.rotations import FloatArray
+
+Aim = Literal["sink", "energy", "both"]
+
+AIM_WORDS: Mapping[Aim, str] = {
+    "sink": "least vertical speed",
+    "energy": "least total energy",
+    "both": "least mean of vertical and total energy, each over its value without a flare",
+}
+
+HEIGHT_ERROR = 0.3
+"""Error of the trigger height that the best flare allows for: the worst within it counts. [m] Our choice."""
+
+MISS = 1.0
+"""By how much the height is missed in the what-ifs. [m]"""
+
+GUST = 1.0
+"""Step of the wind in the what-ifs. [m/s]"""
+
+LEAST_FRACTION, LONGEST_PULL, LONGEST_WAIT = 0.1, 2.5, 2.0
+"""Limits of the search: brake [-], time of one stage [s], wait between two. [s]"""
+
+HEIGHT_STEP = 0.02
+"""Of start heights in the search. [m]"""
+
+AFTERWARDS = 1.5
+"""How long a descent is followed after the pull has ended. [s]"""
+
+WHOLE_DESCENT = 12.0
+"""How long the what-ifs are followed. [s]"""
+
+COARSE = [(fraction, over) for fraction in (0.4, 0.7, 0.85, 1.0) for over in (0.0, 0.5, 1.2)]
+"""Brake [-] and time to get there [s] that the search begins with."""
+
+EVALUATIONS = {1: 40, 2: 60}
+"""Most descents in the refinement, by stages."""
+
+FLARE_FACTORS = (
+    "lift_factor",
+    "extra_drag",
+    "moment_shift",
+    "line_drag_coefficient",
+    "brake_lift_factor",
+    "brake_drag_factor",
+)
+"""Factors whose ranges the flare is tried over."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlareCase:
+    """The best flare done under other circumstances.
+
+    Attributes
+    ----------
+    name, words : str
+        A key, and a phrase.
+    start_height : float
+        Of the payload's bottom as the pull begins; under nought it touched before. [m]
+    gust : (float, float, float)
+        Step of the wind as the pull begins: forward, to the right, down. [m/s]
+    touchdown : Touchdown
+        How it arrives.
+    highest_alpha : float
+        Before touchdown. [rad]
+    stalled : bool
+        Whether that is beyond the stall.
+    """
+
+    name: str
+    words: str
+    start_height: float
+    gust: tuple[float, float, float]
+    touchdown: Touchdown
+    highest_alpha: float
+    stalled: bool
+
+
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Flare(Answer):
+    """Answer to `parasim flare`.
+
+    Attributes
+    ----------
+    vehicle : Vehicle
+        What flies; its wind plays no part.
+    trim : Trim
+        The hands-up glide out of which it flares.
+    aim : {"sink", "energy", "both"}
+        What was made least.
+    height_error : float
+        The pull may begin so much too high or too low; the worst within counts. [m]
+    pull : Pull
+        The best; without stages where no pull helps.
+    start_height : float
+        Best height of the payload's bottom above ground as the pull begins. [m]
+    servo : BrakeSpeed
+        How quickly the brakes can go.
+    hands_up, touchdown : Touchdown
+        Without a flare, and with it.
+    worst_sink, worst_energy : float
+        Largest within `height_error` of the start height. [m/s], [J]
+    cases : tuple of FlareCase
+        Done as planned, too high, too low, and in gusts.
+    descent : Descent
+        In still air.
+    stall_alpha : float
+        Angle of attack at which the first strip stalls, hands up. [rad]
+    bands : Bands
+        Of `sink` [m/s] and `energy` [J] at touchdown when this same flare is done by such a canopy.
+    evaluations : int
+        Descents simulated in the search.
+    """
+
+    vehicle: Vehicle
+    trim: Trim
+    aim: Aim
+    height_error: float
+    pull: Pull
+    start_height: float
+    servo: BrakeSpeed
+    hands_up: Touchdown
+    touchdown: Touchdown
+    worst_sink: float
+    worst_energy: float
+    cases: tuple[FlareCase, ...]
+    descent: Descent
+    stall_alpha: float
+    bands: Bands
+    evaluations: int
+
+    @property
+    def helps(self) -> bool:
+        """Whether any pull lands softer than none."""
+        return bool(self.pull.stages)
+
+    @property
+    def caveats(self) -> tuple[str, ...]:
+        """What to keep in mind, in sentences."""
+        found = list(self.vehicle.caveats)
+        found.append(f"Servo: {self.servo.words}; under load it is slower.")
+        found.append("How much lift and drag the brakes make in a quick pull is unvalidated: see the bands.")
+        if not self.helps:
+            found.append("No pull of the brakes lands softer than none.")
+        stalled = [case.words for case in self.cases if case.stalled]
+        if stalled:
+            found.append(
+                f"It stalls (beyond {degrees(self.stall_alpha):.0f} deg angle of attack, the limit hands up) "
+                f"when {'; '.join(stalled)}: the model is roughest there."
+            )
+        worse = [case.words for case in self.cases if case.touchdown.sink > 1.01 * self.hands_up.sink]
+        if worse and self.helps:
+            found.append(f"It lands harder than without a flare when {'; '.join(worse)}.")
+        if self.bands.lost:
+            found.append(
+                f"At one end of the range of {', '.join(self.bands.lost)} there is no steady glide or flare."
+            )
+        return tuple(found)
+
+
+def flare(
+    vehicle: Vehicle, *, aim: Aim = "both", stages: int = 1, height_error: float = HEIGHT_ERROR
+) -> Flare:
+    """Best flare of a vehicle out of its hands-up glide, in still air.
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+        What flies.
+    aim : {"sink", "energy", "both"}
+        What to make least.
+    stages : int
+        1 or 2 moves of the brakes.
+    height_error : float
+        The pull may begin so much too high or too low; the worst within counts. [m]
+
+    Raises
+    ------
+    OutOfRangeError
+        On other stages.
+    TrimError
+        If it has no stable steady glide hands up.
+    ConvergenceError
+        If the motion could not be followed.
+
+    Notes
+    -----
+    Where a pull begins needs no search: one descent tells the arrival for every start height. Only arrivals
+    before the first stall count. What is left, brake and time of each stage, is searched by a coarse grid and
+    Nelder and Mead's simplex (scipy). Hands up is among the candidates, so the best is never worse.
+    """
+    if stages not in EVALUATIONS:
+        raise OutOfRangeError("stages of a flare", stages, low=1, high=2)
+    trim = find_trims(vehicle, modes=False).chosen
+    search = _build_search(vehicle, trim, aim, height_error)
+    diver = search.diver
+    pull, height, evaluations = search.best(stages)
+    descent = diver.descend(pull, WHOLE_DESCENT, depth=height + 2 * MISS)
+    near = np.linspace(height - height_error, height + height_error, 61)
+    sink, along = descent.arrivals(np.clip(near, 0.0, descent.deepest))
+    return Flare(
+        vehicle=vehicle,
+        trim=trim,
+        aim=aim,
+        height_error=height_error,
+        pull=pull,
+        start_height=height,
+        servo=search.speed,
+        hands_up=search.hands_up,
+        touchdown=descent.touchdown(height),
+        worst_sink=float(sink.max()),
+        worst_energy=0.5 * vehicle.mass * float(along.max()) ** 2,
+        cases=_cases(diver, pull, height, search.stall_alpha) if pull.stages else (),
+        descent=descent,
+        stall_alpha=search.stall_alpha,
+        bands=flare_bands(vehicle, pull, height),
+        evaluations=evaluations,
+    )
+
+
+def flared_touchdown(vehicle: Vehicle, *, aim: Aim = "both") -> Touchdown:
+    """Arrival with the best flare in one stage, as `flare` finds it, without what-ifs and bands.
+
+    Raises
+    ------
+    TrimError
+        If it has no stable steady glide hands up.
+    ConvergenceError
+        If the motion could not be followed.
+    """
+    trim = find_trims(vehicle, modes=False).chosen
+    search = _build_search(vehicle, trim, aim, HEIGHT_ERROR)
+    pull, height, _ = search.best(1)
+    return search.diver.descend(pull, WHOLE_DESCENT, depth=height + 2 * MISS).touchdown(height)
+
+
+def _build_search(vehicle: Vehicle, trim: Trim, aim: Aim, height_error: float) -> "_Search":
+    diver = build_diver(vehicle, trim)
+    return _Search(
+        diver=diver,
+        speed=brake_speed(vehicle.design),
+        aim=aim,
+        height_error=height_error,
+        stall_alpha=stall_alpha(vehicle),
+        hands_up=diver.descend(Pull(), 1.0).touchdown(0.0),
+    )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Search:
+    diver: Diver
+    speed: BrakeSpeed
+    aim: Aim
+    height_error: float
+    stall_alpha: float
+    hands_up: Touchdown
+
+    def best(self, stages: int) -> tuple[Pull, float, int]:
+        """Best pull, its start height and the number of descents tried."""
+        from scipy.optimize import minimize
+
+        tried = 0
+
+        def score(x: FloatArray) -> float:
+            nonlocal tried
+            tried += 1
+            return self._rate(self._pull(x))[0]
+
+        start = np.array(min(COARSE, key=lambda x: score(np.array(x))))
+        pull, least = Pull(), 1.0
+        for stage in range(1, stages + 1):
+            if stage == 2:  # split the best single pull: part of the way, no wait, the rest
+                start = np.array([0.6 * start[0], 0.5 * start[1], 0.2, start[0], 0.5 * start[1]])
+            simplex = np.vstack([start, start + np.diag(np.where(start > 0.8, -0.15, 0.2))])
+            found = minimize(
+                score, start, method="Nelder-Mead",
+                options={
+                    "initial_simplex": simplex, "maxfev": EVALUATIONS[stage], "xatol": 0.01, "fatol": 1e-3,
+                },
+            )  # fmt: skip
+            start = np.asarray(found.x)
+            if found.fun < least:
+                pull, least = self._pull(start), float(found.fun)
+        return pull, self._rate(pull)[1] if pull.stages else 0.0, tried
+
+    def _pull(self, x: FloatArray) -> Pull:
+        """From brake and time, or brake, time, wait, brake and time."""
+        brake = np.clip(x[[0, 3]] if len(x) > 2 else x[:1], LEAST_FRACTION, self.speed.reach)
+        over = np.clip(x[[1, 4]] if len(x) > 2 else x[1:], 0.0, LONGEST_PULL)
+        wait = [0.0, min(max(float(x[2]), 0.0), LONGEST_WAIT)] if len(x) > 2 else [0.0]
+        stages = zip(wait, brake.tolist(), over.tolist(), strict=True)
+        return servo_pull(*stages, full_travel=self.speed.full_travel)
+
+    def _rate(self, pull: Pull) -> tuple[float, float]:
+        """Least score over all start heights, 1 for hands up, and the start height it belongs to."""
+        try:
+            descent = self.diver.descend(pull, pull.duration + AFTERWARDS)
+        except ConvergenceError:  # tumbling: no flare to be wished for
+            return np.inf, 0.0
+        heights = np.arange(0.0, descent.deepest, HEIGHT_STEP)
+        worst = self._worst_near(self.scores(descent, heights))
+        best = int(np.argmin(worst))
+        return float(worst[best]), float(heights[best])
+
+    def scores(self, descent: Descent, heights: FloatArray) -> FloatArray:
+        """Score of each start height; infinite where it stalls before touchdown."""
+        sink, speed = descent.arrivals(heights)
+        of_sink, of_speed = sink / self.hands_up.sink, speed / self.hands_up.speed
+        score = {"sink": of_sink, "energy": of_speed**2, "both": (of_sink**2 + of_speed**2) / 2}[self.aim]
+        return np.where(descent.highest_alpha(heights) < self.stall_alpha, score, np.inf)
+
+    def _worst_near(self, scores: FloatArray) -> FloatArray:
+        """Largest score within the height error of each start height; heights off either end count as bad."""
+        reach = round(self.height_error / HEIGHT_STEP)
+        padded = np.concatenate([np.full(reach, np.inf), scores, np.full(reach, np.inf)])
+        return np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1).max(axis=1)
+
+
+def _cases(diver: Diver, pull: Pull, height: float, stall: float) -> tuple[FlareCase, ...]:
+    planned = (
+        ("as_planned", "done as planned", 0.0, STILL),
+        ("too_high", f"begun {MISS:g} m too high", MISS, STILL),
+        ("too_low", f"begun {MISS:g} m too low", -MISS, STILL),
+        ("gust_down", f"a {GUST:g} m/s gust blows down", 0.0, np.array([0.0, 0.0, GUST])),
+        ("gust_up", f"a {GUST:g} m/s gust blows up", 0.0, np.array([0.0, 0.0, -GUST])),
+        ("gust_head", f"a {GUST:g} m/s gust comes from ahead", 0.0, np.array([-GUST, 0.0, 0.0])),
+        ("gust_tail", f"a {GUST:g} m/s gust comes from behind", 0.0, np.array([GUST, 0.0, 0.0])),
+    )
+    return tuple(
+        _case(diver, pull, height + miss, gust, stall, name=name, words=words)
+        for name, words, miss, gust in planned
+    )
+
+
+def _case(
+    diver: Diver, pull: Pull, height: float, gust: FloatArray, stall: float, *, name: str, words: str
+) -> FlareCase:
+    through_air = max(height, 0.0) + 1.0 + WHOLE_DESCENT * max(0.0, -float(gust[2]))
+    descent = diver.descend(pull, WHOLE_DESCENT, gust, depth=through_air)
+    highest = float(descent.highest_alpha(height))
+    return FlareCase(
+        name=name,
+        words=words,
+        start_height=height,
+        gust=(float(gust[0]), float(gust[1]), float(gust[2])),
+        touchdown=descent.touchdown(height),
+        highest_alpha=highest,
+        stalled=highest > stall,
+    )
+
+
+def flare_bands(vehicle: Vehicle, pull: Pull, height: float) -> Bands:
+    """Bands of the arrival when the same flare is begun at the same height by a canopy like this one."""
+    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in FLARE_FACTORS)
+
+    def figures(one: Vehicle) -> Mapping[str, float]:
+        trim = find_trims(one, modes=False).chosen
+        try:
+            descent = build_diver(one, trim).descend(pull, WHOLE_DESCENT, depth=height + 0.1)
+        except ConvergenceError as error:
+            raise TrimError(f"{one.design.name}: {error}") from error
+        arrival = descent.touchdown(height)
+        return {"sink": arrival.sink, "energy": arrival.energy}
+
+    return bands(vehicle, ranges, figures)

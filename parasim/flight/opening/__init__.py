@@ -1,0 +1,1 @@
+"""From a packed canopy to the steady glide: loads, strength, height."""

@@ -1,0 +1,106 @@
+"""From the full canopy to the steady glide, in six degrees of freedom."""
+
+from dataclasses import dataclass, replace
+from math import cos, radians, sin
+
+import numpy as np
+
+from parasim.dynamics.inflation import path_angle
+from parasim.dynamics.simulate import simulate
+from parasim.dynamics.state import ATTITUDE, VELOCITY
+from parasim.dynamics.suspension.payload_joint import build_body
+from parasim.dynamics.vehicle import Vehicle
+from parasim.environment.wind import Wind
+from parasim.errors import FlightError
+from parasim.flight.trim import Trim
+from parasim.mass.inventory import payload_bottom
+from parasim.rotations import FloatArray, rotation_matrix
+
+STEADY = 0.05
+"""Part of the trim's airspeed and sink within which the glide counts as steady. Our choice. [-]"""
+
+LONGEST = 25.0
+"""[s]"""
+
+PATH_STEP = radians(5.0)
+"""By which the path is raised until the model no longer noses under. [rad]"""
+
+STEP = 0.05
+"""At which the motion is looked at. [s]"""
+
+DEPTH = 1000.0
+"""The ground is taken away so far, that the glide is reached whatever the release height. [m]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settling:
+    """How the steady glide is reached.
+
+    Attributes
+    ----------
+    height_lost, time : float or None
+        From the full canopy until airspeed and sink stay within `STEADY` of trim; None if they never do.
+        [m], [s]
+    nosed_under : bool
+        Whether the model nosed under as it was handed over; the figures are then those of the steepest path
+        at the same speed from which it does not.
+    path : float
+        Below the horizon, from which it was followed. [rad]
+    """
+
+    height_lost: float | None
+    time: float | None
+    nosed_under: bool
+    path: float
+
+
+def settle(vehicle: Vehicle, trim: Trim, *, velocity: FloatArray, height: float) -> Settling:
+    """Fly on from the full canopy, hands up.
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+        Its wind plays no part.
+    trim : Trim
+        Whose attitude it has to begin with.
+    velocity : ndarray, shape (2,)
+        Forward and down, as the canopy is full. [m/s]
+    height : float
+        Above ground, for the density of the air. [m]
+    """
+    start = trim.state(height=max(height, 0.0) + DEPTH, heading=0.0)
+    speed, steepest = float(np.hypot(*velocity)), path_angle(velocity)
+    raised = np.arange(steepest, trim.glide_angle, -PATH_STEP).tolist()
+    for path in raised or [steepest]:
+        start[VELOCITY] = rotation_matrix(start[ATTITUDE]).T @ _along(path, speed)
+        lost, time, under = _followed(vehicle, trim, start)
+        if not under:
+            return Settling(height_lost=lost, time=time, nosed_under=path != steepest, path=path)
+    return Settling(height_lost=None, time=None, nosed_under=True, path=trim.glide_angle)
+
+
+def _along(path: float, speed: float) -> FloatArray:
+    """North, east and down of a speed along a path below the horizon. [m/s]"""
+    return np.array([speed * cos(path), 0.0, speed * sin(path)])
+
+
+def _followed(vehicle: Vehicle, trim: Trim, start: FloatArray) -> tuple[float | None, float | None, bool]:
+    """Height lost and time until steady, and whether lines went slack or it turned over before."""
+    lowered = replace(vehicle, wind=Wind.calm(), ground_height=vehicle.ground_height - DEPTH)
+    body = build_body(lowered, vehicle.hands_up_table)
+    try:
+        flown = simulate(
+            body, body.hanging(start), payload_bottom=payload_bottom(vehicle.design), longest=LONGEST
+        ).followed()
+    except FlightError:
+        return None, None, True
+    time = np.arange(0.0, LONGEST + STEP / 2, STEP)
+    states = flown.at(time)
+    to_earth = rotation_matrix(states[ATTITUDE])
+    sink = np.einsum("ij...,j...->i...", to_earth, states[VELOCITY])[2]
+    airspeed = np.linalg.norm(states[VELOCITY], axis=0)
+    off = (np.abs(airspeed / trim.airspeed - 1) > STEADY) | (np.abs(sink / trim.sink - 1) > STEADY)
+    last = int(np.flatnonzero(off)[-1]) + 1 if off.any() else 0
+    if last >= len(time):
+        return None, None, False
+    return float(states[2, last] - states[2, 0]), float(time[last]), False

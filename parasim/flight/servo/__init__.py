@@ -1,0 +1,1 @@
+"""What the servos have to do: force in the brake lines, torque, time."""

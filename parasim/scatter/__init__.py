@@ -1,0 +1,1 @@
+"""Thousands of drops with spread inputs: flown, counted, explained."""

@@ -1,0 +1,160 @@
+"""One member of a scatter flown again by itself, through the same drop as `parasim drop`."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from parasim.aerodynamics.factors import Factors
+from parasim.config.scenario import BrakeCommand
+from parasim.dynamics.runge_kutta import STUCK
+from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.environment.wind import Wind
+from parasim.errors import TrimError
+from parasim.flight.drop import Drop, Release, drop
+from parasim.flight.trim import Trim, find_trims
+from parasim.scatter.ensemble import member_turbulence
+from parasim.scatter.ensemble_model import FACTORS
+from parasim.scatter.inputs import numbers_of
+from parasim.scatter.members import LATE, OPENED, Members, Plan, fly_members
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Replay:
+    """A member flown again.
+
+    Attributes
+    ----------
+    number : int
+        In the scatter.
+    branch : int
+        Place in `parasim.scatter.members.BRANCHES`.
+    inputs : Mapping of str to float
+        All inputs, as drawn or nominal. [SI]
+    glided : Mapping of str to float
+        Those that a late member began its glide with instead. [SI]
+    drop : Drop or None
+        Of those that glide.
+    strange : bool
+        Whether it has no steady glide of its own, and began in the design's.
+    fallen : Members
+        The member alone as far as it fell: to the ground, or for a time before it glided.
+    """
+
+    number: int
+    branch: int
+    inputs: Mapping[str, float]
+    glided: Mapping[str, float]
+    drop: Drop | None
+    fallen: Members
+    strange: bool
+
+
+class _Watched:
+    """In place of the compiled core: only notes what it is asked to fly."""
+
+    def __init__(self) -> None:
+        self.inputs: dict[str, float] = {}
+
+    def __call__(self, family: Any, inputs: Mapping[str, Any], *, number: Any, seed: int) -> Any:
+        self.inputs = {name: float(values[0]) for name, values in inputs.items()}
+        return _NothingFlown()
+
+
+class _NothingFlown:
+    status, settled, time_aloft = np.array([STUCK]), np.ones(1), np.zeros(1)
+
+    def __getattr__(self, name: str) -> Any:
+        return np.full(1, np.nan)
+
+
+def replay(vehicle: Vehicle, release: Release, plan: Plan, number: int) -> Replay:
+    """Fly one member again.
+
+    Parameters
+    ----------
+    vehicle, release
+        Nominal.
+    plan : Plan
+        Of the scatter.
+    number : int
+        Of the member.
+
+    Raises
+    ------
+    ConvergenceError
+        If its motion cannot be followed here either.
+    """
+    watched = _Watched()
+    u = numbers_of(plan.seed, number, 1)
+    fallen = fly_members(replace(plan, fly=watched), u, np.array([number]))
+    branch = int(fallen.branch[0])
+    inputs = {**plan.nominal, **{name: float(values[0]) for name, values in fallen.inputs.items()}}
+    glided = {name: value for name, value in watched.inputs.items() if value != inputs[name]}
+    found, strange = None, False
+    if branch in (OPENED, LATE):
+        series = member_turbulence(plan.seed, number)
+        begun = member_release(release, {**inputs, **glided})
+        begun = replace(begun, start="steady") if branch == LATE else begun
+        member = member_vehicle(vehicle, inputs)
+        trim, strange = _glide(member, vehicle, begun.height)
+        found = drop(member, begun, trim=trim, series=series)
+    return Replay(
+        number=number, branch=branch, inputs=inputs, glided=glided, drop=found, fallen=fallen, strange=strange
+    )
+
+
+def _glide(member: Vehicle, vehicle: Vehicle, height: float) -> tuple[Trim, bool]:
+    """Steady glide that a member begins in, and whether it is the design's for want of its own."""
+    try:
+        return find_trims(member, height=height, modes=False).chosen, False
+    except TrimError:
+        return find_trims(vehicle, height=height, modes=False).chosen, True
+
+
+def member_vehicle(vehicle: Vehicle, inputs: Mapping[str, float]) -> Vehicle:
+    """Vehicle with a member's payload, pose, calibration and wind."""
+    design = vehicle.design
+    payload = design.payload.model_copy(update={"mass": inputs["payload_mass"]})
+    changed = assemble(
+        design.model_copy(update={"payload": payload}),
+        factors=Factors(**{name: inputs[name] for name in FACTORS}),
+        rigging=replace(vehicle.rigging, rigging_angle=inputs["rigging_angle"]),
+    )
+    return replace(changed, wind=member_wind(vehicle.wind, inputs["wind_speed"], inputs["wind_from"]))
+
+
+def member_wind(wind: Wind, speed: float, comes_from: float) -> Wind:
+    """Wind of another speed and direction at its reference height; a measured one changes as a whole."""
+    changed = replace(wind, speed=speed, from_direction=comes_from)
+    if not wind.table:
+        return changed
+    factor = speed / wind.speed if wind.speed else 1.0
+    turn = comes_from - wind.from_direction
+    c, s = factor * np.cos(turn), factor * np.sin(turn)
+    table = tuple((h, float(c * n - s * e), float(s * n + c * e)) for h, n, e in wind.table)
+    return replace(changed, table=table)
+
+
+def member_release(release: Release, inputs: Mapping[str, float]) -> Release:
+    """Release with a member's height and heading, and its built-in brakes added to the schedule."""
+    left, right = inputs["left_trim"], inputs["right_trim"]
+    brakes = tuple(_trimmed(command, left, right) for command in release.brakes)
+    return replace(
+        release,
+        height=inputs["release_height"],
+        heading=inputs["heading"],
+        brakes=brakes,
+        rest=(left, right),
+    )
+
+
+def _trimmed(command: BrakeCommand, left: float, right: float) -> BrakeCommand:
+    return command.model_copy(
+        update={"left": _pull(command.left + left), "right": _pull(command.right + right)}
+    )
+
+
+def _pull(fraction: float) -> float:
+    return min(max(fraction, 0.0), 1.0)

@@ -1,0 +1,352 @@
+"""Thousands of drops with spread inputs, and what comes of them."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from parasim.dynamics.vehicle import Vehicle
+from parasim.environment.gust import build_gusts, low_airspeed_cautions
+from parasim.flight.answer import Answer
+from parasim.flight.drop import Release, release_of
+from parasim.flight.servo.lag import too_quick_commands
+from parasim.flight.trim import find_trims
+from parasim.rotations import FloatArray
+from parasim.scatter.checkpoint import KeptParts
+from parasim.scatter.ensemble_model import nominal_inputs
+from parasim.scatter.footprint import FEWEST, FEWEST_OF_TAIL, Footprint, footprint
+from parasim.scatter.inputs import Input, varied_inputs
+from parasim.scatter.members import BRANCHES, Chunk, Members, Plan, chunks, fly_chunk
+from parasim.scatter.sensitivity import Drivers, Sobol, axis_of, build_sobol_plan, drivers, sobol
+from parasim.scatter.statistics import (
+    Advice,
+    Distribution,
+    Share,
+    advise,
+    branch_shares,
+    distributions,
+    failures,
+    mean_drift,
+    opened_in_time,
+    over_limits,
+    radii,
+)
+from parasim.scatter.unopened import build_falling
+from parasim.scatter.workers import Workers, each_done
+
+FAST = 2.0
+"""Sink over the median from which a canopy that opened is told of. Our choice. [-]"""
+
+MANY_FAILED = 0.01
+"""Share of failed members from which the figures may lean one way. Our choice. [-]"""
+
+Done = Callable[[int, int], None]
+"""Told how many members more are done, and of how many."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Scatter(Answer):
+    """Answer to `parasim scatter`.
+
+    Attributes
+    ----------
+    vehicle : Vehicle
+        What was dropped.
+    release : Release
+        The nominal one.
+    inputs : tuple of Input
+        What varied.
+    drops, seed : int
+        As asked for.
+    members : Members
+        All that were flown, by number.
+    footprint : Footprint or None
+        Of all that landed; None for too few.
+    branches : tuple of Share
+        Of all members.
+    distributions : tuple of Distribution
+        Of all that landed.
+    limits : tuple of Share
+        Over the payload's limits, of all that landed or ended in the air, these over every one.
+    drift : ndarray, shape (2,)
+        Mean north and east of those that opened as designed. [m]
+    radii : tuple of float
+        About the mean of all landings. [m]
+    advice : Advice or None
+        For the target, if there is one.
+    axis : ndarray, shape (2,)
+        North and east part of the cloud's longer axis.
+    drivers : Drivers or None
+        Of those that opened as designed; None for too few.
+    sobol : Sobol or None
+        If asked for.
+    stopped : bool
+        Whether it was interrupted before all that was asked for was flown.
+    """
+
+    vehicle: Vehicle
+    release: Release
+    inputs: tuple[Input, ...]
+    drops: int
+    seed: int
+    members: Members
+    footprint: Footprint | None
+    branches: tuple[Share, ...]
+    distributions: tuple[Distribution, ...]
+    limits: tuple[Share, ...]
+    drift: FloatArray
+    radii: tuple[float | None, ...]
+    advice: Advice | None
+    axis: FloatArray
+    drivers: Drivers | None
+    sobol: Sobol | None
+    stopped: bool
+
+    @property
+    def complete(self) -> bool:
+        """Whether all drops were flown."""
+        return len(self.members) == self.drops
+
+    @property
+    def landed(self) -> Members:
+        """All that came down."""
+        return self.members.select(self.members.landed)
+
+    @property
+    def failed(self) -> Members:
+        """Those that did not; no figure of a landing counts them."""
+        return self.members.select(~self.members.landed)
+
+    @property
+    def failures(self) -> Mapping[str, int]:
+        """How many failed, by the reason."""
+        return failures(self.members)
+
+    def _moving_air(self) -> tuple[str, ...]:
+        """Cautions where the nominal wind or turbulence rivals the airspeed."""
+        airspeed = find_trims(self.vehicle, height=self.release.height, modes=False).chosen.airspeed
+        wind = self.vehicle.wind
+        gusts = build_gusts(self.vehicle.design.site, airspeed, wind=wind)
+        return low_airspeed_cautions(airspeed=airspeed, wind=wind, gusts=gusts, height=self.release.height)
+
+    @property
+    def caveats(self) -> tuple[str, ...]:
+        """What to keep in mind, in sentences."""
+        found = [*self.vehicle.caveats, *self._moving_air()]
+        found += too_quick_commands(self.vehicle.design, self.release.brakes)
+        found.append(
+            "Spreads and chances of late and failed openings are those of the design file or our choice, not "
+            "measured; the scatter is as good as they are."
+        )
+        if not self.complete:
+            found.append(f"Partial: {len(self.members)} of {self.drops} drops were flown.")
+        elif self.stopped:
+            found.append("Partial: stopped before the flights for Sobol indices were done.")
+        if self.failures:
+            words = ", ".join(f"{count} {reason}" for reason, count in self.failures.items())
+            found.append(
+                f"{_counted(len(self.failed), 'member')} did not land ({words}) and count in no region."
+            )
+        if self.members.uncomputed:
+            found.append(
+                f"{_counted(self.members.uncomputed, 'member')} ended in the air, not computed: they count "
+                "as over every limit, as off the target, and in percentiles as faster than all others; means "
+                "leave them out and are the lower for it."
+            )
+        if len(self.failed) > MANY_FAILED * len(self.members):
+            found.append("So many members failed that the rest may not stand for all.")
+        if FEWEST <= len(self.landed) < FEWEST_OF_TAIL:
+            found.append(f"Fewer than {FEWEST_OF_TAIL} landings: the 99 % region rests on a handful.")
+        opened = opened_in_time(self.members)
+        fast = int(np.count_nonzero(opened.sink > FAST * np.median(opened.sink))) if len(opened) else 0
+        if fast:
+            found.append(
+                f"{_counted(fast, 'drop')} with a canopy that opened came down at more than {FAST:g} times "
+                "the usual sink, spiralling or diving: corners of the ranges in calibration that nobody has "
+                "measured."
+            )
+        strangers = int(np.count_nonzero(self.landed.settled == 0))
+        if strangers:
+            found.append(
+                f"{_counted(strangers, 'member')} began in the design's steady glide, having none near it."
+            )
+        if any(branch.count for branch in self.branches if branch.name == BRANCHES[1]):
+            found.append(
+                "A late canopy counts as gliding steadily from the moment it is full, its swings left out."
+            )
+        return tuple(found)
+
+
+def _counted(count: int, word: str) -> str:
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
+
+
+def build_plan(vehicle: Vehicle, release: Release, *, seed: int) -> Plan:
+    """All that workers need to fly members of a design.
+
+    Raises
+    ------
+    TrimError
+        If there is no steady glide to start from.
+    """
+    from parasim.scatter.ensemble import fly
+    from parasim.scatter.ensemble_model import build_family
+
+    plan = plan_without_core(vehicle, release, seed=seed)
+    family = build_family(vehicle, release, varied=[each.name for each in plan.inputs])
+    return replace(plan, family=family, fly=fly)
+
+
+def plan_without_core(vehicle: Vehicle, release: Release, *, seed: int) -> Plan:
+    """The same, of no use for flying yet: what varies and how members fall."""
+    spec = vehicle.design.scatter
+    return Plan(
+        family=None,
+        fly=_no_core,
+        falling=build_falling(
+            vehicle, release, highest=2.0 * release.height, opens_late=spec.late.probability > 0
+        ),
+        inputs=varied_inputs(vehicle, release),
+        nominal=nominal_inputs(vehicle, release),
+        seed=seed,
+        unopened=spec.unopened,
+        late=spec.late.probability,
+        delay=spec.late.delay,
+        mass=vehicle.mass,
+    )
+
+
+def _no_core(*_: Any, **__: Any) -> Any:
+    raise NotImplementedError("a plan without the compiled core flies nothing")
+
+
+def scatter(
+    vehicle: Vehicle,
+    release: Release | None = None,
+    *,
+    drops: int,
+    seed: int,
+    workers: Workers,
+    sobol_base: int = 0,
+    kept: KeptParts | None = None,
+    done: Done | None = None,
+) -> Scatter:
+    """Drop a vehicle many times.
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+        What is dropped; its design tells the spreads.
+    release : Release, optional
+        The nominal one; else as the design file has it.
+    drops, seed : int
+        How many, and what their numbers are made from.
+    workers : Workers
+        Who flies them.
+    sobol_base : int
+        Rows for Sobol indices, a power of two; nought for none.
+    kept : KeptParts, optional
+        Where finished chunks are kept, and taken from.
+    done : callable, optional
+        Told of progress.
+
+    Raises
+    ------
+    KeyboardInterrupt
+        If stopped before anything was done; stopped later, the result is what was done.
+    SolverError
+        If nothing landed at all, or workers keep dying.
+    """
+    release = release or release_of(vehicle)
+    plan = build_plan(vehicle, release, seed=seed)
+    members = fly_all(plan, drops, workers, kept=kept, done=done)
+    return conclude(
+        vehicle, release, plan, members, drops=drops, workers=workers, sobol_base=sobol_base, done=done
+    )
+
+
+def fly_all(
+    plan: Plan, drops: int, workers: Workers, *, kept: KeptParts | None = None, done: Done | None = None
+) -> Members:
+    """Fly all members; those done until then if interrupted."""
+    wanted = chunks(drops)
+    parts: dict[Chunk, Members] = {}
+    for chunk in wanted:
+        found = kept.finished(chunk) if kept else None
+        if found is not None:
+            parts[chunk] = found
+    if done is not None and parts:
+        done(sum(chunk.count for chunk in parts), drops)
+    try:
+        left = [chunk for chunk in wanted if chunk not in parts]
+        for chunk, members in each_done(fly_chunk, plan, left, workers):
+            if kept is not None:
+                kept.keep(chunk, members)
+            parts[chunk] = members
+            if done is not None:
+                done(chunk.count, drops)
+    except KeyboardInterrupt:
+        if not parts:
+            raise
+    return Members.joined([parts[chunk] for chunk in sorted(parts)])
+
+
+def conclude(
+    vehicle: Vehicle,
+    release: Release,
+    plan: Plan,
+    members: Members,
+    *,
+    drops: int,
+    workers: Workers,
+    sobol_base: int = 0,
+    done: Done | None = None,
+) -> Scatter:
+    """What comes of members that were flown; Sobol indices are flown for only if all drops were."""
+    from parasim.errors import SolverError
+
+    landed, opened = members.select(members.landed), opened_in_time(members)
+    if len(landed) == 0:
+        words = ", ".join(f"{count} {reason}" for reason, count in failures(members).items())
+        raise SolverError(f"none of {len(members)} drops came to the ground: {words}")
+    cloud = opened if len(opened) > 2 else landed
+    axis = axis_of(cloud) if len(cloud) > 2 else np.array([1.0, 0.0])
+    drift = mean_drift(members)
+    target = vehicle.design.scatter.target
+    found: dict[str, Any] = {
+        "footprint": footprint(landed.east, landed.north, landed.branch),
+        "branches": branch_shares(members),
+        "distributions": distributions(landed, uncomputed=members.uncomputed),
+        "limits": over_limits(landed, vehicle.design.landing, uncomputed=members.uncomputed),
+        "drift": drift,
+        "radii": radii(
+            landed, np.array([landed.north.mean(), landed.east.mean()]), uncomputed=members.uncomputed
+        ),
+        "advice": None if target is None else advise(landed, target, drift, uncomputed=members.uncomputed),
+        "axis": axis,
+        "drivers": drivers(opened, axis),
+    }
+    indices, stopped = None, len(members) < drops
+    if sobol_base and not stopped and plan.inputs:
+        job = build_sobol_plan(plan, base=sobol_base, turbulent=is_turbulent(vehicle))
+        try:
+            indices = sobol(job, axis, workers, done)
+        except KeyboardInterrupt:
+            stopped = True
+    return Scatter(
+        vehicle=vehicle,
+        release=release,
+        inputs=plan.inputs,
+        drops=drops,
+        seed=plan.seed,
+        members=members,
+        sobol=indices,
+        stopped=stopped,
+        **found,
+    )
+
+
+def is_turbulent(vehicle: Vehicle) -> bool:
+    """Whether members meet gusts of their own."""
+    return getattr(vehicle.design.site, "turbulence", None) is not None

@@ -1,0 +1,131 @@
+"""The line sheet as pages to print: tables with a box to tick for every line. Through reportlab."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import accumulate, groupby
+from typing import TYPE_CHECKING
+
+from parasim.drawing.printing import MARGIN, POINTS_PER_MM, numbered_pdf, paragraph, printable
+from parasim.sewing.line_sheet import Entry, LineSheet
+from parasim.units import in_sixteenths
+
+if TYPE_CHECKING:
+    from reportlab.platypus import Flowable
+
+ENTRY_HEADS = ("", "label", "finished\nmm", "in", "cut\nmm", "in", "measured\nmm", "remark")
+ENTRY_WIDTHS = (7.0, 31.0, 16.0, 18.0, 14.0, 18.0, 18.0, 60.0)
+"""Of the columns. [mm]"""
+
+_BOX = "[  ]"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PageTable:
+    """A table for the pages: title, heads, and cells as they are printed; a note below it."""
+
+    title: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    note: str = ""
+
+
+def line_sheet_pdf(
+    sheet: LineSheet, *, facts: Sequence[str], tables: Sequence[PageTable], cautions: Sequence[str]
+) -> bytes:
+    """A4 pages: facts, cautions, every line with a box to tick, then the tables.
+
+    Parameters
+    ----------
+    sheet : LineSheet
+        What is listed.
+    facts : sequence of str
+        Sentences ahead of the list: zero points, tension, allowances.
+    tables : sequence of PageTable
+        Behind it: differentials, totals, tolerances, loads.
+    cautions : sequence of str
+        At the top of the first page.
+    """
+
+    def story() -> "Iterator[Flowable]":
+        yield paragraph(f"{sheet.name}: line sheet", size=15, bold=True)
+        yield from (paragraph(fact) for fact in facts)
+        yield from (paragraph(f"Caution: {caution}", bold=True) for caution in cautions)
+        yield _gap()
+        yield _table(
+            ENTRY_HEADS,
+            [_entry_cells(entry) for entry in sheet.entries],
+            ENTRY_WIDTHS,
+            left=(1, 7),
+            groups=tuple(len(list(group)) for _, group in groupby(sheet.entries, key=_hangs_on)),
+        )
+        for table in tables:
+            yield _titled(table)
+
+    return numbered_pdf(story, title=f"{sheet.name}: line sheet", paper="a4")
+
+
+def _hangs_on(entry: Entry) -> tuple[int, str]:
+    """Rib that a line belongs to, or the side of a brake line."""
+    return entry.rib, "" if entry.rib else entry.label[0]
+
+
+def _entry_cells(entry: Entry) -> tuple[str, ...]:
+    cut = ("", "") if entry.cut is None else (f"{entry.cut_mm}", in_sixteenths(entry.cut, up=True))
+    return (_BOX, entry.label, f"{entry.finished_mm}", in_sixteenths(entry.finished), *cut, "", entry.remark)
+
+
+def _titled(table: PageTable) -> "Flowable":
+    from reportlab.platypus import KeepTogether
+
+    width = (210.0 - 2 * MARGIN) / len(table.heads)
+    widths = tuple(min(width, 34.0) for _ in table.heads)
+    parts = [
+        _gap(),
+        paragraph(table.title, size=11, bold=True),
+        _table(table.heads, table.rows, widths, left=(0,)),
+    ]
+    if table.note:
+        parts.append(paragraph(table.note))
+    return KeepTogether(parts)
+
+
+def _table(
+    heads: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    widths: Sequence[float],
+    *,
+    left: Sequence[int],
+    groups: Sequence[int] = (),
+) -> "Flowable":
+    """Table with its heads on every page, a rule below each row, every second shaded.
+
+    Groups, told by how many rows each has, end in a heavy rule and stay on one page.
+    """
+    from reportlab.lib import colors
+    from reportlab.platypus import Table
+
+    lasts = list(accumulate(groups))
+    look: list[tuple[object, ...]] = [
+        ("FONT", (0, 0), (-1, 0), "Helvetica-Bold", 7.5, 8.5),
+        ("FONT", (0, 1), (-1, -1), "Helvetica", 8.5, 9.5),
+        ("ALIGN", (0, 0), (-1, -1), "RIGHT"),
+        ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
+        ("TOPPADDING", (0, 0), (-1, -1), 1.4),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 2.2),
+        ("LINEBELOW", (0, 0), (-1, 0), 0.8, colors.black),
+        ("LINEBELOW", (0, 1), (-1, -1), 0.25, colors.grey),
+        ("ROWBACKGROUNDS", (0, 1), (-1, -1), (colors.white, colors.Color(0.94, 0.94, 0.94))),
+        *(("ALIGN", (column, 0), (column, -1), "LEFT") for column in left),
+        *(("LINEBELOW", (0, last), (-1, last), 0.8, colors.black) for last in lasts),
+        *(("NOSPLIT", (0, last - count + 1), (-1, last)) for last, count in zip(lasts, groups, strict=True)),
+    ]
+    cells = [[printable(cell) for cell in row] for row in (heads, *rows)]
+    table = Table(cells, colWidths=[width * POINTS_PER_MM for width in widths], repeatRows=1, style=look)
+    table.hAlign = "LEFT"
+    return table
+
+
+def _gap() -> "Flowable":
+    from reportlab.platypus import Spacer
+
+    return Spacer(1, 3 * POINTS_PER_MM)

@@ -1,0 +1,1 @@
+"""The build order: steps from cut cloth to a rigged canopy."""

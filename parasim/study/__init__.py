@@ -1,0 +1,1 @@
+"""Figures over many designs: sweeps, searches, sizing, a first design."""
