@@ -29,7 +29,7 @@ OPTIONS: dict[str, Any] = {
     "forceinline": True,
     "no_cfunc_wrapper": True,
 }
-"""How numba compiles; `compiled` tells why."""
+"""How numba compiles; `compiled` says why."""
 
 
 def compiled(function: Function) -> Function:
@@ -37,7 +37,7 @@ def compiled(function: Function) -> Function:
 
     Notes
     -----
-    Division by nought gives an infinity, as in numpy. Other threads go on while it runs. The function may not
+    Division by zero gives an infinity, as in numpy. Other threads go on while it runs. The function may not
     make arrays: then numba need not count who holds which array (its run-time option ``_nrt``). In a function
     that is handed a dozen of them the counting takes longer than the arithmetic. For a like reason functions
     are put into those that call them (``forceinline``): each array is handed over as seven or more numbers, a
@@ -77,7 +77,7 @@ def source_digest() -> str:
 
 
 def _choose_directory() -> None:
-    """Tell numba where to keep machine code; nowhere, with a warning, if nothing can be written there."""
+    """Set for numba where to keep machine code; nowhere, with a warning, if nothing can be written there."""
     given = os.environ.get("NUMBA_CACHE_DIR")
     kinds = cache_directory("compiled")
     directory = Path(given) if given else kinds and kinds / source_digest()

@@ -4,7 +4,7 @@
 
     ParasimError
     ├── DesignError          the design file holds mistakes, one line each
-    ├── InterruptedRunError  the user stopped it; what was done is told
+    ├── InterruptedRunError  the user stopped it; what was done is reported
     ├── OptionError          a value on the command line cannot be used
     ├── OutputError          a result cannot be written
     ├── OutOfRangeError      a model was asked for something outside its range
@@ -36,7 +36,7 @@ class Mistake:
         What was found, quoted; empty when nothing was.
     problem : str
         What is wrong with it, in words.
-    mend : str
+    hint : str
         What would be right.
     file : str
         Name of the file, empty when the design did not come from one.
@@ -47,7 +47,7 @@ class Mistake:
     key: str = ""
     given: str = ""
     problem: str = ""
-    mend: str = ""
+    hint: str = ""
     file: str = ""
     line: int | None = None
 
@@ -57,12 +57,12 @@ class Mistake:
         Examples
         --------
         >>> print(Mistake(file="heron.yaml", line=12, key="canopy.span", given='"48 kg"',
-        ...               problem="a mass", mend='use a length such as "1.1 m"'))
+        ...               problem="a mass", hint='use a length such as "1.1 m"'))
         heron.yaml:12: canopy.span: given "48 kg", a mass; use a length such as "1.1 m"
         """
         place = self.file if self.line is None else f"{self.file}:{self.line}"
         found = _joined(", ", f"given {self.given}" if self.given else "", self.problem)
-        line = _joined(": ", place, self.key, _joined("; ", found, self.mend))
+        line = _joined(": ", place, self.key, _joined("; ", found, self.hint))
         return plain(line)
 
 
@@ -110,7 +110,7 @@ class DesignError(ParasimError):
 
 
 class InterruptedRunError(ParasimError):
-    """The user stopped a long run; what is done of it is told and kept."""
+    """The user stopped a long run; what is done of it is reported and kept."""
 
 
 class OptionError(ParasimError):

@@ -183,7 +183,7 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             year=1921,
             title="Applications of Modern Hydrodynamics to Aeronautics",
             where="NACA Technical Report 116",
-            note=f"elliptic wing: lift slope and least induced drag; {_MEMORY}",
+            note=f"elliptic wing: lift slope and minimum induced drag; {_MEMORY}",
         ),
         "Scott2015": Reference(
             authors="D. W. Scott",

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 FloatArray = npt.NDArray[np.float64]
-"""Array of double-precision floats; the shape is told in each docstring."""
+"""Array of double-precision floats; the shape is reported in each docstring."""
 
 Vector = FloatArray | Sequence[float]
 """Three components (or four, for a quaternion) along the first axis."""
@@ -111,7 +111,7 @@ def rotation_matrix(q: Vector) -> FloatArray:
 
 
 def quaternion_product(a: Vector, b: Vector) -> FloatArray:
-    """Rotation b, told in the axes that a turns, then a.
+    """Rotation b, given in the axes that a turns, then a.
 
     Parameters
     ----------

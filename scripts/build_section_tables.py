@@ -1,7 +1,7 @@
 """Build parasim/aerodynamics/data/sections.npz and its provenance, sections.json.
 
 Run once, with the extra `sections` installed: python scripts/build_section_tables.py
-Families x thickness ratio x Reynolds number x trailing-edge slope x angle of attack, float32.
+Families x thickness ratio x Reynolds number x trailing-edge deflection x angle of attack, float32.
 """
 
 import json

@@ -50,7 +50,7 @@ WANTED = {
     "size": ["--sink", "2.5 m/s"],
     "sweep": ["--vary", "canopy.span=0.9..1.4 m", "--points", "2"],
 }
-"""What a command must be told besides the design."""
+"""What a command must be reported besides the design."""
 NUMBER = re.compile(r"\d+(?:\.\d+)?(?:e[+-]\d+)?")
 
 
@@ -150,7 +150,15 @@ def sweep_output() -> str:
     told = []
     for options in (
         (*span, "--points", "6", "--show", "sink,glide,landing_energy,tuck_margin"),
-        (*ranges, "--least", "landing_energy", "--limit", "area<=0.6 m^2", "--limit", "stall_margin>=16 deg"),
+        (
+            *ranges,
+            "--minimum",
+            "landing_energy",
+            "--limit",
+            "area<=0.6 m^2",
+            "--limit",
+            "stall_margin>=16 deg",
+        ),
     ):
         shown = " ".join(f'"{word}"' if re.search(r"[ <>]", word) else word for word in options)
         text = printed("sweep", HERON, *options).partition("\ncaution: ")[0].rstrip()
@@ -178,7 +186,7 @@ def commands() -> str:
         text = getattr(import_module(f"parasim.cli.{name}"), name).__doc__
         what, _, example = text.partition("Example: ")
         rows.append([f"`parasim {name}`", " ".join(what.split()), f"`{' '.join(example.split())}`"])
-    return markdown(["command", "what it tells", "example"], rows)
+    return markdown(["command", "what it answers", "example"], rows)
 
 
 def files() -> str:
@@ -250,7 +258,7 @@ def tunnel() -> str:
         row(
             "angle of attack without lift, deg", *np.degrees([ours.line[1], theirs.line[1]]), 2, degrees=True
         ),
-        row("least drag coefficient", ours.CD.min(), theirs.CD.min(), 4),
+        row("minimum drag coefficient", ours.CD.min(), theirs.CD.min(), 4),
     ]
     rows += [
         row(f"drag coefficient at lift coefficient {lift}", ours.drag_at(lift), theirs.drag_at(lift), 4)

@@ -1,6 +1,6 @@
 """What a drop costs when many are flown, how much memory that takes, and how long compiling does.
 
-    python -m scripts.speed_ensemble [--most 100000] [--out DIR]
+    python -m scripts.speed_ensemble [--maximum 100000] [--out DIR]
 
 Drops of heron in turbulence, with the spreads that `parasim scatter` takes where the design tells none. Every
 row is a process of its own, so that its largest resident set is its own, too. With --out the costs are drawn.
@@ -41,7 +41,7 @@ class Cost:
     cpu, wall : float
         Of flying all members; of all workers. [s]
     results : float
-        Of what is told of the members. [MB]
+        Of what is reported of the members. [MB]
     memory : float
         Largest resident set of the process, its workers' not counted. [MB]
     """
@@ -122,22 +122,22 @@ def run_fresh(drops: int, *, workers: int = 1, pool: str = "threads", cache: str
     return Cost(**json.loads(found.stdout))
 
 
-def least(costs: list[Cost]) -> Cost:
-    """The run that took the least CPU time."""
+def minimum(costs: list[Cost]) -> Cost:
+    """The run that took the minimum CPU time."""
     return min(costs, key=lambda cost: cost.cpu)
 
 
 def by_count(most: int) -> list[Cost]:
     """Costs of few and many drops on one core; the few are repeated."""
     return [
-        least([run_fresh(drops) for _ in range(3 if drops <= 1000 else 1)])
+        minimum([run_fresh(drops) for _ in range(3 if drops <= 1000 else 1)])
         for drops in COUNTS
         if drops <= most
     ]
 
 
 def count_table(costs: list[Cost]) -> str:
-    """In Markdown. Memory is told beyond that of the fewest drops and of the results."""
+    """In Markdown. Memory is reported beyond that of the fewest drops and of the results."""
     first = costs[0]
     rows = [
         [
@@ -223,7 +223,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
-    parser.add_argument("--most", type=int, default=COUNTS[-1], help="drops of the largest run")
+    parser.add_argument("--maximum", type=int, default=COUNTS[-1], help="drops of the largest run")
     parser.add_argument("--out", type=Path, help="directory for the picture")
     parser.add_argument("--child", nargs=4, help=argparse.SUPPRESS)
     arguments = parser.parse_args()
@@ -237,8 +237,8 @@ def main() -> None:
     print(f"{COMPARED} drops by several workers:\n\n{worker_table(COMPARED)}\n")
     print(f"{compile_table()}\n")
     print(
-        f"{machine()}; drops of heron from its own height in turbulence; ms are CPU time, the least of three "
-        f"runs up to 1000 drops; load {os.getloadavg()[0]:.1f}."
+        f"{machine()}; drops of heron from its own height in turbulence; ms are CPU time, the minimum of "
+        f"three runs up to 1000 drops; load {os.getloadavg()[0]:.1f}."
     )
     if arguments.out is not None:
         plot_costs(costs, arguments.out / "cost_of_a_drop.png")

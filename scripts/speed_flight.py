@@ -2,8 +2,8 @@
 
     python -m scripts.speed_flight [--repeats 15] [--members 20]
 
-Flies the same members of heron by each means, hands up, and compares where they land. Times are CPU times of
-one core, the least of the repeats: other processes disturb those least.
+Flies the same members of heron by each means, brakes released, and compares where they land. Times are CPU
+times of one core, the minimum of the repeats: other processes disturb those minimum.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from scipy.integrate import solve_ivp
 
 from parasim.config.loader import load_design, override
 from parasim.dynamics.flight_rates import flight_rates, payload_point, room_to_solve
-from parasim.dynamics.runge_kutta import fly, room_for
+from parasim.dynamics.runge_kutta import fly, workspace_for
 from parasim.dynamics.simulate import ABSOLUTE_TOLERANCE, GUST_TOLERANCE, LONGEST_FLIGHT, RELATIVE_TOLERANCE
 from parasim.dynamics.vehicle import assemble
 from parasim.flight.drop import release_of
@@ -59,7 +59,7 @@ def by_compiled(member: Member, place: Place) -> FloatArray:
     state = member.state.copy()
     fly(
         member.flight, place, member.timed, member.by_height, state, RELATIVE_TOLERANCE, tolerances(member),
-        LONGEST_FLIGHT, room_for(len(state), 1),
+        LONGEST_FLIGHT, workspace_for(len(state), 1),
     )  # fmt: skip
     return state
 
@@ -95,15 +95,15 @@ MEANS: dict[str, Means] = {
 }
 
 
-def least_time(means: Means, flown: list[Member], place: Place, repeats: int) -> float:
-    """CPU time of all members, the least of the repeats. [s]"""
-    least = np.inf
+def minimum_time(means: Means, flown: list[Member], place: Place, repeats: int) -> float:
+    """CPU time of all members, the minimum of the repeats. [s]"""
+    minimum = np.inf
     for _ in range(repeats):
         start = time.process_time()
         for member in flown:
             means(member, place)
-        least = min(least, time.process_time() - start)
-    return least
+        minimum = min(minimum, time.process_time() - start)
+    return minimum
 
 
 def main() -> None:
@@ -122,7 +122,7 @@ def main() -> None:
             off = max(
                 np.hypot(*(means(member, place) - end)[:2]) for member, end in zip(flown, truth, strict=True)
             )
-            took = least_time(means, flown, place, options.repeats) / len(flown)
+            took = minimum_time(means, flown, place, options.repeats) / len(flown)
             column.append(f"{1e3 * took:.1f} ms, {1e3 * off:.1f} mm")
         columns.append(column)
     rows = [[name, *cells] for name, *cells in zip(MEANS, *columns, strict=True)]

@@ -18,7 +18,7 @@ AIRSPEED, SINK, HANG = 9.0, 2.5, 0.3
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Family:
+class EnsembleModel:
     height: float
     heading: float
     wind_speed: float
@@ -50,9 +50,9 @@ class Landings:
         return Landings(**{field.name: getattr(self, field.name)[mask] for field in fields(self)})
 
 
-def build_family(vehicle: Any, release: Any, *, varied: Any) -> Family:
+def build_ensemble_model(vehicle: Any, release: Any, *, varied: Any) -> EnsembleModel:
     wind = vehicle.wind
-    return Family(
+    return EnsembleModel(
         height=release.height,
         heading=release.heading,
         wind_speed=wind.speed,
@@ -61,30 +61,33 @@ def build_family(vehicle: Any, release: Any, *, varied: Any) -> Family:
     )
 
 
-def fly(family: Family, inputs: Mapping[str, Any], *, number: Any, seed: int) -> Landings:
+def fly(ensemble_model: EnsembleModel, inputs: Mapping[str, Any], *, number: Any, seed: int) -> Landings:
     n = len(number)
-    if family.pause:
-        time.sleep(family.pause)
-    if family.die_at in number and not Path(family.note).exists():
-        Path(family.note).touch()
+    if ensemble_model.pause:
+        time.sleep(ensemble_model.pause)
+    if ensemble_model.die_at in number and not Path(ensemble_model.note).exists():
+        Path(ensemble_model.note).touch()
         os._exit(1)
 
     def value(name: str, nominal: float) -> Any:
         return inputs.get(name, np.full(n, nominal))
 
-    height = value("release_height", family.height)
-    heading, airspeed = value("heading", family.heading), AIRSPEED * value("lift_factor", 1.0) ** -0.5
+    height = value("release_height", ensemble_model.height)
+    heading, airspeed = value("heading", ensemble_model.heading), AIRSPEED * value("lift_factor", 1.0) ** -0.5
     sink = SINK * (1 + 10 * value("moment_shift", 0.0)) * (value("payload_mass", 1.2) / 1.2) ** 0.5
-    speed, direction = value("wind_speed", family.wind_speed), value("wind_from", family.wind_from)
+    speed, direction = (
+        value("wind_speed", ensemble_model.wind_speed),
+        value("wind_from", ensemble_model.wind_from),
+    )
     gusts = np.array([np.random.default_rng([seed, int(k)]).normal(0, 1, 2) for k in number]).reshape(n, 2).T
     duration = (height - HANG) / sink
     velocity = np.array(
         [
-            airspeed * np.cos(heading) - speed * np.cos(direction) + family.gusts * gusts[0],
-            airspeed * np.sin(heading) - speed * np.sin(direction) + family.gusts * gusts[1],
+            airspeed * np.cos(heading) - speed * np.cos(direction) + ensemble_model.gusts * gusts[0],
+            airspeed * np.sin(heading) - speed * np.sin(direction) + ensemble_model.gusts * gusts[1],
         ]
     )
-    status = np.where(height <= HANG, 4, np.where(height > family.fail_above, 2, 0)).astype(np.int8)
+    status = np.where(height <= HANG, 4, np.where(height > ensemble_model.fail_above, 2, 0)).astype(np.int8)
     north, east = (
         value("release_north", 0.0) + velocity[0] * duration,
         value("release_east", 0.0) + velocity[1] * duration,

@@ -78,5 +78,5 @@ def design_documents(draw: st.DrawFn, *, calm: bool = True) -> dict[str, Any]:
 
 
 def designs(*, calm: bool = True) -> st.SearchStrategy[Design]:
-    """Sane designs, read as from a file; in still air unless told otherwise."""
+    """Sane designs, read as from a file; in still air unless given."""
     return design_documents(calm=calm).map(Design.model_validate)

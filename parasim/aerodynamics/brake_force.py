@@ -35,7 +35,7 @@ _STATIONS = 1000
 
 @lru_cache(maxsize=16)
 def tail_moment_slopes(fraction: float, shape: int) -> tuple[float, float]:
-    """Moment coefficient of the tail's air load, per radian of incidence and of trailing-edge slope.
+    """Moment coefficient of the tail's air load, per radian of incidence and of trailing-edge deflection.
 
     Parameters
     ----------
@@ -72,7 +72,7 @@ def tail_moment_slopes(fraction: float, shape: int) -> tuple[float, float]:
 
 
 def effective_slope(slope: FloatArray | float) -> FloatArray:
-    """Trailing-edge slope that would make the same load if flow stayed attached, same shape. [rad]
+    """Trailing-edge deflection that would make the same load if flow stayed attached, same shape. [rad]
 
     Notes
     -----
@@ -143,7 +143,7 @@ def brake_line_forces(model: AeroModel, flow: Flow, left: FloatArray, right: Flo
     in_plane = (wind * strips.outward).sum(axis=-1) ** 2 + (wind * strips.chordwise).sum(axis=-1) ** 2
     limit = model.polar.stall_alpha - zero_lift(model.polar)
     alpha = model.loads(flow, left, right).effective_alpha - zero_lift(model.polar)
-    slope = model.brakes.strip_slopes(left, right)
+    slope = model.brakes.strip_deflections(left, right)
     load = tail_moment(np.clip(alpha, -limit, limit), slope[None])
     scale = in_plane * (BEND_FRACTION * strips.chord) ** 2 * strips.width
     turning = np.stack(_turning(model, left, right), axis=-1)  # (n_brakes, n_strips, 2)
@@ -160,8 +160,8 @@ def _turning(model: AeroModel, left: FloatArray, right: FloatArray) -> tuple[Flo
 
     def differenced(left: FloatArray, right: FloatArray, d_left: float, d_right: float) -> FloatArray:
         left, right = np.minimum(left, longest), np.minimum(right, longest)
-        more = brakes.strip_slopes(left + d_left, right + d_right)
-        less = brakes.strip_slopes(left - d_left, right - d_right)
+        more = brakes.strip_deflections(left + d_left, right + d_right)
+        less = brakes.strip_deflections(left - d_left, right - d_right)
         return (more - less) / step
 
     return differenced(left, rest, PULL_STEP, 0.0), differenced(rest, right, 0.0, PULL_STEP)

@@ -1,8 +1,8 @@
 """From brake pull to the shape of the trailing edge.
 
 The brake line bends the rear of the section into a circular arc of fixed length; the trailing edge goes down
-and forward until the line has given up the pull. The slope of the trailing edge is the whole arc's angle,
-twice that of the plain flap that turns the flow as much.
+and forward until the line has given up the pull. The deflection of the trailing edge is the whole arc's
+angle, twice that of the plain flap that turns the flow as much.
 """
 
 from dataclasses import dataclass
@@ -22,11 +22,11 @@ LARGEST_SLOPE = radians(110)
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class BrakeShape:
-    """Trailing-edge slope against pull, and which strips a brake bends.
+    """Trailing-edge deflection against pull, and which strips a brake bends.
 
     Attributes
     ----------
-    pull, slope : ndarray, shape (n,)
+    pull, deflection : ndarray, shape (n,)
         Rising from zero. [m], [rad]
     left, right : ndarray, shape (n_strips,)
         Part of the pull that reaches the trailing edge of each strip, from the brake of that side. [-]
@@ -35,7 +35,7 @@ class BrakeShape:
     """
 
     pull: FloatArray
-    slope: FloatArray
+    deflection: FloatArray
     left: FloatArray
     right: FloatArray
     travel: float
@@ -47,11 +47,11 @@ class BrakeShape:
         return float(self.pull[-1])
 
     def slope_at(self, fraction: FloatArray | float, share: FloatArray | float = 1.0) -> FloatArray:
-        """Trailing-edge slope at a fraction of full travel, where a share of the pull arrives. [rad]"""
+        """Trailing-edge deflection at a fraction of full travel, where a share of the pull arrives. [rad]"""
         from_zero_mark = np.maximum(np.asarray(fraction) * self.travel - self.free_play, 0.0)
-        return np.interp(from_zero_mark * share, self.pull, self.slope)
+        return np.interp(from_zero_mark * share, self.pull, self.deflection)
 
-    def strip_slopes(self, left: FloatArray, right: FloatArray) -> FloatArray:
+    def strip_deflections(self, left: FloatArray, right: FloatArray) -> FloatArray:
         """Slope of every strip.
 
         Parameters
@@ -69,13 +69,13 @@ class BrakeShape:
 
 
 def pull_of_slope(
-    slope: FloatArray, *, chord: float, trailing_edge: FloatArray, outward: FloatArray
+    deflection: FloatArray, *, chord: float, trailing_edge: FloatArray, outward: FloatArray
 ) -> FloatArray:
     """Line that a bend gives up: how much nearer the trailing edge comes to the riser end.
 
     Parameters
     ----------
-    slope : ndarray, shape (n,)
+    deflection : ndarray, shape (n,)
         Of the trailing edge, down. [rad]
     chord : float
         At the brake tab. [m]
@@ -92,8 +92,8 @@ def pull_of_slope(
     forward = np.array([1.0, 0.0, 0.0])
     moved = (
         trailing_edge
-        + chord * np.asarray(trailing_edge_advance(slope))[:, None] * forward
-        - chord * np.asarray(trailing_edge_drop(slope))[:, None] * outward
+        + chord * np.asarray(trailing_edge_advance(deflection))[:, None] * forward
+        - chord * np.asarray(trailing_edge_drop(deflection))[:, None] * outward
     )
     return float(np.linalg.norm(trailing_edge)) - np.linalg.norm(moved, axis=-1)
 
@@ -150,9 +150,9 @@ def build_brake_shape(
         Of the right side. [m]
     """
     middle = np.array(canopy.half_arc * (1 - span_fraction / 2))
-    slope = np.linspace(0, LARGEST_SLOPE, 111)
+    deflection = np.linspace(0, LARGEST_SLOPE, 111)
     pull = pull_of_slope(
-        slope,
+        deflection,
         chord=float(canopy.chord_at(middle)),
         trailing_edge=canopy.point(middle, np.array(1.0), np.array(0.0)) - riser_end,
         outward=canopy.outward(middle),
@@ -161,7 +161,7 @@ def build_brake_shape(
     right = pull_shares(canopy, strips, span_fraction=span_fraction, shares=shares)
     return BrakeShape(
         pull=pull[: rising + 1],
-        slope=slope[: rising + 1],
+        deflection=deflection[: rising + 1],
         left=right[::-1],
         right=right,
         travel=travel,

@@ -141,8 +141,8 @@ def influence(lattice: Lattice, direction: FloatArray) -> FloatArray:
     return lattice.bound_influence + np.tile(horseshoe, (1, 1, CHORDWISE_PANELS))
 
 
-def trefftz_wash(strips: Strips, direction: FloatArray) -> FloatArray:
-    """Wash of the wake at the strips, far downstream, along the strips' own wake normals.
+def trefftz_downwash(strips: Strips, direction: FloatArray) -> FloatArray:
+    """Downwash of the wake at the strips, far downstream, along the strips' own wake normals.
 
     Half of it, times circulation and width, is the induced drag of a strip. The near field of an arced
     lattice reads several per cent low. Source: [KatzPlotkin2001]
@@ -157,7 +157,7 @@ def trefftz_wash(strips: Strips, direction: FloatArray) -> FloatArray:
     Returns
     -------
     ndarray, shape (n_directions, n_strips, n_strips)
-        Wash at strip i per unit circulation of strip j, positive when it makes drag. [1/m]
+        Downwash at strip i per unit circulation of strip j, positive when it makes drag. [1/m]
     """
     mid = strips.leading_edge + strips.chord[:, None] * strips.chordwise
     r = mid[:, None] - strips.edge_trail[None]
@@ -166,5 +166,5 @@ def trefftz_wash(strips: Strips, direction: FloatArray) -> FloatArray:
     # Drag of a unit vortex s in the velocity (e x r)/(2 pi r^2): ((e x r) x s) . e = (r.e)(e.s) - r.s
     across = np.einsum("ik,ijk->ij", strips.spanwise, r)
     strip_along = np.einsum("dk,ik->di", direction, strips.spanwise)
-    wash = (strip_along[..., None] * along - across) / (2 * np.pi * np.maximum(flat, 1e-12))
-    return wash[..., 1:] - wash[..., :-1]
+    far_downwash = (strip_along[..., None] * along - across) / (2 * np.pi * np.maximum(flat, 1e-12))
+    return far_downwash[..., 1:] - far_downwash[..., :-1]

@@ -9,9 +9,9 @@ from typing import NamedTuple
 from parasim.compiled import compiled
 from parasim.rotations import FloatArray
 
-Three = tuple[float, float, float]
-Four = tuple[float, float, float, float]
-Six = tuple[float, float, float, float, float, float]
+Vec3 = tuple[float, float, float]
+Vec4 = tuple[float, float, float, float]
+Vec6 = tuple[float, float, float, float, float, float]
 
 
 class LookUpTable(NamedTuple):
@@ -28,7 +28,7 @@ class LookUpTable(NamedTuple):
     rates : ndarray, shape (n_alpha + 2, 6, 3)
         Derivatives by the rates, in the same way. [-]
     brake_step : float
-        Between knots of a brake, from nought up; fraction of full travel. [-]
+        Between knots of a brake, from zero up; fraction of full travel. [-]
     area, span, chord : float
         References. [m²], [m]
     """
@@ -59,7 +59,7 @@ def interval(knots: FloatArray, value: float) -> int:
 
 
 @compiled
-def cubic_at(knots: FloatArray, cubic: FloatArray, value: float) -> tuple[int, Four]:
+def cubic_at(knots: FloatArray, cubic: FloatArray, value: float) -> tuple[int, Vec4]:
     """Interval of a value, and weights of the four knots around it."""
     i = interval(knots, value)
     t = (value - knots[i]) / (knots[i + 1] - knots[i])
@@ -76,7 +76,7 @@ def cubic_at(knots: FloatArray, cubic: FloatArray, value: float) -> tuple[int, F
 def linear_at(n_knots: int, step: float, value: float) -> tuple[int, float, int]:
     """First knot of those that count, how far the value is on to the next one, and how many count.
 
-    Knots lie from nought up at even steps; a value beyond them is held to the first or last.
+    Knots lie from zero up at even steps; a value beyond them is held to the first or last.
     """
     last = n_knots - 1
     scaled = min(max(value, 0.0) / step, last)
@@ -87,8 +87,8 @@ def linear_at(n_knots: int, step: float, value: float) -> tuple[int, float, int]
 
 @compiled
 def look_up(
-    table: LookUpTable, alpha: float, beta: float, left: float, right: float, airspeed: float, spin: Three
-) -> Six:
+    table: LookUpTable, alpha: float, beta: float, left: float, right: float, airspeed: float, spin: Vec3
+) -> Vec6:
     """Coefficients in steady flow times airspeed, plus rate derivatives times the rates.
 
     Parameters

@@ -48,7 +48,7 @@ class AeroModel:
     fins : Fins
         Tip ribs and stabilisers.
     brakes : BrakeShape
-        From pull to trailing-edge slope.
+        From pull to trailing-edge deflection.
     skin_drag : dict of str to float
         Each skin item's part of the polar's drag, on flat area. [-]
     area, span, chord : float
@@ -78,7 +78,7 @@ class AeroModel:
 
     def loads(self, flow: Flow, left: FloatArray, right: FloatArray) -> StripLoads:
         """Strip loads in every flow at every pair of brakes (fractions of travel, shape (n_brakes,))."""
-        slope = self.brakes.strip_slopes(left, right)
+        slope = self.brakes.strip_deflections(left, right)
         return strip_loads(self.lattice, self.polar, flow, slope, rising=self.rising)
 
     def coefficients(
@@ -208,9 +208,9 @@ def build_aero_table(
     alpha, beta : ndarray
         Knots; beta from 0 up, mirrored for the other side. [rad]
     brake : ndarray
-        Knots from nought up at even steps. [-]
+        Knots from zero up at even steps. [-]
     rates : bool
-        Whether to work out the rate derivatives; else they are nought.
+        Whether to work out the rate derivatives; else they are zero.
     """
     n_alpha, n_beta, n_brake = len(alpha), len(beta), len(brake)
     left, right = (b.ravel() for b in np.meshgrid(brake, brake, indexing="ij"))

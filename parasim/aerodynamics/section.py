@@ -2,7 +2,7 @@
 
 Everything here is two-dimensional and about one section. Angles of attack are measured against the x axis of
 the outline (parasim/geometry/airfoil.py), moments about the quarter chord, nose-up positive. Brake enters
-as the slope of the trailing edge, positive down.
+as the deflection of the trailing edge, positive down.
 """
 
 import hashlib
@@ -33,7 +33,8 @@ from parasim.geometry.airfoil import check_family
 from parasim.rotations import FloatArray
 
 TRUSTED_SLOPE = float(TABLE_SLOPE[-1])
-"""Trailing-edge slope up to which the tables hold; plain-flap laws, unvalidated, go on from there. [rad]"""
+"""Trailing-edge deflection up to which the tables hold; plain-flap laws, unvalidated, go on from there.
+[rad]"""
 
 TABLE_PATH = Path(__file__).parent / "data" / "sections.npz"
 
@@ -46,8 +47,8 @@ class SectionPolar:
     ----------
     alpha : ndarray, shape (361,)
         Angles of attack -pi to pi, one degree apart. [rad]
-    slope : ndarray, shape (25,)
-        Trailing-edge slopes 0 to 120 degrees, five degrees apart, positive down. [rad]
+    deflection : ndarray, shape (25,)
+        Trailing-edge deflections 0 to 120 degrees, five degrees apart, positive down. [rad]
     cl, cd, cm : ndarray, shape (25, 361)
         Lift, drag and moment about the quarter chord (nose-up positive) on the unbraked chord. [-]
     reynolds : float
@@ -61,7 +62,7 @@ class SectionPolar:
     """
 
     alpha: FloatArray
-    slope: FloatArray
+    deflection: FloatArray
     cl: FloatArray
     cd: FloatArray
     cm: FloatArray
@@ -74,11 +75,11 @@ class SectionPolar:
     def __post_init__(self) -> None:
         """Lay the tables out cell by cell for fast look-up."""
         object.__setattr__(self, "_cells", tuple(_bilinear_cells(f) for f in (self.cl, self.cd, self.cm)))
-        for array in (self.alpha, self.slope, self.cl, self.cd, self.cm, *self._cells):
+        for array in (self.alpha, self.deflection, self.cl, self.cd, self.cm, *self._cells):
             array.flags.writeable = False
 
     def coefficients(
-        self, alpha: FloatArray | float, slope: FloatArray | float = 0.0
+        self, alpha: FloatArray | float, deflection: FloatArray | float = 0.0
     ) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Lift, drag and moment coefficients, bilinear between the grid points.
 
@@ -86,33 +87,33 @@ class SectionPolar:
         ----------
         alpha : float or ndarray
             Angle of attack, any value; wrapped to the circle. [rad]
-        slope : float or ndarray, broadcast against alpha
-            Trailing-edge slope; held at the ends of the grid (0 and 120 degrees). [rad]
+        deflection : float or ndarray, broadcast against alpha
+            Trailing-edge deflection; held at the ends of the grid (0 and 120 degrees). [rad]
 
         Returns
         -------
         cl, cd, cm : ndarray, the broadcast shape
         """
-        cell, u, v = self._locate(alpha, slope)
+        cell, u, v = self._locate(alpha, deflection)
         cl, cd, cm = (_bilinear(cells.take(cell, axis=0), u, v) for cells in self._cells)
         return cl, cd, cm
 
     def lift_and_slope(
-        self, alpha: FloatArray | float, slope: FloatArray | float = 0.0
+        self, alpha: FloatArray | float, deflection: FloatArray | float = 0.0
     ) -> tuple[FloatArray, FloatArray]:
         """Lift coefficient and its exact derivative with respect to alpha. [-], [1/rad]
 
         Parameters are those of `coefficients`. The derivative is that of the bilinear surface: constant
         along a degree, with steps at the grid points.
         """
-        cl, gradient, _ = self.lift_slope_and_moment(alpha, slope)
+        cl, gradient, _ = self.lift_slope_and_moment(alpha, deflection)
         return cl, gradient
 
     def lift_slope_and_moment(
-        self, alpha: FloatArray | float, slope: FloatArray | float = 0.0
+        self, alpha: FloatArray | float, deflection: FloatArray | float = 0.0
     ) -> tuple[FloatArray, FloatArray, FloatArray]:
         """As `lift_and_slope`, and the moment coefficient, in one look-up. [-], [1/rad], [-]"""
-        cell, u, v = self._locate(alpha, slope)
+        cell, u, v = self._locate(alpha, deflection)
         lift, _, moment = self._cells
         f = lift.take(cell, axis=0)
         return (
@@ -122,14 +123,16 @@ class SectionPolar:
         )
 
     def _locate(
-        self, alpha: FloatArray | float, slope: FloatArray | float
+        self, alpha: FloatArray | float, deflection: FloatArray | float
     ) -> tuple[npt.NDArray[np.intp], FloatArray, FloatArray]:
-        """Cell number and place within the cell (0 to 1), along alpha and along slope."""
+        """Cell number and place within the cell (0 to 1), along alpha and along deflection."""
         turns = (np.asarray(alpha, dtype=np.float64) + np.pi) * (0.5 / np.pi)
         along = (turns - np.floor(turns)) * 360.0
-        across = np.clip(np.asarray(slope, dtype=np.float64) / SLOPE_STEP, 0.0, len(self.slope) - 1.0)
+        across = np.clip(
+            np.asarray(deflection, dtype=np.float64) / SLOPE_STEP, 0.0, len(self.deflection) - 1.0
+        )
         column = np.minimum(along.astype(np.intp), 359)
-        row = np.minimum(across.astype(np.intp), len(self.slope) - 2)
+        row = np.minimum(across.astype(np.intp), len(self.deflection) - 2)
         u, v = np.broadcast_arrays(along - column, across - row)
         return row * 360 + column, u, v
 
@@ -173,7 +176,7 @@ def build_section_polar(
     -----
     The tables were made with a network trained on a panel and boundary-layer method, transition tripped at
     0.05 chord. Outside the trusted range they are blended into a plate law over the full circle. Above 40
-    degrees of slope the network's brake increment is stretched by the plain-flap effectiveness, and the
+    degrees of deflection the network's brake increment is stretched by the plain-flap effectiveness, and the
     plain-flap drag law is added; see parasim/aerodynamics/section_extension.py.
     """
     check_family(family)
@@ -185,7 +188,7 @@ def build_section_polar(
                 key="canopy.airfoil.thickness",
                 given=f"{thickness:.4g}",
                 problem=f"outside the {family} table",
-                mend=f"use {t[0]:.2f}" + (f" to {t[-1]:.2f}" if len(t) > 1 else ""),
+                hint=f"use {t[0]:.2f}" + (f" to {t[-1]:.2f}" if len(t) > 1 else ""),
             )
         )
     at_thickness = {name: between(t, table[name], thickness) for name in ("cl", "cd", "cm", "trusted")}
@@ -242,7 +245,7 @@ def _polar_from_table(
     full = extended(cl, cd, cm, trusted, plate_normal_force=plate_normal_force)
     return SectionPolar(
         alpha=GRID_ALPHA.copy(),
-        slope=GRID_SLOPE.copy(),
+        deflection=GRID_SLOPE.copy(),
         cl=full[0],
         cd=full[1],
         cm=full[2],

@@ -1,6 +1,6 @@
-"""Section tables carried over the full circle and to deep brake: what the network cannot tell.
+"""Section tables carried over the full circle and to deep brake: what the network does not give.
 
-Past the table's range of angle of attack a plate law takes over; above its last trailing-edge slope,
+Past the table's range of angle of attack a plate law takes over; above its last trailing-edge deflection,
 plain-flap laws do. Both are cruder than the table and unvalidated for ram-air sections; a polar's caveats say
 so.
 """
@@ -24,7 +24,7 @@ KNEE_SLOPE = 1.5
 """Lift slope at which the lift curve counts as bent over. [1/rad] Our choice."""
 
 ARC_AS_FLAP = 0.682
-"""Plain-flap angle over trailing-edge slope of a bend with the same lift, both 0.3 chord long. [-]
+"""Plain-flap angle over trailing-edge deflection of a bend with the same lift, both 0.3 chord long. [-]
 
 From Glauert's integrals; tests/validation/test_thin_aerofoil.py works them out. Source: [Glauert1926].
 """
@@ -36,7 +36,7 @@ Thin-aerofoil theory gives 2 pi for attached flow; 3 /rad is a loss of 0.05 a de
 """
 
 RANGE_PER_SLOPE = 0.3
-"""Most that the ends of the table's range of alpha move with trailing-edge slope. [-] Our choice."""
+"""Most that the ends of the table's range of alpha move with trailing-edge deflection. [-] Our choice."""
 
 FLAP_EFFECTIVENESS = ((20.0, 0.68), (30.0, 0.55), (40.0, 0.47), (60.0, 0.38), (80.0, 0.29))
 """Plain-flap angle [deg] and share of thin-flap lift that is reached [-]; from memory, unverified."""
@@ -58,7 +58,7 @@ def extended(
     cl, cd, cm : ndarray, shape (n_slope, n_alpha)
         The table over TABLE_SLOPE and TABLE_ALPHA. [-]
     trusted : ndarray, shape (n_slope, 2)
-        Trusted range of angle of attack at each slope. [rad]
+        Trusted range of angle of attack at each deflection. [rad]
     plate_normal_force : float
         Normal-force coefficient across the stream. [-]
 
@@ -82,7 +82,7 @@ def between(grid: FloatArray, values: FloatArray, at: float) -> FloatArray:
 def _on_slope_grid(
     cl: FloatArray, cd: FloatArray, cm: FloatArray, trusted: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Table rows on the polar's own slopes, with the flap laws above the table's last slope."""
+    """Table rows on the polar's own slopes, with the flap laws above the table's last deflection."""
     inside = np.array([[between(TABLE_SLOPE, f, s) for s in GRID_SLOPE] for f in (cl, cd, cm)])
     bounds = np.array([between(TABLE_SLOPE, trusted, s) for s in GRID_SLOPE])
     stretch, drag = _beyond_network(GRID_SLOPE)
@@ -92,19 +92,20 @@ def _on_slope_grid(
     return cl, cd + drag[:, None], cm, bounds
 
 
-def _beyond_network(slope: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Stretch of the brake increment and added drag above the table's last slope (40 degrees).
+def _beyond_network(deflection: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Stretch of the brake increment and added drag above the table's last deflection (40 degrees).
 
-    Lift and moment grow as those of the plain flap with the bend's lift, at ARC_AS_FLAP times the slope,
+    Lift and moment grow as those of the plain flap with the bend's lift, at ARC_AS_FLAP times the deflection,
     multiplied by its FLAP_EFFECTIVENESS. Drag grows by 1.7 (c_f / c)^1.38 sin^2(flap angle) of the plain flap
-    that lets the trailing edge down as far, at half the slope. Source: [Young1947], constants from memory.
+    that lets the trailing edge down as far, at half the deflection. Source: [Young1947], constants from
+    memory.
     """
     last = TABLE_SLOPE[-1]
     angles, shares = np.radians([p[0] for p in FLAP_EFFECTIVENESS]), [p[1] for p in FLAP_EFFECTIVENESS]
-    flap = ARC_AS_FLAP * np.maximum(slope, last)
+    flap = ARC_AS_FLAP * np.maximum(deflection, last)
     reach = flap * np.interp(flap, angles, shares)
     stretch = reach / (ARC_AS_FLAP * last * np.interp(ARC_AS_FLAP * last, angles, shares))
-    drop_flap = np.maximum(slope, last) / 2
+    drop_flap = np.maximum(deflection, last) / 2
     drag = 1.7 * BEND_FRACTION**1.38 * (np.sin(drop_flap) ** 2 - np.sin(last / 2) ** 2)
     return stretch, drag
 
@@ -117,7 +118,7 @@ def _used_range(cl: FloatArray, trusted: FloatArray) -> FloatArray:
     It ends earlier where the network's lift climbs faster than STEEPEST_RISE (a brake's lift lost at once at
     large negative angles) or falls faster than STEEPEST_FALL: thick sections with a rough nose are taken to
     stall gently, though the network lets some drop their lift within a degree. Where lift has fallen and
-    would climb again, the table ends too. From one slope to the next the ends move no faster than
+    would climb again, the table ends too. From one deflection to the next the ends move no faster than
     RANGE_PER_SLOPE.
     """
     used = []
@@ -137,8 +138,8 @@ def _last_used(alpha: FloatArray, cl: FloatArray, trusted: float, limit: float) 
     ahead = alpha >= 0
     fallen = np.maximum.accumulate(cl[ahead])[:-1] - cl[ahead][:-1] > _STALL_DROP
     rise = np.diff(cl[ahead])
-    slope = rise / np.diff(alpha[ahead])
-    ends = (fallen & (rise > 0)) | (slope > STEEPEST_RISE) | (slope < -STEEPEST_FALL)
+    deflection = rise / np.diff(alpha[ahead])
+    ends = (fallen & (rise > 0)) | (deflection > STEEPEST_RISE) | (deflection < -STEEPEST_FALL)
     return float(min([*alpha[ahead][:-1][ends], end]))
 
 
@@ -179,7 +180,7 @@ def _plate_law(edge_drag: FloatArray, plate_normal_force: float) -> tuple[FloatA
 
     Normal force C_n = C_90 sin a / (0.44 |sin a| + 0.56): Hoerner's 1 / (0.222 + 0.283 / sin a), scaled to
     C_90; centre of pressure moving evenly from the quarter chord at 0 to mid-chord at 90 degrees; the
-    section's least drag along the plate. Source: [Hoerner1965].
+    section's minimum drag along the plate. Source: [Hoerner1965].
     """
     turn = np.arctan2(trailing_edge_drop(GRID_SLOPE), 1 - trailing_edge_advance(GRID_SLOPE))
     a = GRID_ALPHA + turn[:, None]

@@ -43,7 +43,7 @@ TABLE_ALPHA: FloatArray = np.radians(np.arange(-18.0, 25.0))
 """Angles of attack of a table. [rad]"""
 
 TABLE_SLOPE: FloatArray = np.radians([0.0, 5.0, 10.0, 15.0, 20.0, 30.0, 40.0])
-"""Trailing-edge slopes of a table. [rad]"""
+"""Trailing-edge deflections of a table. [rad]"""
 
 TABLE_REYNOLDS: FloatArray = 5.5e4 * 1.5 ** np.arange(9.0)
 """Reynolds numbers of a table, 55 000 to 1.41 million. [-]"""
@@ -51,7 +51,7 @@ TABLE_REYNOLDS: FloatArray = 5.5e4 * 1.5 ** np.arange(9.0)
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SectionTable:
-    """Coefficients of one section over Reynolds number, trailing-edge slope and angle of attack.
+    """Coefficients of one section over Reynolds number, trailing-edge deflection and angle of attack.
 
     Parameters
     ----------
@@ -82,7 +82,7 @@ def evaluate_section(
     outline : ndarray, shape (n, 2)
         Unbraked outline of chord 1; coefficients and angles refer to its chord and x axis.
     slopes : sequence of float
-        Trailing-edge slopes, positive down. [rad]
+        Trailing-edge deflections, positive down. [rad]
     reynolds : sequence of float
         Reynolds numbers on the unbraked chord. [-]
     alpha : sequence of float

@@ -13,7 +13,7 @@ from math import radians
 
 import numpy as np
 
-from parasim.aerodynamics.lattice import CHORDWISE_PANELS, Lattice, influence, trefftz_wash
+from parasim.aerodynamics.lattice import CHORDWISE_PANELS, Lattice, influence, trefftz_downwash
 from parasim.aerodynamics.section import SectionPolar
 from parasim.rotations import FloatArray
 
@@ -31,7 +31,7 @@ fro.
 SHORTENED = 0.6
 """Part of a later step that is taken. [-]"""
 RISE = 0.2
-"""Least lift slope of the polar in the search for effective angles. [1/rad]"""
+"""Minimum lift slope of the polar in the search for effective angles. [1/rad]"""
 PANEL_ARMS = (np.arange(CHORDWISE_PANELS) + 0.25) / CHORDWISE_PANELS - 0.25
 """Of the bound vortices behind the quarter chord, over chord. [-]"""
 CAMBER_SHAPE = np.where(np.arange(CHORDWISE_PANELS) < CHORDWISE_PANELS - 1, 0.0, 1.0)
@@ -143,7 +143,7 @@ def strip_loads(
     lattice: Lattice,
     polar: SectionPolar,
     flow: Flow,
-    slope: FloatArray,
+    deflection: FloatArray,
     *,
     rising: SectionPolar | None = None,
 ) -> StripLoads:
@@ -157,8 +157,8 @@ def strip_loads(
         The section of every strip.
     flow : Flow
         n_flows motions through the air.
-    slope : ndarray, shape (n_brakes, n_strips)
-        Trailing-edge slope of each strip at each brake setting. [rad]
+    deflection : ndarray, shape (n_brakes, n_strips)
+        Trailing-edge deflection of each strip at each brake setting. [rad]
     rising : SectionPolar, optional
         `rising_polar` of the section, if at hand.
     """
@@ -170,21 +170,23 @@ def strip_loads(
     in_plane = np.hypot(across, along)
     geometric_alpha = np.arctan2(across, along)
     attached = _fade(flow.alpha, ATTACHED, SEPARATED) * _fade(flow.beta, SIDE_ATTACHED, SIDE_SEPARATED)
-    effective_alpha = np.repeat(geometric_alpha[:, None], len(slope), axis=1)
-    relief = np.zeros_like(effective_alpha)
+    effective_alpha = np.repeat(geometric_alpha[:, None], len(deflection), axis=1)
+    delta_cm = np.zeros_like(effective_alpha)
     converged = np.ones(effective_alpha.shape[:2], dtype=bool)
-    wash = np.zeros((len(attached), strips.n_strips, strips.n_strips))
+    far_downwash = np.zeros((len(attached), strips.n_strips, strips.n_strips))
     coupled = attached > 0
     if coupled.any():
         part = Flow(alpha=flow.alpha[coupled], beta=flow.beta[coupled], rotation=flow.rotation[coupled])
         weight = attached[coupled, None, None]
-        settled = _settle(lattice, rising, part, in_plane[coupled], slope)
-        relief[coupled] = weight * settled.relief
+        settled = _settle(lattice, rising, part, in_plane[coupled], deflection)
+        delta_cm[coupled] = weight * settled.delta_cm
         effective_alpha[coupled] = weight * settled.alpha + (1 - weight) * effective_alpha[coupled]
         converged[coupled] = settled.converged
-        wash[coupled] = weight * trefftz_wash(strips, part.wind)
-    cl, cd, cm = polar.coefficients(effective_alpha, slope[None])
-    return _assemble(lattice, flow, wind, in_plane, wash, effective_alpha, (cl, cd, cm + relief), converged)
+        far_downwash[coupled] = weight * trefftz_downwash(strips, part.wind)
+    cl, cd, cm = polar.coefficients(effective_alpha, deflection[None])
+    return _assemble(
+        lattice, flow, wind, in_plane, far_downwash, effective_alpha, (cl, cd, cm + delta_cm), converged
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -193,19 +195,19 @@ class _Settled:
 
     Attributes
     ----------
-    alpha, relief : ndarray, shape (n_flows, n_brakes, n_strips)
+    alpha, delta_cm : ndarray, shape (n_flows, n_brakes, n_strips)
         Effective angles [rad]; moment coefficients about the quarter chord over those of the sections [-].
     converged : ndarray of bool, shape (n_flows, n_brakes)
         Which states met their polars.
     """
 
     alpha: FloatArray
-    relief: FloatArray
+    delta_cm: FloatArray
     converged: np.ndarray
 
 
 def _settle(
-    lattice: Lattice, polar: SectionPolar, flow: Flow, in_plane: FloatArray, slope: FloatArray
+    lattice: Lattice, polar: SectionPolar, flow: Flow, in_plane: FloatArray, deflection: FloatArray
 ) -> _Settled:
     """Strips in balance with the lattice.
 
@@ -217,7 +219,7 @@ def _settle(
     """
     strips = lattice.strips
     chord, n_strips = strips.chord, strips.n_strips
-    shape = (len(flow.alpha), len(slope), n_strips)
+    shape = (len(flow.alpha), len(deflection), n_strips)
     circulation = -np.linalg.inv(influence(lattice, flow.wind))
     panel_wind = flow.wind_at(lattice.control)
     panel_across = np.einsum("fpk,pk->fp", panel_wind, lattice.normal).reshape(-1, CHORDWISE_PANELS, n_strips)
@@ -239,21 +241,21 @@ def _settle(
     coupling = _Coupling(
         polar=polar,
         geometric=_each_brake(np.einsum("fst,ft->fs", per_lift, bare), shape),
-        downwash=np.repeat(per_lift - identity / (2 * np.pi), len(slope), axis=0),
-        camber_wash=np.repeat(
-            per_lift @ by_camber - CAMBER_LIFT / (2 * np.pi) * identity, len(slope), axis=0
+        downwash=np.repeat(per_lift - identity / (2 * np.pi), len(deflection), axis=0),
+        camber_downwash=np.repeat(
+            per_lift @ by_camber - CAMBER_LIFT / (2 * np.pi) * identity, len(deflection), axis=0
         ),
-        slope=np.broadcast_to(slope[None], shape).reshape(-1, n_strips),
+        deflection=np.broadcast_to(deflection[None], shape).reshape(-1, n_strips),
     )
     alpha, converged = coupling.solve()
-    cl, _, cm = polar.coefficients(alpha, coupling.slope)
+    cl, _, cm = polar.coefficients(alpha, coupling.deflection)
     section = cm.reshape(shape)
     camber = section / CAMBER_MOMENT
     increment = (cl / (2 * np.pi) - np.sin(alpha)).reshape(shape) - CAMBER_LIFT / (2 * np.pi) * camber
     bare, by_increment, by_camber = response(moment)
     return _Settled(
         alpha=alpha.reshape(shape),
-        relief=bare[:, None]
+        delta_cm=bare[:, None]
         + np.einsum("fst,fbt->fbs", by_increment, increment)
         + np.einsum("fst,fbt->fbs", by_camber, camber)
         - section,
@@ -270,14 +272,15 @@ def _each_brake(per_flow: FloatArray, shape: tuple[int, int, int]) -> FloatArray
 class _Coupling:
     """Effective angles that meet the polar and the lattice at once, n states of n_strips.
 
-    sin(alpha) = geometric - downwash cl(alpha, slope) + camber_wash k, with k the camber of cm(alpha, slope).
+    sin(alpha) = geometric - downwash cl(alpha, deflection) + camber_downwash k,
+    with k the camber of cm(alpha, deflection).
     """
 
     polar: SectionPolar
     geometric: FloatArray
     downwash: FloatArray
-    camber_wash: FloatArray
-    slope: FloatArray
+    camber_downwash: FloatArray
+    deflection: FloatArray
 
     def solve(self) -> tuple[FloatArray, np.ndarray]:
         """Newton's method, each state until it has settled."""
@@ -297,9 +300,9 @@ class _Coupling:
     def _step(self, alpha: FloatArray, off: np.ndarray, part: float) -> tuple[FloatArray, FloatArray]:
         """Next angles of the states `off`, and by how much (in angle) the present ones miss."""
         downwash = self.downwash[off]
-        cl, gradient, cm = self.polar.lift_slope_and_moment(alpha, self.slope[off])
-        relief = np.einsum("nst,nt->ns", self.camber_wash[off], cm / CAMBER_MOMENT)
-        miss = np.sin(alpha) - self.geometric[off] - relief + np.einsum("nst,nt->ns", downwash, cl)
+        cl, gradient, cm = self.polar.lift_slope_and_moment(alpha, self.deflection[off])
+        delta_cm = np.einsum("nst,nt->ns", self.camber_downwash[off], cm / CAMBER_MOMENT)
+        miss = np.sin(alpha) - self.geometric[off] - delta_cm + np.einsum("nst,nt->ns", downwash, cl)
         jacobian = downwash * gradient[:, None, :]
         index = np.arange(alpha.shape[1])
         jacobian[:, index, index] += np.cos(alpha)
@@ -313,7 +316,7 @@ def _assemble(
     flow: Flow,
     wind: FloatArray,
     in_plane: FloatArray,
-    wash: FloatArray,
+    far_downwash: FloatArray,
     effective_alpha: FloatArray,
     coefficients: tuple[FloatArray, FloatArray, FloatArray],
     converged: np.ndarray,
@@ -326,8 +329,8 @@ def _assemble(
     lift = (2 * circulation * strips.width)[..., None] * lift_direction[:, None]
     speed = np.linalg.norm(wind, axis=-1)
     profile = (cd * (area * speed)[:, None])[..., None] * wind[:, None]
-    induced_wash = np.einsum("fst,fbt->fbs", wash, circulation)
-    induced = (circulation * induced_wash * strips.width)[..., None] * flow.wind[:, None, None]
+    induced_downwash = np.einsum("fst,fbt->fbs", far_downwash, circulation)
+    induced = (circulation * induced_downwash * strips.width)[..., None] * flow.wind[:, None, None]
     moment = (cm * (in_plane**2 * area * strips.chord)[:, None])[..., None] * strips.spanwise
     return StripLoads(
         lift=lift,

@@ -22,7 +22,7 @@ class AeroTable:
     beta : ndarray, shape (n_beta,)
         Knots from -pi/2 to pi/2. [rad]
     brake : ndarray, shape (n_brake,)
-        Knots from nought up at even steps, fractions of full travel. [-]
+        Knots from zero up at even steps, fractions of full travel. [-]
     steady : ndarray, shape (n_alpha, n_beta, n_brake, n_brake, 6)
         CX, CY, CZ, Cl, Cm, Cn without rotation; brakes left, then right. [-]
     rates : ndarray, shape (n_alpha, 6, 3)

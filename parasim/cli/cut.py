@@ -69,8 +69,8 @@ def _print(result: "CutList", output: Output) -> None:
         heads=report.SHOPPING_TABLE,
         title=f"To buy, with {100 * SPARE:.0f} % to spare",
     )
-    output.print(f"Reckoned: {TAPE_RULE}.")
-    output.print(f"Reckoned: {THREAD_RULE}.")
+    output.print(f"Assumed: {TAPE_RULE}.")
+    output.print(f"Assumed: {THREAD_RULE}.")
     output.print()
     output.table(report.length_rows(result, units), heads=["line and tape", "pieces", "length"])
     output.print()

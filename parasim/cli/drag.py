@@ -10,7 +10,7 @@ def drag(
     as_json: JsonOption = False,
     units: UnitsOption = "metric",
 ) -> None:
-    """Drag of the hands-up glide, item by item, on flat area.
+    """Drag of the glide with the brakes released, item by item, on flat area.
 
     Example: parasim drag configs/heron.yaml --out out
     """
@@ -29,7 +29,7 @@ def drag(
     build_up = drag_build_up(vehicle, trim)
     bars = [bar(item.share, build_up.items[0].share) for item in build_up.items]
     output.print(
-        f"{loaded.name}: drag coefficient {build_up.CD:.4f} hands up, "
+        f"{loaded.name}: drag coefficient {build_up.CD:.4f} with the brakes released, "
         f"at {show(trim.airspeed, 'speed', units)} and {show(trim.alpha, 'angle', units)} angle of attack"
     )
     output.print(f"on a flat area of {show(trim.area, 'area', units)} ({FLAT_AREA}); a count is 0.0001")

@@ -25,7 +25,7 @@ OPTION_OF_KEY = {
     "drop.velocity": "--velocity",
     "drop.brakes": "--brake",
 }
-"""Key of the design file that each option stands in for."""
+"""Key of the design file that each option overrides."""
 
 Text = str | None
 BRAKE_HELP = 'In place of the file\'s: "2s: L 0.3 R 0.0" or "20m: L 80% R 80% over 1s"; may be repeated.'
@@ -56,7 +56,7 @@ def drop(
     as_json: JsonOption = False,
     units: UnitsOption = "metric",
 ) -> None:
-    """Where and how it lands, and unopened. Options stand in for the design file's drop and site.
+    """Where and how it lands, and unopened. Options override the design file's drop and site.
 
     Example: parasim drop configs/heron.yaml --from "60 m" --wind "6 kt" --brake "2s: L 0.3 R 0"
     """
@@ -118,7 +118,7 @@ def with_options(
     changes : dict
         Dotted key to what was given.
     options : Mapping
-        Key, or its beginning, to the option that stands in for it.
+        Key, or its beginning, to the option that overrides it.
 
     Raises
     ------
@@ -139,8 +139,8 @@ def _of_option(mistake: Mistake, options: Mapping[str, str]) -> str:
     option = next((name for key, name in options.items() if mistake.key.startswith(key)), mistake.key)
     given = f"given {mistake.given}" if mistake.given else ""
     found = ", ".join(part for part in (given, mistake.problem) if part)
-    mend = f"; add {option}" if mistake.problem == "missing" else f"; {mistake.mend}" if mistake.mend else ""
-    return f"{option}: {found}{mend}"
+    hint = f"; add {option}" if mistake.problem == "missing" else f"; {mistake.hint}" if mistake.hint else ""
+    return f"{option}: {found}{hint}"
 
 
 def _print(result: "Drop", output: Output) -> None:
@@ -155,7 +155,7 @@ def _print(result: "Drop", output: Output) -> None:
         ["release height", f"{show(release.height, 'length', units, digits=0)} above ground"],
         ["start", f"{release.start}, heading {show_bearing(release.heading)}"],
         ["wind", wind_in_words(result, units)],
-        ["brakes", "; ".join(command_in_words(command) for command in release.brakes) or "hands up"],
+        ["brakes", "; ".join(command_in_words(command) for command in release.brakes) or "brakes released"],
         ["mass that lands", show(result.vehicle.mass, "mass", units)],
     ]
     for name, value in rows:

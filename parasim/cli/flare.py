@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 HEIGHT_ERROR_LIMITS = length_between(0.0, 2.0)
 
 AimOption = Annotated[
-    Literal["sink", "energy", "both"], typer.Option("--for", help="What to make least at touchdown.")
+    Literal["sink", "energy", "both"], typer.Option("--for", help="What to minimise at touchdown.")
 ]
 
 
@@ -67,13 +67,13 @@ def _print(result: "Flare", output: Output) -> None:
 
     units = output.units
     output.print(f"{result.vehicle.design.name}: {pull_in_words(result, units)}")
-    output.print(f"for {AIM_WORDS[result.aim]}, in still air, out of the hands-up glide")
+    output.print(f"for {AIM_WORDS[result.aim]}, in still air, out of the glide with the brakes released")
     output.print(f"servo: {result.servo.words}")
     output.print()
     error = show(result.height_error, "length", units)
     output.table(
         gain_rows(result, units),
-        heads=["touchdown", "hands up", "flared", "change", f"worst, {error} off", "band"],
+        heads=["touchdown", "brakes released", "flared", "change", f"worst, {error} off", "band"],
     )
     output.print(band_sentence(result))
     if result.cases:

@@ -44,7 +44,7 @@ def _print(result: "Glide", output: Output) -> None:
 
     units, trim = output.units, result.trim
     output.print(
-        f"{result.vehicle.design.name} glides {trim.glide_ratio:.2f} to 1 hands up: sinks "
+        f"{result.vehicle.design.name} glides {trim.glide_ratio:.2f} to 1 with the brakes released: sinks "
         f"{show(trim.sink, 'speed', units)} at {show(trim.airspeed, 'speed', units)} airspeed, "
         f"in still air at {show(result.vehicle.ground_height, 'length', units, digits=0)} above sea level"
     )
@@ -52,7 +52,9 @@ def _print(result: "Glide", output: Output) -> None:
     for words, value in report.size_rows(result, units):
         output.print(f"{words:<16}  {value}")
     output.print()
-    output.table(report.headline_rows(result, units), heads=["hands up", "", "band", "band mostly from"])
+    output.table(
+        report.headline_rows(result, units), heads=["brakes released", "", "band", "band mostly from"]
+    )
     output.print(
         "A band holds about 95 of 100 such canopies, if the factors' ranges are right; they are judgements."
     )

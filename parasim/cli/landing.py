@@ -27,7 +27,7 @@ def landing(
     wind: Annotated[
         str, typer.Option("--wind", help='Winds at the ground, "0..8 m/s" or "0..15 kt"; or one, "4 m/s".')
     ] = USUAL_WINDS,
-    no_flare: Annotated[bool, typer.Option("--no-flare", help="Hands up only; quicker.")] = False,
+    no_flare: Annotated[bool, typer.Option("--no-flare", help="Brakes released only; quicker.")] = False,
     aim: AimOption = "both",
     out: OutOption = None,
     as_json: JsonOption = False,
@@ -95,19 +95,19 @@ def _print(result: "Landing", output: Output) -> None:
 
     units = output.units
     ways = [*result.ways, "unopened"]
-    still = result.still("hands up")
+    still = result.still("brakes released")
     ahead = show(still.wind, "wind_speed", units)
     air = "still air" if still.wind == 0 else f"{ahead} of wind ahead"
     name, touchdown = result.vehicle.design.name, still.touchdown
     output.print(
-        f"{name} lands hands up at {show(touchdown.sink, 'speed', units)} down and "
+        f"{name} lands with the brakes released at {show(touchdown.sink, 'speed', units)} down and "
         f"{show(touchdown.ground_speed, 'speed', units)} over the ground in {air}: "
         f"{show(touchdown.energy, 'energy', units)}"
     )
     output.print()
     output.table(
         report.still_rows(result, units),
-        heads=[f"in {air}", *ways, *(["band, hands up"] if still.wind == 0 else [])],
+        heads=[f"in {air}", *ways, *(["band, brakes released"] if still.wind == 0 else [])],
     )
     height = show(result.vehicle.design.drop.height, "length", units, digits=0)
     stop = show(result.limits.stop_distance, "small_length", units)

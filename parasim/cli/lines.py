@@ -34,7 +34,7 @@ def lines(
             "--measured",
             metavar="FILE",
             parser=given_path,
-            help="CSV file with label,length_mm of every line as measured; tells the glide on them.",
+            help="CSV file with label,length_mm of every line as measured; gives the glide on them.",
             show_default=False,
         ),
     ] = None,

@@ -56,7 +56,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        Exit code: 0 done, 2 bad input (told on stderr), 130 interrupted.
+        Exit code: 0 done, 2 bad input (said on stderr), 130 interrupted.
     """
     os.environ["MPLBACKEND"] = "agg"  # pictures are only ever files, whatever a notebook has set
     logging.getLogger().addHandler(_UNHEARD)
@@ -102,7 +102,7 @@ def _run(arguments: Sequence[str] | None) -> int:
 
 
 def _show_warning(message: Warning | str, category: type[Warning], *_: object, **__: object) -> None:
-    """Tell our own warnings in one line; a library's, about its own insides, help no user."""
+    """Show our own warnings in one line; a library's, about its own insides, help no user."""
     if issubclass(category, CacheWarning):
         print(f"warning: {message}", file=sys.stderr)
 

@@ -76,10 +76,10 @@ def _print(result: "Opening", output: Output) -> None:
     output.print()
     output.table(
         report.check_rows(result, units),
-        heads=["most loaded", "load", "holds", "margin", "verdict", "wants"],
+        heads=["most loaded", "load", "holds", "margin", "verdict", "needs"],
         title="Loads against strengths: opening at the upper end of its range, likely snatch",
     )
-    output.print("A line's strength is taken at a knot; what it wants is before knotting.")
+    output.print("A line's strength is taken at a knot; what it needs is before knotting.")
     output.print()
     output.table(
         report.speed_rows(result, units),

@@ -9,7 +9,7 @@ from parasim.cli.output import Output
 from parasim.config.base import Quantity
 from parasim.config.design import Design
 from parasim.config.loader import load_design
-from parasim.config.quantity import Refusal
+from parasim.config.quantity import InvalidValue
 from parasim.errors import OptionError, plain
 from parasim.units import System
 
@@ -96,8 +96,8 @@ def quantity_option(name: str, text: str, mark: Quantity) -> float:
     """
     try:
         return mark.read(text)
-    except Refusal as refusal:
-        raise OptionError(f'{name}: given "{_one_line(text)}", {refusal}') from None
+    except InvalidValue as invalid:
+        raise OptionError(f'{name}: given "{_one_line(text)}", {invalid}') from None
 
 
 def _one_line(text: Any) -> str:

@@ -26,7 +26,7 @@ def working(message: str, *, quiet: bool = False) -> Iterator[Callable[[int, int
     Yields
     ------
     callable
-        To be told how many of how many are done, which is then shown.
+        Called with how many of how many are done, which is then shown.
     """
     if _is_silent(quiet):
         yield lambda done, of: None
@@ -51,7 +51,7 @@ def bar(message: str, *, quiet: bool = False) -> Iterator[Callable[[int, int], N
     Yields
     ------
     callable
-        To be told how many more are done, and of how many; another number begins another bar.
+        Called with how many more are done, and of how many; another number begins another bar.
     """
     if _is_silent(quiet):
         yield lambda more, of: None

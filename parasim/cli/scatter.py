@@ -14,7 +14,7 @@ from parasim.units import show
 
 if TYPE_CHECKING:
     from parasim.dynamics.vehicle import Vehicle
-    from parasim.scatter.checkpoint import KeptParts
+    from parasim.scatter.checkpoint import Checkpoint
     from parasim.scatter.scatter import Scatter
     from parasim.scatter.workers import Workers
 
@@ -43,11 +43,11 @@ def scatter(
     wind_from: Annotated[Text, typer.Option("--wind-from", help='Where it blows from: "270 deg".')] = None,
     heading: Annotated[Text, typer.Option("--heading", help='Compass heading at release: "90 deg".')] = None,
     target: Annotated[
-        Text, typer.Option("--target", help='Metres north and east of below the release: "0 m, 120 m".')
+        Text, typer.Option("--target", help='Metres north and east of under the release: "0 m, 120 m".')
     ] = None,
     radius: Annotated[Text, typer.Option("--radius", help='How near to the target is near: "25 m".')] = None,
     at: Annotated[
-        Text, typer.Option("--at", help='Latitude and longitude (WGS 84) of below the release: "47.1, 11.2".')
+        Text, typer.Option("--at", help='Latitude and longitude (WGS 84) of under the release: "47.1, 11.2".')
     ] = None,
     sobol: Annotated[
         int,
@@ -113,8 +113,8 @@ def two(text: str, option: str) -> list[str]:
     if len(parts) != 2 or not all(parts):
         shown = plain(text)[:60]
         examples = {"--at": "latitude and longitude in degrees, such as 47.1, 11.2"}
-        mend = examples.get(option, "north and east, such as 0 m, 120 m")
-        raise OptionError(f'{option}: given "{shown}", not two numbers; use {mend}')
+        hint = examples.get(option, "north and east, such as 0 m, 120 m")
+        raise OptionError(f'{option}: given "{shown}", not two numbers; use {hint}')
     return parts
 
 
@@ -122,7 +122,7 @@ def _check(sobol: int, resume: bool, output: Output, *, radius: Text, has_target
     if sobol & (sobol - 1) or sobol == 1:
         raise OptionError(f'--sobol: given "{sobol}", not a power of two; use 256, 512, 1024 ...')
     if resume and output.directory is None:
-        raise OptionError("--resume: wants --out with the directory to go on with")
+        raise OptionError("--resume: needs --out with the directory to go on with")
     if radius is not None and not has_target:
         raise OptionError("--radius: near to what? add --target")
 
@@ -130,7 +130,7 @@ def _check(sobol: int, resume: bool, output: Output, *, radius: Text, has_target
 def _scatter(
     vehicle: "Vehicle", team: "Workers", *, drops: int, seed: int, sobol: int, resume: bool, output: Output
 ) -> None:
-    """Fly, print and write; stopped half-way, what is done is told as partial, and the exit code is 130."""
+    """Fly, print and write; stopped half-way, what is done is reported as partial, exit code 130."""
     from parasim.report.scatter import scatter_document
     from parasim.scatter.scatter import scatter as scatter_of
 
@@ -157,13 +157,13 @@ def _scatter(
     raise InterruptedRunError(f"interrupted: {on}{how}")
 
 
-def _kept(design: Design, seed: int, output: Output, *, resume: bool) -> "KeptParts | None":
+def _kept(design: Design, seed: int, output: Output, *, resume: bool) -> "Checkpoint | None":
     """Where finished chunks are kept, with what they depend on."""
     if output.directory is None:
         return None
-    from parasim.scatter.checkpoint import KeptParts, run_contents
+    from parasim.scatter.checkpoint import Checkpoint, run_contents
 
-    kept = KeptParts.open(output.directory, run_contents(design, seed=seed), resume=resume)
+    kept = Checkpoint.open(output.directory, run_contents(design, seed=seed), resume=resume)
     if others := kept.others():
         output.warn(
             f"{kept.directory} holds parts of other runs: {others}; they are left alone, and not used."
@@ -172,7 +172,7 @@ def _kept(design: Design, seed: int, output: Output, *, resume: bool) -> "KeptPa
 
 
 def _gather_files(result: "Scatter", output: Output) -> None:
-    from parasim.plotting.scatter import drivers_figure, landing_figure, map_figure
+    from parasim.plotting.scatter import landing_figure, map_figure, sensitivity_figure
     from parasim.report.landing_map import MapError, geojson, kml
     from parasim.report.scatter import member_heads, member_rows
 
@@ -181,8 +181,8 @@ def _gather_files(result: "Scatter", output: Output) -> None:
         output.add_csv("failed.csv", member_heads(result.failed), member_rows(result.failed))
     output.add_figure("scatter_map.png", map_figure(result, output.units))
     output.add_figure("scatter_landing.png", landing_figure(result, output.units))
-    if result.drivers is not None:
-        output.add_figure("scatter_drivers.png", drivers_figure(result))
+    if result.sensitivity is not None:
+        output.add_figure("scatter_sensitivity.png", sensitivity_figure(result))
     try:
         output.add_text("footprint.geojson", geojson(result))
         output.add_text("footprint.kml", kml(result))
@@ -210,15 +210,15 @@ def print_scatter(result: "Scatter", output: Output) -> None:
         output.print()
     output.table(words.branch_rows(result), heads=["canopy", "drops", "share (95 of 100 times)"])
     output.print()
-    heads = ["region of", "area", "holds", "of those held back", "ellipse", "holds", "circle radius"]
+    heads = ["region of", "area", "holds", "check on unseen landings", "ellipse", "holds", "circle radius"]
     if result.footprint is not None:
         output.table(words.region_rows(result, units), heads=heads, title="Where they come down")
         output.print()
     _print_advice(result, output)
-    if result.drivers is not None:
+    if result.sensitivity is not None:
         output.table(
             words.driver_rows(result),
-            heads=["what drives it", "ranks explained", "partial rank correlation, strongest first"],
+            heads=["what drives it", "share explained", "influence (-1 to +1), strongest first"],
         )
         output.print()
     if result.sobol is not None:
@@ -251,7 +251,7 @@ def _replay(vehicle: "Vehicle", seed: int, number: int, output: Output) -> None:
     from parasim.report.drop import touchdown_rows
     from parasim.report.scatter import replay_document
     from parasim.report.scatter_words import replay_rows
-    from parasim.scatter.members import BRANCHES
+    from parasim.scatter.members import OUTCOMES
     from parasim.scatter.replay import replay as replay_of
     from parasim.scatter.scatter import plan_without_core
 
@@ -260,7 +260,7 @@ def _replay(vehicle: "Vehicle", seed: int, number: int, output: Output) -> None:
     with working("dropping", quiet=output.as_json):
         result = replay_of(vehicle, release, plan, number)
     units = output.units
-    output.print(f"{vehicle.design.name}, member {number} of seed {seed}: {BRANCHES[result.branch]}")
+    output.print(f"{vehicle.design.name}, member {number} of seed {seed}: {OUTCOMES[result.outcome]}")
     output.print()
     output.table(
         replay_rows(result, plan.inputs, units), heads=["input", "value", "off by", "glide begins with"]
@@ -269,7 +269,7 @@ def _replay(vehicle: "Vehicle", seed: int, number: int, output: Output) -> None:
     if result.drop is not None:
         for caveat in result.drop.caveats:
             output.warn(caveat)
-        if result.strange:
+        if result.untrimmed:
             output.warn("This member has no steady glide of its own; it began in the design's.")
         output.table(touchdown_rows(result.drop, units), heads=["touchdown", "canopy open", "unopened"])
     else:
@@ -280,7 +280,7 @@ def _replay(vehicle: "Vehicle", seed: int, number: int, output: Output) -> None:
                 ("sink", float(result.fallen.sink[0])),
             )
         ]
-        output.table(rows, heads=["touchdown", BRANCHES[result.branch]])
+        output.table(rows, heads=["touchdown", OUTCOMES[result.outcome]])
     output.print()
     for caution in CAUTIONS:
         output.print(f"caution: {caution}")

@@ -58,8 +58,8 @@ def _print(result: "Servo", output: Output) -> None:
         title="Force in the main brake line of one side (free play included in the pull)",
     )
     output.print(
-        f"Alone: at hands-up airspeed, {show(result.trim.airspeed, 'speed', units)}, as when the pull is "
-        "quick. Both: settled to the slower glide."
+        f"Alone: at the airspeed with the brakes released, {show(result.trim.airspeed, 'speed', units)}, "
+        "as when the pull is quick. Both: settled to the slower glide."
     )
     output.print(f"The band is {curve.low:g} to {curve.high:g} times the figure: judged, not measured.")
     output.print()

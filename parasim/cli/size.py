@@ -21,7 +21,8 @@ ENERGY = energy_between(0.1, 5000.0)
 def size(
     design: DesignArgument,
     sink: Annotated[
-        str | None, typer.Option("--sink", help='Wanted sink hands up: "2.5 m/s".', show_default=False)
+        str | None,
+        typer.Option("--sink", help='Wanted sink, brakes released: "2.5 m/s".', show_default=False),
     ] = None,
     energy: Annotated[
         str | None,
@@ -80,7 +81,7 @@ def _print(result: "Sizing", output: Output) -> None:
         output.print(f"{result.design.name}: {report.failure_sentence(result, units)}")
     else:
         output.print(
-            f"{result.design.name} for {wanted} hands up in still air: flat area "
+            f"{result.design.name} for {wanted} with the brakes released in still air: flat area "
             f"{show(best.area, 'area', units)}, rigging {show(best.rigging_angle, 'angle', units)}"
         )
         output.print(report.cost_sentence(result, units))

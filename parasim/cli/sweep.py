@@ -49,11 +49,11 @@ def sweep(
             "--limit", help='Limit on an output: "glide>=2.5", "servo_torque<=0.4 N m"; repeatable.'
         ),
     ] = None,
-    least: Annotated[
-        str | None, typer.Option("--least", help="Search for the design with the least of this output.")
+    minimum: Annotated[
+        str | None, typer.Option("--minimum", help="Search for the design with the minimum of this output.")
     ] = None,
     most: Annotated[
-        str | None, typer.Option("--most", help="Search for the design with the most of this output.")
+        str | None, typer.Option("--maximum", help="Search for the design with the most of this output.")
     ] = None,
     evaluations: Annotated[
         int | None,
@@ -64,13 +64,13 @@ def sweep(
     as_json: JsonOption = False,
     units: UnitsOption = "metric",
 ) -> None:
-    """How outputs change with one or two keys of the file; with --least or --most the best under limits.
+    """How outputs change with one or two keys of the file; with --minimum or --maximum the best under limits.
 
     Example: parasim sweep configs/heron.yaml --vary "canopy.span=0.9..1.4 m" --show sink,glide --out out
     """
     from parasim.study.limits import check_limits, read_limit, read_names
 
-    goal = _goal(least, most)
+    goal = _goal(minimum, most)
     limits = tuple(read_limit(text) for text in limit or ())
     check_limits(limits)
     names = read_names(show) if show is not None else ()
@@ -79,21 +79,21 @@ def sweep(
     file = read_design_file(design)
     variations = [read_variation(text, file, points) for text in vary]
     if goal:
-        _search(file, variations, goal, least is not None, limits, names, evaluations, workers, output)
+        _search(file, variations, goal, minimum is not None, limits, names, evaluations, workers, output)
     else:
         if evaluations is not None:
-            raise OptionError("--evaluations: belongs to a search; add --least or --most")
+            raise OptionError("--evaluations: belongs to a search; add --minimum or --maximum")
         _sweep(file, variations, limits, names, workers, output)
 
 
-def _goal(least: str | None, most: str | None) -> str | None:
-    if least is not None and most is not None:
-        raise OptionError("--least, --most: given both; give one")
-    if least is None and most is None:
+def _goal(minimum: str | None, most: str | None) -> str | None:
+    if minimum is not None and most is not None:
+        raise OptionError("--minimum, --maximum: given both; give one")
+    if minimum is None and most is None:
         return None
     from parasim.study.limits import output_named
 
-    option, name = ("--least", least) if least is not None else ("--most", most)
+    option, name = ("--minimum", minimum) if minimum is not None else ("--maximum", most)
     return output_named(name or "", option).name
 
 
@@ -117,8 +117,8 @@ def _sweep(
     from parasim.study.sweep import sweep as sweep_over
 
     wanted = tuple(dict.fromkeys([*(names or USUAL), *(limit.name for limit in limits)]))
-    with working("sweeping", quiet=output.as_json) as tell:
-        result = sweep_over(file, variations, names=wanted, limits=limits, workers=workers, tell=tell)
+    with working("sweeping", quiet=output.as_json) as progress:
+        result = sweep_over(file, variations, names=wanted, limits=limits, workers=workers, progress=progress)
     for caveat in report.sweep_caveats(result):
         output.warn(caveat)
     _print_sweep(result, output)
@@ -165,7 +165,7 @@ def _search(
     file: DesignFile,
     variations: list[Variation],
     goal: str,
-    is_least: bool,
+    is_minimum: bool,
     limits: "tuple[Limit, ...]",
     names: tuple[str, ...],
     evaluations: int | None,
@@ -176,10 +176,10 @@ def _search(
     from parasim.report.sweep import sweep_csv, sweep_heads
     from parasim.study.search import search
 
-    with working("searching", quiet=output.as_json) as tell:
+    with working("searching", quiet=output.as_json) as progress:
         result = search(
-            file, variations, goal=goal, least=is_least, limits=limits, shown=names,
-            evaluations=evaluations, workers=workers, tell=tell,
+            file, variations, goal=goal, minimum=is_minimum, limits=limits, shown=names,
+            evaluations=evaluations, workers=workers, progress=progress,
         )  # fmt: skip
     for caveat in (*report.search_caveats(result), *report.own_limit_sentences(result, output.units)):
         output.warn(caveat)
@@ -204,11 +204,11 @@ def _print_search(result: "Search", output: Output) -> None:
     output.print(report.headline(result, units))
     output.print(f"{len(result.everything)} designs looked at; still air, at the ground")
     output.print()
-    told = "the best" if result.best else "the nearest"
-    output.table(report.output_rows(result, units), heads=["", "as designed", told])
+    given = "the best" if result.best else "the nearest"
+    output.table(report.output_rows(result, units), heads=["", "as designed", given])
     if result.limits:
         output.print()
-        output.table(report.limit_rows(result, units), heads=["limit", told, "", "reached for it alone"])
+        output.table(report.limit_rows(result, units), heads=["limit", given, "", "reached for it alone"])
     if result.best:
         output.print()
         output.table(report.range_rows(result), heads=["key", "the best", "within 2 % of it", "searched", ""])

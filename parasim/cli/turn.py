@@ -76,7 +76,7 @@ def _print_steps(result: "Turn", output: Output) -> None:
     output.table(
         report.step_rows(result.steps, output.units),
         heads=report.STEP_WORDS,
-        title=f"Pulled {how} out of the hands-up glide and held {STEP_TIME:g} s",
+        title=f"Pulled {how} out of the glide with the brakes released and held {STEP_TIME:g} s",
     )
     if sentence := report.swing_sentence(result, output.units):
         output.print(sentence)

@@ -24,8 +24,8 @@ from parasim.config.quantity import (
     TEMPERATURE_STEP,
     TIME,
     TORQUE,
+    InvalidValue,
     Kind,
-    Refusal,
     read_quantity,
     unit_examples,
 )
@@ -55,7 +55,7 @@ class Quantity:
     low, high : float
         Hard limits, both allowed. [`shown`]
     shown : str
-        Unit in which the limits are told.
+        Unit in which the limits are reported.
     """
 
     kind: Kind
@@ -68,13 +68,13 @@ class Quantity:
 
         Raises
         ------
-        Refusal
+        InvalidValue
             When it is another kind of quantity, not finite, or outside the limits.
         """
         try:
             value = read_quantity(given, self.kind)
-        except Refusal as refusal:
-            raise Refusal(refusal.problem, f"{refusal.mend}, {self.limits()}") from None
+        except InvalidValue as invalid:
+            raise InvalidValue(invalid.problem, f"{invalid.hint}, {self.limits()}") from None
         factor = _SHOWN[self.shown]
         low, high, slack = (
             self.low * factor,
@@ -82,7 +82,7 @@ class Quantity:
             _ROUNDING * max(abs(self.low), abs(self.high)) * factor,
         )
         if not low - slack <= value <= high + slack:
-            raise Refusal(
+            raise InvalidValue(
                 self._beyond(given, value < low), f"use {self.limits()}, such as {unit_examples(self.kind)}"
             )
         return value
@@ -207,11 +207,13 @@ class WholeNumber:
 
         Raises
         ------
-        Refusal
+        InvalidValue
             When it is no whole number, or outside the limits.
         """
         if isinstance(given, bool) or not isinstance(given, int) or not self.low <= given <= self.high:
-            raise Refusal("not a whole number in range", f"use a whole number, {self.low} to {self.high}")
+            raise InvalidValue(
+                "not a whole number in range", f"use a whole number, {self.low} to {self.high}"
+            )
         return given
 
 
@@ -228,22 +230,22 @@ def file_beside(given: object, info: ValidationInfo, wanted: str) -> Path:
     given : object
         As written.
     info : ValidationInfo
-        Its context tells the directory of the design file.
+        Its context gives the directory of the design file.
     wanted : str
         What to give instead of what is no path: ``the path of a coordinate file, such as section.dat``.
 
     Raises
     ------
-    Refusal
+    InvalidValue
         When there is no such file.
     """
     if not isinstance(given, str | Path) or "\0" in str(given):
-        raise Refusal("not a path", f"use {wanted}")
+        raise InvalidValue("not a path", f"use {wanted}")
     path = Path((info.context or {}).get("directory", Path())) / given
     try:
         found = path.is_file()
     except OSError:
         found = False
     if not found:
-        raise Refusal("no such file", "give its path as seen from the design file")
+        raise InvalidValue("no such file", "give its path as seen from the design file")
     return path.absolute()

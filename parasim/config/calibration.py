@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal, NamedTuple
 from pydantic import BeforeValidator, model_validator
 
 from parasim.config.base import Spec, number_between
-from parasim.config.quantity import RATIO, Refusal, read_quantity
+from parasim.config.quantity import RATIO, InvalidValue, read_quantity
 
 _Number = Annotated[float, number_between(-1e3, 1e3)]
 
@@ -21,7 +21,7 @@ class CalibratedNumber(Spec):
     @model_validator(mode="after")
     def _in_order(self) -> "CalibratedNumber":
         if not self.low <= self.value <= self.high:
-            raise Refusal(
+            raise InvalidValue(
                 "value lies outside low to high",
                 "let low <= value <= high",
                 given=f"low {self.low:g}, value {self.value:g}, high {self.high:g}",
@@ -35,7 +35,7 @@ class Range(NamedTuple):
     value: float
     low: float
     high: float
-    least: float
+    minimum: float
     most: float
 
     def as_number(self) -> CalibratedNumber:
@@ -54,7 +54,7 @@ DEFAULTS = {
     "line_drag_coefficient": Range(1.2, 1.0, 1.4, 0.3, 4.0),
     # Fabric against a smooth section. From memory, unverified.
     "roughness_drag": Range(0.004, 0.002, 0.006, 0.0, 0.1),
-    # Cloth brake against a smooth bend of the same trailing-edge slope; unvalidated. These two and
+    # Cloth brake against a smooth bend of the same trailing-edge deflection; unvalidated. These two and
     # yaw_damping were set together so that a 2 kg design of about 1 m^2 at full one-side brake turns like the
     # one outside figure we have, second-hand: 15.2 m radius at 7.2 m/s. That is calibration, not validation.
     # Looked at again with the payload hanging and pelican rigged at 4 deg: 15.9 m at 7.3 m/s; they were kept.
@@ -99,13 +99,13 @@ class _Reader:
         return filled
 
     def _number(self, given: Any, key: str) -> float:
-        allowed = f"use a number, {self.default.least:g} to {self.default.most:g}"
+        allowed = f"use a number, {self.default.minimum:g} to {self.default.most:g}"
         try:
             value = read_quantity(given, RATIO)
-        except Refusal:
-            raise Refusal("not a number", allowed, key=key) from None
-        if not self.default.least <= value <= self.default.most:
-            raise Refusal("out of range", allowed, key=key)
+        except InvalidValue:
+            raise InvalidValue("not a number", allowed, key=key) from None
+        if not self.default.minimum <= value <= self.default.most:
+            raise InvalidValue("out of range", allowed, key=key)
         return value
 
 
@@ -114,10 +114,10 @@ def _read_inlet_drag(given: Any) -> Any:
     value = given.get("value") if isinstance(given, dict) else given
     try:
         middle = read_quantity(value, RATIO)
-    except Refusal:
-        middle = 0.0  # told by the reader below
+    except InvalidValue:
+        middle = 0.0  # replaced by the reader below
     if isinstance(given, dict) and value is None:
-        raise Refusal("missing", "add value, or give a plain number", key="value", given="")
+        raise InvalidValue("missing", "add value, or give a plain number", key="value", given="")
     return _Reader(Range(middle, 0.5 * middle, 1.5 * middle, 0.0, 2.0))(given)
 
 

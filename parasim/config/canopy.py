@@ -14,7 +14,7 @@ from parasim.config.base import (
     permeability_between,
     whole_between,
 )
-from parasim.config.quantity import Refusal
+from parasim.config.quantity import InvalidValue
 
 Family = Literal["flat-bottomed", "reflexed", "symmetric", "naca23015"]
 NACA23015_THICKNESS = 0.15
@@ -43,22 +43,22 @@ class AirfoilSpec(Spec):
     @model_validator(mode="after")
     def _one_way(self) -> "AirfoilSpec":
         if (self.family is None) == (self.coordinates is None):
-            raise Refusal(
-                "wants exactly one of family and coordinates",
+            raise InvalidValue(
+                "needs exactly one of family and coordinates",
                 "write {family: flat-bottomed, thickness: 15 %} or {coordinates: section.dat}",
                 given="both" if self.family else "neither",
             )
         if self.coordinates is not None and self.thickness is not None:
-            raise Refusal("the coordinates fix the thickness", "leave thickness out", key="thickness")
+            raise InvalidValue("the coordinates fix the thickness", "leave thickness out", key="thickness")
         if self.family == "naca23015":
             if self.thickness is None:
                 object.__setattr__(self, "thickness", NACA23015_THICKNESS)
             elif abs(self.thickness - NACA23015_THICKNESS) > _THICKNESS_SLACK:
-                raise Refusal(
+                raise InvalidValue(
                     "naca23015 is 15 % thick", "leave thickness out or use another family", key="thickness"
                 )
         elif self.family is not None and self.thickness is None:
-            raise Refusal(
+            raise InvalidValue(
                 "missing", "add the thickness in chord, such as thickness: 15 %", key="thickness", given=""
             )
         return self
@@ -144,20 +144,20 @@ class CanopySpec(Spec):
     @model_validator(mode="after")
     def _fits(self) -> "CanopySpec":
         if self.half_cells not in (None, self.cells, 2 * self.cells):
-            raise Refusal(
+            raise InvalidValue(
                 f"the canopy has {self.cells} cells",
                 f"use {self.cells} or {2 * self.cells}, or leave it out",
                 key="half_cells",
             )
         thickness = self.airfoil.thickness
         if thickness is not None and self.crossports.diameter >= thickness:
-            raise Refusal(
+            raise InvalidValue(
                 f"the rib is only {thickness:.1%} thick",
                 "use holes smaller than the thickness of the rib",
                 key="crossports.diameter",
             )
         if thickness is not None and self.inlet.height >= thickness:
-            raise Refusal(
+            raise InvalidValue(
                 f"the rib is only {thickness:.1%} thick",
                 "use an inlet lower than the rib is thick",
                 key="inlet.height",

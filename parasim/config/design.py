@@ -13,7 +13,7 @@ from parasim.config.canopy import CanopySpec
 from parasim.config.lines import BrakesSpec, LinesSpec
 from parasim.config.opening import OpeningSpec
 from parasim.config.payload import PayloadSpec
-from parasim.config.quantity import Refusal
+from parasim.config.quantity import InvalidValue
 from parasim.config.scatter import ScatterSpec
 from parasim.config.scenario import DropSpec, LandingSpec
 from parasim.config.servo import ServoSpec
@@ -87,7 +87,7 @@ class Design(Spec):
         self._check_brakes()
         self._check_hooks()
         if self.lines.riser.spread >= self.nominal_line_length:
-            raise Refusal(
+            raise InvalidValue(
                 f"as wide as the lines are long ({self.nominal_line_length:.3g} m)",
                 "use a smaller spread",
                 key="lines.riser.spread",
@@ -99,7 +99,7 @@ class Design(Spec):
         half_arc = 0.5 * span / radius
         if half_arc > _MOST_HALF_ARC:
             left_out = self.canopy.arc_radius is None
-            raise Refusal(
+            raise InvalidValue(
                 ("left out, so it is the line length: " if left_out else "")
                 + f"{radius:.3g} m curls the tips {degrees(half_arc):.0f} deg down",
                 f"use an arc radius of at least {0.5 * span / _MOST_HALF_ARC:.3g} m",
@@ -110,11 +110,11 @@ class Design(Spec):
     def _check_rigging(self) -> None:
         try:
             angle = degrees(self.nominal_rigging_angle)
-        except Refusal as refusal:
-            raise Refusal(refusal.problem, refusal.mend, key="lines.row_lengths", given="") from None
+        except InvalidValue as invalid:
+            raise InvalidValue(invalid.problem, invalid.hint, key="lines.row_lengths", given="") from None
         low, high = _RIGGING_LIMITS
         if not low - _ROW_HEIGHT_DOUBT <= angle <= high + _ROW_HEIGHT_DOUBT:
-            raise Refusal(
+            raise InvalidValue(
                 f"the rows rig the canopy at {angle:.1f} deg",
                 f"change them to reach {low:g} to {high:g} deg",
                 key="lines.row_lengths",
@@ -129,19 +129,19 @@ class Design(Spec):
         key = "payload.suspension.front_rows"
         for row in front:
             if row not in rows:
-                raise Refusal(f"there is no row {row}", f"use {', '.join(rows)}", key=key)
+                raise InvalidValue(f"there is no row {row}", f"use {', '.join(rows)}", key=key)
         if set(front) != set(rows[: len(front)]) or len(set(front)) != len(front):
-            raise Refusal(
+            raise InvalidValue(
                 "front rows must be the foremost ones, each named once",
                 f"use {', '.join(rows[: len(set(front))])}",
                 key=key,
             )
         if len(front) == len(rows):
-            raise Refusal("no row is left for the rear risers", "leave out the rear rows", key=key)
+            raise InvalidValue("no row is left for the rear risers", "leave out the rear rows", key=key)
         for place, cascade in enumerate(self.lines.cascades):
             ahead = [row for row in cascade.rows if row in front]
             if ahead and len(ahead) < len(cascade.rows):
-                raise Refusal(
+                raise InvalidValue(
                     f"joins rows of different risers ({', '.join(front)} run to the front ones)",
                     "join rows of one riser only, or change payload.suspension.front_rows",
                     key=f"lines.cascades.{place}.rows",
@@ -149,13 +149,13 @@ class Design(Spec):
 
     def _check_brakes(self) -> None:
         if self.brakes.travel >= self.canopy.chord:
-            raise Refusal(
+            raise InvalidValue(
                 f"longer than the chord ({self.canopy.chord:g} m)",
                 "use 15 to 35 % of the chord",
                 key="brakes.travel",
             )
         if self.brakes.free_play >= self.brakes.travel:
-            raise Refusal(
+            raise InvalidValue(
                 "eats up the whole brake travel", "use about 1 % of the chord", key="brakes.free_play"
             )
 
@@ -169,7 +169,7 @@ class Rail:
     name : str
         What is looked at.
     value : callable
-        Its value in the unit told; None when the design does not have it.
+        Its value in the unit given; None when the design does not have it.
     low, high : float
         The usual range.
     unit : str

@@ -29,7 +29,7 @@ class Document:
     Parameters
     ----------
     name : str
-        File name, told in messages.
+        File name, given in messages.
     data : object
         Mappings, lists, text, numbers.
     lines : mapping
@@ -65,7 +65,7 @@ def read_document(text: str, name: str) -> Document:
     text : str
         One YAML document with a mapping at the top.
     name : str
-        File name, told in messages.
+        File name, given in messages.
 
     Returns
     -------
@@ -81,21 +81,21 @@ def read_document(text: str, name: str) -> Document:
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         line = mark.line + 1 if mark else None
-        problem, mend = _in_words(error, text, line)
-        raise DesignError(Mistake(file=name, line=line, problem=problem, mend=mend)) from None
+        problem, hint = _in_words(error, text, line)
+        raise DesignError(Mistake(file=name, line=line, problem=problem, hint=hint)) from None
     except yaml.reader.ReaderError as error:
         line = text.count("\n", 0, error.position) + 1
         raise DesignError(
             Mistake(
-                file=name, line=line, problem="holds a control character", mend="save it as plain UTF-8 text"
+                file=name, line=line, problem="holds a control character", hint="save it as plain UTF-8 text"
             )
         ) from None
     if node is None:
-        raise DesignError(Mistake(file=name, problem="is empty", mend='start one with "parasim new"'))
+        raise DesignError(Mistake(file=name, problem="is empty", hint='start one with "parasim new"'))
     if not isinstance(node, yaml.MappingNode):
         raise DesignError(
             Mistake(
-                file=name, line=1, problem="holds no keys at the top", mend="begin with name: and payload:"
+                file=name, line=1, problem="holds no keys at the top", hint="begin with name: and payload:"
             )
         )
     lines: dict[_Place, int] = {}
@@ -148,7 +148,7 @@ def _plain(node: yaml.Node, place: _Place, lines: dict[_Place, int], name: str) 
                 file=name,
                 line=line,
                 problem="tags (!) are not used in design files",
-                mend="write a plain value",
+                hint="write a plain value",
             )
         )
     if isinstance(node, yaml.MappingNode):
@@ -164,7 +164,7 @@ def _mapping(node: yaml.MappingNode, place: _Place, lines: dict[_Place, int], na
         line = key_node.start_mark.line + 1
         if not isinstance(key_node, yaml.ScalarNode):
             raise DesignError(
-                Mistake(file=name, line=line, problem="a key that is no plain word", mend="write key: value")
+                Mistake(file=name, line=line, problem="a key that is no plain word", hint="write key: value")
             )
         key = str(key_node.value)
         here = (*place, key)
@@ -175,7 +175,7 @@ def _mapping(node: yaml.MappingNode, place: _Place, lines: dict[_Place, int], na
                     line=line,
                     key=".".join(map(str, here)),
                     problem=f"already given on line {lines[here]}",
-                    mend="remove one",
+                    hint="remove one",
                 )
             )
         lines[here] = line

@@ -16,7 +16,7 @@ from parasim.config.base import (
     percent_between,
     whole_between,
 )
-from parasim.config.quantity import Refusal
+from parasim.config.quantity import InvalidValue
 
 QUARTER = 0.25
 _LOAD_SLACK = 1e-3
@@ -55,17 +55,17 @@ class CascadeSpec(Spec):
     @model_validator(mode="after")
     def _shares(self) -> "CascadeSpec":
         if len(set(self.rows)) != len(self.rows):
-            raise Refusal("names a row twice", "name each row once", key="rows")
+            raise InvalidValue("names a row twice", "name each row once", key="rows")
         if len(self.load) != len(self.rows):
-            raise Refusal(
+            raise InvalidValue(
                 f"{len(self.rows)} rows but {len(self.load)} loads", "give one load for each row", key="load"
             )
         if not isclose(sum(self.load), 1.0, abs_tol=_LOAD_SLACK):
-            raise Refusal(
+            raise InvalidValue(
                 f"the loads add to {100 * sum(self.load):.4g} %", "let them add to 100 %", key="load"
             )
         if self.through is not None and self.through not in self.rows:
-            raise Refusal(
+            raise InvalidValue(
                 "not a row of this cascade", f"use {', '.join(self.rows)}, or leave it out", key="through"
             )
         return self
@@ -133,7 +133,7 @@ class LinesSpec(Spec):
 
         Raises
         ------
-        Refusal
+        InvalidValue
             When no triangle has such sides.
         """
         if self.length is not None and self.rigging_angle is not None:
@@ -149,7 +149,7 @@ class LinesSpec(Spec):
         places = list(self.rows.items())
         for (before, x), (row, y) in pairwise(places):
             if y <= x:
-                raise Refusal(
+                raise InvalidValue(
                     f"row {row} does not lie behind row {before}",
                     "write the rows from front to rear",
                     key="rows",
@@ -160,14 +160,14 @@ class LinesSpec(Spec):
         by_angle = [name for name in ("length", "rigging_angle") if getattr(self, name) is not None]
         if self.row_lengths is not None:
             if by_angle:
-                raise Refusal(
+                raise InvalidValue(
                     "the row lengths fix length and rigging angle",
                     f"remove {by_angle[0]} or row_lengths",
                     key=by_angle[0],
                 )
             self._check_row_lengths(self.row_lengths)
         elif len(by_angle) < 2:
-            raise Refusal(
+            raise InvalidValue(
                 "the pose of the canopy is open",
                 "give both length and rigging_angle, or row_lengths",
                 given=f"only {by_angle[0]}" if by_angle else "neither",
@@ -176,11 +176,11 @@ class LinesSpec(Spec):
     def _check_row_lengths(self, lengths: Mapping[str, float]) -> None:
         for row in lengths:
             if row not in self.rows:
-                raise Refusal(
+                raise InvalidValue(
                     f"there is no row {row}", f"use {_names(self.rows)}", key=f"row_lengths.{row}", given=""
                 )
         if len(lengths) < 2:
-            raise Refusal(
+            raise InvalidValue(
                 "one row does not fix the rigging", "give at least two rows", key="row_lengths", given=""
             )
 
@@ -189,11 +189,11 @@ class LinesSpec(Spec):
         for place, cascade in enumerate(self.cascades):
             for row in cascade.rows:
                 if row not in self.rows:
-                    raise Refusal(
+                    raise InvalidValue(
                         f"there is no row {row}", f"use {_names(self.rows)}", key=f"cascades.{place}.rows"
                     )
                 if row in seen:
-                    raise Refusal(
+                    raise InvalidValue(
                         f"row {row} is in two cascades", "put each row in one", key=f"cascades.{place}.rows"
                     )
                 seen.add(row)
@@ -218,7 +218,7 @@ def pose_of_rows(
 
     Raises
     ------
-    Refusal
+    InvalidValue
         When no triangle has such sides.
 
     Examples
@@ -231,7 +231,7 @@ def pose_of_rows(
     D = (p2 - p1) * chord
     a = (L1**2 - L2**2 + D**2) / (2.0 * D)  # front tab ahead of the confluence, along the chord
     if abs(a) >= L1:
-        raise Refusal(
+        raise InvalidValue(
             f"lengths {L1:g} m and {L2:g} m do not reach over {D:g} m of chord",
             "let them differ by less than the distance between the rows",
             given="",
@@ -267,24 +267,24 @@ class BrakesSpec(Spec):
     @model_validator(mode="after")
     def _one_share_each(self) -> "BrakesSpec":
         if self.shares and len(self.shares) != self.branches:
-            raise Refusal(
+            raise InvalidValue(
                 f"{self.branches} branches but {len(self.shares)} shares",
                 "give one share of the pull for each branch, inner to outer, or leave them out",
                 key="shares",
             )
         if self.shares and max(self.shares) <= 0:
-            raise Refusal(
+            raise InvalidValue(
                 "no branch gets any pull", "use 100 % for the branch that gets all of it", key="shares"
             )
         return self
 
     @model_validator(mode="after")
     def _enough_branches(self) -> "BrakesSpec":
-        least = 2 ** (self.levels - 1) + 1
-        if self.levels > 1 and self.branches < least:
-            raise Refusal(
+        minimum = 2 ** (self.levels - 1) + 1
+        if self.levels > 1 and self.branches < minimum:
+            raise InvalidValue(
                 f"{self.branches} branches do not fill so many levels",
-                f"use fewer levels, or {least} branches or more",
+                f"use fewer levels, or {minimum} branches or more",
                 key="levels",
             )
         return self

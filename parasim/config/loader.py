@@ -10,7 +10,7 @@ from pydantic import BaseModel, ValidationError
 
 from parasim.config.design import Design
 from parasim.config.document import Document, read_document
-from parasim.config.quantity import Refusal
+from parasim.config.quantity import InvalidValue
 from parasim.errors import DesignError, Mistake
 
 LARGEST_FILE = 64_000
@@ -60,7 +60,7 @@ def parse_design(text: str, name: str = "design", directory: str | Path = ".") -
     text : str
         YAML.
     name : str
-        Name told in messages.
+        Name given in messages.
     directory : str or Path
         Where a coordinate file is looked for.
 
@@ -116,7 +116,7 @@ def read_text(path: Path) -> str:
         When it cannot be read, or is far too large for one.
     """
     if "\0" in str(path):
-        raise DesignError(Mistake(problem="no such file", mend="give the path of a YAML file"))
+        raise DesignError(Mistake(problem="no such file", hint="give the path of a YAML file"))
     try:
         if path.is_dir():
             raise _unreadable(path, "a directory", "give the path of a YAML file in it")
@@ -133,8 +133,8 @@ def read_text(path: Path) -> str:
         ) from None
 
 
-def _unreadable(path: Path, problem: str, mend: str) -> DesignError:
-    return DesignError(Mistake(file=_short(str(path)), problem=problem, mend=mend))
+def _unreadable(path: Path, problem: str, hint: str) -> DesignError:
+    return DesignError(Mistake(file=_short(str(path)), problem=problem, hint=hint))
 
 
 def _near(path: Path) -> str:
@@ -166,7 +166,7 @@ def set_key(data: dict[str, Any], key: str, value: object) -> None:
         else:
             place = None
         if not isinstance(place, dict | list):
-            raise DesignError(Mistake(key=key, problem="no such key", mend=f"{part} has no keys below it"))
+            raise DesignError(Mistake(key=key, problem="no such key", hint=f"{part} has no keys below it"))
     if isinstance(place, dict) and value is None:
         place.pop(last, None)
     elif isinstance(place, dict):
@@ -175,7 +175,7 @@ def set_key(data: dict[str, Any], key: str, value: object) -> None:
         place[int(last)] = value
     else:
         raise DesignError(
-            Mistake(key=key, problem="no such entry", mend=f"the list has {len(place)} entries")
+            Mistake(key=key, problem="no such entry", hint=f"the list has {len(place)} entries")
         )
 
 
@@ -196,7 +196,7 @@ def validated(document: Document, directory: Path) -> Design:
 
 
 def _only_follows(detail: dict[str, Any]) -> bool:
-    """Whether a list counts as too short only because its entries are refused, which is told on its own."""
+    """Whether a list counts as too short only because its entries are refused: reported by itself."""
     return detail["type"] == "too_short" and bool(len(detail["input"]) >= detail["ctx"]["min_length"])
 
 
@@ -205,22 +205,22 @@ def _mistake(detail: dict[str, Any], document: Document) -> Mistake:
     place: _Place = detail["loc"]
     if detail["type"] != "extra_forbidden" and place[-1:] == ("[key]",):
         place = place[:-1]  # how pydantic marks that the key itself, not its value, is wrong
-    refusal = detail.get("ctx", {}).get("error")
-    if isinstance(refusal, Refusal):
-        place += tuple(int(part) if part.isdigit() else part for part in refusal.key.split(".") if part)
-        given = refusal.given
+    invalid = detail.get("ctx", {}).get("error")
+    if isinstance(invalid, InvalidValue):
+        place += tuple(int(part) if part.isdigit() else part for part in invalid.key.split(".") if part)
+        given = invalid.given
         if given is None:
-            given = _show(document.at(place) if refusal.key else detail["input"])
-        problem, mend = refusal.problem, refusal.mend
+            given = _show(document.at(place) if invalid.key else detail["input"])
+        problem, hint = invalid.problem, invalid.hint
     else:
-        given, problem, mend = _plain_words(detail, place)
+        given, problem, hint = _plain_words(detail, place)
     return Mistake(
         file=document.name,
         line=document.line(place),
         key=_dotted(place),
         given=given,
         problem=problem,
-        mend=mend,
+        hint=hint,
     )
 
 

@@ -62,7 +62,7 @@ def read_measured(path: str | Path, designed: Mapping[str, float]) -> dict[str, 
                 file=path.name,
                 key="label",
                 problem=f"no length for {', '.join(missing[:_SHOWN])}{more}",
-                mend="measure every line of lines.csv",
+                hint="measure every line of lines.csv",
             )
         )
     if mistakes:
@@ -75,11 +75,11 @@ def _mistake_in(
 ) -> Mistake | None:
     if label not in designed:
         return Mistake(
-            key="label", given=f'"{label[:40]}"', problem="no such line", mend="use the labels of lines.csv"
+            key="label", given=f'"{label[:40]}"', problem="no such line", hint="use the labels of lines.csv"
         )
     if label in seen:
         return Mistake(
-            key="label", given=f'"{label}"', problem="listed twice", mend="keep one length for each line"
+            key="label", given=f'"{label}"', problem="listed twice", hint="keep one length for each line"
         )
     try:
         length = number_in(text)
@@ -92,14 +92,14 @@ def _mistake_in(
             key=key,
             given=f'"{text[:40]}"',
             problem="not a number",
-            mend=f"use millimetres, near {expected:.0f}",
+            hint=f"use millimetres, near {expected:.0f}",
         )
     if abs(length - expected) > MOST_CHANGE * expected:
         return Mistake(
             key=key,
             given=f"{length:g}",
             problem=f"no line changes so far from {expected:.0f} mm",
-            mend="measure it again, in millimetres from loop end to loop end",
+            hint="measure it again, in millimetres from loop end to loop end",
         )
     return None
 
@@ -111,5 +111,5 @@ def _placed(mistake: Mistake, path: Path, line: int) -> Mistake:
         key=mistake.key,
         given=mistake.given,
         problem=mistake.problem,
-        mend=mistake.mend,
+        hint=mistake.hint,
     )

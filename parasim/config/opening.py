@@ -15,7 +15,7 @@ from parasim.config.base import (
     time_between,
 )
 from parasim.config.calibration import CalibratedNumber, Range, number_reader
-from parasim.config.quantity import Refusal
+from parasim.config.quantity import InvalidValue
 
 Pack = Literal["bag", "loose", "static line"]
 """In a bag behind a small pilot chute; folded and let go; pulled open by a line to the carrier."""
@@ -75,18 +75,18 @@ class OpeningSpec(Spec):
     tab_strength: Annotated[float, force_between(5.0, 20000.0)] | None = None
     """Of a line tab. Left out: 60 N, without source; pull one."""
     height_factor: Annotated[float, number_between(1.0, 10.0)] = 2.0
-    """Least release height over the height lost. Left out: 2."""
+    """Minimum release height over the height lost. Left out: 2."""
 
     @model_validator(mode="after")
     def _consistent(self) -> "OpeningSpec":
         if self.slider and self.reefing is not None:
-            raise Refusal(
+            raise InvalidValue(
                 "a slider and reefing at once are not modelled", "keep one of them", key="reefing", given=""
             )
         if self.pack == "static line":
             for name in ("delay", "drag_area"):
                 if getattr(self, name) is not None:
-                    raise Refusal(
+                    raise InvalidValue(
                         "does not go with a static line, which pulls at once", "remove it", key=name
                     )
         return self

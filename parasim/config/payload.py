@@ -10,7 +10,7 @@ from parasim.config.base import (
     length_between,
     mass_between,
 )
-from parasim.config.quantity import Refusal
+from parasim.config.quantity import InvalidValue
 from parasim.config.suspension import SuspensionSpec, refuse_old_joint
 
 BOX_DRAG_COEFFICIENT = {"rigid": 1.05, "soft": 0.8}
@@ -59,7 +59,7 @@ class PayloadSpec(Spec):
             ("up", self.center_of_mass.up, self.size[2]),
         ):
             if abs(place) > edge / 2:
-                raise Refusal(
+                raise InvalidValue(
                     "lies outside the box",
                     f"use {-edge / 2:.3g} to {edge / 2:.3g} m",
                     key=f"center_of_mass.{key}",

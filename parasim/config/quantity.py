@@ -22,14 +22,14 @@ _LONGEST = 60
 _ANGLE_UNITS = {"radian", "degree", "arcminute", "arcsecond", "turn", "grade", "milliradian"}
 
 
-class Refusal(ValueError):
-    """A value that cannot be used, told in parts so that the loader can place it in the file.
+class InvalidValue(ValueError):
+    """A value that cannot be used, given in parts so that the loader can place it in the file.
 
     Parameters
     ----------
     problem : str
         What is wrong with the value.
-    mend : str
+    hint : str
         What would be right.
     given : str, optional
         What was found, if the loader cannot see it for itself.
@@ -37,9 +37,9 @@ class Refusal(ValueError):
         Key below the one being read, if the mistake sits there.
     """
 
-    def __init__(self, problem: str, mend: str = "", *, given: str | None = None, key: str = "") -> None:
-        self.problem, self.mend, self.given, self.key = problem, mend, given, key
-        super().__init__("; ".join(part for part in (problem, mend) if part))
+    def __init__(self, problem: str, hint: str = "", *, given: str | None = None, key: str = "") -> None:
+        self.problem, self.hint, self.given, self.key = problem, hint, given, key
+        super().__init__("; ".join(part for part in (problem, hint) if part))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,7 +128,7 @@ def read_quantity(given: object, kind: Kind) -> float:
 
     Raises
     ------
-    Refusal
+    InvalidValue
         When it is no finite number, or is another kind of quantity.
 
     Examples
@@ -141,7 +141,7 @@ def read_quantity(given: object, kind: Kind) -> float:
     if isinstance(given, str):
         return _finite(_from_text(given.strip(), kind), kind)
     if isinstance(given, bool) or not isinstance(given, int | float):
-        raise Refusal(f"not {kind.name}", _use(kind))
+        raise InvalidValue(f"not {kind.name}", _use(kind))
     return _finite(_plain(float(given) if abs(given) < 1e300 else float("inf"), kind), kind)
 
 
@@ -156,13 +156,13 @@ def _use(kind: Kind) -> str:
 
 def _finite(value: float, kind: Kind) -> float:
     if not isfinite(value):
-        raise Refusal("not a finite number", _use(kind))
+        raise InvalidValue("not a finite number", _use(kind))
     return value
 
 
 def _plain(value: float, kind: Kind) -> float:
     if kind.needs_unit and value != 0.0 and isfinite(value):
-        raise Refusal(
+        raise InvalidValue(
             "an angle without its unit could be degrees or radians",
             f"write the unit, such as {unit_examples(kind)}",
         )
@@ -172,7 +172,7 @@ def _plain(value: float, kind: Kind) -> float:
 def _from_text(text: str, kind: Kind) -> float:
     number = NUMBER.match(text)
     if len(text) > _LONGEST or number is None:
-        raise Refusal(f"not {kind.name}", _use(kind))
+        raise InvalidValue(f"not {kind.name}", _use(kind))
     value, unit = float(number.group()), text[number.end() :].strip()
     if not unit:
         return _plain(value, kind)
@@ -180,15 +180,15 @@ def _from_text(text: str, kind: Kind) -> float:
         return value
     if unit == "%":
         if kind is not RATIO:
-            raise Refusal("a ratio", _use(kind))
+            raise InvalidValue("a ratio", _use(kind))
         return value / 100.0
     if not _UNIT.fullmatch(unit):
-        raise Refusal(f'"{unit}" is not read as a unit', _use(kind))
+        raise InvalidValue(f'"{unit}" is not read as a unit', _use(kind))
     dimension, is_angle, scale, shift = _unit(unit, kind)
     if dimension != kind.dimension or is_angle != (kind is ANGLE):
-        raise Refusal("an angle" if is_angle else _name(dimension), _use(kind))
+        raise InvalidValue("an angle" if is_angle else _name(dimension), _use(kind))
     if shift and kind is TEMPERATURE_STEP:
-        raise Refusal("a temperature, where a difference is wanted", _use(kind))
+        raise InvalidValue("a temperature, where a difference is wanted", _use(kind))
     return value * scale + (shift if kind is TEMPERATURE else 0.0)
 
 
@@ -249,12 +249,12 @@ def _unit(unit: str, kind: Kind) -> tuple[tuple[int, ...], bool, float, float]:
         zero, one = (registry.Quantity(x, parsed).to_base_units().magnitude for x in (0.0, 1.0))
         powers = {name: int(float(str(power))) for name, power in parsed.dimensionality.items()}
     except Exception as error:  # the library raises many kinds on text it cannot read
-        raise Refusal(f'"{unit}" is not a unit known here', _use(kind)) from error
+        raise InvalidValue(f'"{unit}" is not a unit known here', _use(kind)) from error
     known = ("[length]", "[mass]", "[time]", "[temperature]")
     dimension = [powers.pop(name, 0) for name in known]
     if powers:
         dimension.append(1)
     is_angle = str(parsed) in _ANGLE_UNITS
     if not any(dimension) and not is_angle and str(parsed) != "percent":
-        raise Refusal(f'"{unit}" is not a unit that fits', _use(kind))
+        raise InvalidValue(f'"{unit}" is not a unit that fits', _use(kind))
     return tuple(dimension), is_angle, float(one - zero), float(zero)

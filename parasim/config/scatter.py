@@ -20,7 +20,7 @@ from parasim.config.base import (
     speed_between,
     time_between,
 )
-from parasim.config.quantity import RATIO, Refusal, read_quantity
+from parasim.config.quantity import RATIO, InvalidValue, read_quantity
 
 SpreadKind = Literal["normal", "uniform", "triangular", "lognormal"]
 
@@ -84,31 +84,31 @@ class _SpreadMark:
 
         Raises
         ------
-        Refusal
+        InvalidValue
             When it is none, or an offset is of another kind or outside the limits.
         """
         if isinstance(given, Spread):
             return given
         if not isinstance(given, dict):
-            raise Refusal("not a spread", ALLOWED)
+            raise InvalidValue("not a spread", ALLOWED)
         unknown = [str(key) for key in given if key not in {*COUNTS, "mean"}]
         if unknown:
-            raise Refusal("unknown key", ALLOWED, key=unknown[0], given="")
+            raise InvalidValue("unknown key", ALLOWED, key=unknown[0], given="")
         kinds: list[SpreadKind] = [kind for kind in COUNTS if kind in given]  # type: ignore[misc]
         if len(kinds) != 1:
-            raise Refusal("wants exactly one kind of spread", ALLOWED)
+            raise InvalidValue("needs exactly one kind of spread", ALLOWED)
         kind = kinds[0]
         if "mean" in given and kind != "normal":
-            raise Refusal("goes with a normal spread only", "remove it", key="mean")
+            raise InvalidValue("goes with a normal spread only", "remove it", key="mean")
         listed = self._listed(kind, given[kind])
         relative = {
             self._is_relative(each) for each in [*listed, *([given["mean"]] if "mean" in given else [])]
         }
         if kind == "lognormal" and not self.may_be_relative:
-            raise Refusal("a lognormal spread multiplies, which makes no sense here", ALLOWED, key=kind)
+            raise InvalidValue("a lognormal spread multiplies, which makes no sense here", ALLOWED, key=kind)
         is_relative = kind == "lognormal" or relative == {True}
         if len(relative) > 1 and kind != "lognormal":
-            raise Refusal("per cent and units mixed", "write all of them in per cent or none", key=kind)
+            raise InvalidValue("per cent and units mixed", "write all of them in per cent or none", key=kind)
         numbers = tuple(self._number(each, kind, is_relative) for each in listed)
         if kind == "normal":
             numbers = (self._number(given.get("mean", 0.0), "mean", is_relative), *numbers)
@@ -120,7 +120,7 @@ class _SpreadMark:
         listed = list(given) if isinstance(given, list | tuple) else [given]
         if len(listed) != count or (count > 1) != isinstance(given, list | tuple):
             wanted = "one number" if count == 1 else f"a list of {count}"
-            raise Refusal(f"a {kind} spread wants {wanted}", ALLOWED, key=kind)
+            raise InvalidValue(f"a {kind} spread needs {wanted}", ALLOWED, key=kind)
         return listed
 
     def _is_relative(self, given: object) -> bool:
@@ -130,22 +130,22 @@ class _SpreadMark:
         if relative:
             try:
                 value = read_quantity(given, RATIO)
-            except Refusal as refusal:
-                raise Refusal(refusal.problem, refusal.mend, key=key) from None
+            except InvalidValue as invalid:
+                raise InvalidValue(invalid.problem, invalid.hint, key=key) from None
             if not -MOST_RELATIVE <= value <= MOST_RELATIVE:
-                raise Refusal("out of range", f"use up to {100 * MOST_RELATIVE:g} %", key=key)
+                raise InvalidValue("out of range", f"use up to {100 * MOST_RELATIVE:g} %", key=key)
             return value
         try:
             return self.quantity.read(given)
-        except Refusal as refusal:
-            raise Refusal(refusal.problem, refusal.mend, key=key) from None
+        except InvalidValue as invalid:
+            raise InvalidValue(invalid.problem, invalid.hint, key=key) from None
 
     @staticmethod
     def _check(kind: str, numbers: tuple[float, ...]) -> None:
         if kind in ("normal", "lognormal") and numbers[-1] < 0:
-            raise Refusal("a standard deviation below nought", "use nought or more", key=kind)
+            raise InvalidValue("a standard deviation below zero", "use zero or more", key=kind)
         if list(numbers) != sorted(numbers) and kind in ("uniform", "triangular"):
-            raise Refusal("not in rising order", "write the lowest first", key=kind)
+            raise InvalidValue("not in rising order", "write the lowest first", key=kind)
 
     def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> CoreSchema:
         """Read with `read`; written out as it was given."""

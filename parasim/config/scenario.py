@@ -16,7 +16,7 @@ from parasim.config.base import (
     speed_between,
     time_between,
 )
-from parasim.config.quantity import LENGTH, TIME, Refusal, read_quantity
+from parasim.config.quantity import LENGTH, TIME, InvalidValue, read_quantity
 
 _PULL = r"\S{1,20}(?: ?%)?"
 _COMMAND = re.compile(
@@ -49,14 +49,14 @@ class BrakeCommand(Spec):
             return given
         match = _COMMAND.fullmatch(given.strip())
         if match is None:
-            raise Refusal("not a brake command", _HOW)
+            raise InvalidValue("not a brake command", _HOW)
         parts = {name: text for name, text in match.groupdict().items() if text is not None}
         return {_moment(parts.pop("at")): match["at"], **parts}
 
     @model_validator(mode="after")
     def _one_moment(self) -> "BrakeCommand":
         if (self.at_time is None) == (self.at_height is None):
-            raise Refusal("wants exactly one of at_time and at_height", _HOW)
+            raise InvalidValue("needs exactly one of at_time and at_height", _HOW)
         return self
 
 
@@ -81,14 +81,14 @@ class DropSpec(Spec):
     @model_validator(mode="after")
     def _consistent(self) -> "DropSpec":
         if self.start == "velocity" and self.velocity is None:
-            raise Refusal(
-                "start: velocity wants one",
+            raise InvalidValue(
+                "start: velocity needs one",
                 "add velocity: [3 m/s, 0 m/s, 1 m/s] (north, east, down)",
                 key="velocity",
                 given="none",
             )
         if self.start != "velocity" and self.velocity is not None:
-            raise Refusal(
+            raise InvalidValue(
                 f"only read with start: velocity, not start: {self.start}",
                 "remove it or change start",
                 key="velocity",
@@ -101,7 +101,7 @@ class DropSpec(Spec):
         marks = [getattr(command, moment) for command in self.brakes]
         marks = [mark if moment == "at_time" else -mark for mark in marks if mark is not None]
         if any(after <= before for before, after in pairwise(marks)):
-            raise Refusal(
+            raise InvalidValue(
                 "brake commands out of order",
                 f"let each be {word} than the one before",
                 key="brakes",
@@ -114,11 +114,11 @@ def _moment(text: str) -> str:
     for kind, field in ((TIME, "at_time"), (LENGTH, "at_height")):
         try:
             read_quantity(text, kind)
-        except Refusal:
+        except InvalidValue:
             continue
         if text.strip()[-1:].isalpha():
             return field
-    raise Refusal("begins with neither a time nor a height", _HOW)
+    raise InvalidValue("begins with neither a time nor a height", _HOW)
 
 
 class LandingSpec(Spec):

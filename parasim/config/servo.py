@@ -15,7 +15,7 @@ from parasim.config.base import (
     time_between,
     torque_between,
 )
-from parasim.config.quantity import Refusal
+from parasim.config.quantity import InvalidValue
 
 
 class MeasuredBrakeForce(Spec):
@@ -30,14 +30,14 @@ class MeasuredBrakeForce(Spec):
     force: Annotated[float, force_between(0.01, 500.0)]
     """Read there; the force curve is scaled to go through it."""
     airspeed: Annotated[float, speed_between(0.5, 60.0)] | None = None
-    """At which it was read. Left out: that of the hands-up glide."""
+    """At which it was read. Left out: that of the glide with the brakes released."""
 
 
 class ServoSpec(Spec):
     """One servo a side.
 
     Arm: `arm` from shaft to line, swept from `-sweep/2` to `+sweep/2` about square to the line when `offset`
-    is nought. Winch: `drum` is its diameter. `time_per_60_deg` is without load; `torque` is what it holds
+    is zero. Winch: `drum` is its diameter. `time_per_60_deg` is without load; `torque` is what it holds
     when stalled.
     """
 
@@ -60,7 +60,7 @@ class ServoSpec(Spec):
     dynamic_factor: Annotated[float, number_between(1.0, 5.0)] = 1.5
     """Peak torque over steady. Left out: 1.5."""
     torque_per_current: Annotated[float, number_between(0.001, 100.0)] | None = None
-    """N m/A, to tell the current. Left out: not told."""
+    """N m/A, to give the current. Left out: not given."""
     measured: MeasuredBrakeForce | None = None
 
     @property
@@ -72,10 +72,12 @@ class ServoSpec(Spec):
     def _geometry(self) -> "ServoSpec":
         if self.kind == "winch":
             if self.drum is None:
-                raise Refusal("a winch wants its drum", "add drum, such as drum: 30 mm", key="drum", given="")
+                raise InvalidValue(
+                    "a winch needs its drum", "add drum, such as drum: 30 mm", key="drum", given=""
+                )
             for name in ("arm", "sweep", "line_distance", "offset"):
                 if getattr(self, name):
-                    raise Refusal("belongs to an arm", "remove it or use kind: arm", key=name)
+                    raise InvalidValue("belongs to an arm", "remove it or use kind: arm", key=name)
         elif self.drum is not None:
-            raise Refusal("belongs to a winch", "remove it or use kind: winch", key="drum")
+            raise InvalidValue("belongs to a winch", "remove it or use kind: winch", key="drum")
         return self

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 from pydantic import model_validator
 
 from parasim.config.base import Spec, length_between, linear_density_between, percent_between
-from parasim.config.quantity import Refusal
+from parasim.config.quantity import InvalidValue
 
 Edge = Annotated[float, length_between(10.0, 2000.0, "mm")]
 
@@ -16,9 +16,9 @@ class SewingSpec(Spec):
     `seam_allowance` goes round every seam, `hem` along trailing edge, inlet and other free edges. `panel`:
     a piece of skin spans a half cell (rib to rib) or a cell (loaded rib to loaded rib). `billow` is the
     width added for the bulge between ribs, over the half cell's width, at mid-chord; left out, it follows
-    from the arc. `patch` is the width of the reinforcement at a line tab, nought for none. `cloth_width` is
+    from the arc. `patch` is the width of the reinforcement at a line tab, zero for none. `cloth_width` is
     that of the bolt. `tape` and `thread` are their mass by length: tape strengthens the lower edge of loaded
-    ribs and makes the tabs; nought leaves it out of every list.
+    ribs and makes the tabs; zero leaves it out of every list.
     """
 
     seam_allowance: Annotated[float, length_between(3.0, 40.0, "mm")] = 0.010
@@ -61,8 +61,8 @@ class PackingSpec(Spec):
     @model_validator(mode="after")
     def _one_of_both(self) -> "PackingSpec":
         if (self.tube is None) == (self.tray is None):
-            raise Refusal(
-                "wants exactly one of tube and tray",
+            raise InvalidValue(
+                "needs exactly one of tube and tray",
                 'write "tube: 90 mm" (inner diameter) or "tray: [120 mm, 80 mm]" (width, height)',
                 given="neither" if self.tube is None else "both",
             )

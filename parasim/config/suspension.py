@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, model_validator
 
 from parasim.config.base import Spec, length_between, number_between, percent_between
-from parasim.config.quantity import Refusal
+from parasim.config.quantity import InvalidValue
 
 Hooks = Literal["one point", "front and rear", "stiff"]
 Offset = Annotated[float, length_between(-2.0, 2.0)]
@@ -69,7 +69,7 @@ class SuspensionSpec(Spec):
 
     @property
     def front_place(self) -> float:
-        """Front hooks ahead of the centre of mass; nought without front and rear hooks. [m]"""
+        """Front hooks ahead of the centre of mass; zero without front and rear hooks. [m]"""
         return self.front or 0.0
 
     @property
@@ -88,11 +88,13 @@ class SuspensionSpec(Spec):
         if self.four_hooks:
             for key in ("front", "rear", "height", "front_rows"):
                 if getattr(self, key) is None:
-                    raise Refusal("missing with hooks: front and rear", f"write {key}", key=key, given="")
+                    raise InvalidValue(
+                        "missing with hooks: front and rear", f"write {key}", key=key, given=""
+                    )
             assert self.front is not None
             assert self.rear is not None
             if self.front <= self.rear:
-                raise Refusal(
+                raise InvalidValue(
                     "the front hooks do not lie ahead of the rear ones",
                     "use a front larger than the rear (forward positive, rear is usually negative)",
                     key="front",
@@ -100,7 +102,7 @@ class SuspensionSpec(Spec):
             return self
         for key in _FOUR_HOOKS_ONLY:
             if key in given:
-                raise Refusal(
+                raise InvalidValue(
                     f"has no meaning with hooks: {self.hooks}",
                     "remove it, or write hooks: front and rear",
                     key=key,
@@ -108,7 +110,7 @@ class SuspensionSpec(Spec):
         if self.stiff:
             for key in _JOINT_ONLY:
                 if key in given:
-                    raise Refusal("has no meaning with hooks: stiff", "remove it", key=key)
+                    raise InvalidValue("has no meaning with hooks: stiff", "remove it", key=key)
         return self
 
 
@@ -117,11 +119,11 @@ def refuse_old_joint(content: Any) -> Any:
 
     Raises
     ------
-    Refusal
+    InvalidValue
         Which says how to write it now.
     """
     if isinstance(content, Mapping) and "joint" in content:
-        raise Refusal(
+        raise InvalidValue(
             "no longer a key: a payload that swings is what there is",
             "remove it, or rename it to suspension and write hooks: one point in it; "
             "for a payload fixed to the canopy by a pole write suspension: {hooks: stiff}",

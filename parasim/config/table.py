@@ -56,23 +56,23 @@ def number_in(text: str) -> float:
     return float(text)
 
 
-def refused(path: Path, problem: str, mend: str) -> DesignError:
+def refused(path: Path, problem: str, hint: str) -> DesignError:
     """What is wrong with a file as a whole."""
-    return DesignError(Mistake(file=path.name or str(path), problem=problem, mend=mend))
+    return DesignError(Mistake(file=path.name or str(path), problem=problem, hint=hint))
 
 
 def _text(path: Path, example: str) -> str:
-    mend = f"give a CSV file with {example}"
+    hint = f"give a CSV file with {example}"
     try:
         if not path.is_file():
-            raise refused(path, "no such file", mend)
+            raise refused(path, "no such file", hint)
         if path.stat().st_size > LARGEST_FILE:
-            raise refused(path, f"larger than {LARGEST_FILE // 1000} kB", mend)
+            raise refused(path, f"larger than {LARGEST_FILE // 1000} kB", hint)
         text = path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise refused(path, "not text in UTF-8", mend) from None
+        raise refused(path, "not text in UTF-8", hint) from None
     except (OSError, ValueError) as error:
-        raise refused(path, f"cannot be read ({getattr(error, 'strerror', None) or error})", mend) from None
+        raise refused(path, f"cannot be read ({getattr(error, 'strerror', None) or error})", hint) from None
     if "\0" in text:
-        raise refused(path, "not text", mend)
+        raise refused(path, "not text", hint)
     return text

@@ -1,4 +1,4 @@
-"""Read what a person wants varied: ``canopy.span=0.9..1.4 m`` or ``canopy.cells=5,7,9``."""
+"""Read what a person needs varied: ``canopy.span=0.9..1.4 m`` or ``canopy.cells=5,7,9``."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -8,7 +8,7 @@ import numpy as np
 
 from parasim.config.base import Quantity, WholeNumber
 from parasim.config.keys import keys_below, look_up, near_keys
-from parasim.config.quantity import NUMBER, RATIO, Kind, Refusal
+from parasim.config.quantity import NUMBER, RATIO, InvalidValue, Kind
 from parasim.config.variant import DesignFile, Written
 from parasim.errors import DesignError, OptionError, plain
 
@@ -19,7 +19,7 @@ STEPS = 400
 """A search takes values no finer than a decimal step of about the range over this. [-]"""
 
 POSE = ("lines.length", "lines.rigging_angle")
-"""Keys that `lines.row_lengths` stands in for."""
+"""Keys that `lines.row_lengths` overrides."""
 
 _SHOWN = 60
 _USE = 'use KEY=LOW..HIGH UNIT or KEY=A,B,C UNIT, such as "canopy.span=0.9..1.4 m"'
@@ -36,7 +36,7 @@ class Variation:
     unit : str
         As it was written; empty for plain numbers and words.
     numbers : tuple of float
-        Rising, in that unit; positions from nought for words.
+        Rising, in that unit; positions from zero for words.
     written : tuple
         The same as they would stand in the file.
     kind : Kind
@@ -44,7 +44,7 @@ class Variation:
     factor : float
         One of the unit. [SI]
     shown : str
-        Unit in which the design file tells the key's limits: a ratio may be shown in per cent.
+        Unit in which the design file gives the key's limits: a ratio may be shown in per cent.
     whole, words, is_range : bool
         Whether they are counts, words, the ends of a range.
     """
@@ -62,7 +62,7 @@ class Variation:
 
     @property
     def low(self) -> float:
-        """Least value, in the unit."""
+        """Minimum value, in the unit."""
         return self.numbers[0]
 
     @property
@@ -99,7 +99,7 @@ class Variation:
         try:
             if isinstance(mark, Quantity):
                 return mark.read(given) / self.factor if given is not None else None
-        except Refusal:
+        except InvalidValue:
             return None
         return float(given) if isinstance(given, int | float) else None
 
@@ -205,13 +205,13 @@ def _check_values(key: str, numbers: Sequence[float], unit: str, mark: Quantity 
         try:
             if isinstance(mark, WholeNumber):
                 if unit:
-                    raise Refusal("a count has no unit", f"use whole numbers, {mark.low} to {mark.high}")
+                    raise InvalidValue("a count has no unit", f"use whole numbers, {mark.low} to {mark.high}")
                 mark(int(number) if number == int(number) else number)
             else:
                 mark.read(_write(number, unit, False))
-        except Refusal as refusal:
+        except InvalidValue as invalid:
             written = f"{number:g} {unit}".rstrip()
-            raise OptionError(f'--vary {key}: given "{written}", {refusal}') from None
+            raise OptionError(f'--vary {key}: given "{written}", {invalid}') from None
     if isinstance(mark, WholeNumber):
         return 1.0
     return Quantity(mark.kind, -1e12, 1e12, "").read(f"1 {unit}" if unit else 1.0)
@@ -231,7 +231,7 @@ def _check_entry(key: str, file: DesignFile) -> None:
 
 
 def _check_pose(key: str, file: DesignFile) -> None:
-    """Rigging is told either by length and angle or by row lengths: what the file does not use is no key."""
+    """Rigging is by length and angle or by row lengths: what the file does not use is no key."""
     if key in POSE and file.has("lines.row_lengths"):
         rows = file.at("lines.row_lengths")
         example = f"lines.row_lengths.{next(iter(rows))}" if isinstance(rows, Mapping) and rows else "a row"
@@ -279,7 +279,7 @@ def _write(number: float, unit: str, whole: bool) -> Written:
     return f"{number:.10g} {unit}" if unit else number
 
 
-def _refused(given: str, problem: str, mend: str) -> OptionError:
+def _refused(given: str, problem: str, hint: str) -> OptionError:
     shown = plain(given)
     shown = shown if len(shown) <= _SHOWN else shown[: _SHOWN - 1] + "…"
-    return OptionError(f'--vary: given "{shown}", {problem}; {mend}')
+    return OptionError(f'--vary: given "{shown}", {problem}; {hint}')

@@ -21,13 +21,13 @@ from parasim.config.base import (
     time_between,
     whole_between,
 )
-from parasim.config.quantity import NUMBER, Refusal
+from parasim.config.quantity import NUMBER, InvalidValue
 
 STANDARD_PRESSURE = 101325.0
 """Sea-level pressure of the standard atmosphere. [Pa] Source: [ISO2533]"""
 
 SMALLEST_REFERENCE = 10.0
-"""Least reference height over the roughness length: nearer to the ground the logarithmic law means little.
+"""Minimum reference height over the roughness length: nearer to the ground the logarithmic law means little.
 Our choice, no source. [-]"""
 
 GREATEST_SEED = 2**32 - 1
@@ -44,7 +44,7 @@ class _Degrees:
 
         Raises
         ------
-        Refusal
+        InvalidValue
             When it is no angle, or outside the limits.
         """
         mark = angle_between(-self.limit, self.limit)
@@ -52,7 +52,7 @@ class _Degrees:
             given = float(given)
         if isinstance(given, int | float) and not isinstance(given, bool):
             if not -self.limit <= given <= self.limit:
-                raise Refusal("out of range", f"use degrees, {-self.limit:g} to {self.limit:g}")
+                raise InvalidValue("out of range", f"use degrees, {-self.limit:g} to {self.limit:g}")
             return radians(given)
         return mark.read(given)
 
@@ -100,8 +100,8 @@ class WindSpec(Spec):
         if self.table is not None:
             for name in ("speed", "from_direction", "reference_height", "roughness", "turn"):
                 if name in self.model_fields_set and getattr(self, name) is not None:
-                    raise Refusal(
-                        "the table tells the wind at every height",
+                    raise InvalidValue(
+                        "the table gives the wind at every height",
                         "leave it or the table out",
                         key="from" if name == "from_direction" else name,
                     )
@@ -111,20 +111,20 @@ class WindSpec(Spec):
             ("from", self.from_direction, "270 deg"),
         ):
             if value is None:
-                raise Refusal("missing", f"add it, such as {key}: {example}", key=key, given="")
+                raise InvalidValue("missing", f"add it, such as {key}: {example}", key=key, given="")
         if self.roughness is not None:
             self._check_roughness(self.roughness)
         return self
 
     def _check_roughness(self, roughness: float) -> None:
         if "exponent" in self.model_fields_set:
-            raise Refusal(
+            raise InvalidValue(
                 "the wind follows the power law or, with a roughness, the logarithmic law",
                 "leave out the exponent or the roughness",
                 key="exponent",
             )
         if self.reference_height < SMALLEST_REFERENCE * roughness:
-            raise Refusal(
+            raise InvalidValue(
                 "too near to ground so rough",
                 f"use at least {SMALLEST_REFERENCE:g} roughness lengths, "
                 f"{SMALLEST_REFERENCE * roughness:g} m",
@@ -141,7 +141,7 @@ class GustSpec(Spec):
     """
 
     speed: Annotated[float, speed_between(-20.0, 20.0)]
-    """Full speed of one gust on top of the wind; below nought it blows the other way, a lull. Leave `gust`
+    """Full speed of one gust on top of the wind; below zero it blows the other way, a lull. Leave `gust`
     out for none."""
     length: Annotated[float, length_between(1.0, 1000.0)]
     """Way through the air, at the airspeed of the glide, over which it rises."""
@@ -158,12 +158,12 @@ class GustSpec(Spec):
     @model_validator(mode="after")
     def _one_direction(self) -> "GustSpec":
         if self.from_direction is not None and "direction" in self.model_fields_set:
-            raise Refusal("wants one of direction and from", "leave one of them out", key="direction")
+            raise InvalidValue("needs one of direction and from", "leave one of them out", key="direction")
         return self
 
     @property
     def needs_wind(self) -> bool:
-        """Whether its direction is told by the mean wind's."""
+        """Whether its direction is measured from the mean wind's."""
         return self.from_direction is None and self.direction in {"along", "across"}
 
 
@@ -186,7 +186,9 @@ class TurbulenceSpec(Spec):
     @model_validator(mode="after")
     def _one_strength(self) -> "TurbulenceSpec":
         if self.deviation is not None and "intensity" in self.model_fields_set:
-            raise Refusal("wants one of intensity and deviation", "leave one of them out", key="intensity")
+            raise InvalidValue(
+                "needs one of intensity and deviation", "leave one of them out", key="intensity"
+            )
         return self
 
 
@@ -214,15 +216,15 @@ class SiteSpec(Spec):
         if self.wind is not None:
             return self
         if self.gust is not None and self.gust.needs_wind:
-            raise Refusal(
-                "there is no wind to tell its direction",
+            raise InvalidValue(
+                "there is no wind to take its direction from",
                 "add site.wind, or write from: 270 deg or direction: up",
                 key="gust.direction",
                 given=self.gust.direction,
             )
         if self.turbulence is not None and self.turbulence.deviation is None:
-            raise Refusal(
-                "there is no wind to tell its strength",
+            raise InvalidValue(
+                "there is no wind to take its strength from",
                 "add site.wind, or write deviation: 0.4 m/s",
                 key="turbulence",
                 given="",

@@ -65,7 +65,7 @@ def read_wind_table(path: str | Path) -> tuple[WindRow, ...]:
     Parameters
     ----------
     path : str or Path
-        CSV file with one column each for height, speed and direction, in any order; the head of each tells
+        CSV file with one column each for height, speed and direction, in any order; the head of each gives
         its unit. Other columns are left alone.
 
     Returns
@@ -105,8 +105,8 @@ def _head_of(column: _Column, heads: list[str], path: Path) -> str:
     found = [head for head in heads if head in column.heads]
     choice = " or ".join(column.heads)
     if not found:
-        mend = "separate columns by commas" if ";" in "".join(heads) else f"name one column {choice}"
-        raise refused(path, f"its first line lacks {column.name}", mend)
+        hint = "separate columns by commas" if ";" in "".join(heads) else f"name one column {choice}"
+        raise refused(path, f"its first line lacks {column.name}", hint)
     if len(found) > 1:
         raise refused(path, f"columns with {column.name}: {', '.join(found)}", "keep one of them")
     return found[0]
@@ -115,16 +115,16 @@ def _head_of(column: _Column, heads: list[str], path: Path) -> str:
 def _value(text: str, head: str, column: _Column) -> float | Mistake:
     """Value in SI, or what is wrong with it."""
     greatest = column.greatest / column.heads[head]
-    mend = f"use 0 to {greatest:.0f}"
+    hint = f"use 0 to {greatest:.0f}"
     given = f'"{text[:40]}"' if text else ""
     try:
         value = number_in(text)
     except ValueError:
-        return Mistake(key=head, given=given, problem="not a number" if text else "missing", mend=mend)
+        return Mistake(key=head, given=given, problem="not a number" if text else "missing", hint=hint)
     if not isfinite(value):
-        return Mistake(key=head, given=given, problem="not a finite number", mend=mend)
+        return Mistake(key=head, given=given, problem="not a finite number", hint=hint)
     if not 0.0 <= value <= greatest * (1 + 1e-9):
-        return Mistake(key=head, given=given, problem="too small" if value < 0 else "too large", mend=mend)
+        return Mistake(key=head, given=given, problem="too small" if value < 0 else "too large", hint=hint)
     return value * column.heads[head]
 
 
@@ -135,5 +135,5 @@ def _twice(text: str, head: str, path: Path, line: int) -> Mistake:
         key=head,
         given=f'"{text}"',
         problem="listed twice",
-        mend="keep one row for each height",
+        hint="keep one row for each height",
     )

@@ -62,7 +62,7 @@ def paragraph(
 
 
 def numbered_pdf(story: "Callable[[], Iterable[Flowable]]", *, title: str, paper: PagePaper) -> bytes:
-    """Document whose feet tell its title, and each page's number and how many there are.
+    """Document whose page feet show its title, and each page's number and how many there are.
 
     Parameters
     ----------

@@ -34,7 +34,7 @@ STYLES: dict[PathKind, LineStyle] = {
     "mark": LineStyle(0.3, (3.0, 0.7), "mark"),
     "guide": LineStyle(0.2, (0.6, 1.2), "guide"),
 }
-"""Kinds of line, told apart by dash, not by colour."""
+"""Kinds of line, distinguished by dash, not by colour."""
 
 BARS = ((100.0, "100 mm"), (4e3 * INCH, "4 in"))
 """Check bars: length [mm] and label."""

@@ -1,8 +1,8 @@
 """What keeps the air from giving a canopy energy out of nothing, as compiled functions.
 
 In air at rest, or in a wind that is the same everywhere and always, a canopy without an engine can only lose
-energy to the air. With v the velocity through the air of the point that the forces are told at and w the body
-rates, this is the inequality that the air's forces keep in every state:
+energy to the air. With v the velocity through the air of the point that the forces act at and w the
+body rates, this is the inequality that the air's forces keep in every state:
 
     F . v + M . w + w . (v_c x p) <= 0.
 
@@ -19,7 +19,7 @@ taken off again, nearly all of it as a moment against the spin.
 
 from math import sqrt
 
-from parasim.aerodynamics.look_up import Three
+from parasim.aerodynamics.look_up import Vec3
 from parasim.compiled import compiled
 
 MOST_SPIN = 0.3
@@ -32,7 +32,7 @@ is taken from the spin. Our choice. [-]"""
 
 
 @compiled
-def held_spin(spin: Three, airspeed: float) -> Three:
+def held_spin(spin: Vec3, airspeed: float) -> Vec3:
     """Spin whose rate terms count: the same up to `MOST_SPIN` times the airspeed, then held there.
 
     Parameters
@@ -50,7 +50,7 @@ def held_spin(spin: Three, airspeed: float) -> Three:
 
 
 @compiled
-def munk_power(velocity: Three, momentum: Three, rates: Three) -> float:
+def munk_power(velocity: Vec3, momentum: Vec3, rates: Vec3) -> float:
     """Power w . (v_c x p) of the moment that the motion leaves out. [W]
 
     Parameters
@@ -69,8 +69,8 @@ def munk_power(velocity: Three, momentum: Three, rates: Three) -> float:
 
 @compiled
 def dissipative(
-    force: Three, moment: Three, velocity: Three, rates: Three, withheld: float, span: float
-) -> tuple[Three, Three]:
+    force: Vec3, moment: Vec3, velocity: Vec3, rates: Vec3, withheld: float, span: float
+) -> tuple[Vec3, Vec3]:
     """Force and moment of the air that keep the inequality: the same ones wherever they keep it already.
 
     Parameters

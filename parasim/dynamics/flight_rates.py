@@ -8,21 +8,21 @@ from typing import NamedTuple
 
 import numpy as np
 
-from parasim.aerodynamics.look_up import Six, Three
+from parasim.aerodynamics.look_up import Vec3, Vec6
 from parasim.compiled import compiled
 from parasim.dynamics.brakes.control import brake_position
 from parasim.dynamics.brakes.flown import INSTANT, ServoLimits
 from parasim.dynamics.motion import (
     STILL,
-    Four,
     Motion,
+    Vec4,
     add3,
     attitude_matrix,
     cross3,
     rigid_rates,
+    rotate3,
     scale3,
-    take3,
-    turn3,
+    sub3,
 )
 from parasim.dynamics.suspension.motion_joint import hanging_point, swinging_rates
 from parasim.environment.gust import Gusts, gust_at, turbulence_scales
@@ -43,7 +43,7 @@ class Flight(NamedTuple):
     gusts : Gusts
         Of the air.
     servo : ServoLimits
-        How the brakes follow what they are told.
+        How the brakes follow what they are commanded.
     """
 
     motion: Motion
@@ -52,12 +52,12 @@ class Flight(NamedTuple):
 
 
 def room_to_solve(n_states: int) -> FloatArray | None:
-    """Room that `flight_rates` works in, for a body of so many states."""
+    """Workspace of `flight_rates`, for a body of so many states."""
     return np.empty((12, 10)) if n_states == JOINTED_STATES else None
 
 
 @compiled
-def payload_point(flight: Flight, y: FloatArray, place: Three) -> tuple[float, Three]:
+def payload_point(flight: Flight, y: FloatArray, place: Vec3) -> tuple[float, Vec3]:
     """Height above ground of a point of the payload, and its velocity over the ground: north, east, down.
 
     Parameters
@@ -72,18 +72,18 @@ def payload_point(flight: Flight, y: FloatArray, place: Three) -> tuple[float, T
     to_earth, rates = attitude_matrix(y[3], y[4], y[5], y[6]), (y[10], y[11], y[12])
     velocity = (y[7], y[8], y[9])
     if len(y) < JOINTED_STATES:
-        arm, swept = turn3(to_earth, place), turn3(to_earth, cross3(rates, place))
-        return -y[2] - arm[2], add3(turn3(to_earth, velocity), swept)
+        arm, swept = rotate3(to_earth, place), rotate3(to_earth, cross3(rates, place))
+        return -y[2] - arm[2], add3(rotate3(to_earth, velocity), swept)
     held, own_rates = attitude_matrix(y[13], y[14], y[15], y[16]), (y[17], y[18], y[19])
     hook, slope, swing_rate = hanging_point(flight.motion.constants, to_earth, held, rates, own_rates)
     at_hook = add3(velocity, add3(cross3(rates, hook), scale3(swing_rate, slope)))
-    arm = add3(turn3(to_earth, hook), turn3(held, place))
-    moving = add3(turn3(to_earth, at_hook), turn3(held, cross3(own_rates, place)))
+    arm = add3(rotate3(to_earth, hook), rotate3(held, place))
+    moving = add3(rotate3(to_earth, at_hook), rotate3(held, cross3(own_rates, place)))
     return -y[2] - arm[2], moving
 
 
 @compiled
-def gust_met(flight: Flight, time: float, y: FloatArray) -> tuple[Six, float, float]:
+def gust_met(flight: Flight, time: float, y: FloatArray) -> tuple[Vec6, float, float]:
     """Gust that a flight meets, and how fast it passes through the turbulence.
 
     Parameters
@@ -104,7 +104,7 @@ def gust_met(flight: Flight, time: float, y: FloatArray) -> tuple[Six, float, fl
         return STILL, 0.0, 0.0
     to_earth = attitude_matrix(y[3], y[4], y[5], y[6])
     north, east, _, _ = mean_wind(flight.motion.wind, -y[2])
-    u, v, w = take3(turn3(to_earth, (y[7], y[8], y[9])), (north, east, 0.0))
+    u, v, w = sub3(rotate3(to_earth, (y[7], y[8], y[9])), (north, east, 0.0))
     airspeed = sqrt(u * u + v * v + w * w)
     length_horizontal, length_vertical, _ = turbulence_scales(-y[2])
     horizontal, vertical = airspeed / length_horizontal, airspeed / length_vertical
@@ -120,8 +120,8 @@ def flight_rates(
     time: float,
     y: FloatArray,
     out: FloatArray,
-    work: FloatArray | None,
-) -> Four:
+    workspace: FloatArray | None,
+) -> Vec4:
     """Write the rate of change of the state.
 
     Parameters
@@ -134,18 +134,18 @@ def flight_rates(
         After release. [s]
     y, out : ndarray, shape (n_states + 2,)
         State, and where its rate goes. The two gust coordinates come last.
-    work : ndarray, shape (12, 10), or None
-        Room to work in for a payload that swings; None where it is rigid, so that what swings it is not even
-        compiled.
+    workspace : ndarray, shape (12, 10), or None
+        Workspace for a payload that swings; None where it is rigid, so that what swings it is
+        not even compiled.
 
     Returns
     -------
     tuple of float
-        The flow and the pull of the lines, as `Four` has them.
+        The flow and the pull of the lines, as `Vec4` has them.
     """
     left, right = brake_position(moves, count, time)
     last = len(y) - 2
     gust, out[last], out[last + 1] = gust_met(flight, time, y)
-    if work is None:
+    if workspace is None:
         return rigid_rates(flight.motion, y, left, right, gust, out)
-    return swinging_rates(flight.motion, y, left, right, gust, out, work)
+    return swinging_rates(flight.motion, y, left, right, gust, out, workspace)

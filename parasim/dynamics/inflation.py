@@ -21,7 +21,7 @@ AIR_EXPONENT = 1.5
 """Air carried along grows as the cube of size, drag area as the square: similar shapes. [-]"""
 LONGEST_STRETCH = 60.0
 """Time after which lines that are not stretched never will be. [s]"""
-LEAST_SPEED = 0.1
+MINIMUM_SPEED = 0.1
 """Under this the filling time n D0 / v loses its meaning. [m/s]"""
 
 
@@ -114,7 +114,7 @@ class Motion:
     forward_speed, sink : ndarray
         [m/s]
     force : ndarray
-        Between canopy and payload; nought while it falls packed. [N]
+        Between canopy and payload; zero while it falls packed. [N]
     filled : ndarray
         Part of the growth of the drag area that is done. [-]
     """
@@ -335,7 +335,7 @@ def joined(stages: list[Motion], offsets: list[float]) -> Motion:
 
 
 def _filling_time(opener: Opener, y: FloatArray) -> float:
-    return opener.filling_distance / max(hypot(y[2], y[3]), LEAST_SPEED)
+    return opener.filling_distance / max(hypot(y[2], y[3]), MINIMUM_SPEED)
 
 
 def _stage(opener: Opener, start: FloatArray, *, first: float, last: float, duration: float) -> Motion:

@@ -20,7 +20,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from parasim.aerodynamics.look_up import LookUpTable, Six, Three, look_up
+from parasim.aerodynamics.look_up import LookUpTable, Vec3, Vec6, look_up
 from parasim.compiled import compiled
 from parasim.dynamics.dissipation import dissipative, held_spin, munk_power
 from parasim.dynamics.suspension.swing import PATH_PIECES
@@ -31,9 +31,9 @@ from parasim.rotations import FloatArray
 NO_AIRSPEED = 1e-6
 """Airspeed below which the flow has no direction and no force. [m/s]"""
 
-Matrix = tuple[Three, Three, Three]
+Matrix = tuple[Vec3, Vec3, Vec3]
 
-Four = tuple[float, float, float, float]
+Vec4 = tuple[float, float, float, float]
 """Velocity of the confluence through the air, body axes [m/s], and the pull of the lines on the payload along
 the canopy's upright, negative where they would have to push [N]."""
 
@@ -68,7 +68,7 @@ _FIELDS = [
     # Where the point it hangs by is in canopy axes, by its pitch: the cubics of
     # `parasim.dynamics.suspension.swing`.
     ("path_start", "f8"),  # [rad]
-    ("path_step", "f8"),  # nought where it hangs at the confluence [rad]
+    ("path_step", "f8"),  # zero where it hangs at the confluence [rad]
     ("path", "f8", (PATH_PIECES, 2, 4)),  # [m]
     # What no flight can reach, from `parasim.dynamics.reach`.
     ("terminal_speed", "f8"),  # [m/s]
@@ -104,37 +104,37 @@ class Motion(NamedTuple):
 
 
 @compiled
-def cross3(a: Three, b: Three) -> Three:
+def cross3(a: Vec3, b: Vec3) -> Vec3:
     """Vector product."""
     return a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]
 
 
 @compiled
-def vector3(a: FloatArray) -> Three:
+def vector3(a: FloatArray) -> Vec3:
     """The three entries of an array."""
     return a[0], a[1], a[2]
 
 
 @compiled
-def add3(a: Three, b: Three) -> Three:
+def add3(a: Vec3, b: Vec3) -> Vec3:
     """Sum of two vectors."""
     return a[0] + b[0], a[1] + b[1], a[2] + b[2]
 
 
 @compiled
-def take3(a: Three, b: Three) -> Three:
+def sub3(a: Vec3, b: Vec3) -> Vec3:
     """The first vector less the second."""
     return a[0] - b[0], a[1] - b[1], a[2] - b[2]
 
 
 @compiled
-def scale3(k: float, a: Three) -> Three:
+def scale3(k: float, a: Vec3) -> Vec3:
     """A vector times a number."""
     return k * a[0], k * a[1], k * a[2]
 
 
 @compiled
-def turn3(m: Matrix, a: Three) -> Three:
+def rotate3(m: Matrix, a: Vec3) -> Vec3:
     """A matrix times a vector."""
     return (
         m[0][0] * a[0] + m[0][1] * a[1] + m[0][2] * a[2],
@@ -144,7 +144,7 @@ def turn3(m: Matrix, a: Three) -> Three:
 
 
 @compiled
-def turn_back3(m: Matrix, a: Three) -> Three:
+def unrotate3(m: Matrix, a: Vec3) -> Vec3:
     """A matrix, transposed, times a vector."""
     return (
         m[0][0] * a[0] + m[1][0] * a[1] + m[2][0] * a[2],
@@ -154,21 +154,21 @@ def turn_back3(m: Matrix, a: Three) -> Three:
 
 
 @compiled
-def row6(m: FloatArray, i: int, a: Six) -> float:
+def row6(m: FloatArray, i: int, a: Vec6) -> float:
     """A row of a matrix times a vector."""
     return m[i, 0] * a[0] + m[i, 1] * a[1] + m[i, 2] * a[2] + m[i, 3] * a[3] + m[i, 4] * a[4] + m[i, 5] * a[5]
 
 
 @compiled
-def times6(m: FloatArray, a: Six) -> Six:
+def matvec6(m: FloatArray, a: Vec6) -> Vec6:
     """A matrix, shape (6, 6), times a vector."""
     return row6(m, 0, a), row6(m, 1, a), row6(m, 2, a), row6(m, 3, a), row6(m, 4, a), row6(m, 5, a)
 
 
 @compiled
-def back6(m: FloatArray, a: Six) -> Six:
+def matvec6_t(m: FloatArray, a: Vec6) -> Vec6:
     """A matrix, shape (6, 6), transposed, times a vector."""
-    return times6(m.T, a)
+    return matvec6(m.T, a)
 
 
 @compiled
@@ -186,7 +186,7 @@ def attitude_matrix(w: float, x: float, y: float, z: float) -> Matrix:
 
 
 @compiled
-def attitude_rate(out: FloatArray, at: int, y: FloatArray, rates: Three) -> None:
+def attitude_rate(out: FloatArray, at: int, y: FloatArray, rates: Vec3) -> None:
     """Write the rate of change of the quaternion in slots `at` to `at + 3`."""
     qw, qx, qy, qz = y[at], y[at + 1], y[at + 2], y[at + 3]
     p, q, r = rates
@@ -199,13 +199,13 @@ def attitude_rate(out: FloatArray, at: int, y: FloatArray, rates: Three) -> None
 @compiled
 def canopy_wrench(
     table: LookUpTable,
-    origin: Three,
-    velocity: Three,
-    rates: Three,
+    origin: Vec3,
+    velocity: Vec3,
+    rates: Vec3,
     density: float,
     left: float,
     right: float,
-) -> tuple[Three, Three]:
+) -> tuple[Vec3, Vec3]:
     """Force and moment of the air on the canopy about the confluence, body axes.
 
     Parameters
@@ -236,7 +236,7 @@ def canopy_wrench(
 
 
 @compiled
-def bodies_wrench(bodies: FloatArray, velocity: Three, rates: Three) -> tuple[Three, Three]:
+def bodies_wrench(bodies: FloatArray, velocity: Vec3, rates: Vec3) -> tuple[Vec3, Vec3]:
     """Force and moment on lines and payload per unit density, each in the flow at its own place."""
     u, v, w = velocity
     p, q, r = rates
@@ -255,9 +255,9 @@ def bodies_wrench(bodies: FloatArray, velocity: Three, rates: Three) -> tuple[Th
 
 
 @compiled
-def withheld_power(constants: Constants, through_air: Three, rates: Three, density: float) -> float:
-    """Power of Munk's moment, which `carried` leaves out; arguments as there. [W]"""
-    per_density = times6(constants.air, through_air + rates)
+def withheld_power(constants: Constants, through_air: Vec3, rates: Vec3, density: float) -> float:
+    """Power of Munk's moment, which `inertial_wrench` leaves out; arguments as there. [W]"""
+    per_density = matvec6(constants.air, through_air + rates)
     own = (
         per_density[0] / constants.air_mass[0],
         per_density[1] / constants.air_mass[1],
@@ -267,9 +267,9 @@ def withheld_power(constants: Constants, through_air: Three, rates: Three, densi
 
 
 @compiled
-def carried(
-    constants: Constants, velocity: Three, through_air: Three, rates: Three, density: float
-) -> tuple[Three, Three]:
+def inertial_wrench(
+    constants: Constants, velocity: Vec3, through_air: Vec3, rates: Vec3, density: float
+) -> tuple[Vec3, Vec3]:
     """What turning, moving axes make of the momenta, (w x p, w x h + v x p), without Munk's moment.
 
     Parameters
@@ -282,8 +282,8 @@ def carried(
         [kg/m³]
     """
     over_ground = velocity + rates
-    s, e = times6(constants.solid, over_ground), times6(constants.enclosed, over_ground)
-    per_density = times6(constants.air, through_air + rates)
+    s, e = matvec6(constants.solid, over_ground), matvec6(constants.enclosed, over_ground)
+    per_density = matvec6(constants.air, through_air + rates)
     moving_p = (s[0] + density * e[0], s[1] + density * e[1], s[2] + density * e[2])
     moving_h = (s[3] + density * e[3], s[4] + density * e[4], s[5] + density * e[5])
     air_p = scale3(density, (per_density[0], per_density[1], per_density[2]))
@@ -300,9 +300,9 @@ def carried(
 
 
 @compiled
-def push(
-    motion: Motion, y: FloatArray, left: float, right: float, gust: Six
-) -> tuple[Matrix, Three, Three, float, Six]:
+def net_wrench(
+    motion: Motion, y: FloatArray, left: float, right: float, gust: Vec6
+) -> tuple[Matrix, Vec3, Vec3, float, Vec6]:
     """What accelerates a vehicle in a state, whatever its inertia.
 
     Parameters
@@ -330,16 +330,16 @@ def push(
     constants = motion.constants
     to_earth = attitude_matrix(y[3], y[4], y[5], y[6])
     velocity, rates = (y[7], y[8], y[9]), (y[10], y[11], y[12])
-    earth_velocity = turn3(to_earth, velocity)
+    earth_velocity = rotate3(to_earth, velocity)
     # Held within the atmosphere's range: an integrator's trial step may leave it, and is then refused.
     altitude = min(max(constants.ground_height - y[2], LOWEST_HEIGHT), HIGHEST_HEIGHT)
     density = density_at(altitude, constants.temperature_offset, constants.sea_level_pressure)
     climb = -earth_velocity[2]
     north, east, north_rise, east_rise = mean_wind(motion.wind, -y[2])
-    wind = turn_back3(to_earth, (north + gust[0], east + gust[1], gust[2]))
-    met = turn_back3(to_earth, (north_rise * climb + gust[3], east_rise * climb + gust[4], gust[5]))
-    wind_rate = take3(met, cross3(rates, wind))
-    through_air = take3(velocity, wind)
+    wind = unrotate3(to_earth, (north + gust[0], east + gust[1], gust[2]))
+    met = unrotate3(to_earth, (north_rise * climb + gust[3], east_rise * climb + gust[4], gust[5]))
+    wind_rate = sub3(met, cross3(rates, wind))
+    through_air = sub3(velocity, wind)
     canopy_force, canopy_moment = canopy_wrench(
         motion.table, vector3(constants.table_origin), through_air, rates, density, left, right
     )
@@ -351,11 +351,11 @@ def push(
     down = to_earth[2]
     weight = scale3(GRAVITY * constants.mass, down)
     weight_moment = scale3(GRAVITY, cross3(vector3(constants.first_moment), down))
-    carried_force, carried_moment = carried(constants, velocity, through_air, rates, density)
+    inertial_force, inertial_moment = inertial_wrench(constants, velocity, through_air, rates, density)
     # The apparent mass accelerates against the air, which itself changes as the body turns and sinks.
-    change = times6(constants.air, wind_rate + NO_MOTION)
-    force = add3(take3(add3(canopy_force, weight), carried_force), scale3(density, body_force))
-    moment = add3(take3(add3(canopy_moment, weight_moment), carried_moment), scale3(density, body_moment))
+    change = matvec6(constants.air, wind_rate + NO_MOTION)
+    force = add3(sub3(add3(canopy_force, weight), inertial_force), scale3(density, body_force))
+    moment = add3(sub3(add3(canopy_moment, weight_moment), inertial_moment), scale3(density, body_moment))
     wrench = (
         force[0] + density * change[0],
         force[1] + density * change[1],
@@ -369,7 +369,7 @@ def push(
 
 @compiled
 def rigid_pull(
-    constants: Constants, y: FloatArray, out: FloatArray, through_air: Three, down: Three, density: float
+    constants: Constants, y: FloatArray, out: FloatArray, through_air: Vec3, down: Vec3, density: float
 ) -> float:
     """Pull of the lines on a payload that is rigid with the canopy; endless if it has no payload. [N]
 
@@ -388,16 +388,18 @@ def rigid_pull(
 
 
 @compiled
-def rigid_rates(motion: Motion, y: FloatArray, left: float, right: float, gust: Six, out: FloatArray) -> Four:
+def rigid_rates(
+    motion: Motion, y: FloatArray, left: float, right: float, gust: Vec6, out: FloatArray
+) -> Vec4:
     """Write the rate of change of a rigid vehicle's state to the first 13 slots.
 
-    Arguments as for `push`; returns the flow and the pull of the lines.
+    Arguments as for `net_wrench`; returns the flow and the pull of the lines.
     """
-    to_earth, earth_velocity, through_air, density, wrench = push(motion, y, left, right, gust)
+    to_earth, earth_velocity, through_air, density, wrench = net_wrench(motion, y, left, right, gust)
     constants = motion.constants
     out[0], out[1], out[2] = earth_velocity
     attitude_rate(out, 3, y, (y[10], y[11], y[12]))
-    m0, m1, m2, m3, m4, m5 = back6(constants.modes, wrench)
+    m0, m1, m2, m3, m4, m5 = matvec6_t(constants.modes, wrench)
     ratio = constants.ratio
     in_modes = (
         m0 / (1.0 + density * ratio[0]),
@@ -407,6 +409,6 @@ def rigid_rates(motion: Motion, y: FloatArray, left: float, right: float, gust: 
         m4 / (1.0 + density * ratio[4]),
         m5 / (1.0 + density * ratio[5]),
     )
-    out[7], out[8], out[9], out[10], out[11], out[12] = times6(constants.modes, in_modes)
+    out[7], out[8], out[9], out[10], out[11], out[12] = matvec6(constants.modes, in_modes)
     u, v, w = through_air
     return u, v, w, rigid_pull(constants, y, out, through_air, to_earth[2], density)

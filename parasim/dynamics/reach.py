@@ -17,7 +17,7 @@ import numpy as np
 from parasim.aerodynamics.table import AeroTable
 from parasim.compiled import compiled
 from parasim.dynamics.flight_rates import JOINTED_STATES, Flight
-from parasim.dynamics.motion import attitude_matrix, turn3
+from parasim.dynamics.motion import attitude_matrix, rotate3
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import mean_wind
 from parasim.rotations import FloatArray
@@ -35,8 +35,8 @@ MOST_EVALUATIONS, MORE_A_SECOND = 100_000, 120
 of work for the longest single drop. Our choice. [-], [1/s]"""
 
 
-def least_drag_area(table: AeroTable, others: float) -> float:
-    """Least drag area in any attitude at any brake, of canopy and of what cannot be turned edge-on. [m²]
+def minimum_drag_area(table: AeroTable, others: float) -> float:
+    """Minimum drag area in any attitude at any brake, of canopy and of what cannot be turned edge-on. [m²]
 
     Parameters
     ----------
@@ -79,7 +79,7 @@ def is_stuck(evaluations: int, time: float) -> bool:
 def airspeed_of(flight: Flight, y: FloatArray) -> float:
     """Airspeed of the confluence in the mean wind. [m/s]"""
     to_earth = attitude_matrix(y[3], y[4], y[5], y[6])
-    u, v, w = turn3(to_earth, (y[7], y[8], y[9]))
+    u, v, w = rotate3(to_earth, (y[7], y[8], y[9]))
     north, east, _, _ = mean_wind(flight.motion.wind, -y[2])
     return sqrt((u - north) ** 2 + (v - east) ** 2 + w**2)
 

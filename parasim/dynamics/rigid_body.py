@@ -1,6 +1,6 @@
 """Six degrees of freedom: canopy, lines and payload as one rigid body in moving air.
 
-The motion is told at the confluence, in body axes, by the equations of `parasim.dynamics.motion`.
+The motion is that of the confluence, in body axes, by the equations of `parasim.dynamics.motion`.
 """
 
 from dataclasses import dataclass, field, replace
@@ -12,7 +12,7 @@ from parasim.aerodynamics.drag import Bodies
 from parasim.aerodynamics.table import AeroTable
 from parasim.dynamics.inertia import inertia_modes
 from parasim.dynamics.motion import CONSTANTS, STILL, Motion, rigid_rates
-from parasim.dynamics.reach import least_drag_area, terminal_speed
+from parasim.dynamics.reach import minimum_drag_area, terminal_speed
 from parasim.dynamics.state import ATTITUDE, MOTION, POSITION, RATES, VELOCITY
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY, Atmosphere
@@ -61,9 +61,9 @@ class RigidBody:
     atmosphere, wind, ground_height
         The site. [m]
     terminal_speed : float
-        Of the whole vehicle with the least drag of any attitude; nought if not told. [m/s]
+        Of the whole vehicle with the minimum drag of any attitude; zero if not given. [m/s]
     payload_mass, payload_drag_area : float
-        Of the payload on its pole; nought if it is not among what is rigid. [kg], [m²]
+        Of the payload on its pole; zero if it is not among what is rigid. [kg], [m²]
     payload_center : ndarray, shape (3,)
         Its centre of mass from the confluence. [m]
     """
@@ -187,5 +187,5 @@ def rigid_parts(vehicle: Vehicle, solid: MassProperties, bodies: Bodies, table: 
         atmosphere=vehicle.atmosphere,
         wind=vehicle.wind,
         ground_height=vehicle.ground_height,
-        terminal_speed=terminal_speed(vehicle.weight, least_drag_area(table, payload), density),
+        terminal_speed=terminal_speed(vehicle.weight, minimum_drag_area(table, payload), density),
     )

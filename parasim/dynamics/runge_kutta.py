@@ -9,12 +9,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from parasim.aerodynamics.look_up import Three
+from parasim.aerodynamics.look_up import Vec3
 from parasim.compiled import compiled
 from parasim.dynamics.brakes.control import next_corner
-from parasim.dynamics.brakes.flown import flown_moves, room_for_moves
+from parasim.dynamics.brakes.flown import flown_moves, space_for_moves
 from parasim.dynamics.flight_rates import JOINTED_STATES, Flight, flight_rates, payload_point, room_to_solve
-from parasim.dynamics.motion import Four
+from parasim.dynamics.motion import Vec4
 from parasim.dynamics.reach import is_overturned, is_stuck, most_airspeed, within_reach
 from parasim.rotations import FloatArray
 
@@ -30,7 +30,7 @@ SMALLEST_STEP = 1e-9
 """[s]"""
 
 EVALUATIONS_A_STEP = 6
-LEAST_ERROR = 1e-4
+MINIMUM_ERROR = 1e-4
 """Below which the memory of an error ends. [-] Source: [HairerNorsettWanner1993]"""
 
 SAFETY, GREATEST_CUT, GREATEST_GROWTH = 0.9, 0.2, 5.0
@@ -40,7 +40,7 @@ TOUCH = 1e-9
 """How near the ground counts as touching. [m]"""
 
 
-class Room(NamedTuple):
+class Workspace(NamedTuple):
     """Arrays that a flight works in.
 
     Attributes
@@ -49,28 +49,28 @@ class Room(NamedTuple):
         Rates at the stages of a step; the first and last at its ends.
     trial : ndarray, shape (n,)
         State at the end of a step, before it is taken.
-    told : ndarray, shape (n_moves, 4)
-        Moves that the brakes are told, those by time and by height.
+    commanded : ndarray, shape (n_moves, 4)
+        Moves that the brakes are commanded, those by time and by height.
     moves : ndarray, shape (m, 4)
         That they make, as servos follow.
     solve : ndarray, shape (12, 10), or None
-        For a payload that swings, as `flight_rates` wants it.
+        For a payload that swings, as `flight_rates` needs it.
     """
 
     stages: FloatArray
     trial: FloatArray
-    told: FloatArray
+    commanded: FloatArray
     moves: FloatArray
     solve: FloatArray | None
 
 
-def room_for(n_states: int, n_moves: int) -> Room:
-    """Room for a state of that many slots, gust coordinates included, and that many moves."""
-    return Room(
+def workspace_for(n_states: int, n_moves: int) -> Workspace:
+    """Workspace for a state of that many slots, gust coordinates included, and that many moves."""
+    return Workspace(
         stages=np.empty((7, n_states)),
         trial=np.empty(n_states),
-        told=np.empty((n_moves, 4)),
-        moves=room_for_moves(n_moves),
+        commanded=np.empty((n_moves, 4)),
+        moves=space_for_moves(n_moves),
         solve=room_to_solve(n_states - 2),
     )
 
@@ -106,9 +106,9 @@ def step(
     time: float,
     h: float,
     y: FloatArray,
-    room: Room,
-) -> Four:
-    """Write the state after a step to `room.trial`; the first of `room.stages` is known already.
+    workspace: Workspace,
+) -> Vec4:
+    """Write the state after a step to `workspace.trial`; the first of `workspace.stages` is known already.
 
     Parameters
     ----------
@@ -118,15 +118,15 @@ def step(
         Start and length of the step. [s]
     y : ndarray, shape (n,)
         State before.
-    room : Room
+    workspace : Workspace
         To work in.
 
     Returns
     -------
     tuple of float
-        The flow and the pull of the lines at the end, as `Four` has them.
+        The flow and the pull of the lines at the end, as `Vec4` has them.
     """
-    k, trial = room.stages, room.trial
+    k, trial = workspace.stages, workspace.trial
     felt = (0.0, 0.0, 0.0, 0.0)
     for stage in range(6):
         for i in range(len(y)):
@@ -137,7 +137,7 @@ def step(
         for i in range(len(y)):
             trial[i] = y[i] + h * trial[i]
         at = time + NODES[stage] * h
-        felt = flight_rates(flight, moves, count, at, trial, k[stage + 1], room.solve)
+        felt = flight_rates(flight, moves, count, at, trial, k[stage + 1], workspace.solve)
     return felt
 
 
@@ -205,10 +205,10 @@ def step_to_level(
     time: float,
     h: float,
     y: FloatArray,
-    room: Room,
-    place: Three,
+    workspace: Workspace,
+    place: Vec3,
     level: float,
-) -> tuple[float, Four]:
+) -> tuple[float, Vec4]:
     """Shorten a step that ends below a level so that it ends on it; arguments as for `step` and `fly`.
 
     Newton's method on the length of the step, kept between lengths that end above and below.
@@ -220,7 +220,7 @@ def step_to_level(
     felt : tuple of float
         As of `step`.
     """
-    above, below, taken, trial = 0.0, h, h, room.trial
+    above, below, taken, trial = 0.0, h, h, workspace.trial
     felt = (0.0, 0.0, 0.0, 0.0)
     height, velocity = payload_point(flight, trial, place)
     for _ in range(60):
@@ -231,7 +231,7 @@ def step_to_level(
         taken += (height - level) / velocity[2] if velocity[2] > 0.0 else h
         if not above < taken < below:
             taken = 0.5 * (above + below)
-        felt = step(flight, moves, count, time, taken, y, room)
+        felt = step(flight, moves, count, time, taken, y, workspace)
         height, velocity = payload_point(flight, trial, place)
         if abs(height - level) <= TOUCH:
             break
@@ -241,14 +241,14 @@ def step_to_level(
 @compiled
 def fly(
     flight: Flight,
-    place: Three,
+    place: Vec3,
     timed: FloatArray,
     by_height: FloatArray,
     y: FloatArray,
     rtol: float,
     atol: FloatArray,
     longest: float,
-    room: Room,
+    workspace: Workspace,
 ) -> tuple[int, float, int, float, float]:
     """Fly from a state until a point of the payload touches the ground.
 
@@ -259,7 +259,7 @@ def fly(
     place : tuple of float
         Of the point, payload axes. [m]
     timed : ndarray, shape (n, 4)
-        What the brakes are told by time, as for `brake_position`; `flight.servo` follows.
+        What the brakes are commanded by time, as for `brake_position`; `flight.servo` follows.
     by_height : ndarray, shape (m, 4)
         Moves by height of that point [m], highest first; otherwise the same.
     y : ndarray, shape (n_states + 2,)
@@ -268,7 +268,7 @@ def fly(
         Tolerances, relative and by slot.
     longest : float
         Flight time after which it ends in the air. [s]
-    room : Room
+    workspace : Workspace
         To work in, for this many states and moves.
 
     Returns
@@ -282,13 +282,13 @@ def fly(
     largest_alpha, largest_beta : float
         Of the confluence, while its airspeed was over 1 m/s. [rad]
     """
-    k, trial, told, moves = room.stages, room.trial, room.told, room.moves
+    k, trial, commanded, moves = workspace.stages, workspace.trial, workspace.commanded, workspace.moves
     for i in range(len(timed)):
-        copy(timed[i], told[i])
-    n_told, waiting = len(timed), 0
-    count = flown_moves(told, n_told, flight.servo, moves)
+        copy(timed[i], commanded[i])
+    n_commanded, waiting = len(timed), 0
+    count = flown_moves(commanded, n_commanded, flight.servo, moves)
     time, steps, h = 0.0, 0, FIRST_STEP
-    before, refused = LEAST_ERROR, False
+    before, refused = MINIMUM_ERROR, False
     alpha = beta = 0.0
     if not all_finite(y):
         return LOST, time, steps, alpha, beta
@@ -298,19 +298,19 @@ def fly(
     most = most_airspeed(flight, y)
     while time < longest:
         while waiting < len(by_height) and height <= by_height[waiting, 0] + TOUCH:
-            add_move(told, n_told, by_height[waiting], time)
-            n_told, waiting = n_told + 1, waiting + 1
-            count = flown_moves(told, n_told, flight.servo, moves)
+            add_move(commanded, n_commanded, by_height[waiting], time)
+            n_commanded, waiting = n_commanded + 1, waiting + 1
+            count = flown_moves(commanded, n_commanded, flight.servo, moves)
         level = by_height[waiting, 0] if waiting < len(by_height) else 0.0
         corner = next_corner(moves, count, time, longest)
-        felt = flight_rates(flight, moves, count, time, y, k[0], room.solve)
+        felt = flight_rates(flight, moves, count, time, y, k[0], workspace.solve)
         if felt[3] < 0.0:
             return SLACK, time, steps, alpha, beta
         at_level = False
         while time < corner and not at_level:
             h = min(h, corner - time)
             to_corner = h == corner - time
-            felt = step(flight, moves, count, time, h, y, room)
+            felt = step(flight, moves, count, time, h, y, workspace)
             steps += 1
             if is_stuck(EVALUATIONS_A_STEP * steps, time):
                 return STUCK, time, steps, alpha, beta
@@ -328,7 +328,7 @@ def fly(
             if height <= level + TOUCH:
                 at_level = True
                 if height < level - TOUCH:
-                    taken, felt = step_to_level(flight, moves, count, time, h, y, room, place, level)
+                    taken, felt = step_to_level(flight, moves, count, time, h, y, workspace, place, level)
             copy(trial, y)
             copy(k[6], k[0])
             if not within_reach(flight, y, most):
@@ -336,7 +336,7 @@ def fly(
             time = corner if to_corner and taken == h else time + taken
             factor = step_factor(error, before)
             h *= min(1.0, factor) if refused else factor
-            before, refused = max(error, LEAST_ERROR), False
+            before, refused = max(error, MINIMUM_ERROR), False
             u, v, w, pull = felt
             if pull < 0.0:
                 return SLACK, time, steps, alpha, beta

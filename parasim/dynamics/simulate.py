@@ -26,7 +26,7 @@ from parasim.rotations import FloatArray
 
 METHOD = "LSODA"
 """Turns to an implicit method where it must: yaw damping alone decays at some 40 per second, and an explicit
-method then takes five times the steps that the flight itself wants."""
+method then takes five times the steps that the flight itself needs."""
 RELATIVE_TOLERANCE = 1e-6
 ABSOLUTE_TOLERANCE = np.array([1e-4] * 3 + [1e-6] * 4 + [1e-5] * 6 + [1e-6] * 4 + [1e-5] * 3)
 """Of position [m], attitude [-], velocity [m/s], rates [rad/s]; then the payload's attitude and rates."""
@@ -66,8 +66,8 @@ class Trajectory:
         In the slots of `parasim.dynamics.state`.
     gusts : Gusts
         Flown through.
-    told, schedule : BrakeSchedule
-        What the brakes were told, heights turned into times, and what they did.
+    commanded, schedule : BrakeSchedule
+        What the brakes were commanded, heights turned into times, and what they did.
     ending : {"landed", "aloft", "slack lines", "overturned"}
         How it ended.
     evaluations : int
@@ -79,7 +79,7 @@ class Trajectory:
     time: FloatArray
     state: FloatArray
     gusts: Gusts
-    told: BrakeSchedule
+    commanded: BrakeSchedule
     schedule: BrakeSchedule
     ending: Ending
     evaluations: int
@@ -202,10 +202,10 @@ def simulate(
         atol = np.append(ABSOLUTE_TOLERANCE[: len(start)] if atol is None else atol, GUST_TOLERANCE)
     gusts = gusts or Gusts.none()
     flight = Flight(motion=body.motion, gusts=gusts)
-    told, waiting = timed_moves(commands, rest), list(by_height(commands))
-    schedule = flown_schedule(told, servo)
+    commanded, waiting = timed_moves(commands, rest), list(by_height(commands))
+    schedule = flown_schedule(commanded, servo)
     time, state = 0.0, np.append(start, (0.0, 0.0))
-    rates, room, place = np.empty(len(state)), room_to_solve(len(start)), tuple(payload_bottom.tolist())
+    rates, workspace, place = np.empty(len(state)), room_to_solve(len(start)), tuple(payload_bottom.tolist())
     times, states = [np.zeros(1)], [state[:, None]]
     pieces: list[tuple[float, float, Interpolant]] = []
     ending: Ending = "aloft"
@@ -221,19 +221,19 @@ def simulate(
     while time < longest and ending == "aloft":
         while waiting and height(time, state) <= (waiting[0].at_height or 0.0):
             command = waiting.pop(0)
-            told = told.adding(
+            commanded = commanded.adding(
                 BrakeMove(start=time, over=command.over, left=command.left, right=command.right)
             )
-            schedule = flown_schedule(told, servo)
+            schedule = flown_schedule(commanded, servo)
         end = min([longest, *(corner for corner in schedule.corners if corner > time + 1e-9)])
 
         def rate(t: float, y: FloatArray, moves: FloatArray = schedule.rows) -> FloatArray:
-            flight_rates(flight, moves, len(moves), t, y, rates, room)
+            flight_rates(flight, moves, len(moves), t, y, rates, workspace)
             rates[across] = 0.0
             return rates.copy()
 
         def pull(t: float, y: FloatArray, moves: FloatArray = schedule.rows) -> float:
-            return flight_rates(flight, moves, len(moves), t, y, rates, room)[3]
+            return flight_rates(flight, moves, len(moves), t, y, rates, workspace)[3]
 
         slack = pull(time, state) < 0.0
         if slack or upright(state) < 0.0:
@@ -255,7 +255,7 @@ def simulate(
         time=np.concatenate(times),
         state=np.concatenate(states, axis=1)[:-2],
         gusts=gusts,
-        told=told,
+        commanded=commanded,
         schedule=schedule,
         ending=ending,
         evaluations=net.evaluations,
@@ -327,7 +327,7 @@ def _follow(
     atol: FloatArray | float,
     net: _Net,
 ) -> _Piece:
-    """Follow the motion to the end of a span of time or to the first event that falls through nought.
+    """Follow the motion to the end of a span of time or to the first event that falls through zero.
 
     As `scipy.integrate.solve_ivp` does it, but with a look at the net after every step.
     """
@@ -364,7 +364,7 @@ def _follow(
 
 
 def _root(event: Event, part: Interpolant, start: float, end: float, brentq: Callable[..., float]) -> float:
-    """Time within a step at which an event falls through nought; its ends if rounding hides the change."""
+    """Time within a step at which an event falls through zero; its ends if rounding hides the change."""
     if event(start, part(np.array(start))) <= 0:
         return start
     if event(end, part(np.array(end))) >= 0:

@@ -1,6 +1,6 @@
 """Names of the state vector's slots.
 
-Position of the confluence north, east and down from the point on the ground below the release; attitude
+Position of the confluence north, east and down from the point on the ground under the release; attitude
 quaternion body to earth; velocity of the confluence over the ground in body axes; body rates. A payload that
 swings at the confluence adds its own attitude quaternion and rates.
 """
@@ -18,7 +18,7 @@ PAYLOAD_ATTITUDE = slice(13, 17)
 PAYLOAD_RATES = slice(17, 20)
 
 LATERAL = (1, 4, 6, 8, 10, 12, 14, 16, 17, 19)
-"""Slots that stay nought in flight in the x-z plane."""
+"""Slots that stay zero in flight in the x-z plane."""
 
 
 def state_vector(

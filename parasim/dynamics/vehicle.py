@@ -109,13 +109,13 @@ class Vehicle:
         return build_aero_table(self.model)
 
     @cached_property
-    def hands_up_table(self) -> AeroTable:
+    def released_table(self) -> AeroTable:
         """The same for brakes at rest and little sideslip: quick to build, for small disturbances."""
         return build_aero_table(self.model, beta=SMALL_SIDESLIP, brake=np.zeros(1))
 
     @cached_property
     def trim_table(self) -> AeroTable:
-        """As the hands-up table but without rates: quicker still, for steady flight."""
+        """As the table with the brakes released but without rates: quicker still, for steady flight."""
         return build_aero_table(self.model, beta=SMALL_SIDESLIP, brake=np.zeros(1), rates=False)
 
     @property
@@ -124,7 +124,7 @@ class Vehicle:
         found = list(self.model.polar.caveats)
         brakes = self.model.brakes
         trusted = (
-            float(np.interp(TRUSTED_SLOPE, brakes.slope, brakes.pull)) + brakes.free_play
+            float(np.interp(TRUSTED_SLOPE, brakes.deflection, brakes.pull)) + brakes.free_play
         ) / brakes.travel
         if trusted < 1:
             found.append(

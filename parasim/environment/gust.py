@@ -303,7 +303,7 @@ def low_airspeed_cautions(*, airspeed: float, wind: Wind, gusts: Gusts, height: 
     if strongest > HEADWAY * airspeed:
         found.append(
             f"The mean wind reaches {strongest:.1f} m/s where the airspeed is {airspeed:.1f} m/s: heading "
-            "into it the vehicle hardly makes way or is blown backwards."
+            "into it the vehicle hardly makes headway or is blown backwards."
         )
     two_sigma = 2.0 * gusts.deviation * turbulence_scales(0.0)[2]
     if two_sigma > ROUGH * airspeed:

@@ -83,7 +83,7 @@ def mean_wind(law: WindLaw, height: float) -> tuple[float, float, float, float]:
 
     Notes
     -----
-    `Wind` tells the laws.
+    `Wind` gives the laws.
     """
     if law.law == MEASURED:
         return _measured(law, height)

@@ -59,9 +59,9 @@ class BuildFlight(Answer):
     vehicle : Vehicle
         What flies.
     trim : Trim
-        Hands-up glide at the ground.
+        Brakes released glide at the ground.
     bands : Bands
-        Of the figures of `parasim glide` and `parasim landing` that carry one, hands up in still air.
+        Of the figures of `parasim glide` and `parasim landing` that carry one, brakes released in still air.
     half_brake : Trim or None
         With both brakes at half their travel; None where there is no steady glide.
     descents : tuple of Descents
@@ -79,7 +79,7 @@ class BuildFlight(Answer):
 
     @property
     def wind_limit(self) -> float:
-        """Wind against which it still makes way, as in `parasim.flight.landing`. [m/s]"""
+        """Wind against which it still makes headway, as in `parasim.flight.landing`. [m/s]"""
         return wind_limit(self.trim.forward_speed)
 
     @property
@@ -120,7 +120,7 @@ def build_flight(vehicle: Vehicle) -> BuildFlight:
     Raises
     ------
     TrimError
-        If there is no stable steady glide hands up.
+        If there is no stable steady glide with the brakes released.
     DesignError
         If the pack does not fall behind the payload.
     """

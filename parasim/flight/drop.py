@@ -62,14 +62,14 @@ class Release:
     height : float
         Of the confluence above ground. [m]
     start : {"steady", "rest", "velocity"}
-        In the hands-up glide; hanging still with the canopy inflated; or at a given velocity, in the hands-up
-        attitude.
+        In the glide with the brakes released; hanging still with the canopy inflated; or at a given velocity,
+        in the attitude with the brakes released.
     heading : float
         Compass heading of the canopy. [rad]
     velocity : ndarray, shape (3,)
         North, east, down over the ground, for `start` "velocity". [m/s]
     brakes : tuple of BrakeCommand
-        What the brakes are told; the servos of the vehicle follow.
+        What the brakes are commanded; the servos of the vehicle follow.
     rest : tuple of float
         Left and right brake with the servos let out: lines tied too short, or slack if negative. [-]
     """
@@ -130,7 +130,7 @@ class End:
     time : float
         After release. [s]
     north, east, height : float
-        Of the confluence, from the ground below the release. [m]
+        Of the confluence, from the ground under the release. [m]
     touchdown : Touchdown
         What would arrive there.
     """
@@ -144,7 +144,7 @@ class End:
 
     @property
     def distance(self) -> float:
-        """Over the ground from below the release. [m]"""
+        """Over the ground from the point under the release. [m]"""
         return hypot(self.north, self.east)
 
 
@@ -225,19 +225,19 @@ class Drop(Answer):
 
     @property
     def distance(self) -> float:
-        """Over the ground from below the release to its end. [m]"""
+        """Over the ground from the point under the release to its end. [m]"""
         return self.end.distance
 
     @property
     def bearing(self) -> float:
-        """Compass bearing of its end from below the release, 0 to 2 pi. [rad]"""
+        """Compass bearing of its end from the point under the release, 0 to 2 pi. [rad]"""
         return atan2(self.end.east, self.end.north) % (2 * np.pi)
 
     @property
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
         found = [*self._unknown_caveats, *self.balance.caveats, *self.vehicle.caveats]
-        found += too_quick(self.trajectory.told, self.trajectory.schedule)
+        found += too_quick(self.trajectory.commanded, self.trajectory.schedule)
         airborne = self.track.airspeed > 1.0
         if airborne.any() and float(np.abs(self.track.alpha[airborne]).max()) > radians(25):
             found.append("The canopy was stalled for part of this drop, where the model is roughest.")
@@ -398,7 +398,7 @@ def _require_airborne(
                 key="drop.height",
                 given=f"{height:g} m",
                 problem=f"the payload hangs {hangs:.2f} m below the confluence, already on the ground",
-                mend=f"release higher than {hangs:.2f} m",
+                hint=f"release higher than {hangs:.2f} m",
             )
         )
 

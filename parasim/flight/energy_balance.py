@@ -111,10 +111,10 @@ def balance(
     # That the air gets denser on the way down is no gain of the motion.
     change = np.diff(solid + potential) + (density[1:] + density[:-1]) / 2 * np.diff(air)
     unexplained = np.concatenate([[0.0], np.cumsum(change - work)])
-    over_least = unexplained - np.minimum.accumulate(unexplained)
-    worst = int(np.argmax(over_least))
+    over_minimum = unexplained - np.minimum.accumulate(unexplained)
+    worst = int(np.argmax(over_minimum))
     return EnergyBalance(
-        gain=float(over_least[worst]), kinetic=float((solid + density * air).max()), time=float(time[worst])
+        gain=float(over_minimum[worst]), kinetic=float((solid + density * air).max()), time=float(time[worst])
     )
 
 

@@ -1,4 +1,4 @@
-"""The steady glide: how it flies hands up, what the brakes, the rigging, the lines and the air change."""
+"""The steady glide: how it flies, and what the brakes, the rigging, the lines and the air change."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -29,7 +29,7 @@ GLIDE_FACTORS = (
     "moment_shift",
     "line_drag_coefficient",
 )
-"""Factors that a hands-up glide answers to."""
+"""Factors that a glide with the brakes released answers to."""
 
 RIGGING_SWEEP = np.radians(np.arange(-8.0, 12.1, 1.0))
 """Rigging angles of the sweep. [rad]"""
@@ -41,13 +41,13 @@ TUCK_PRESSURE_LOSS = 0.25
 """Part of the dynamic pressure that a nose may lose before it is taken to tuck. Our choice, no source. [-]"""
 
 TUCK_RESERVE = radians(1.0)
-"""Least nose-tuck margin of the rigging window. Our choice, no source. [rad]"""
+"""Minimum nose-tuck margin of the rigging window. Our choice, no source. [rad]"""
 
 HANG_STEP = 0.01
 """Step of what moves where the payload hangs. [m]"""
 
 STALL_RESERVE = radians(4.0)
-"""Least stall margin of the rigging window: about what a 0.5 m/s upward gust takes. Our choice. [rad]"""
+"""Minimum stall margin of the rigging window: about what a 0.5 m/s upward gust takes. Our choice. [rad]"""
 
 LINE_ERROR = 0.005
 """Error of one row whose effect is shown. [m]"""
@@ -86,7 +86,7 @@ class Glide(Answer):
     vehicle : Vehicle
         What flies.
     trims : Trims
-        The hands-up glide, and what other steady glides there are.
+        The glide with the brakes released, and what other steady glides there are.
     stall_alpha : float
         Angle of attack at which the first strip stalls. [rad]
     tuck_margin, stall_margin : float
@@ -123,7 +123,7 @@ class Glide(Answer):
 
     @property
     def trim(self) -> Trim:
-        """The hands-up glide."""
+        """The glide with the brakes released."""
         return self.trims.chosen
 
     @property
@@ -140,7 +140,7 @@ class Glide(Answer):
         """What to keep in mind, in sentences."""
         found = [*self.vehicle.caveats, *self.trims.notes, *self._pole_note]
         growing = [mode for mode in self.trim.modes if not mode.stable]
-        found += [f"Hands up it is not stable: {mode.description}." for mode in growing]
+        found += [f"Brakes released it is not stable: {mode.description}." for mode in growing]
         found += [
             f"At one end of the range of {name} there is no steady glide; the bands are those of the "
             "canopies that glide."
@@ -166,7 +166,7 @@ def glide(vehicle: Vehicle) -> Glide:
     Raises
     ------
     TrimError
-        If it has no stable steady glide hands up.
+        If it has no stable steady glide with the brakes released.
     """
     trims = find_trims(vehicle)
     ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in GLIDE_FACTORS)
@@ -192,7 +192,7 @@ def glide(vehicle: Vehicle) -> Glide:
 
 
 def headline_figures(vehicle: Vehicle) -> Mapping[str, float]:
-    """Figures of the hands-up glide that carry a band, SI and radians."""
+    """Figures of the glide with the brakes released that carry a band, SI and radians."""
     trim = find_trims(vehicle, modes=False).chosen
     return {
         "airspeed": trim.airspeed,
@@ -223,7 +223,7 @@ def stall_alpha(vehicle: Vehicle, brake: float = 0.0) -> float:
     alpha = np.radians(np.arange(0.0, 36.0, 1.0))
     model, brakes = vehicle.model, np.array([brake])
     effective = model.loads(Flow.steady(alpha), brakes, brakes).effective_alpha[:, 0]
-    slopes = model.brakes.strip_slopes(brakes, brakes)[0]
+    slopes = model.brakes.strip_deflections(brakes, brakes)[0]
     stalls = {slope: section_stall(model.polar, slope) for slope in set(slopes.tolist())}
     over = (effective - np.array([stalls[slope] for slope in slopes.tolist()])).max(axis=-1)
     return float(np.interp(0.0, over, alpha))
@@ -347,7 +347,7 @@ def hanging_changes(vehicle: Vehicle) -> tuple[tuple[str, GlidePoint], ...]:
 
     def centered(forward: float) -> dict[str, Spec]:
         """The payload's centre moved forward by so much. [m]"""
-        if suspension.four_hooks:  # their places are told from the centre
+        if suspension.four_hooks:  # their places are measured from the centre
             return hooked(-forward, -forward)
         center = design.payload.center_of_mass
         moved = center.model_copy(update={"forward": center.forward + forward})

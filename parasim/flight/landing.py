@@ -202,7 +202,7 @@ def peak_load(speed: float, distance: float) -> float:
 
 
 def wind_limit(forward_speed: float, reserve: float = FORWARD_RESERVE) -> float:
-    """Wind against which a canopy still makes way, part of its forward speed kept in hand. [m/s]
+    """Wind against which a canopy still makes headway, part of its forward speed kept in hand. [m/s]
 
     Examples
     --------
@@ -249,7 +249,7 @@ class Arrival:
 
     Attributes
     ----------
-    way : {"hands up", "flared", "unopened"}
+    way : {"brakes released", "flared", "unopened"}
         How it comes down.
     wind : float
         At the ground. [m/s]
@@ -291,7 +291,7 @@ class Landing(Answer):
     vehicle : Vehicle
         What lands.
     trim : Trim
-        The hands-up glide at the ground.
+        The glide with the brakes released at the ground.
     flare : Flare or None
         The best flare, unless it was left out.
     winds : ndarray, shape (n,)
@@ -301,7 +301,7 @@ class Landing(Answer):
     unopened : tuple of Arrival
         For each wind, from the design's release height.
     bands : Bands
-        Of sink, ground_speed [m/s] and energy [J], hands up in still air.
+        Of sink, ground_speed [m/s] and energy [J], brakes released in still air.
     """
 
     vehicle: Vehicle
@@ -327,12 +327,12 @@ class Landing(Answer):
         return tuple(a for a in self.arrivals if a.way == way and a.course == course)
 
     def still(self, way: str) -> Arrival:
-        """Arrival in the least wind of all, still air if that was asked for."""
+        """Arrival in the minimum wind of all, still air if that was asked for."""
         return self.unopened[0] if way == "unopened" else self.series(way, "into")[0]
 
     @property
     def still_wind(self) -> float:
-        """Wind below which the canopy still makes way, nothing kept in hand: its forward speed. [m/s]"""
+        """Wind below which the canopy still makes headway, nothing kept in hand: its forward speed. [m/s]"""
         return self.trim.forward_speed
 
     @property
@@ -348,9 +348,9 @@ class Landing(Answer):
             "Loads rest on the stop distance alone: a triangular pulse, peak twice the mean; no source."
         )
         found += [
-            f"Hands up in still air the {limited.name.replace('_', ' ')} keeps within its limit, "
+            f"Brakes released in still air the {limited.name.replace('_', ' ')} keeps within its limit, "
             "but the upper end of its band does not."
-            for limited in self.still("hands up").verdicts
+            for limited in self.still("brakes released").verdicts
             if self._band_crosses(limited)
         ]
         if float(self.winds[-1]) > self.wind_limit:
@@ -382,18 +382,18 @@ def landing(
     flared : bool
         Whether to look for the best flare as well.
     aim : {"sink", "energy", "both"}
-        What that flare makes least.
+        What that flare minimises.
 
     Raises
     ------
     TrimError
-        If it has no stable steady glide hands up.
+        If it has no stable steady glide with the brakes released.
     ConvergenceError
         If the flare could not be followed.
     """
     trim = find_trims(vehicle, modes=False).chosen
     best = flare(vehicle, aim=aim) if flared else None
-    flown = {"hands up": Touchdown(ground_speed=trim.forward_speed, sink=trim.sink, mass=vehicle.mass)}
+    flown = {"brakes released": Touchdown(ground_speed=trim.forward_speed, sink=trim.sink, mass=vehicle.mass)}
     if best is not None:
         flown["flared"] = best.touchdown
     limits = vehicle.design.landing
@@ -416,7 +416,7 @@ def landing(
 
 
 def landing_figures(vehicle: Vehicle) -> Mapping[str, float]:
-    """Figures of the hands-up landing in still air that carry a band, SI."""
+    """Figures of the landing with the brakes released in still air that carry a band, SI."""
     trim = find_trims(vehicle, modes=False).chosen
     return {
         "sink": trim.sink,

@@ -24,9 +24,9 @@ from parasim.geometry.lines import Hold, Line
 from parasim.rotations import FloatArray
 
 OPENING_FACTOR = 6.0
-"""Load at opening over that of the steady glide, unless told otherwise. Common practice, no source. [-]"""
+"""Load at opening over that of the steady glide, unless given. Common practice, no source. [-]"""
 
-LEAST_MARGIN = 2.0
+MINIMUM_MARGIN = 2.0
 """Strength at a knot over load, under which a line is named as weak. Our choice, no source. [-]"""
 
 HELD = 0.02
@@ -102,7 +102,7 @@ class RibLoads:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class LineLoads:
-    """Tension of every line in the steady glide, hands up, and at opening.
+    """Tension of every line in the steady glide, brakes released, and at opening.
 
     Attributes
     ----------
@@ -171,7 +171,7 @@ class LineLoads:
             found.append(
                 "Line strength is estimated from fibre and linear density: break a few lines to know it."
             )
-        if self.margin is not None and self.margin < LEAST_MARGIN:
+        if self.margin is not None and self.margin < MINIMUM_MARGIN:
             found.append(
                 f"Line {self.highest[0]} keeps only {self.margin:.1f} times its load at opening at a knot: "
                 "use stronger line."
@@ -198,7 +198,7 @@ def line_loads(vehicle: Vehicle, trim: Trim, *, opening_factor: float = OPENING_
     vehicle : Vehicle
         What flies.
     trim : Trim
-        Its steady glide, hands up.
+        Its steady glide, brakes released.
     opening_factor : float
         Load at opening over that of the glide. [-]
 
@@ -336,7 +336,7 @@ def share_out(ribs: RibLoads, holds: tuple[Hold, ...]) -> tuple[FloatArray, floa
     Returns
     -------
     pulls : ndarray, shape (n_holds,)
-        Summed pull on the tabs of each, nought or more. [N]
+        Summed pull on the tabs of each, zero or more. [N]
     misfit : float
         As in `LineLoads`. [-]
 

@@ -33,7 +33,8 @@ class RowEffect:
     rigging_change : float
         Positive nose-down. [rad]
     trim : Trim or None
-        The hands-up glide then, at the site's ground: how it lands without flare. None where there is none.
+        The glide with the brakes released then, at the site's ground: how it lands without flare. None where
+        there is none.
     """
 
     row: str
@@ -100,7 +101,7 @@ class Remeasured:
     Attributes
     ----------
     designed : Trim
-        Hands-up glide on lines as designed.
+        Brakes released glide on lines as designed.
     trim : Trim or None
         On lines as measured; None where there is no stable glide.
     rigging, designed_rigging : Rigging

@@ -25,7 +25,7 @@ class Track:
     time : ndarray
         After release. [s]
     north, east, height : ndarray
-        Of the confluence, from the point on the ground below the release. [m]
+        Of the confluence, from the point on the ground under the release. [m]
     velocity : ndarray, shape (3, n)
         Of the payload over the ground: north, east, down. [m/s]
     airspeed : ndarray

@@ -32,7 +32,7 @@ SCAN = np.radians(np.arange(-25.0, 90.5, 1.0))
 """Angles of attack between which trims are looked for. [rad]"""
 
 USUAL_ALPHA = np.radians(5.0)
-"""Angle of attack at which is told which way a canopy without a trim pitches. [rad]"""
+"""Angle of attack at which the pitching moment of a canopy without a trim is given. [rad]"""
 
 FINER_SCANS = 3
 """Each narrows a trim down to a twentieth of its interval."""
@@ -43,7 +43,7 @@ GROWTH_TOLERANCE = 0.01
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mode:
-    """One natural motion about a steady flight.
+    """One mode about a steady flight.
 
     Attributes
     ----------
@@ -71,7 +71,7 @@ class Mode:
         """In words."""
         rate = self.eigenvalue.real
         axis = "lateral" if self.lateral else "pitch"
-        motion = f"swing of period {self.period:.1f} s" if self.eigenvalue.imag else "drift without swing"
+        motion = f"swing of period {self.period:.1f} s" if self.eigenvalue.imag else "without oscillation"
         change = "dies to half" if rate < 0 else "doubles"
         return f"{axis} {motion}, {change} in {np.log(2) / max(abs(rate), 1e-9):.2g} s"
 
@@ -94,7 +94,7 @@ class Trim:
         Of the pitching moment about the centre of mass by angle of attack, over dynamic pressure, flat area
         and mean chord; negative is statically stable. [1/rad]
     modes : tuple of Mode
-        Natural motions, fastest growing first; empty if not asked for.
+        Modes, fastest growing first; empty if not asked for.
     area, air_density : float
         References. [m²], [kg/m³]
     """
@@ -208,7 +208,7 @@ def find_trims(
     height : float
         Above ground, for the air density. [m]
     modes : bool
-        Whether to work out the natural motions of each.
+        Whether to work out the modes of each.
     table : AeroTable, optional
         Instead of the vehicle's whole table; the quick one serves while the brakes rest.
 
@@ -218,8 +218,8 @@ def find_trims(
         If there is no statically stable steady glide. A balance that would climb is none.
     """
     if table is None:
-        hands_up = vehicle.hands_up_table if modes else vehicle.trim_table
-        table = hands_up if brake == 0 else vehicle.table
+        brakes_released = vehicle.released_table if modes else vehicle.trim_table
+        table = brakes_released if brake == 0 else vehicle.table
     density = vehicle.atmosphere.density(vehicle.ground_height + height)
     balance = _balance(vehicle, table, brake)
     balanced = (

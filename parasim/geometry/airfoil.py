@@ -67,7 +67,7 @@ def build_outline(family: str, thickness: float) -> FloatArray:
                 key="canopy.airfoil.thickness",
                 given=f"{thickness:.4g}",
                 problem="but naca23015 is 0.15 thick by definition",
-                mend="use 15 % or choose another family",
+                hint="use 15 % or choose another family",
             )
         )
     if not MIN_THICKNESS - 1e-9 <= thickness <= MAX_THICKNESS + 1e-9:
@@ -76,7 +76,7 @@ def build_outline(family: str, thickness: float) -> FloatArray:
                 key="canopy.airfoil.thickness",
                 given=f"{thickness:.4g}",
                 problem="outside the section tables",
-                mend=f"use {MIN_THICKNESS:.2f} to {MAX_THICKNESS:.2f} (9 % to 21 %)",
+                hint=f"use {MIN_THICKNESS:.2f} to {MAX_THICKNESS:.2f} (9 % to 21 %)",
             )
         )
     return FAMILIES[family](thickness)
@@ -90,7 +90,7 @@ def check_family(family: str) -> None:
                 key="canopy.airfoil.family",
                 given=repr(family),
                 problem="not known",
-                mend=f"use one of {', '.join(FAMILIES)}",
+                hint=f"use one of {', '.join(FAMILIES)}",
             )
         )
 
@@ -222,7 +222,7 @@ def trailing_edge_drop(slope: FloatArray | float) -> FloatArray:
     Parameters
     ----------
     slope : float or ndarray
-        Trailing-edge slope s, positive down. [rad]
+        Trailing-edge deflection s, positive down. [rad]
     """
     s = np.asarray(slope, dtype=np.float64)
     return np.asarray(BEND_FRACTION * np.sin(s / 2) * np.sinc(s / (2 * np.pi)))
@@ -234,7 +234,7 @@ def trailing_edge_advance(slope: FloatArray | float) -> FloatArray:
     Parameters
     ----------
     slope : float or ndarray
-        Trailing-edge slope s, positive down. [rad]
+        Trailing-edge deflection s, positive down. [rad]
     """
     return np.asarray(BEND_FRACTION * (1 - np.sinc(np.asarray(slope, dtype=np.float64) / np.pi)))
 

@@ -1,9 +1,9 @@
 """Where the lines of a cascade join: the joint of a trunk of given length and its branches, in balance.
 
 Loaded, a joint moves until the pulls of its branches add up to one along the trunk. With the branches' shares
-of the load given, that is where the sum of load times branch length is least, the trunk's end swinging round
-its lower end: the least energy of the loads. Two branches and a trunk then obey Lami's theorem (textbook
-statics).
+of the load given, that is where the sum of load times branch length is smallest, the trunk's end swinging
+round its lower end: the least energy of the loads. Two branches and a trunk then obey Lami's theorem
+(textbook statics).
 """
 
 import numpy as np
@@ -90,7 +90,7 @@ def balanced_joint(
 
 
 def imbalance(*, start: FloatArray, joint: FloatArray, tabs: FloatArray, load: FloatArray) -> FloatArray:
-    """Pull of the branches across the trunk, over their total load: nought at a balanced joint.
+    """Pull of the branches across the trunk, over their total load: zero at a balanced joint.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Section outlines read from a file of coordinates, with every mistake told in one line."""
+"""Section outlines read from a file of coordinates, with every mistake given in one line."""
 
 from pathlib import Path
 
@@ -46,7 +46,7 @@ def read_coordinates(path: Path | str) -> FloatArray:
     Raises
     ------
     DesignError
-        One line that names the file, its line, and how to mend it.
+        One line that names the file, its line, and how to fix it.
     """
     path = Path(path)
     points = _coordinate_points(path)
@@ -147,7 +147,7 @@ def _smooth_height(surface: FloatArray, x: FloatArray) -> FloatArray:
 
 
 def _bad_coordinates(
-    path: Path, problem: str, mend: str, *, line: int | None = None, given: str = ""
+    path: Path, problem: str, hint: str, *, line: int | None = None, given: str = ""
 ) -> DesignError:
     key = "canopy.airfoil.coordinates"
-    return DesignError(Mistake(key=key, file=path.name, line=line, given=given, problem=problem, mend=mend))
+    return DesignError(Mistake(key=key, file=path.name, line=line, given=given, problem=problem, hint=hint))

@@ -62,13 +62,13 @@ class LineStock:
     Attributes
     ----------
     stiffness : float or None
-        Tension over strain; None when the material is not told, and then no stretch is reckoned. [N]
+        Tension over strain; None when the material is not given, and then no stretch is estimated. [N]
     strength : float or None
-        Of the unknotted line; None when neither strength nor material is told. [N]
+        Of the unknotted line; None when neither strength nor material is reported. [N]
     strength_is_given : bool
-        Whether the design tells it; else it is estimated from the fibre.
+        Whether the design gives it; else it is estimated from the fibre.
     shrinkage : float
-        Part of its length it may lose in use; nought when the material is not told. [-]
+        Part of its length it may lose in use; zero when the material is not given. [-]
     """
 
     stiffness: float | None

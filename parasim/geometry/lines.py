@@ -132,7 +132,7 @@ class Hold:
         moved : ndarray, shape (3,)
             Shift of all tabs. [m]
         change : mapping
-            Label to added length; nought for labels that are not in it. [m]
+            Label to added length; zero for labels that are not in it. [m]
 
         Returns
         -------
@@ -144,7 +144,7 @@ class Hold:
         Notes
         -----
         With its trunk taut, the joint of a cascade goes where the branches balance under their shares. There
-        the mean length by load is least, so that the joint's own motion does not enter the slope.
+        the mean length by load is smallest, so that the joint's own motion does not enter the slope.
         """
         tabs = self.tabs + moved
         foot = self.start

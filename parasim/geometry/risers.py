@@ -51,7 +51,7 @@ def riser_lengths(design: Design) -> tuple[float, ...]:
 
 
 def hook_spacing(design: Design) -> float:
-    """Front hooks ahead of the rear ones; nought without such. [m]"""
+    """Front hooks ahead of the rear ones; zero without such. [m]"""
     return design.payload.suspension.front_place - design.payload.suspension.rear_place
 
 

@@ -132,7 +132,7 @@ def billow_of(design: Design, canopy: Canopy) -> float:
 
 
 def bulge_share(chordwise: FloatArray) -> FloatArray:
-    """Share of the billow along a panel: one at mid-chord, nought at its front and rear edge.
+    """Share of the billow along a panel: one at mid-chord, zero at its front and rear edge.
 
     Parameters
     ----------

@@ -220,7 +220,7 @@ def _figure_table(figures: Sequence[Figure], system: System) -> "Table":
         ("TOPPADDING", (0, 0), (-1, -1), 1.5),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5),
         ("LINEBELOW", (0, 0), (-1, -1), 0.25, colors.grey),
-        *(("GRID", (3, row), (4, row), 0.5, colors.black) for row, figure in rows if not figure.told_only),
+        *(("GRID", (3, row), (4, row), 0.5, colors.black) for row, figure in rows if not figure.given_only),
         *(("SPAN", (3, row), (4, row)) for row, figure in rows if not figure.both_sides),
         *([] if two_sides else [("SPAN", (3, 0), (4, 0))]),
     ]

@@ -90,9 +90,9 @@ def _pre_drop(job: Job, n: FlightNumbers) -> Iterator[str]:
         f"Wind measured at the ground and judged higher up{site}: not over "
         f"{job.say(n.wind_limit, 'wind_speed')}."
     )
-    least = n.opening.least_release
-    if least is not None:
-        yield f"Release height, packed: {job.say(least, 'length', 0)} at least."
+    minimum = n.opening.minimum_release
+    if minimum is not None:
+        yield f"Release height, packed: {job.say(minimum, 'length', 0)} at least."
     yield (
         "Ground below clear for the glide in every direction, for the drift, and for the unopened fall: "
         + "; ".join(_falls(job, n))
@@ -112,7 +112,7 @@ def _falls(job: Job, n: FlightNumbers) -> Iterator[str]:
 
 
 def _after(job: Job, design_file: str) -> Iterator[str]:
-    yield "Before it is moved: photograph how it lies, and how far from below the release."
+    yield "Before it is moved: photograph how it lies, and how far from the point under the release."
     yield "Time aloft, landing place, wind and brakes written beside what was expected."
     yield "Canopy: tears, seams at the tabs, inlet lips, stitches of the trailing edge."
     if job.canopy.stabiliser is not None:

@@ -54,8 +54,8 @@ class OpeningNumbers:
         Lost until the canopy is full. [m]
     full_band : (float, float)
         Of it. [m]
-    height_to_glide, least_release : float or None
-        Lost until the steady glide, and least release height; None where that was not reached. [m]
+    height_to_glide, minimum_release : float or None
+        Lost until the steady glide, and minimum release height; None where that was not reached. [m]
     """
 
     release_speed: float
@@ -65,7 +65,7 @@ class OpeningNumbers:
     height_to_full: float
     full_band: tuple[float, float]
     height_to_glide: float | None
-    least_release: float | None
+    minimum_release: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,19 +75,19 @@ class FlightNumbers:
     Attributes
     ----------
     airspeed, forward_speed, sink : float
-        Hands-up glide at the ground. [m/s]
+        Brakes released glide at the ground. [m/s]
     glide_ratio, glide_angle : float
         [-], [rad]
     airspeed_band, forward_band, sink_band, glide_ratio_band, energy_band : (float, float)
         Of the same. [m/s], [-], [J]
     energy : float
-        Hands up in still air. [J]
+        Brakes released in still air. [J]
     weight, canopy_weight : float
         Of all that flies; of canopy and lines. [N]
     half_brake : (float, float) or None
         Airspeed and sink with both brakes at half travel. [m/s]
     wind_limit : float
-        Wind against which it still makes way, some kept in hand. [m/s]
+        Wind against which it still makes headway, some kept in hand. [m/s]
     site_wind : float or None
         At the wind's reference height. [m/s]
     dive : float or None

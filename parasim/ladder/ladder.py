@@ -11,7 +11,7 @@ from parasim.sewing.order.steps import Figure
 from parasim.units import System, show
 
 KITE_WINDS = (3.0, 4.0, 5.0, 6.0)
-"""Winds whose pull is told. [m/s]"""
+"""Winds whose pull is reported. [m/s]"""
 
 RUN_SPEEDS = (3.0, 5.0)
 """A brisk and a fast run. [m/s] Common practice, no source."""
@@ -259,15 +259,15 @@ class _Ladder:
         return ("Then with servos: one brake at half first, then both; then the flare (parasim flare).",)
 
     def opening_stops(self, drops: DropNumbers) -> Iterator[str]:
-        least = self.numbers.opening.least_release
-        if least is None:
+        minimum = self.numbers.opening.minimum_release
+        if minimum is None:
             yield (
                 "The model reached no steady glide after opening: do not climb this rung before you know the "
                 "height that it takes."
             )
-        elif least > drops.height:
+        elif minimum > drops.height:
             yield (
-                f"Packed, it wants {self.say(least, 'length', 0)} at least: this rung only with the "
+                f"Packed, it needs {self.say(minimum, 'length', 0)} at least: this rung only with the "
                 "canopy open."
             )
 
@@ -280,13 +280,13 @@ class _Ladder:
         )
         if o.height_to_glide is not None:
             yield Figure(name="height lost until it glides", value=o.height_to_glide, kind="length", digits=1)
-        if o.least_release is not None:
+        if o.minimum_release is not None:
             yield Figure(
-                name="least release height, packed",
-                value=o.least_release,
+                name="minimum release height, packed",
+                value=o.minimum_release,
                 kind="length",
                 digits=0,
-                told_only=True,
+                given_only=True,
             )
 
     def drop_figures(self, drops: DropNumbers) -> Iterator[Figure]:
@@ -313,8 +313,8 @@ class _Ladder:
         ):
             if arrival is not None:
                 yield from self.arrival_figures(words, arrival)
-        yield Figure(name="unopened: down at", value=drops.unopened_sink, kind="speed", told_only=True)
-        yield Figure(name="unopened: energy", value=drops.unopened_energy, kind="energy", told_only=True)
+        yield Figure(name="unopened: down at", value=drops.unopened_sink, kind="speed", given_only=True)
+        yield Figure(name="unopened: energy", value=drops.unopened_energy, kind="energy", given_only=True)
 
     def arrival_figures(self, words: str, arrival: Arrival) -> Iterator[Figure]:
         yield Figure(name=f"{words}: time aloft", value=arrival.time, kind="time")
@@ -353,12 +353,12 @@ class _Ladder:
 
     def limit_stops(self, drops: DropNumbers) -> Iterator[str]:
         limits, arrivals = self.limits, [one for one in (drops.still, drops.windy) if one is not None]
-        told = (
+        given = (
             ("sink", limits.sink, [one.sink for one in arrivals], "speed"),
             ("speed over the ground", limits.ground_speed, [one.ground_speed for one in arrivals], "speed"),
             ("energy", limits.energy, [one.energy for one in arrivals], "energy"),
         )
-        for name, limit, values, kind in told:
+        for name, limit, values, kind in given:
             if limit is None:
                 continue
             worst = max(values, default=0.0)

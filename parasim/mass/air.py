@@ -26,7 +26,7 @@ def apparent_mass(canopy: Canopy, about: Vector) -> FloatArray:
     canopy : Canopy
         Arc, chords and thickness; brakes, stabilisers and lines are left out.
     about : ndarray, shape (3,)
-        Point fixed to the canopy that motion and moments are told at, body axes. [m]
+        Point fixed to the canopy that motion and moments are taken about, body axes. [m]
 
     Returns
     -------

@@ -21,9 +21,9 @@ KINDS: dict[str, dict[str, Any]] = {
     "stabiliser": {"facecolor": "#dcebd8", "hatch": "xx"},
     "patch": {"facecolor": "#e8e8e8", "hatch": "...."},
 }
-"""Fill by kind of piece; the hatch tells them apart without colour."""
+"""Fill by kind of piece; the hatch distinguishes them without colour."""
 
-LONG, TALL, LEAST_LONG = 11.0, 6.6, 6.4  # of the figure [in]
+LONG, TALL, MINIMUM_LONG = 11.0, 6.6, 6.4  # of the figure [in]
 BELOW = 1.5  # for title, axis and legend [in]
 TYPE = (4.0, 8.0)  # smallest and largest of the numbers [points]
 POINTS = 72.0  # an inch
@@ -115,7 +115,7 @@ def nest_figure(
     """
     with look():
         scale = min(LONG / length, TALL / width)
-        figure = new_figure(max(scale * length + 1.0, LEAST_LONG), scale * width + BELOW)
+        figure = new_figure(max(scale * length + 1.0, MINIMUM_LONG), scale * width + BELOW)
         ax = figure.subplots()
         plot_nest(shapes, ax, width=width, length=length, scale=scale, system=system)
         ax.set_title(title)

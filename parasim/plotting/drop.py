@@ -24,8 +24,8 @@ MOVE: dict[str, Any] = {
 CAUTION = "\n".join(CAUTIONS)
 """Said below each picture."""
 
-LEAST_ANGLE_RANGE = 10.0
-"""Least range of an axis of angles. [deg]"""
+MINIMUM_ANGLE_RANGE = 10.0
+"""Minimum range of an axis of angles. [deg]"""
 
 
 def side_figure(drop: Drop, system: System = "metric") -> Figure:
@@ -54,7 +54,7 @@ def track_figure(drop: Drop, system: System = "metric") -> Figure:
         ending = "lands" if drop.touchdown else "is lost" if drop.end.ending != "aloft" else "is still aloft"
         ax.set_title(
             f"{drop.vehicle.design.name} {ending} {show(drop.distance, 'length', system, digits=0)} "
-            f"from below the release, bearing {degrees(drop.bearing):03.0f} deg"
+            f"from the point under the release, bearing {degrees(drop.bearing):03.0f} deg"
         )
         footnote(figure, _small_print(drop))
     return figure
@@ -94,7 +94,7 @@ def plot_track(drop: Drop, ax: Axes, system: System = "metric") -> None:
     track = drop.track
     east, north = shown(track.east, "length", system), shown(track.north, "length", system)
     ax.plot(east, north, **LINES[0])
-    ax.plot(east[0], north[0], **RELEASE, label="below the release")
+    ax.plot(east[0], north[0], **RELEASE, label="under the release")
     ax.plot(east[-1], north[-1], **TOUCHDOWN, label=_end(drop))
     _mark_moves(drop, ax, east, north)
     ax.set_aspect("equal", adjustable="datalim")
@@ -140,18 +140,18 @@ def plot_history(drop: Drop, panels: FloatArray, system: System = "metric") -> N
     for ax in (height, speed):
         ax.set_ylim(bottom=0.0)
     for ax in (bank, alpha):
-        _widen(ax, LEAST_ANGLE_RANGE)
+        _widen(ax, MINIMUM_ANGLE_RANGE)
     bank.set_ylabel(f"bank [{label('angle')}],\nright positive")
     brakes.set_ylim(-5, 105)
     brakes.set_xlabel(axis_label("time after release", "time", system))
 
 
-def _widen(ax: Axes, least: float) -> None:
+def _widen(ax: Axes, minimum: float) -> None:
     """Let the upright axis span at least so much, so that small ripples look small."""
     low, high = ax.get_ylim()
-    if high - low < least:
+    if high - low < minimum:
         middle = (low + high) / 2
-        ax.set_ylim(middle - least / 2, middle + least / 2)
+        ax.set_ylim(middle - minimum / 2, middle + minimum / 2)
 
 
 def _end(drop: Drop) -> str:
@@ -173,7 +173,7 @@ def _mark_moves(drop: Drop, ax: Axes, x: FloatArray, y: FloatArray) -> None:
 
 
 def _moves(drop: Drop) -> list[BrakeMove]:
-    return [move for move in drop.trajectory.told.moves if move.start <= drop.time_aloft]
+    return [move for move in drop.trajectory.commanded.moves if move.start <= drop.time_aloft]
 
 
 def _small_print(drop: Drop) -> str:

@@ -48,11 +48,11 @@ def _finding(flare: Flare, system: System) -> str:
     name = flare.vehicle.design.name
     if not flare.helps:
         return f"{name}: no pull of the brakes lands softer than none"
-    up, down = flare.hands_up, flare.touchdown
+    up, down = flare.brakes_released, flare.touchdown
     return (
         f"{name} flared at {show(flare.start_height, 'length', system, digits=1)} lands at "
         f"{show(down.sink, 'speed', system)} down with {show(down.energy, 'energy', system)}; "
-        f"hands up {show(up.sink, 'speed', system)} and {show(up.energy, 'energy', system)}"
+        f"brakes released {show(up.sink, 'speed', system)} and {show(up.energy, 'energy', system)}"
     )
 
 
@@ -70,8 +70,8 @@ def plot_over_height(flare: Flare, ax: Axes, figure: str, system: System = "metr
         ax.plot(
             x, shown(np.where(stalled, values, np.nan), kind, system), **STALLED, label="stalled on the way"
         )
-    up = flare.hands_up.sink if figure == "sink" else flare.hands_up.energy
-    ax.axhline(float(shown(up, kind, system)), **LINES[3], label="hands up")
+    up = flare.brakes_released.sink if figure == "sink" else flare.brakes_released.energy
+    ax.axhline(float(shown(up, kind, system)), **LINES[3], label="brakes released")
     if flare.helps:
         best = flare.start_height
         ends = [float(shown(best + side * flare.height_error, "length", system)) for side in (-1, 1)]
@@ -113,7 +113,7 @@ def plot_history(flare: Flare, speed: Axes, alpha: Axes, brake: Axes, system: Sy
     alpha.plot(time, np.degrees(descent.alpha[down]), **LINES[0])
     alpha.axhline(degrees(flare.stall_alpha), **LINES[3])
     alpha.annotate(
-        "first strip stalls (hands up)", (0.02, degrees(flare.stall_alpha)),
+        "first strip stalls (brakes released)", (0.02, degrees(flare.stall_alpha)),
         xycoords=("axes fraction", "data"), xytext=(0, 2), textcoords="offset points",
         va="bottom", fontsize=8, color=INK,
     )  # fmt: skip

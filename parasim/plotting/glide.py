@@ -19,7 +19,7 @@ LABEL_GAP = 11.0
 
 
 def polar_figure(glide: Glide, system: System = "metric") -> Figure:
-    """Figure of the polar, titled with the hands-up glide."""
+    """Figure of the polar, titled with the glide with the brakes released."""
     trim = glide.trim
     with look():
         figure = new_figure(6.8, 4.8)
@@ -27,21 +27,21 @@ def polar_figure(glide: Glide, system: System = "metric") -> Figure:
         plot_polar(glide, ax, system)
         ax.set_title(
             f"{glide.vehicle.design.name} glides {trim.glide_ratio:.1f} to 1 at "
-            f"{show(trim.airspeed, 'speed', system)} hands up"
+            f"{show(trim.airspeed, 'speed', system)} brakes released"
         )
     return figure
 
 
 def plot_polar(glide: Glide, ax: Axes, system: System = "metric") -> None:
-    """Sink, downwards, against forward speed: all brakes, and the hands-up glide with its band."""
+    """Sink, downwards, against forward speed: all brakes, and the released ones with their band."""
     flown = [(point.setting, point.trim) for point in glide.brakes if point.trim is not None]
     forward = shown(np.array([trim.forward_speed for _, trim in flown]), "speed", system)
     sink = shown(np.array([trim.sink for _, trim in flown]), "speed", system)
     _plot_band(glide, ax, system)
     travel = show(glide.vehicle.design.brakes.travel, "small_length", system)
     ax.plot(forward, sink, **SERIES[0], label=f"both brakes, marks every 10 % of {travel}")
-    hands_up = shown(np.array([glide.trim.forward_speed, glide.trim.sink]), "speed", system)
-    ax.plot(*hands_up, linestyle="none", marker="*", markersize=14, color=INK, label="hands up")
+    brakes_released = shown(np.array([glide.trim.forward_speed, glide.trim.sink]), "speed", system)
+    ax.plot(*brakes_released, linestyle="none", marker="*", markersize=14, color=INK, label="brakes released")
     ax.set_xlabel(axis_label("forward speed in still air", "speed", system))
     ax.set_ylabel(axis_label("sink", "speed", system) + ", downwards")
     ax.margins(0.1)
@@ -66,7 +66,11 @@ def _plot_band(glide: Glide, ax: Axes, system: System) -> None:
             ("sink", "high"),
         )
     )
-    ax.add_patch(Rectangle((left, low), right - left, high - low, **BAND, label="band of the hands-up glide"))
+    ax.add_patch(
+        Rectangle(
+            (left, low), right - left, high - low, **BAND, label="band of the glide with the brakes released"
+        )
+    )
     ax.update_datalim([(left, low), (right, high)])
 
 

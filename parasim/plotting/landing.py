@@ -21,7 +21,7 @@ COURSE_WORDS = {"into": "into the wind", "across": "across the wind", "with": "w
 
 
 def landing_figure(landing: Landing, system: System = "metric") -> Figure:
-    """Figure of every landing, one column a way, titled with the landing in the least wind."""
+    """Figure of every landing, one column a way, titled with the landing in the minimum wind."""
     ways = landing.ways
     with look():
         figure = new_figure(1.6 + 4.3 * len(ways), 7.2)
@@ -48,7 +48,7 @@ def landing_figure(landing: Landing, system: System = "metric") -> Figure:
 
 def _finding(landing: Landing, system: System) -> str:
     still = {way: landing.still(way) for way in landing.ways}
-    first = still["hands up"]
+    first = still["brakes released"]
     air = "still air" if first.wind == 0 else f"{show(first.wind, 'wind_speed', system)} of wind ahead"
     energies = ", ".join(f"{show(a.touchdown.energy, 'energy', system)} {way}" for way, a in still.items())
     verdict = first.verdict("energy")

@@ -28,7 +28,7 @@ def opening_figure(opening: Opening, system: System = "metric") -> Figure:
 
 
 def plot_force(opening: Opening, ax: Axes, system: System = "metric") -> None:
-    """Force after line stretch, both ways; the bound for an infinite mass, and the payload's weight."""
+    """Force after line stretch, both ways; the bound without slowing down, and the payload's weight."""
     now = opening.now
     for case, words, style in zip((now.plain, now.held), _names(opening), LINES, strict=False):
         time, force = _from_stretch(case)
@@ -39,7 +39,7 @@ def plot_force(opening: Opening, ax: Axes, system: System = "metric") -> None:
     bound = now.designed.bound
     ax.axhline(
         float(shown(bound, "force", system)), color=INK, linestyle=(0, (6, 3)), linewidth=1.2,
-        label="handbook bound, infinite mass, as designed",
+        label="upper bound (no slowing down), as designed",
     )  # fmt: skip
     weight = now.designed.opener.payload_mass * GRAVITY
     ax.axhline(

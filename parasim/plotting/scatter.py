@@ -22,7 +22,7 @@ from parasim.plotting.style import (
     shown,
 )
 from parasim.rotations import FloatArray
-from parasim.scatter.members import BRANCHES
+from parasim.scatter.members import OUTCOMES
 from parasim.scatter.scatter import Scatter
 from parasim.scatter.sensitivity import FIGURES as DRIVEN
 from parasim.scatter.statistics import Share
@@ -34,7 +34,7 @@ MARKS: tuple[dict[str, Any], ...] = (
     {"marker": "v", "s": 26, "facecolors": "none", "edgecolors": RUST, "linewidths": 1.2},
     {"marker": "x", "s": 26, "color": RUST, "linewidths": 1.4},
 )
-"""Of the branches."""
+"""Of the outcomes."""
 
 RINGS: tuple[dict[str, Any], ...] = (
     {"color": BLUE, "linestyle": "-", "linewidth": 2.2},
@@ -49,7 +49,7 @@ STEPS: tuple[dict[str, Any], ...] = (
     {"color": RUST, "linestyle": "-."},
     {"color": INK, "linestyle": ":"},
 )
-"""Of the branches in histograms."""
+"""Of the outcomes in histograms."""
 
 MOST_DOTS = 20000
 """Landings drawn; more only blacken the map."""
@@ -98,13 +98,13 @@ def map_figure(scatter: Scatter, system: System = "metric") -> Figure:
 def plot_map(scatter: Scatter, ax: Axes, system: System = "metric") -> None:
     """Landings, regions, release and target: north up, equal axes, with a scale bar."""
     landed = scatter.landed
-    for branch, (words, mark) in enumerate(zip(BRANCHES, MARKS, strict=True)):
-        those = landed.select(landed.branch == branch)
+    for outcome, (words, mark) in enumerate(zip(OUTCOMES, MARKS, strict=True)):
+        those = landed.select(landed.outcome == outcome)
         if len(those):
             place = [shown(each[:MOST_DOTS], "length", system) for each in (those.east, those.north)]
-            ax.scatter(*place, **mark, label=f"{words} ({len(those)})", zorder=2 + 0.1 * branch)
+            ax.scatter(*place, **mark, label=f"{words} ({len(those)})", zorder=2 + 0.1 * outcome)
     _rings(scatter, ax, system)
-    ax.plot(0, 0, marker="o", markersize=9, color=INK, linestyle="none", label="below the release", zorder=4)
+    ax.plot(0, 0, marker="o", markersize=9, color=INK, linestyle="none", label="under the release", zorder=4)
     _target(scatter, ax, system)
     ax.set_aspect("equal")
     ax.set_xlabel(axis_label("east", "length", system))
@@ -171,7 +171,7 @@ def landing_figure(scatter: Scatter, system: System = "metric") -> Figure:
 
 
 def plot_landings(scatter: Scatter, panels: FloatArray, system: System = "metric") -> None:
-    """Histograms of speed over the ground, sink and energy by branch, limits marked; panels of shape (3,)."""
+    """Histograms of ground speed, sink and energy by outcome, limits marked; panels of shape (3,)."""
     kinds = (
         ("ground_speed", "speed over the ground at touchdown", "speed"),
         ("sink", "sink at touchdown", "speed"),
@@ -182,10 +182,10 @@ def plot_landings(scatter: Scatter, panels: FloatArray, system: System = "metric
     for ax, (name, words, kind) in zip(panels, kinds, strict=True):
         values = shown(np.asarray(getattr(landed, name)), kind, system)
         bins = np.linspace(0.0, float(values.max()) * 1.02 + 1e-9, BINS)
-        for branch, style in enumerate(STEPS):
-            those = values[landed.branch == branch]
+        for outcome, style in enumerate(STEPS):
+            those = values[landed.outcome == outcome]
             if len(those):
-                ax.hist(those, bins=bins, histtype="step", linewidth=1.7, label=BRANCHES[branch], **style)
+                ax.hist(those, bins=bins, histtype="step", linewidth=1.7, label=OUTCOMES[outcome], **style)
         ax.set_yscale("log")
         ax.set_ylim(bottom=0.7)
         ax.set_xlim(left=0.0)
@@ -218,9 +218,9 @@ def _over(scatter: Scatter) -> str:
     return f"{100 * over.value:.1f} % of landings are over a limit of the payload"
 
 
-def drivers_figure(scatter: Scatter) -> Figure:
+def sensitivity_figure(scatter: Scatter) -> Figure:
     """Figure of which inputs drive each figure of the landing, titled with the strongest for the place."""
-    found = scatter.drivers
+    found = scatter.sensitivity
     assert found is not None
     by_sobol = scatter.sobol is not None
     with look():
@@ -230,7 +230,7 @@ def drivers_figure(scatter: Scatter) -> Figure:
             if by_sobol:
                 plot_sobol(scatter, ax, i)
             else:
-                plot_drivers(scatter, ax, i)
+                plot_sensitivity(scatter, ax, i)
             ax.set_title(PANEL_WORDS[figure_name], fontsize=9.5, loc="left")
         panels[-1].set_axis_off()
         panels[-1].text(0.0, 0.95, _how_to_read(scatter), va="top", fontsize=8.5, wrap=True)
@@ -242,9 +242,9 @@ def drivers_figure(scatter: Scatter) -> Figure:
     return figure
 
 
-def plot_drivers(scatter: Scatter, ax: Axes, row: int) -> None:
-    """Bars of the partial rank correlations of one figure, by its place in `DRIVEN`; falling ones hatched."""
-    found = scatter.drivers
+def plot_sensitivity(scatter: Scatter, ax: Axes, row: int) -> None:
+    """Bars of the influences on one figure, by its place in `DRIVEN`; falling ones hatched."""
+    found = scatter.sensitivity
     assert found is not None
     order = np.argsort(-np.abs(found.partial[row]))[:MOST_BARS][::-1]
     values = found.partial[row][order]
@@ -256,7 +256,7 @@ def plot_drivers(scatter: Scatter, ax: Axes, row: int) -> None:
     for side in (-found.noise, found.noise):
         ax.axvline(side, color=GREY, linestyle=":", linewidth=1.0)
     ax.set_xlim(-1.05, 1.05)
-    ax.set_xlabel("partial rank correlation [-]")
+    ax.set_xlabel("influence, -1 to +1 [-]")
     ax.tick_params(axis="y", labelsize=8)
     ax.grid(axis="y", visible=False)
 
@@ -280,7 +280,7 @@ def plot_sobol(scatter: Scatter, ax: Axes, row: int) -> None:
 
 
 def _how_to_read(scatter: Scatter) -> str:
-    found = scatter.drivers
+    found = scatter.sensitivity
     assert found is not None
     if scatter.sobol is not None:
         return (

@@ -28,10 +28,10 @@ def _finding(servo: Servo, system: System) -> str:
     if servo.motor is None:
         need = f"{servo.peak_torque / _torque_unit(system):.2g} {TORQUE_LABELS[system]}"
         return f"each servo needs {need} on an arm of {show(servo.needed_arm, 'small_length', system)}"
-    margin, _, least = servo.motor.margin
+    margin, _, minimum = servo.motor.margin
     if margin < 1:
         return f"the servo has only {margin:.2g} times the peak torque"
-    return f"the servo has {margin:.2g} times the peak torque, {least:.2g} at worst"
+    return f"the servo has {margin:.2g} times the peak torque, {minimum:.2g} at worst"
 
 
 def _torque_unit(system: System) -> float:

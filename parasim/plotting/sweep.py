@@ -121,7 +121,7 @@ def _label_keys(ax: Axes, variation: Variation, axis: str) -> None:
 
 
 def contour_figure(sweep: Sweep, name: str, system: System = "metric") -> Figure:
-    """Figure of one output over two keys, titled with where it is least and most."""
+    """Figure of one output over two keys, titled with where it is minimum and most."""
     with look():
         figure = new_figure(7.6, 5.2)
         ax = figure.add_subplot()
@@ -213,7 +213,7 @@ def search_figure(search: Search, system: System = "metric") -> Figure:
             plot_search_line(search, i, ax, system)
         for ax in axes[count:]:
             ax.remove()
-        aim = f"{'least' if search.least else 'most'} {output.words}"
+        aim = f"{'minimum' if search.minimum else 'most'} {output.words}"
         found = (
             "no design here keeps all limits"
             if search.best is None

@@ -79,7 +79,7 @@ def plot_rates(turn: Turn, ax: Axes, system: System = "metric") -> None:
 
 
 def _band_edges(turn: Turn) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Right brakes with a band, from nought on, with its ends. [-], [rad/s]"""
+    """Right brakes with a band, from zero on, with its ends. [-], [rad/s]"""
     known = [(brake, band.low, band.high) for brake, band in turn.rate_bands if not np.isnan(band.low)]
     brake, low, high = np.array([(0.0, 0.0, 0.0), *known]).T
     return brake, low, high
@@ -109,9 +109,9 @@ def plot_size(turn: Turn, ax: Axes, system: System = "metric") -> None:
                 look_of |= {"linestyle": "none", "markerfacecolor": "none", "markersize": 8.5}
             length = shown(np.array(values), "length", system)
             ax.plot(pull, length, **look_of, markevery=2, label=f"{name}, {side} brake")
-    least = min((each.radius for each in turn.right if each.rate), default=1.0)
+    minimum = min((each.radius for each in turn.right if each.rate), default=1.0)
     ax.set_yscale("log")
-    ax.set_ylim(*shown(np.array([0.4 * least, 30 * least]), "length", system))
+    ax.set_ylim(*shown(np.array([0.4 * minimum, 30 * minimum]), "length", system))
     ax.yaxis.set_major_formatter("{x:g}")
     ax.yaxis.set_minor_formatter(lambda x, _: f"{x:g}" if str(x)[:1] in "235" else "")
     ax.set_xlabel(axis_label("pull of one brake", "small_length", system))

@@ -41,7 +41,7 @@ KEYS: dict[str, tuple[str, float]] = {
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class BuildReport:
-    """All that ``parasim build`` tells, before it is put into words.
+    """All that ``parasim build`` gives, before it is put into words.
 
     Attributes
     ----------
@@ -181,7 +181,7 @@ def _opening_numbers(opening: Opening) -> OpeningNumbers:
         height_to_full=now.designed.height_to_full,
         full_band=now.height_band,
         height_to_glide=opening.height_to_glide,
-        least_release=opening.least_release_height,
+        minimum_release=opening.minimum_release_height,
     )
 
 

@@ -147,7 +147,7 @@ def specification(cut: CutList, item: str, system: System) -> str:
         "line": (
             f"{show(design.lines.diameter, 'small_length', system, digits=1 if system == 'metric' else 3)}, "
             f"{show(design.lines.linear_density, 'linear_density', system)}, "
-            f"{design.lines.material or 'material not told'}"
+            f"{design.lines.material or 'material not given'}"
         ),
         "tape": show(sewing.tape, "linear_density", system),
         "thread": show(sewing.thread, "linear_density", system),
@@ -253,21 +253,21 @@ def packed_sentences(packed: Packed, system: System) -> list[str]:
     """How small it packs, in sentences."""
     low, high = packed.volume_range
     loose, pressed = PACKING_RANGE
-    told = [
+    given = [
         f"Packed: {_liquid(packed.volume, system)} at {100 * packed.fraction:.0f} % solid; "
         f"{_liquid(low, system)} pressed hard ({100 * pressed:.0f} %) to "
         f"{_liquid(high, system)} loose ({100 * loose:.0f} %)."
     ]
     if packed.length is None or packed.length_range is None:
-        return [*told, "Give packing.tube or packing.tray to be told the length it takes there."]
+        return [*given, "Give packing.tube or packing.tray to see the length it takes there."]
     short, long = (show(side, "small_length", system) for side in packed.length_range)
-    told.append(
+    given.append(
         f"In its {packed.container}: {show(packed.length, 'small_length', system)} long, {short} to {long}."
     )
     if packed.filled is not None:
         room = show(packed.room, "small_length", system)
-        told.append(f"It has {room} of length, {100 * packed.filled:.0f} % of it filled.")
-    return told
+        given.append(f"It has {room} of length, {100 * packed.filled:.0f} % of it filled.")
+    return given
 
 
 def _liquid(volume: float, system: System) -> str:

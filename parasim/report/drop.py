@@ -28,7 +28,7 @@ TRACK_HEADS = (
     "brake_left_fraction",
     "brake_right_fraction",
 )
-"""Of drop.csv; places are the confluence's, from the ground below the release; speeds the payload's."""
+"""Of drop.csv; places are the confluence's, from the ground under the release; speeds the payload's."""
 
 
 def drop_document(drop: Drop) -> dict[str, Any]:
@@ -138,7 +138,7 @@ def headline(drop: Drop, system: System) -> str:
     """Where it lands, or why that is not known."""
     name, time = drop.vehicle.design.name, show(drop.time_aloft, "time", system, error=drop.error_of_time)
     distance = show(drop.distance, "length", system, digits=0, error=drop.error_of_place)
-    place = f"{distance} from below the release, bearing {show_bearing(drop.bearing)}"
+    place = f"{distance} from the point under the release, bearing {show_bearing(drop.bearing)}"
     if drop.touchdown is not None:
         return f"{name} lands {place}, after {time}"
     height = show(drop.end.height, "length", system, digits=0)

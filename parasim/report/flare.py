@@ -42,17 +42,17 @@ def flare_document(flare: Flare) -> dict[str, Any]:
         - ``name``; ``aim`` (sink, energy or both) and ``aim_words``; ``helps``; ``start_height_m`` of the
           payload's bottom above ground; ``height_error_m`` allowed for; ``pull``: list of ``start_s`` after
           the flare begins, ``over_s``, ``brake_fraction``, ``pull_mm``; ``servo_full_travel_s``, ``servo``.
-        - ``hands_up`` and ``flared``: ``ground_speed_m_s``, ``sink_m_s``, ``speed_m_s``, ``mass_kg``,
+        - ``brakes_released`` and ``flared``: ``ground_speed_m_s``, ``sink_m_s``, ``speed_m_s``, ``mass_kg``,
           ``energy_j``, ``vertical_energy_j``, ``equivalent_drop_height_m``, in still air.
-        - ``gain``: hands up less flared, ``sink_m_s``, ``energy_j``, ``vertical_energy_j``.
+        - ``gain``: brakes released less flared, ``sink_m_s``, ``energy_j``, ``vertical_energy_j``.
         - ``worst_within_height_error``: ``sink_m_s``, ``energy_j``.
         - ``bands``: of the flared ``sink_m_s`` and ``energy_j``: ``low``, ``high``, ``causes``;
           ``bands_lost``.
         - ``cases``: ``name``, ``words``, ``start_height_m``, ``gust_m_s`` (forward, right, down), figures as
-          in ``flared``, ``highest_alpha_deg``, ``stalled``, ``harder_than_hands_up``.
+          in ``flared``, ``highest_alpha_deg``, ``stalled``, ``harder_than_brakes_released``.
         - ``stall_alpha_deg``; ``descents_simulated``; ``cautions`` and ``caveats``: sentences.
     """
-    up, down = flare.hands_up, flare.touchdown
+    up, down = flare.brakes_released, flare.touchdown
     travel = flare.vehicle.design.brakes.travel
     return {
         "name": flare.vehicle.design.name,
@@ -72,7 +72,7 @@ def flare_document(flare: Flare) -> dict[str, Any]:
         ],
         "servo_full_travel_s": flare.servo.full_travel,
         "servo": flare.servo.words,
-        "hands_up": touchdown_document(up),
+        "brakes_released": touchdown_document(up),
         "flared": touchdown_document(down),
         "gain": {
             "sink_m_s": up.sink - down.sink,
@@ -97,7 +97,7 @@ def flare_document(flare: Flare) -> dict[str, Any]:
                 **touchdown_document(case.touchdown),
                 "highest_alpha_deg": in_degrees(case.highest_alpha),
                 "stalled": case.stalled,
-                "harder_than_hands_up": _harder(flare, case),
+                "harder_than_brakes_released": _harder(flare, case),
             }
             for case in flare.cases
         ],
@@ -145,7 +145,7 @@ def history_csv(flare: Flare) -> list[list[float]]:
 def pull_in_words(flare: Flare, system: System) -> str:
     """The pull as an instruction."""
     if not flare.helps:
-        return "keep hands up"
+        return "keep the brakes released"
     travel = flare.vehicle.design.brakes.travel
     stages = [
         f"{'' if number == 0 else f'at {stage.start:.2f} s '}both brakes to {show_pull(stage.fraction)} "
@@ -157,7 +157,7 @@ def pull_in_words(flare: Flare, system: System) -> str:
 
 def gain_rows(flare: Flare, system: System) -> list[list[str]]:
     """Each figure of the arrival without and with the flare, its worst near that height and its band."""
-    up, down, band = flare.hands_up, flare.touchdown, flare.bands.figures
+    up, down, band = flare.brakes_released, flare.touchdown, flare.bands.figures
 
     def row(words: str, before: float, after: float, kind: str, *more: str) -> list[str]:
         change = f"{100 * (after / before - 1):+.0f} %"
@@ -197,11 +197,11 @@ def band_sentence(flare: Flare) -> str:
 
 
 def _harder(flare: Flare, case: FlareCase) -> bool:
-    return case.touchdown.sink > flare.hands_up.sink
+    return case.touchdown.sink > flare.brakes_released.sink
 
 
 def _verdict(flare: Flare, case: FlareCase) -> str:
     parts = ["STALL"] if case.stalled else []
     if _harder(flare, case):
-        parts.append("HARDER than hands up")
-    return ", ".join(parts) or "softer than hands up"
+        parts.append("HARDER than with the brakes released")
+    return ", ".join(parts) or "softer than with the brakes released"

@@ -23,7 +23,7 @@ HEADLINES = (
 )
 """Figures that carry a band: name, words, kind of quantity."""
 
-LEAST_CAUSE = 0.1
+MINIMUM_CAUSE = 0.1
 """Share of a band under which a cause is not worth a word. [-]"""
 
 POINT_HEADS = (
@@ -49,11 +49,12 @@ def glide_document(glide: Glide) -> dict[str, Any]:
           ``rigging_angle_deg`` nose-down positive.
         - ``airspeed_m_s``, ``forward_speed_m_s``, ``sink_m_s``, ``glide_ratio``, ``glide_angle_deg`` below
           the horizon, ``alpha_deg``, ``pitch_deg`` nose-up positive, ``stall_margin_deg``,
-          ``tuck_margin_deg``, ``stall_alpha_deg``, ``lift_coefficient``, ``drag_coefficient``: hands up.
+          ``tuck_margin_deg``, ``stall_alpha_deg``, ``lift_coefficient``, ``drag_coefficient``: brakes
+          released.
         - ``bands``: by the same keys, ``low``, ``high`` and ``causes`` (factor to share of the band, 0 to 1);
           ``bands_lost``: factors at one end of whose range there is no steady glide;
           ``no_glide_fraction``: part of the canopies drawn from all ranges that has none.
-        - ``modes``: natural motions, ``motion`` (words), ``lateral``, ``stable``, ``growth_per_s``,
+        - ``modes``: modes, ``motion`` (words), ``lateral``, ``stable``, ``growth_per_s``,
           ``frequency_rad_s``. ``dynamically_stable``. ``other_trims``: ``alpha_deg``, ``airspeed_m_s``,
           ``sink_m_s``, ``glide_ratio``, ``statically_stable``.
         - ``brakes`` over ``brake_fraction`` and ``pull_mm``, ``rigging`` over ``rigging_angle_deg``,
@@ -114,7 +115,7 @@ def headline_rows(glide: Glide, system: System) -> list[list[str]]:
 
 def causes(band: Band) -> str:
     """The two main causes of a band in words."""
-    main = [cause for cause in band.causes[:2] if cause[1] >= LEAST_CAUSE]
+    main = [cause for cause in band.causes[:2] if cause[1] >= MINIMUM_CAUSE]
     return ", ".join(f"{factor_in_words(name)} {100 * share:.0f} %" for name, share in main) or "-"
 
 
@@ -131,17 +132,17 @@ def size_rows(glide: Glide, system: System) -> list[list[str]]:
 
 
 def stability_sentences(glide: Glide, system: System) -> list[str]:
-    """Natural motions and other steady glides in plain sentences."""
+    """Modes and other steady glides in plain sentences."""
     trim = glide.trim
-    verdict = "dies out, so it is stable" if trim.dynamically_stable else "does NOT die out: it is unstable"
-    first = "Every natural motion" if trim.dynamically_stable else "At least one natural motion"
-    found = [f"{first} about the hands-up glide {verdict}:"]
+    verdict = "decays" if trim.dynamically_stable else "GROWS: it is unstable"
+    first = "Every small disturbance" if trim.dynamically_stable else "At least one small disturbance"
+    found = [f"{first} about the glide with the brakes released {verdict}:"]
     found += [f"  {'' if mode.stable else 'UNSTABLE '}{mode.description}" for mode in trim.modes]
     if not glide.trims.others:
-        return [*found, "There is no other steady glide hands up."]
+        return [*found, "There is no other steady glide with the brakes released."]
     return [
         *found,
-        "Other steady glides hands up:",
+        "Other steady glides with the brakes released:",
         *(f"  {_other(other, system)}" for other in glide.trims.others),
     ]
 

@@ -51,15 +51,18 @@ def landing_document(landing: Landing) -> dict[str, Any]:
     Returns
     -------
     dict
-        - ``name``; ``mass_kg``; ``forward_speed_m_s``, ``sink_m_s``, ``airspeed_m_s`` hands up in still air;
+        - ``name``; ``mass_kg``; ``forward_speed_m_s``, ``sink_m_s``, ``airspeed_m_s`` with the brakes
+          released in
+          still air;
           ``bands`` of ``sink_m_s``, ``ground_speed_m_s``, ``energy_j`` in still air: ``low``, ``high``.
         - ``limits``: ``stop_distance_m``, ``max_sink_m_s``, ``max_ground_speed_m_s``, ``max_energy_j``,
           ``max_load_g``; null where none is given.
         - ``no_way_wind_m_s``: wind as fast as the canopy; ``wind_limit_m_s``: with ``forward_reserve`` kept.
-        - ``arrivals`` (way hands up or flared; course into, across or with the wind) and ``unopened`` (from
+        - ``arrivals`` (way brakes released or flared; course into, across or with the wind) and ``unopened``
+          (from
           ``unopened_from_m``): the columns of `LANDING_HEADS`.
         - ``yardsticks``: ``name``, ``quantity``, ``value_j`` or ``value_m_s``, ``words``, ``times``: by way,
-          the arrival in the least wind over it.
+          the arrival in the minimum wind over it.
         - ``flare``: as from `parasim flare`, null without; ``cautions`` and ``caveats``: sentences.
     """
     limits = landing.limits
@@ -136,7 +139,7 @@ def landing_csv(landing: Landing) -> list[list[Any]]:
 
 
 def still_rows(landing: Landing, system: System) -> list[list[str]]:
-    """Each figure of the arrival in the least wind, one column a way, unopened last; the band hands up."""
+    """Figures of the arrival in the lowest wind, one column a way, unopened last, and the band."""
     arrivals = [landing.still(way) for way in _all_ways(landing)]
     bands = landing.bands.figures
 
@@ -164,7 +167,7 @@ def still_rows(landing: Landing, system: System) -> list[list[str]]:
 
 
 def limit_rows(landing: Landing, system: System) -> list[list[str]]:
-    """Each limit: verdict in the least wind, and the winds in which each course keeps within it."""
+    """Each limit: verdict in the minimum wind, and the winds in which each course keeps within it."""
     rows = []
     for name, (words, key, kind) in LIMIT_WORDS.items():
         given = getattr(landing.limits, key)
@@ -215,9 +218,9 @@ def yardstick_words() -> list[str]:
 
 
 def wind_sentence(landing: Landing, system: System) -> str:
-    """Up to what wind it makes way."""
+    """Up to what wind it makes headway."""
     return (
-        f"It makes way against less than {show(landing.still_wind, 'wind_speed', system)} of wind; with "
+        f"It makes headway against less than {show(landing.still_wind, 'wind_speed', system)} of wind; with "
         f"{100 * FORWARD_RESERVE:.0f} % of its forward speed in hand, up to "
         f"{show(landing.wind_limit, 'wind_speed', system)} [our choice of reserve, no source]."
     )
@@ -240,7 +243,7 @@ def _measured(arrival: Arrival, quantity: str) -> float:
 
 
 def _winds_within(series: tuple[Arrival, ...], name: str, system: System) -> str:
-    """Range of winds in which a limit is kept; the series rises or dips once, so one range tells it."""
+    """Range of winds in which a limit is kept; the series rises or dips once, so one range gives it."""
     kept = [arrival.wind for arrival in series if arrival.verdict(name).word == "within"]
     if not kept:
         return "none"

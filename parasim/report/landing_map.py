@@ -12,7 +12,7 @@ from parasim.environment.position import latitude_longitude
 from parasim.errors import OutOfRangeError
 from parasim.flight.drop import CAUTIONS
 from parasim.rotations import FloatArray
-from parasim.scatter.members import BRANCHES
+from parasim.scatter.members import OUTCOMES
 from parasim.scatter.scatter import Scatter
 
 DIGITS = 7
@@ -34,7 +34,7 @@ Ring = list[list[float]]
 
 
 class MapError(Exception):
-    """The footprint cannot be put on a map, for the reason told."""
+    """The footprint cannot be put on a map, for the reason given."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,8 +124,8 @@ def _regions(scatter: Scatter, degrees: Callable[[FloatArray, FloatArray], Ring]
 
 def _landings(scatter: Scatter, degrees: Callable[[FloatArray, FloatArray], Ring]) -> list[Shape]:
     landed, found = scatter.landed, []
-    for branch, words in enumerate(BRANCHES):
-        those = landed.select(landed.branch == branch)
+    for outcome, words in enumerate(OUTCOMES):
+        those = landed.select(landed.outcome == outcome)
         if len(those):
             found.append(
                 Shape(
@@ -188,8 +188,8 @@ def kml(scatter: Scatter) -> str:
         mark = _under(document, "Placemark")
         _under(mark, "name", shape.name)
         if shape.properties:
-            told = "\n".join(f"{key}: {value}" for key, value in shape.properties.items())
-            _under(mark, "description", told)
+            given = "\n".join(f"{key}: {value}" for key, value in shape.properties.items())
+            _under(mark, "description", given)
         _under(mark, "styleUrl", "#" + shape.style.replace(" ", "_"))
         _geometry(mark, shape)
     ElementTree.indent(root)

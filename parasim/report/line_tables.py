@@ -13,7 +13,7 @@ from parasim.units import System, show
 def facts(report: LineReport, system: System) -> tuple[str, ...]:
     """What the lengths mean, in sentences for the sheet."""
     sheet = report.sheet
-    material = sheet.material or "material not told"
+    material = sheet.material or "material not given"
     shrinkage = (
         f" and {100 * sheet.stock.shrinkage:.1f} % for settling"
         if sheet.stock.shrinkage
@@ -94,7 +94,7 @@ def tolerance_table(report: LineReport, system: System) -> PageTable:
     ]
     designed = ("as designed", "", "", *_flight_cells(report.trim, system))
     return PageTable(
-        title="What an error of a whole row does, hands up in still air",
+        title="What an error of a whole row does, brakes released in still air",
         heads=("row", "error", "rigging", "glide ratio", "lands forward at", "and down at"),
         rows=(designed, *rows),
         note="Rigging positive nose-down. Brake lines too long are slack; too short, they pull by what the "

@@ -63,7 +63,7 @@ class LineReport:
         """What to keep in mind, in sentences."""
         found = [*self.vehicle.caveats, *self.loads.caveats]
         if self.sheet.material is None:
-            found.append("Stretch is not reckoned: give lines.material to have it.")
+            found.append("Stretch is not included: give lines.material to have it.")
         else:
             found.append(f"{self.sheet.material}: {FIBRES[self.sheet.material].note} ({BRAID_NOTE}).")
         if self.remeasured is not None and self.remeasured.trim is None:
@@ -89,7 +89,8 @@ def lines_document(report: LineReport) -> dict[str, Any]:
           ``longer_mm``).
         - ``junction_residual_fraction``: pull across the trunk over the load, at worst.
         - ``tolerance``: for each ``row`` and ``error_mm``: ``rigging_change_deg``, ``glide_ratio``,
-          ``airspeed_m_s``, ``forward_speed_m_s``, ``sink_m_s`` of the hands-up landing (null: no glide).
+          ``airspeed_m_s``, ``forward_speed_m_s``, ``sink_m_s`` of the landing with the brakes released (null:
+          no glide).
         - ``loads``: ``opening_factor``, ``rows`` (``row``, ``share_fraction``, ``asked_fraction``),
           ``center_of_pressure_fraction`` (of chord), ``highest`` (label), ``highest_tension_n``,
           ``opening_tension_n``, ``strength_n``, ``knotted_strength_n``, ``strength_is_estimated``,

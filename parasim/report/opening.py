@@ -53,7 +53,7 @@ def opening_document(opening: Opening) -> dict[str, Any]:
           `model_bound_n`.
         - `other`: with a slider, or without what the design has: `held_by`, `peak_n`, `height_to_full_m`.
         - `heights` lost from release: `to_stretch_m`, `to_full_m`, `to_full_low_m`, `to_full_high_m`,
-          `to_glide_m`; `least_release_m`. `glide`: `height_lost_m` and `time_s` from full to steady,
+          `to_glide_m`; `minimum_release_m`. `glide`: `height_lost_m` and `time_s` from full to steady,
           `nosed_under`, `path_below_horizon_deg` from which it was followed.
         - `checks`: for each `part` and `event`: `load_n`, `strength_n`, `wanted_strength_n`, `margin`,
           `verdict`.
@@ -134,7 +134,7 @@ def _heights(opening: Opening) -> dict[str, float | None]:
         "to_full_low_m": low,
         "to_full_high_m": high,
         "to_glide_m": opening.height_to_glide,
-        "least_release_m": opening.least_release_height,
+        "minimum_release_m": opening.minimum_release_height,
     }
 
 
@@ -196,8 +196,8 @@ def summary_rows(opening: Opening, system: System) -> list[list[str]]:
         ],
         ["the same in payload weights", f"{case.load_factor:.1f}", ""],
         [other, show(now.other.peak, "force", system), ""],
-        ["handbook bound, infinite mass", show(case.bound, "force", system), ""],
-        ["this model's, infinite mass", show(case.model_bound, "force", system), ""],
+        ["upper bound (no slowing down)", show(case.bound, "force", system), ""],
+        ["this model's, no slowing down", show(case.model_bound, "force", system), ""],
         [height_lost + "line stretch", show(case.height_to_stretch, "length", system, digits=1), ""],
         [
             height_lost + "full",
@@ -210,8 +210,8 @@ def summary_rows(opening: Opening, system: System) -> list[list[str]]:
             glide_time,
         ],
         [
-            f"least release height, {opening.spec.height_factor:g} x that" + beside,
-            show(opening.least_release_height, "length", system, digits=0),
+            f"minimum release height, {opening.spec.height_factor:g} x that" + beside,
+            show(opening.minimum_release_height, "length", system, digits=0),
             "filling slowly",
         ],
     ]

@@ -10,7 +10,7 @@ from parasim.flight.drop import CAUTIONS
 from parasim.report.scatter_words import input_rows, limit_words
 from parasim.report.words import column, in_degrees
 from parasim.scatter.inputs import FLIGHT_INPUTS
-from parasim.scatter.members import BRANCHES, STATUSES, Members
+from parasim.scatter.members import OUTCOMES, STATUSES, Members
 from parasim.scatter.replay import Replay
 from parasim.scatter.scatter import Scatter
 from parasim.scatter.sensitivity import FIGURES as DRIVEN
@@ -23,7 +23,7 @@ UNIT_OF_FIGURE = {"speed": "m_s", "energy": "j", "time": "s", "length": "m"}
 
 OUTCOME_HEADS = (
     "number",
-    "branch",
+    "outcome",
     "status",
     "north_m",
     "east_m",
@@ -57,32 +57,33 @@ def scatter_document(scatter: Scatter) -> dict[str, Any]:
           `heading_deg`, `start`; `wind`: `speed_m_s`, `from_deg`, `reference_height_m`; `position`:
           `latitude_deg`, `longitude_deg`, or null.
         - `inputs` that vary: `input`, `nominal` and `spread` in words.
-        - `branches`, each with `branch` and its share among all drops: `count`, `share_percent`,
+        - `outcomes`, each with `outcome` and its share among all drops: `count`, `share_percent`,
           `low_percent`, `high_percent` (exact binomial interval at 95 %). `failed_counts` of those that did
           not land, by the reason.
         - `figures` of all that landed, `ground_speed_m_s`, `sink_m_s`, `speed_m_s`, `energy_j`,
-          `time_aloft_s` and `distance_m` from below the release, each with `mean`, `deviation`, `least`,
-          `largest`, `p5`, `p25`, `p50`, `p75`, `p95`, `p99`.
+          `time_aloft_s` and `distance_m` from the point under the release, each with `mean`, `deviation`,
+          `minimum`, `largest`, `p5`, `p25`, `p50`, `p75`, `p95`, `p99`.
         - `over_limits`: `figure`, `limit` in words, and the share of the landings and of those that ended in
           the air, which count as over: `count`, `share_percent`, `low_percent`, `high_percent`.
         - `footprint` of all that landed, null for too few: `center_north_m`, `center_east_m`; `regions` of
           highest density: `level_percent`, `area_m2`, `pieces_count`, `held_percent` of the landings,
-          `held_back_percent` of every other landing when drawn from the rest; beside each the `ellipse` of a
-          normal cloud: `area_m2`, `held_percent`, `semi_axes_m`, `bearing_deg` of the longer one.
+          `cross_checked_percent` of every other landing when drawn from the rest; beside each the `ellipse`
+          of a normal cloud: `area_m2`, `held_percent`, `semi_axes_m`, `bearing_deg` of the longer one.
         - `circles` about the mean landing: `level_percent`, `radius_m`.
         - `drift` of those that opened as designed, from release to touchdown: `north_m`, `east_m`,
           `distance_m`, `bearing_deg`.
         - `advice`, null without a target: `target_north_m`, `target_east_m`, `target_radius_m`;
           `release_north_m`, `release_east_m` of where to release, from the nominal release; `within` and
           `within_if_moved`: share of the landings within the radius.
-        - `drivers` of those that opened as designed, null for too few: `axis_deg`, bearing along which the
+        - `sensitivity` of those that opened as designed, null for too few: `axis_deg`, bearing along which
+          the
           cloud is longest; `count`, `chance_rank` (as large comes
           by chance in one of twenty), and `figures`: `figure`, `explained_percent` and `inputs`: `input`,
           `rank` and `partial_rank` correlation.
         - `sobol`, null unless asked for: `flights_count`, `failed_count`, `base_count` and `figures`:
           `figure` and `inputs`: `input`, `first_percent`, `total_percent` of the variance, and their
           `first_low_percent`, `first_high_percent`, `total_low_percent`, `total_high_percent`.
-        - With `--replay` instead: `number`, `branch`, `inputs` with their units, `glide_begins_with` and
+        - With `--replay` instead: `number`, `outcome`, `inputs` with their units, `glide_begins_with` and
           `touchdown` of that member.
         - `cautions` and `caveats`: sentences.
     """
@@ -111,7 +112,7 @@ def scatter_document(scatter: Scatter) -> dict[str, Any]:
         "inputs": [
             {"input": row[0], "nominal": row[1], "spread": row[2]} for row in input_rows(scatter, "metric")
         ],
-        "branches": [{"branch": each.name, **share_document(each)} for each in scatter.branches],
+        "outcomes": [{"outcome": each.name, **share_document(each)} for each in scatter.outcomes],
         "failed_counts": dict(scatter.failures),
         "figures": {_figure_key(each): _distribution_document(each) for each in scatter.distributions},
         "over_limits": [
@@ -130,7 +131,7 @@ def scatter_document(scatter: Scatter) -> dict[str, Any]:
             "bearing_deg": in_degrees(atan2(east, north) % (2 * pi)),
         },
         "advice": _advice_document(scatter),
-        "drivers": _drivers_document(scatter),
+        "sensitivity": _sensitivity_document(scatter),
         "sobol": _sobol_document(scatter),
         "cautions": list(CAUTIONS),
         "caveats": list(scatter.caveats),
@@ -154,7 +155,8 @@ def _figure_key(each: Distribution) -> str:
 def _distribution_document(each: Distribution) -> dict[str, float | None]:
     named = {f"p{round(100 * q)}": value for q, value in zip(QUANTILES, each.quantiles, strict=True)}
     return {
-        "mean": each.mean, "deviation": each.deviation, "least": each.least, "largest": each.largest, **named,
+        "mean": each.mean, "deviation": each.deviation,
+        "minimum": each.minimum, "largest": each.largest, **named,
     }  # fmt: skip
 
 
@@ -171,7 +173,7 @@ def _footprint_document(scatter: Scatter) -> dict[str, Any] | None:
                 "area_m2": region.area,
                 "pieces_count": len(region.polygons),
                 "held_percent": 100 * region.held,
-                "held_back_percent": None if region.held_back is None else 100 * region.held_back,
+                "cross_checked_percent": None if region.cross_checked is None else 100 * region.cross_checked,
                 "ellipse": {
                     "area_m2": ellipse.area,
                     "held_percent": 100 * ellipse.held,
@@ -199,8 +201,8 @@ def _advice_document(scatter: Scatter) -> dict[str, Any] | None:
     }
 
 
-def _drivers_document(scatter: Scatter) -> dict[str, Any] | None:
-    found = scatter.drivers
+def _sensitivity_document(scatter: Scatter) -> dict[str, Any] | None:
+    found = scatter.sensitivity
     if found is None:
         return None
     return {
@@ -259,7 +261,7 @@ def member_rows(members: Members, *, digits: int = 4) -> list[Sequence[object]]:
     """Rows under `member_heads`."""
     columns: list[Sequence[object]] = [
         members.number.tolist(),
-        [BRANCHES[i] for i in members.branch],
+        [OUTCOMES[i] for i in members.outcome],
         [STATUSES[i] for i in members.status],
     ]
     figures = (
@@ -285,7 +287,7 @@ def replay_document(replay: Replay, name: str) -> dict[str, Any]:
     Returns
     -------
     dict
-        `name`; `number`; `branch`; `inputs`: value of each input, with its unit; `glide_begins_with`: those
+        `name`; `number`; `outcome`; `inputs`: value of each input, with its unit; `glide_begins_with`: those
         that a late member glides from instead; `ending`: how its glide ended, null where it only fell;
         `touchdown`: `ground_speed_m_s`, `sink_m_s` (null where they are not known), `north_m`, `east_m`,
         `time_aloft_s`; `cautions`: sentences. Places are from the point below the nominal release.
@@ -313,7 +315,7 @@ def replay_document(replay: Replay, name: str) -> dict[str, Any]:
     return {
         "name": name,
         "number": replay.number,
-        "branch": BRANCHES[replay.branch],
+        "outcome": OUTCOMES[replay.outcome],
         "inputs": _keyed(replay.inputs),
         "glide_begins_with": _keyed(replay.glided),
         "ending": drop and drop.end.ending,

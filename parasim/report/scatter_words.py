@@ -22,7 +22,7 @@ FIGURE_WORDS = {
     "speed": "speed along the path",
     "energy": "energy",
     "time_aloft": "time aloft",
-    "distance": "distance from below the release",
+    "distance": "distance from the point under the release",
     "load": "peak load",
     "any": "any of them",
     "along": "place along the cloud",
@@ -36,7 +36,7 @@ INPUT_WORDS = {
 }
 
 AREA_ERROR = 5e-4
-"""Part of a region's area that is not told: three digits are, four at most. [-] Our choice: the fifth moves
+"""Part of a region's area that is not given: three digits are, four at most. [-] Our choice: the fifth moves
 with the processor, through the few members that spiral."""
 
 
@@ -112,7 +112,7 @@ def headline(scatter: Scatter, system: System) -> str:
 
 def branch_rows(scatter: Scatter) -> list[list[str]]:
     """Rows for people: how many opened, late or never."""
-    rows = [[each.name, str(each.count), show_share(each)] for each in scatter.branches]
+    rows = [[each.name, str(each.count), show_share(each)] for each in scatter.outcomes]
     lost = failure_shares(scatter.members)
     return rows + [[f"of these {each.name}", str(each.count), show_share(each)] for each in lost]
 
@@ -161,7 +161,7 @@ def region_rows(scatter: Scatter, system: System) -> list[list[str]]:
             f"{100 * region.level:.0f} %",
             show(region.area, "area", system, digits=0, error=AREA_ERROR * region.area),
             f"{100 * region.held:.1f} %",
-            "-" if region.held_back is None else f"{100 * region.held_back:.1f} %",
+            "-" if region.cross_checked is None else f"{100 * region.cross_checked:.1f} %",
             show(ellipse.area, "area", system, digits=0, error=AREA_ERROR * ellipse.area),
             f"{100 * ellipse.held:.1f} %",
             show_or_unknown(radius, "length", system, digits=0),
@@ -172,7 +172,7 @@ def region_rows(scatter: Scatter, system: System) -> list[list[str]]:
 
 def driver_rows(scatter: Scatter, *, most: int = 4) -> list[list[str]]:
     """Rows for people: which inputs drive each figure, the strongest first."""
-    found = scatter.drivers
+    found = scatter.sensitivity
     if found is None:
         return []
     rows = []
@@ -189,7 +189,7 @@ def driver_rows(scatter: Scatter, *, most: int = 4) -> list[list[str]]:
 
 
 def driven_words(figure: str, scatter: Scatter) -> str:
-    """Name of a figure; of a place with the bearing in which it is told."""
+    """Name of a figure; of a place with the bearing in which it is reported."""
     turn = {"along": 0.0, "across": pi / 2}.get(figure)
     if turn is None:
         return FIGURE_WORDS[figure]

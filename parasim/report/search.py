@@ -16,7 +16,7 @@ def search_document(search: Search) -> dict[str, Any]:
     Returns
     -------
     dict
-        Keys are told with `sweep_document`.
+        Keys are reported with `sweep_document`.
     """
     best, nearest = search.best, search.nearest
     own = [variation.own(search.file) for variation in search.variations]
@@ -24,7 +24,7 @@ def search_document(search: Search) -> dict[str, Any]:
         "name": search.file.design().name,
         "varied": varied_document(search.variations, own),
         "goal": search.goal,
-        "least": search.least,
+        "minimum": search.minimum,
         "shown": list(search.names),
         "looked_at": {"count": len(search.everything)},
         "failed": {"count": len(search.failed)},
@@ -41,8 +41,8 @@ def search_document(search: Search) -> dict[str, Any]:
 
 
 def _check_document(search: Search, limit: Limit) -> dict[str, Any]:
-    told = search.best or search.nearest
-    value = told.value(limit.name) if told else float("nan")
+    given = search.best or search.nearest
+    value = given.value(limit.name) if given else float("nan")
     return {
         "output": limit.name,
         "limit": limit.text(),
@@ -72,7 +72,7 @@ def range_document(search: Search) -> list[dict[str, Any]]:
 def headline(search: Search, system: System) -> str:
     """The answer in one line."""
     name, output = search.file.design().name, search.output
-    aim = f"{'least' if search.least else 'most'} {output.words}"
+    aim = f"{'minimum' if search.minimum else 'most'} {output.words}"
     if search.best is None:
         return f"{name}: no design here keeps all limits; {_miss(search, system)}"
     value = show(search.best.value(search.goal), output.kind, system)
@@ -97,7 +97,7 @@ def _miss(search: Search, system: System) -> str:
 
 def output_rows(search: Search, system: System) -> list[list[str]]:
     """Rows for people: outputs as designed and of the best, or of what comes nearest."""
-    told = search.best or search.nearest
+    given = search.best or search.nearest
     rows = []
     for name in search.names:
         output = OUTPUTS[name]
@@ -105,7 +105,7 @@ def output_rows(search: Search, system: System) -> list[list[str]]:
             "no figure"
             if one is None or name not in one.values
             else show(one.values[name], output.kind, system)
-            for one in (search.as_designed, told)
+            for one in (search.as_designed, given)
         ]
         rows.append([output.words, *cells])
     return rows
@@ -113,11 +113,11 @@ def output_rows(search: Search, system: System) -> list[list[str]]:
 
 def limit_rows(search: Search, system: System) -> list[list[str]]:
     """Rows for people: each limit, whether it is kept and binds, and the best reached for it alone."""
-    told = search.best or search.nearest
+    given = search.best or search.nearest
     rows = []
     for limit in search.limits:
         kind = OUTPUTS[limit.name].kind
-        value = told.value(limit.name) if told else float("nan")
+        value = given.value(limit.name) if given else float("nan")
         reached = search.reached(limit)
         rows.append(
             [
@@ -195,7 +195,7 @@ def best_file(search: Search) -> str:
     assert search.best is not None
     value = show(search.best.value(search.goal), search.output.kind)
     lines = [
-        f"# Written by parasim sweep from {search.file.name}: {'least' if search.least else 'most'} "
+        f"# Written by parasim sweep from {search.file.name}: {'minimum' if search.minimum else 'most'} "
         f"{search.output.words}, {value}.",
         "# Changed: "
         + ", ".join(

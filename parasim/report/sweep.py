@@ -31,7 +31,7 @@ SUFFIXES = {
     LINEAR_DENSITY: "kg_m", MASS: "kg", PERMEABILITY: "m_s", PRESSURE: "pa", SPEED: "m_s",
     TEMPERATURE_STEP: "k", TIME: "s", TORQUE: "n_m",
 }  # fmt: skip
-"""Unit in the head of a key, by its kind; ratios in per cent are told as fractions."""
+"""Unit in the head of a key, by its kind; ratios in per cent are reported as fractions."""
 
 MOST_ROWS = 40
 """Of the table that is printed; the CSV file has them all."""
@@ -50,9 +50,9 @@ def sweep_document(sweep: Sweep) -> dict[str, Any]:
           `outputs` (name and unit, such as `sink_m_s`; null at a gap) and `reasons`: of an output without
           figure, by its name.
         - `gaps`: for each `output` with any: `count`, and for each of its `causes` the `count` and `reason`.
-        - Of a search instead: `goal`, `least` (whether least is best), `looked_at` and `failed` (without
+        - Of a search instead: `goal`, `minimum` (whether minimum is best), `looked_at` and `failed` (without
           some figure): `count`; `as_designed`: `outputs`, `reasons`; `best` (null if none keeps all limits)
-          and `nearest`, which misses them by the least: `settings`, `outputs`, `reasons`.
+          and `nearest`, which misses them by the smallest amount: `settings`, `outputs`, `reasons`.
         - `checks`: for each limit `output`, `limit`, `kept`, `binds`, `best_outputs` and `reached_outputs`
           (the value nearest to keeping it, whatever the other limits say); `furthest`: name of the output
           whose limit is missed most, or null. `own_limits_passed`: sentences.
@@ -119,7 +119,7 @@ def plain(output: Output, value: float | None) -> float | None:
     """Value in the metric unit of its head; None without figure."""
     if value is None or not isfinite(value):
         return None
-    # Radians, and everything else in SI: only angles are told in another unit than they are kept in.
+    # Radians, and everything else in SI: only angles are reported in another unit than they are kept in.
     return value / unit(output.kind).size if output.suffix.startswith("deg") else value
 
 
@@ -160,8 +160,8 @@ def sweep_csv(
         for name in names:
             value = plain(OUTPUTS[name], variant.values.get(name))
             cells.append("" if value is None else float(f"{value:.10g}"))
-        told = dict.fromkeys(variant.reasons[name] for name in names if name in variant.reasons)
-        rows.append([*cells, " | ".join(told)])
+        given = dict.fromkeys(variant.reasons[name] for name in names if name in variant.reasons)
+        rows.append([*cells, " | ".join(given)])
     return rows
 
 
@@ -193,15 +193,15 @@ def limit_sentences(sweep: Sweep, system: System) -> list[str]:
 
 
 def gap_sentences(sweep: Sweep) -> list[str]:
-    """Designs without figure, counted and with the reason; outputs that share a reason are told together."""
-    told: dict[tuple[str, tuple[Settings, ...]], list[str]] = {}
+    """Designs without figure, counted, with the reason; outputs that share one come together."""
+    given: dict[tuple[str, tuple[Settings, ...]], list[str]] = {}
     for name in sweep.names:
         for reason, variants in sweep.gaps(name):
-            told.setdefault((reason, tuple(v.settings for v in variants)), []).append(name)
+            given.setdefault((reason, tuple(v.settings for v in variants)), []).append(name)
     return [
         f"no {', '.join(names)} for {len(where)} of {len(sweep.variants)} designs ({_places(sweep, where)}): "
         f"{reason}"
-        for (reason, where), names in told.items()
+        for (reason, where), names in given.items()
     ]
 
 
@@ -217,6 +217,6 @@ def sweep_caveats(sweep: Sweep) -> tuple[str, ...]:
     keys = " and ".join(variation.key for variation in sweep.variations)
     return (
         f"Nothing but {keys} changes: whatever else would follow in sewing stays as the file has it.",
-        "No bands here: parasim glide, landing and turn tell how sure the figures are.",
+        "No bands here: parasim glide, landing and turn give how sure the figures are.",
         *gap_sentences(sweep),
     )

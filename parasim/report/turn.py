@@ -59,7 +59,8 @@ def turn_document(turn: Turn) -> dict[str, Any]:
     Returns
     -------
     dict
-        - ``name``; ``straight``: ``airspeed_m_s``, ``sink_m_s``, ``dynamically_stable`` hands up.
+        - ``name``; ``straight``: ``airspeed_m_s``, ``sink_m_s``, ``dynamically_stable`` with the brakes
+          released.
         - ``steady_turns``: ``right`` and ``left``, each a list by rising brake with the columns of
           `TURN_HEADS` and ``stable``; radius, time and height are null when straight.
         - ``turn_bands``: list of ``right_brake_fraction``, ``pull_mm``, ``turn_rate_deg_s``, its
@@ -224,7 +225,7 @@ def _steady_row(turn: SteadyTurn, travel: float, system: System) -> list[str]:
         show(turn.airspeed, "speed", system),
         show(turn.sink, "speed", system),
         "-" if straight else show(turn.height_per_turn, "length", system, digits=0),
-        ("spiral, " if turn.steep else "") + ("dies out" if turn.stable else "GROWS"),
+        ("spiral, " if turn.steep else "") + ("decays" if turn.stable else "GROWS"),
     ]
 
 
@@ -280,11 +281,11 @@ def _causes(band: Band) -> str:
 
 def band_sentence(turn: Turn) -> str:
     """How far the turn rates can be trusted."""
-    least = min(turn.uncalibrated_share[f"rate_{100 * brake:.0f}"] for brake, _ in turn.rate_bands)
+    minimum = min(turn.uncalibrated_share[f"rate_{100 * brake:.0f}"] for brake, _ in turn.rate_bands)
     part = (
         "All of each band rests"
-        if least > 0.995
-        else f"{100 * least:.0f} % or more of each band (by its square) rests"
+        if minimum > 0.995
+        else f"{100 * minimum:.0f} % or more of each band (by its square) rests"
     )
     return (
         f"{part} on factors that no measurement of this canopy has settled: take it as an order of magnitude "

@@ -14,7 +14,7 @@ COMPASS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
 
 def in_degrees(angle: float) -> float:
-    """Angle for a key that ends in ``_deg``, without the dust of the conversion.
+    """Angle for a key that ends in ``_deg``, without the rounding of the conversion.
 
     Examples
     --------

@@ -24,7 +24,7 @@ import numpy as np
 import parasim
 from parasim.config.design import Design
 from parasim.errors import OptionError, OutputError
-from parasim.scatter.members import OUTCOMES, Chunk, Members
+from parasim.scatter.members import ARRAYS, Chunk, Members
 
 DIRECTORY = "scatter_parts"
 WHAT = "what"
@@ -66,7 +66,7 @@ def fingerprint(what: Mapping[str, Any]) -> str:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class KeptParts:
+class Checkpoint:
     """Parts of one run in a directory.
 
     Attributes
@@ -81,7 +81,7 @@ class KeptParts:
     mark: str
 
     @classmethod
-    def open(cls, out: Path, what: Mapping[str, Any], *, resume: bool) -> "KeptParts":
+    def open(cls, out: Path, what: Mapping[str, Any], *, resume: bool) -> "Checkpoint":
         """Parts below a directory for files.
 
         Parameters
@@ -143,7 +143,7 @@ class KeptParts:
     def keep(self, chunk: Chunk, members: Members) -> None:
         """Write a finished chunk."""
         text = io.BytesIO()
-        arrays: dict[str, Any] = {name: getattr(members, name) for name in OUTCOMES}
+        arrays: dict[str, Any] = {name: getattr(members, name) for name in ARRAYS}
         arrays |= {f"input_{name}": values for name, values in members.inputs.items()}
         np.savez(text, mark=np.array(self.mark), **arrays)
         self._write(self._path(chunk), text.getvalue())
@@ -154,7 +154,7 @@ class KeptParts:
             with np.load(io.BytesIO(self._path(chunk).read_bytes()), allow_pickle=False) as kept:
                 if str(kept["mark"]) != self.mark:
                     return None
-                arrays = {name: kept[name] for name in OUTCOMES}
+                arrays = {name: kept[name] for name in ARRAYS}
                 inputs = {
                     name.removeprefix("input_"): kept[name] for name in kept if name.startswith("input_")
                 }

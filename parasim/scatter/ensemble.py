@@ -10,9 +10,9 @@ import numpy.typing as npt
 from parasim.compiled import compiled
 from parasim.dynamics.flight_rates import Flight, gust_met, payload_point
 from parasim.dynamics.motion import Motion
-from parasim.dynamics.runge_kutta import Room, room_for
+from parasim.dynamics.retrim import retrim, write_glide
+from parasim.dynamics.runge_kutta import Workspace, workspace_for
 from parasim.dynamics.runge_kutta import fly as fly_one
-from parasim.dynamics.settle import settle, write_glide
 from parasim.dynamics.simulate import ABSOLUTE_TOLERANCE, GUST_TOLERANCE, LONGEST_FLIGHT, RELATIVE_TOLERANCE
 from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, VELOCITY
 from parasim.environment.gust import WIND_HEIGHT, Gusts
@@ -21,7 +21,7 @@ from parasim.environment.wind import MEASURED, Wind, WindLaw, changed_wind, mean
 from parasim.rotations import FloatArray, euler_from_quaternion, quaternion_product, rotation_matrix
 from parasim.scatter.ensemble_model import (
     INPUTS,
-    Family,
+    EnsembleModel,
     canopy_shift,
     flat_table,
     input_of,
@@ -98,7 +98,7 @@ class Member:
     state : ndarray, shape (n_states + 2,)
         At release.
     timed, by_height : ndarray, shape (n, 4)
-        What the brakes are told, as `parasim.dynamics.runge_kutta.fly` wants it.
+        What the brakes are reported, as `parasim.dynamics.runge_kutta.fly` needs it.
     settled : bool
         Whether it begins in a steady glide of its own.
     """
@@ -111,18 +111,18 @@ class Member:
 
 
 def fly(
-    family: Family,
+    ensemble_model: EnsembleModel,
     inputs: Mapping[str, FloatArray],
     *,
     number: IntArray,
     seed: int,
     rtol: float = ENSEMBLE_TOLERANCE,
 ) -> Landings:
-    """Fly members of a family.
+    """Fly members of a ensemble_model.
 
     Parameters
     ----------
-    family : Family
+    ensemble_model : EnsembleModel
         What they share.
     inputs : mapping of str to ndarray, shape (n,)
         Own inputs, names as in `INPUTS`; those left out are as in the design.
@@ -136,31 +136,43 @@ def fly(
     Raises
     ------
     ValueError
-        If an input is unknown, or the family was built without it.
+        If an input is unknown, or the ensemble_model was built without it.
     """
     n = len(number)
-    members = _Members(family, inputs, n)
-    atol = np.append(ABSOLUTE_TOLERANCE[: family.n_states], GUST_TOLERANCE) * (rtol / RELATIVE_TOLERANCE)
-    place = tuple(family.payload_bottom.tolist())
-    ends = np.empty((n, family.n_states + 2))
-    told = np.empty((n, 5))
+    members = _Members(ensemble_model, inputs, n)
+    atol = np.append(ABSOLUTE_TOLERANCE[: ensemble_model.n_states], GUST_TOLERANCE) * (
+        rtol / RELATIVE_TOLERANCE
+    )
+    place = tuple(ensemble_model.payload_bottom.tolist())
+    ends = np.empty((n, ensemble_model.n_states + 2))
+    given = np.empty((n, 5))
     airspeed, settled = np.empty(n), np.empty(n, dtype=bool)
-    room = room_for(family.n_states + 2, len(family.brakes) + 1)
+    workspace = workspace_for(ensemble_model.n_states + 2, len(ensemble_model.brakes) + 1)
     for k in range(n):
-        member = members.ready(k, int(number[k]), seed, room)
+        member = members.ready(k, int(number[k]), seed, workspace)
         ends[k], settled[k] = member.state, member.settled
-        told[k] = fly_one(
-            member.flight, place, member.timed, member.by_height, ends[k], rtol, atol, LONGEST_FLIGHT, room
+        given[k] = fly_one(
+            member.flight,
+            place,
+            member.timed,
+            member.by_height,
+            ends[k],
+            rtol,
+            atol,
+            LONGEST_FLIGHT,
+            workspace,
         )
-        airspeed[k] = _airspeed(member.flight, told[k, 1], ends[k])
-    return _landings(family, ends.T, told.T, airspeed, settled)
+        airspeed[k] = _airspeed(member.flight, given[k, 1], ends[k])
+    return _landings(ensemble_model, ends.T, given.T, airspeed, settled)
 
 
-def ready(family: Family, inputs: Mapping[str, FloatArray], k: int, number: int, seed: int) -> Member:
+def ready(
+    ensemble_model: EnsembleModel, inputs: Mapping[str, FloatArray], k: int, number: int, seed: int
+) -> Member:
     """One member of `fly`, made ready, to be flown by other means."""
     n = len(next(iter(inputs.values()))) if inputs else k + 1
-    room = room_for(family.n_states + 2, len(family.brakes) + 1)
-    return _Members(family, inputs, n).ready(k, number, seed, room)
+    workspace = workspace_for(ensemble_model.n_states + 2, len(ensemble_model.brakes) + 1)
+    return _Members(ensemble_model, inputs, n).ready(k, number, seed, workspace)
 
 
 def member_turbulence(seed: int, number: int) -> FloatArray:
@@ -171,19 +183,21 @@ def member_turbulence(seed: int, number: int) -> FloatArray:
 class _Members:
     """Own constants of many members, each made ready in turn; the table's memory is used again."""
 
-    def __init__(self, family: Family, inputs: Mapping[str, FloatArray], n: int) -> None:
-        refused = sorted(set(inputs) - set(INPUTS)) + sorted(set(inputs) & family.fixed_inputs)
+    def __init__(self, ensemble_model: EnsembleModel, inputs: Mapping[str, FloatArray], n: int) -> None:
+        refused = sorted(set(inputs) - set(INPUTS)) + sorted(set(inputs) & ensemble_model.fixed_inputs)
         if refused:
-            raise ValueError(f"the family was not built to vary {', '.join(refused)}")
-        self.family = family
-        self.inputs = {name: input_of(family.nominal, inputs, name, n) for name in family.nominal}
-        self.shift = canopy_shift(family, self.inputs["rigging_angle"])
-        self.constants = member_constants(family, self.inputs["payload_mass"], self.shift)
-        slopes = family.slopes
+            raise ValueError(f"the ensemble_model was not built to vary {', '.join(refused)}")
+        self.ensemble_model = ensemble_model
+        self.inputs = {
+            name: input_of(ensemble_model.nominal, inputs, name, n) for name in ensemble_model.nominal
+        }
+        self.shift = canopy_shift(ensemble_model, self.inputs["rigging_angle"])
+        self.constants = member_constants(ensemble_model, self.inputs["payload_mass"], self.shift)
+        slopes = ensemble_model.slopes
         self.weights = np.zeros((n, len(slopes.tables)))
         for name, weight in slopes.weights.items():
-            self.weights += np.outer(self.inputs[name] - family.nominal[name], weight)
-        table = family.motion.table
+            self.weights += np.outer(self.inputs[name] - ensemble_model.nominal[name], weight)
+        table = ensemble_model.motion.table
         self.base = flat_table(table)
         self.blend = self.base.copy()
         self.table = table._replace(
@@ -191,27 +205,27 @@ class _Members:
             rates=self.blend[table.steady.size :].reshape(table.rates.shape),
         )
 
-    def ready(self, k: int, number: int, seed: int, room: Room) -> Member:
-        family = self.family
-        blend(self.base, family.slopes.tables, self.weights[k], self.blend)
+    def ready(self, k: int, number: int, seed: int, workspace: Workspace) -> Member:
+        ensemble_model = self.ensemble_model
+        blend(self.base, ensemble_model.slopes.tables, self.weights[k], self.blend)
         wind = self._wind(k)
         motion = Motion(constants=self.constants[k], table=self.table, bodies=self._bodies(k), wind=wind)
-        flight = Flight(motion=motion, gusts=self._gusts(k, wind, number, seed), servo=family.servo)
+        flight = Flight(motion=motion, gusts=self._gusts(k, wind, number, seed), servo=ensemble_model.servo)
         timed, by_height = self._moves(k)
-        state, settled = self._start(k, motion, room)
+        state, settled = self._start(k, motion, workspace)
         return Member(flight=flight, state=state, timed=timed, by_height=by_height, settled=settled)
 
     def _bodies(self, k: int) -> FloatArray:
-        family, lines = self.family, self.family.line_rows
-        bodies = family.motion.bodies.copy()
-        nominal = family.nominal["line_drag_coefficient"]
+        ensemble_model, lines = self.ensemble_model, self.ensemble_model.line_rows
+        bodies = ensemble_model.motion.bodies.copy()
+        nominal = ensemble_model.nominal["line_drag_coefficient"]
         bodies[lines, 6] *= self.inputs["line_drag_coefficient"][k] / nominal
-        part = bodies[lines, 2] / family.quarter_chord[2]
+        part = bodies[lines, 2] / ensemble_model.quarter_chord[2]
         bodies[lines, :3] += part[:, None] * self.shift[k]
         return bodies
 
     def _wind(self, k: int) -> WindLaw:
-        law, nominal = self.family.motion.wind, self.family.nominal
+        law, nominal = self.ensemble_model.motion.wind, self.ensemble_model.nominal
         speed, comes_from = float(self.inputs["wind_speed"][k]), float(self.inputs["wind_from"][k])
         if law.law == MEASURED:
             factor = speed / nominal["wind_speed"] if nominal["wind_speed"] else 1.0
@@ -219,15 +233,15 @@ class _Members:
         return law._replace(speed=speed, from_direction=comes_from)
 
     def _gusts(self, k: int, wind: WindLaw, number: int, seed: int) -> Gusts:
-        family, gusts = self.family, self.family.gusts
-        if family.turbulence is not None:
-            intensity, deviation = family.turbulence
+        ensemble_model, gusts = self.ensemble_model, self.ensemble_model.gusts
+        if ensemble_model.turbulence is not None:
+            intensity, deviation = ensemble_model.turbulence
             if deviation is None:
                 deviation = intensity * hypot(*mean_wind(wind, WIND_HEIGHT)[:2])
             series = member_turbulence(seed, number)
             gusts = gusts._replace(deviation=deviation, splines=splines_through(series))
-        if family.gust_turns:
-            turned = float(self.inputs["wind_from"][k]) - family.nominal["wind_from"]
+        if ensemble_model.gust_turns:
+            turned = float(self.inputs["wind_from"][k]) - ensemble_model.nominal["wind_from"]
             c, s = np.cos(turned), np.sin(turned)
             north, east = gusts.north, gusts.east
             gusts = gusts._replace(north=float(c * north - s * east), east=float(s * north + c * east))
@@ -236,7 +250,7 @@ class _Members:
     def _moves(self, k: int) -> tuple[FloatArray, FloatArray]:
         trim = np.array([self.inputs["left_trim"][k], self.inputs["right_trim"][k]])
         timed, by_height = [(-np.inf, 0.0, *trim)], []
-        for command in self.family.brakes:
+        for command in self.ensemble_model.brakes:
             brakes = np.clip(trim + np.array([command.left, command.right]), 0.0, 1.0)
             if command.at_time is not None:
                 timed.append((command.at_time, command.over, *brakes))
@@ -247,27 +261,29 @@ class _Members:
             np.array(sorted(by_height, reverse=True)).reshape(-1, 4),
         )
 
-    def _start(self, k: int, motion: Motion, room: Room) -> tuple[FloatArray, bool]:
-        family = self.family
+    def _start(self, k: int, motion: Motion, workspace: Workspace) -> tuple[FloatArray, bool]:
+        ensemble_model = self.ensemble_model
         height = float(self.inputs["release_height"][k])
-        glide, state = family.glide.copy(), np.empty(family.n_states + 2)
+        glide, state = ensemble_model.glide.copy(), np.empty(ensemble_model.n_states + 2)
         calm = Flight(motion=motion._replace(wind=CALM), gusts=NO_GUSTS)
-        settled = settle(calm, height, family.inverse, glide, room.trial, room.stages[0], room.solve)
+        settled = retrim(
+            calm, height, ensemble_model.inverse, glide, workspace.trial, workspace.stages[0], workspace.solve
+        )
         if not settled:
-            glide[:] = family.glide
+            glide[:] = ensemble_model.glide
         write_glide(glide, height, state)
         heading = float(self.inputs["heading"][k])
         turn = np.array([np.cos(heading / 2), 0.0, 0.0, np.sin(heading / 2)])
         state[:2] = self.inputs["release_north"][k], self.inputs["release_east"][k]
         state[ATTITUDE] = quaternion_product(turn, state[ATTITUDE])
-        if family.n_states == 20:
+        if ensemble_model.n_states == 20:
             state[PAYLOAD_ATTITUDE] = quaternion_product(turn, state[PAYLOAD_ATTITUDE])
         to_earth = rotation_matrix(state[ATTITUDE])
-        if family.start == "steady":
+        if ensemble_model.start == "steady":
             state[VELOCITY] += np.array([*mean_wind(motion.wind, height)[:2], 0.0]) @ to_earth
         else:
-            still = family.start == "rest"
-            state[VELOCITY] = 0.0 if still else family.velocity @ to_earth
+            still = ensemble_model.start == "rest"
+            state[VELOCITY] = 0.0 if still else ensemble_model.velocity @ to_earth
         return state, settled
 
 
@@ -296,12 +312,19 @@ def _airspeed(flight: Flight, time: float, state: FloatArray) -> float:
 
 
 def _landings(
-    family: Family, ends: FloatArray, told: FloatArray, airspeed: FloatArray, settled: np.ndarray
+    ensemble_model: EnsembleModel,
+    ends: FloatArray,
+    given: FloatArray,
+    airspeed: FloatArray,
+    settled: np.ndarray,
 ) -> Landings:
     # One by one: the same bits whatever members fly beside it.
-    center, calm = tuple(family.swing.center.tolist()), Flight(motion=family.motion, gusts=Gusts.none())
+    center, calm = (
+        tuple(ensemble_model.swing.center.tolist()),
+        Flight(motion=ensemble_model.motion, gusts=Gusts.none()),
+    )
     velocity = np.array([payload_point(calm, end, center)[1] for end in np.ascontiguousarray(ends.T)]).T
-    status, time, steps, alpha, beta = told
+    status, time, steps, alpha, beta = given
     return Landings(
         north=ends[0].copy(),
         east=ends[1].copy(),

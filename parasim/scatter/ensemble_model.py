@@ -5,7 +5,7 @@ Everything dear is worked out once and then blended, so that a member costs no n
 - Masses move exactly when the rigging turns; lines go half of the way with the canopy, and so do their lumps.
 - Coefficients change in a straight line with each calibration number, towards the far end of its range.
 - So they do with the payload's mass, by which Reynolds number and leakage change a little.
-- A steady glide of its own is found from the design's (`parasim.dynamics.settle`).
+- A steady glide of its own is found from the design's (`parasim.dynamics.retrim`).
 """
 
 from collections.abc import Collection, Mapping
@@ -24,7 +24,7 @@ from parasim.dynamics.brakes.flown import ServoLimits
 from parasim.dynamics.flight_rates import Flight
 from parasim.dynamics.inertia import inertia_modes
 from parasim.dynamics.motion import Motion
-from parasim.dynamics.settle import settling_slopes
+from parasim.dynamics.retrim import settling_slopes
 from parasim.dynamics.suspension.payload_joint import build_body
 from parasim.dynamics.suspension.swing import Swing
 from parasim.dynamics.vehicle import Vehicle, assemble, with_factors
@@ -66,7 +66,7 @@ INPUTS: dict[str, str] = {
 } | {name: "1/rad" if name in LINEAR else "-" for name in FACTORS}
 """Inputs that a member can have of its own, all absolute values, and their units.
 
-The release point is told from the nominal one, the release height is the confluence's above ground. Wind
+The release point is reported from the nominal one, the release height is the confluence's above ground. Wind
 speed and direction are those at the reference height; a measured profile is scaled and turned as a whole.
 Trims are brakes that are never let go, as fractions of travel.
 """
@@ -89,7 +89,7 @@ class Slopes:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Family:
+class EnsembleModel:
     """What all members of an ensemble share; it can be sent to other processes.
 
     Attributes
@@ -101,7 +101,7 @@ class Family:
     turbulence : tuple of (float, float or None), or None
         Strength over the mean wind at 20 ft, and strength whatever the wind, which counts if there is one.
     gust_turns : bool
-        Whether the discrete gust's direction is told by the mean wind's.
+        Whether the discrete gust's direction is measured from the mean wind's.
     n_states : int
         13, or 20 where the payload swings.
     nominal : dict of str to float
@@ -121,13 +121,13 @@ class Family:
     payload_bottom : ndarray, shape (3,)
         From the point it hangs by, payload axes. [m]
     brakes : tuple of BrakeCommand
-        What the brakes are told.
+        What the brakes are reported.
     servo : ServoLimits
         How they follow.
     start, velocity
         As in `Release`.
     glide, inverse : ndarray, shape (k,), (k, k)
-        Of the design, as `parasim.dynamics.settle` has them.
+        Of the design, as `parasim.dynamics.retrim` has them.
     """
 
     motion: Motion
@@ -153,8 +153,10 @@ class Family:
     inverse: FloatArray
 
 
-def build_family(vehicle: Vehicle, release: Release, *, varied: Collection[str] = tuple(INPUTS)) -> Family:
-    """Family of a vehicle's drops.
+def build_ensemble_model(
+    vehicle: Vehicle, release: Release, *, varied: Collection[str] = tuple(INPUTS)
+) -> EnsembleModel:
+    """EnsembleModel of a vehicle's drops.
 
     Parameters
     ----------
@@ -182,8 +184,8 @@ def build_family(vehicle: Vehicle, release: Release, *, varied: Collection[str] 
     slopes: FloatArray = settling_slopes(calm, release.height, glide, len(state))
     swings = len(state) == 20
     matrices = {item.name: item.properties.matrix for item in vehicle.items}
-    nought = np.zeros((6, 6))
-    return Family(
+    zero = np.zeros((6, 6))
+    return EnsembleModel(
         motion=body.motion,
         gusts=gusts,
         turbulence=(site.turbulence.intensity, site.turbulence.deviation) if site.turbulence else None,
@@ -192,8 +194,8 @@ def build_family(vehicle: Vehicle, release: Release, *, varied: Collection[str] 
         nominal=nominal_inputs(vehicle, release),
         fixed_inputs=frozenset({"payload_mass", "left_trim", "right_trim", *FACTORS} - set(varied)),
         slopes=_slopes(vehicle, table, knots, varied),
-        fixed=sum((m for name, m in matrices.items() if name not in ("lines", "payload")), nought),
-        hung=nought if swings else matrices["payload"],
+        fixed=sum((m for name, m in matrices.items() if name not in ("lines", "payload")), zero),
+        hung=zero if swings else matrices["payload"],
         lines=matrices["lines"],
         line_rows=np.array([name == "lines" for name in vehicle.bodies.name])[: len(body.motion.bodies)],
         quarter_chord=vehicle.canopy.quarter_chord,
@@ -209,7 +211,7 @@ def build_family(vehicle: Vehicle, release: Release, *, varied: Collection[str] 
 
 
 def brake_knots(release: Release, varied: Collection[str]) -> FloatArray:
-    """Knots that the brakes need: all, or nought alone where they are never pulled. [-]"""
+    """Knots that the brakes need: all, or zero alone where they are never pulled. [-]"""
     pulled = bool(release.brakes) or not {"left_trim", "right_trim"}.isdisjoint(varied)
     return BRAKE_KNOTS if pulled else BRAKE_KNOTS[:1]
 
@@ -293,12 +295,12 @@ def _skin_drag(vehicle: Vehicle, name: str) -> float:
     )
 
 
-def member_constants(family: Family, mass: FloatArray, shift: FloatArray) -> np.ndarray:
+def member_constants(ensemble_model: EnsembleModel, mass: FloatArray, shift: FloatArray) -> np.ndarray:
     """Constants of each member's motion: records of `CONSTANTS`, shape (n,).
 
     Parameters
     ----------
-    family : Family
+    ensemble_model : EnsembleModel
         What they share.
     mass : ndarray, shape (n,)
         Of each payload. [kg]
@@ -306,18 +308,18 @@ def member_constants(family: Family, mass: FloatArray, shift: FloatArray) -> np.
         As `canopy_shift` has it. [m]
     """
     n = len(mass)
-    constants = np.broadcast_to(np.array(family.motion.constants), n).copy()
-    mass_ratio = mass / family.nominal["payload_mass"]
+    constants = np.broadcast_to(np.array(ensemble_model.motion.constants), n).copy()
+    mass_ratio = mass / ensemble_model.nominal["payload_mass"]
     constants["table_origin"] = shift
     for name in ("enclosed", "air"):
         constants[name] = moved(constants[name], shift)
-    constants["solid"] = moved(np.broadcast_to(family.fixed, (n, 6, 6)), shift)
-    constants["solid"] += moved(np.broadcast_to(family.lines, (n, 6, 6)), shift / 2)
-    constants["solid"] += mass_ratio[:, None, None] * family.hung
+    constants["solid"] = moved(np.broadcast_to(ensemble_model.fixed, (n, 6, 6)), shift)
+    constants["solid"] += moved(np.broadcast_to(ensemble_model.lines, (n, 6, 6)), shift / 2)
+    constants["solid"] += mass_ratio[:, None, None] * ensemble_model.hung
     solid = constants["solid"]
     constants["mass"] = solid[:, 0, 0]
     constants["first_moment"] = np.stack([solid[:, 5, 1], solid[:, 3, 2], solid[:, 4, 0]], axis=-1)
-    # Masses that are none are told by the flight, which has no number to begin with.
+    # Masses that are none are reported by the flight, which has no number to begin with.
     possible = np.isfinite(solid).all(axis=(1, 2)) & (mass_ratio > 0)
     per_density = constants["enclosed"] + constants["air"]
     constants["modes"], constants["ratio"] = np.nan, np.nan
@@ -329,14 +331,14 @@ def member_constants(family: Family, mass: FloatArray, shift: FloatArray) -> np.
     return constants
 
 
-def canopy_shift(family: Family, angle: FloatArray) -> FloatArray:
+def canopy_shift(ensemble_model: EnsembleModel, angle: FloatArray) -> FloatArray:
     """How far the canopy stands from where the design has it, body axes, shape (n, 3). [m]
 
     The body axes stay those of the chord; turning the rigging swings the canopy about the confluence.
     """
-    length = np.hypot(family.quarter_chord[0], family.quarter_chord[2])
+    length = np.hypot(ensemble_model.quarter_chord[0], ensemble_model.quarter_chord[2])
     place = -length * np.stack([np.sin(angle), np.zeros_like(angle), np.cos(angle)], axis=-1)
-    at = family.nominal["rigging_angle"]
+    at = ensemble_model.nominal["rigging_angle"]
     return place + length * np.array([np.sin(at), 0.0, np.cos(at)])
 
 

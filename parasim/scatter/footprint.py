@@ -24,7 +24,7 @@ FEWEST_OF_TAIL = 500
 """Landings below which the 99 % region rests on a handful. Our choice."""
 
 SMALLEST_SPREAD = 0.05
-"""Least standard deviation of a cloud in any direction, so that a line of landings has a region too. [m]"""
+"""Minimum standard deviation of a cloud in any direction, so that a line of landings has a region too. [m]"""
 
 CELLS = 5
 """Cells of the grid to one kernel width: it then adds 1/600 to the variance of the patches."""
@@ -50,7 +50,7 @@ class Region:
         [m²]
     held : float
         Part of the landings in it. [-]
-    held_back : float or None
+    cross_checked : float or None
         Part of every other landing in the region drawn from the rest alone; None for too few. [-]
     """
 
@@ -58,7 +58,7 @@ class Region:
     polygons: tuple[tuple[FloatArray, ...], ...]
     area: float
     held: float
-    held_back: float | None
+    cross_checked: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -229,7 +229,7 @@ def kernel(points: FloatArray, cluster: np.ndarray) -> FloatArray:
 
 
 def _region(
-    density: Density, points: FloatArray, level: float, half: Density | None, held_back: FloatArray
+    density: Density, points: FloatArray, level: float, half: Density | None, unseen: FloatArray
 ) -> Region:
     shape = density.region(level)
     return Region(
@@ -239,7 +239,7 @@ def _region(
         ),
         area=float(shape.area),
         held=_part_in(shape, points),
-        held_back=None if half is None else _part_in(half.region(level), held_back),
+        cross_checked=None if half is None else _part_in(half.region(level), unseen),
     )
 
 

@@ -45,7 +45,7 @@ OUTERMOST = 2.0
 """Standard deviations at which the range of a calibration number ends, and the spread with it."""
 
 LIGHTEST = 0.05
-"""Least payload of a member, over the nominal one. Our choice. [-]"""
+"""Minimum payload of a member, over the nominal one. Our choice. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,7 +86,7 @@ class Input:
     spread: Spread | Calibration
 
     def values(self, u: FloatArray) -> FloatArray:
-        """Values for numbers between nought and one, evenly distributed. Same shape. [SI]"""
+        """Values for numbers between zero and one, evenly distributed. Same shape. [SI]"""
         return np.asarray(_limited(self.name, self.nominal, self._unlimited(u)))
 
     def _unlimited(self, u: FloatArray) -> FloatArray:
@@ -121,7 +121,7 @@ def over_range(design: Design, name: str) -> Calibration:
 
 
 def numbers_of(seed: int, first: int, count: int) -> FloatArray:
-    """Numbers between nought and one of members in a row, shape (count, WIDTH).
+    """Numbers between zero and one of members in a row, shape (count, WIDTH).
 
     Notes
     -----
@@ -146,7 +146,7 @@ def draw(inputs: tuple[Input, ...], u: FloatArray) -> dict[str, FloatArray]:
 
 
 def offsets(spread: Spread, u: FloatArray) -> FloatArray:
-    """Offsets of a spread for numbers between nought and one, by its inverse distribution. Same shape."""
+    """Offsets of a spread for numbers between zero and one, by its inverse distribution. Same shape."""
     match spread.kind:
         case "normal":
             mean, deviation = spread.numbers
@@ -181,7 +181,7 @@ def two_piece_normal(u: FloatArray, below: float, above: float) -> FloatArray:
 
 
 def _normal(u: FloatArray) -> FloatArray:
-    """Standard normal for numbers between nought and one; nought itself counts as half the least step."""
+    """Standard normal for numbers between zero and one; zero itself counts as half the minimum step."""
     return _inverse(np.maximum(u, 2.0**-54))
 
 

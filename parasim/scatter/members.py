@@ -1,4 +1,4 @@
-"""Members of a scatter: flown in chunks, each on the branch that its own numbers choose."""
+"""Members of a scatter: flown in chunks, each on the outcome that its own numbers choose."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, replace
@@ -19,8 +19,8 @@ CHUNK = 100
 """Members flown at a time. Fixed, so that parts kept of one run fit a longer one."""
 
 OPENED, LATE, TOO_LATE, UNOPENED = 0, 1, 2, 3
-BRANCHES = ("opened", "late", "too late", "unopened")
-"""Words for the branches: opened as designed; later, and glided; later, but on the ground first; never."""
+OUTCOMES = ("opened", "late", "too late", "unopened")
+"""Words for the outcomes: opened as designed; later, and glided; later, but on the ground first; never."""
 
 STATUSES = (
     "landed",
@@ -42,9 +42,9 @@ class Members:
     Attributes
     ----------
     number : ndarray
-        In the whole scatter, from nought.
-    branch, status : ndarray
-        Places in `BRANCHES` and `STATUSES`.
+        In the whole scatter, from zero.
+    outcome, status : ndarray
+        Places in `OUTCOMES` and `STATUSES`.
     north, east : ndarray
         Touchdown from the point below the nominal release. [m]
     time_aloft : ndarray
@@ -64,7 +64,7 @@ class Members:
     """
 
     number: IntArray
-    branch: IntArray
+    outcome: IntArray
     status: IntArray
     north: FloatArray
     east: FloatArray
@@ -106,7 +106,7 @@ class Members:
     def select(self, which: np.ndarray) -> "Members":
         """Those of a mask or of indices."""
         return Members(
-            **{name: getattr(self, name)[which] for name in OUTCOMES},
+            **{name: getattr(self, name)[which] for name in ARRAYS},
             inputs={name: values[which] for name, values in self.inputs.items()},
         )
 
@@ -114,12 +114,12 @@ class Members:
     def joined(cls, parts: list["Members"]) -> "Members":
         """Several in a row."""
         return cls(
-            **{name: np.concatenate([getattr(part, name) for part in parts]) for name in OUTCOMES},
+            **{name: np.concatenate([getattr(part, name) for part in parts]) for name in ARRAYS},
             inputs={name: np.concatenate([part.inputs[name] for part in parts]) for name in parts[0].inputs},
         )
 
 
-OUTCOMES = tuple(field.name for field in fields(Members) if field.name != "inputs")
+ARRAYS = tuple(field.name for field in fields(Members) if field.name != "inputs")
 """Arrays of `Members`."""
 
 
@@ -129,7 +129,7 @@ class Plan:
 
     Attributes
     ----------
-    family : Family
+    ensemble_model : EnsembleModel
         What all members share, of `parasim.scatter.ensemble`.
     fly : callable
         ``fly`` of the same module.
@@ -149,7 +149,7 @@ class Plan:
         Of all that flies, nominal. [kg]
     """
 
-    family: Any
+    ensemble_model: Any
     fly: Callable[..., Any]
     falling: Falling
     inputs: tuple[Input, ...]
@@ -188,34 +188,34 @@ def fly_members(plan: Plan, u: FloatArray, number: IntArray) -> Members:
     plan : Plan
         What flies.
     u : ndarray, shape (n, WIDTH)
-        Their numbers between nought and one.
+        Their numbers between zero and one.
     number : ndarray, shape (n,)
         Which seed the turbulence of each.
     """
     inputs = draw(plan.inputs, u)
-    branch, delay = _branches(plan, u)
-    falls = np.flatnonzero(branch != OPENED)
+    outcome, delay = _outcomes(plan, u)
+    falls = np.flatnonzero(outcome != OPENED)
     on_the_way, ground = _falls(plan, inputs, delay, falls)
     lost, taken = _opening(plan.falling, on_the_way)
     height = on_the_way.height - lost
-    late = branch[falls] == LATE
+    late = outcome[falls] == LATE
     glides = late & (height > plan.falling.hang) & (on_the_way.height > 0)
-    branch[falls[late & ~glides]] = TOO_LATE
-    outcome = _outcome(plan, inputs, number, branch)
-    _put_down(outcome, ground, inputs, falls)
+    outcome[falls[late & ~glides]] = TOO_LATE
+    figures = _blank_figures(plan, inputs, number, outcome)
+    _put_down(figures, ground, inputs, falls)
     begun = {
         "release_north": on_the_way.north + on_the_way.velocity[0] * taken,
         "release_east": on_the_way.east + on_the_way.velocity[1] * taken,
     }
     drifted = {name: x[glides] for name, x in begun.items()}
     flown = _moved(plan, inputs, len(number), falls[glides], drifted, height[glides])
-    _glide(plan, outcome, flown, np.flatnonzero(branch == OPENED))
+    _glide(plan, figures, flown, np.flatnonzero(outcome == OPENED))
     if glides.any():
-        _glide(_gliding(plan), outcome, flown, np.flatnonzero(branch == LATE))
+        _glide(_gliding(plan), figures, flown, np.flatnonzero(outcome == LATE))
     glided = falls[glides]
-    still_late = outcome["branch"][glided] == LATE
-    outcome["time_aloft"][glided] += np.where(still_late, (on_the_way.time + taken)[glides], 0.0)
-    return Members(**outcome, inputs=inputs)
+    still_late = figures["outcome"][glided] == LATE
+    figures["time_aloft"][glided] += np.where(still_late, (on_the_way.time + taken)[glides], 0.0)
+    return Members(**figures, inputs=inputs)
 
 
 def fly_opened(plan: Plan, inputs: Mapping[str, FloatArray], number: IntArray) -> Members:
@@ -230,9 +230,9 @@ def fly_opened(plan: Plan, inputs: Mapping[str, FloatArray], number: IntArray) -
     number : ndarray, shape (n,)
         Which seed the turbulence of each.
     """
-    outcome = _outcome(plan, inputs, number, np.full(len(number), OPENED, np.int64))
-    _glide(plan, outcome, inputs, np.arange(len(number)))
-    return Members(**outcome, inputs=inputs)
+    figures = _blank_figures(plan, inputs, number, np.full(len(number), OPENED, np.int64))
+    _glide(plan, figures, inputs, np.arange(len(number)))
+    return Members(**figures, inputs=inputs)
 
 
 def _moved(
@@ -257,31 +257,31 @@ def _moved(
 
 def _gliding(plan: Plan) -> Plan:
     """The same plan for late canopies, which begin in a steady glide whatever the release is."""
-    if plan.family is None or plan.family.start == "steady":
+    if plan.ensemble_model is None or plan.ensemble_model.start == "steady":
         return plan
-    return replace(plan, family=replace(plan.family, start="steady"))
+    return replace(plan, ensemble_model=replace(plan.ensemble_model, start="steady"))
 
 
-def _glide(plan: Plan, outcome: dict[str, Any], inputs: Mapping[str, FloatArray], which: IntArray) -> None:
-    """Fly some members under their canopies, and set their outcome."""
+def _glide(plan: Plan, figures: dict[str, Any], inputs: Mapping[str, FloatArray], which: IntArray) -> None:
+    """Fly some members under their canopies, and set their figures."""
     if len(which) == 0:
         return
     landings = plan.fly(
-        plan.family,
+        plan.ensemble_model,
         {name: values[which] for name, values in inputs.items()},
-        number=outcome["number"][which],
+        number=figures["number"][which],
         seed=plan.seed,
     )
-    _take_over(outcome, landings, which)
+    _take_over(figures, landings, which)
 
 
-def _branches(plan: Plan, u: FloatArray) -> tuple[IntArray, FloatArray]:
+def _outcomes(plan: Plan, u: FloatArray) -> tuple[IntArray, FloatArray]:
     """Branch of each member as its numbers choose it, and the delay of the late ones. [s]"""
     choice = u[:, COLUMNS["opening"]]
-    branch = np.where(
+    outcome = np.where(
         choice < plan.unopened, UNOPENED, np.where(choice < plan.unopened + plan.late, LATE, OPENED)
     ).astype(np.int64)
-    return branch, -plan.delay * np.log1p(-u[:, COLUMNS["delay"]])
+    return outcome, -plan.delay * np.log1p(-u[:, COLUMNS["delay"]])
 
 
 def _falls(
@@ -311,14 +311,14 @@ def _mass(plan: Plan, inputs: Mapping[str, FloatArray], n: int) -> FloatArray:
     return plan.mass + input_of(plan.nominal, inputs, "payload_mass", n) - plan.nominal["payload_mass"]
 
 
-def _outcome(
-    plan: Plan, inputs: Mapping[str, FloatArray], number: IntArray, branch: IntArray
+def _blank_figures(
+    plan: Plan, inputs: Mapping[str, FloatArray], number: IntArray, outcome: IntArray
 ) -> dict[str, Any]:
     n = len(number)
-    found: dict[str, Any] = {name: np.full(n, np.nan) for name in OUTCOMES}
+    found: dict[str, Any] = {name: np.full(n, np.nan) for name in ARRAYS}
     found |= {
         "number": number,
-        "branch": branch,
+        "outcome": outcome,
         "status": np.zeros(n, np.int64),
         "settled": np.ones(n, np.int64),
     }
@@ -326,29 +326,29 @@ def _outcome(
 
 
 def _put_down(
-    outcome: dict[str, Any], ground: Fallen, inputs: Mapping[str, FloatArray], falls: IntArray
+    figures: dict[str, Any], ground: Fallen, inputs: Mapping[str, FloatArray], falls: IntArray
 ) -> None:
-    """Set the outcome of those that fall, from each member's own release."""
-    nothing = np.zeros(len(outcome["number"]))
-    outcome["north"][falls] = inputs.get("release_north", nothing)[falls] + ground.north
-    outcome["east"][falls] = inputs.get("release_east", nothing)[falls] + ground.east
-    outcome["time_aloft"][falls] = ground.time
-    outcome["ground_speed"][falls] = np.hypot(ground.velocity[0], ground.velocity[1])
-    outcome["sink"][falls] = ground.velocity[2]
-    outcome["airspeed"][falls] = ground.airspeed
-    outcome["status"][falls] = np.where(np.isfinite(ground.time), LANDED, ALOFT)
+    """Set the figures of those that fall, from each member's own release."""
+    nothing = np.zeros(len(figures["number"]))
+    figures["north"][falls] = inputs.get("release_north", nothing)[falls] + ground.north
+    figures["east"][falls] = inputs.get("release_east", nothing)[falls] + ground.east
+    figures["time_aloft"][falls] = ground.time
+    figures["ground_speed"][falls] = np.hypot(ground.velocity[0], ground.velocity[1])
+    figures["sink"][falls] = ground.velocity[2]
+    figures["airspeed"][falls] = ground.airspeed
+    figures["status"][falls] = np.where(np.isfinite(ground.time), LANDED, ALOFT)
 
 
-def _take_over(outcome: dict[str, Any], landings: Any, which: IntArray) -> None:
-    """Set the outcome of those that glide; a late one found on the ground counts as too late, as it fell."""
+def _take_over(figures: dict[str, Any], landings: Any, which: IntArray) -> None:
+    """Set the figures of those that glide; a late one found on the ground counts as too late, as it fell."""
     status = np.asarray(landings.status, np.int64)
-    branch = outcome["branch"][which]
-    too_late = (branch == LATE) & (status == ON_GROUND)
-    outcome["branch"][which[too_late]] = TOO_LATE
+    outcome = figures["outcome"][which]
+    too_late = (outcome == LATE) & (status == ON_GROUND)
+    figures["outcome"][which[too_late]] = TOO_LATE
     kept = ~too_late
-    for name in OUTCOMES:
-        if name not in ("number", "branch", "mass"):
-            outcome[name][which[kept]] = np.asarray(getattr(landings, name))[kept]
-    arrays = [outcome[name][which] for name in ("north", "east", "ground_speed", "sink")]
-    lost = kept & (outcome["status"][which] == LANDED) & ~np.isfinite(arrays).all(axis=0)
-    outcome["status"][which[lost]] = LOST
+    for name in ARRAYS:
+        if name not in ("number", "outcome", "mass"):
+            figures[name][which[kept]] = np.asarray(getattr(landings, name))[kept]
+    arrays = [figures[name][which] for name in ("north", "east", "ground_speed", "sink")]
+    lost = kept & (figures["status"][which] == LANDED) & ~np.isfinite(arrays).all(axis=0)
+    figures["status"][which[lost]] = LOST

@@ -28,27 +28,27 @@ class Replay:
     ----------
     number : int
         In the scatter.
-    branch : int
-        Place in `parasim.scatter.members.BRANCHES`.
+    outcome : int
+        Place in `parasim.scatter.members.OUTCOMES`.
     inputs : Mapping of str to float
         All inputs, as drawn or nominal. [SI]
     glided : Mapping of str to float
         Those that a late member began its glide with instead. [SI]
     drop : Drop or None
         Of those that glide.
-    strange : bool
+    untrimmed : bool
         Whether it has no steady glide of its own, and began in the design's.
     fallen : Members
         The member alone as far as it fell: to the ground, or for a time before it glided.
     """
 
     number: int
-    branch: int
+    outcome: int
     inputs: Mapping[str, float]
     glided: Mapping[str, float]
     drop: Drop | None
     fallen: Members
-    strange: bool
+    untrimmed: bool
 
 
 class _Watched:
@@ -57,7 +57,7 @@ class _Watched:
     def __init__(self) -> None:
         self.inputs: dict[str, float] = {}
 
-    def __call__(self, family: Any, inputs: Mapping[str, Any], *, number: Any, seed: int) -> Any:
+    def __call__(self, ensemble_model: Any, inputs: Mapping[str, Any], *, number: Any, seed: int) -> Any:
         self.inputs = {name: float(values[0]) for name, values in inputs.items()}
         return _NothingFlown()
 
@@ -89,19 +89,25 @@ def replay(vehicle: Vehicle, release: Release, plan: Plan, number: int) -> Repla
     watched = _Watched()
     u = numbers_of(plan.seed, number, 1)
     fallen = fly_members(replace(plan, fly=watched), u, np.array([number]))
-    branch = int(fallen.branch[0])
+    outcome = int(fallen.outcome[0])
     inputs = {**plan.nominal, **{name: float(values[0]) for name, values in fallen.inputs.items()}}
     glided = {name: value for name, value in watched.inputs.items() if value != inputs[name]}
-    found, strange = None, False
-    if branch in (OPENED, LATE):
+    found, untrimmed = None, False
+    if outcome in (OPENED, LATE):
         series = member_turbulence(plan.seed, number)
         begun = member_release(release, {**inputs, **glided})
-        begun = replace(begun, start="steady") if branch == LATE else begun
+        begun = replace(begun, start="steady") if outcome == LATE else begun
         member = member_vehicle(vehicle, inputs)
-        trim, strange = _glide(member, vehicle, begun.height)
+        trim, untrimmed = _glide(member, vehicle, begun.height)
         found = drop(member, begun, trim=trim, series=series)
     return Replay(
-        number=number, branch=branch, inputs=inputs, glided=glided, drop=found, fallen=fallen, strange=strange
+        number=number,
+        outcome=outcome,
+        inputs=inputs,
+        glided=glided,
+        drop=found,
+        fallen=fallen,
+        untrimmed=untrimmed,
     )
 
 

@@ -13,22 +13,22 @@ from parasim.flight.drop import Release, release_of
 from parasim.flight.servo.lag import too_quick_commands
 from parasim.flight.trim import find_trims
 from parasim.rotations import FloatArray
-from parasim.scatter.checkpoint import KeptParts
+from parasim.scatter.checkpoint import Checkpoint
 from parasim.scatter.ensemble_model import nominal_inputs
 from parasim.scatter.footprint import FEWEST, FEWEST_OF_TAIL, Footprint, footprint
 from parasim.scatter.inputs import Input, varied_inputs
-from parasim.scatter.members import BRANCHES, Chunk, Members, Plan, chunks, fly_chunk
-from parasim.scatter.sensitivity import Drivers, Sobol, axis_of, build_sobol_plan, drivers, sobol
+from parasim.scatter.members import OUTCOMES, Chunk, Members, Plan, chunks, fly_chunk
+from parasim.scatter.sensitivity import Sensitivity, Sobol, axis_of, build_sobol_plan, sensitivity, sobol
 from parasim.scatter.statistics import (
     Advice,
     Distribution,
     Share,
     advise,
-    branch_shares,
     distributions,
     failures,
     mean_drift,
     opened_in_time,
+    outcome_shares,
     over_limits,
     radii,
 )
@@ -36,7 +36,7 @@ from parasim.scatter.unopened import build_falling
 from parasim.scatter.workers import Workers, each_done
 
 FAST = 2.0
-"""Sink over the median from which a canopy that opened is told of. Our choice. [-]"""
+"""Sink over the median from which a canopy that opened is mentioned. Our choice. [-]"""
 
 MANY_FAILED = 0.01
 """Share of failed members from which the figures may lean one way. Our choice. [-]"""
@@ -63,7 +63,7 @@ class Scatter(Answer):
         All that were flown, by number.
     footprint : Footprint or None
         Of all that landed; None for too few.
-    branches : tuple of Share
+    outcomes : tuple of Share
         Of all members.
     distributions : tuple of Distribution
         Of all that landed.
@@ -77,7 +77,7 @@ class Scatter(Answer):
         For the target, if there is one.
     axis : ndarray, shape (2,)
         North and east part of the cloud's longer axis.
-    drivers : Drivers or None
+    sensitivity : Sensitivity or None
         Of those that opened as designed; None for too few.
     sobol : Sobol or None
         If asked for.
@@ -92,14 +92,14 @@ class Scatter(Answer):
     seed: int
     members: Members
     footprint: Footprint | None
-    branches: tuple[Share, ...]
+    outcomes: tuple[Share, ...]
     distributions: tuple[Distribution, ...]
     limits: tuple[Share, ...]
     drift: FloatArray
     radii: tuple[float | None, ...]
     advice: Advice | None
     axis: FloatArray
-    drivers: Drivers | None
+    sensitivity: Sensitivity | None
     sobol: Sobol | None
     stopped: bool
 
@@ -166,12 +166,12 @@ class Scatter(Answer):
                 "the usual sink, spiralling or diving: corners of the ranges in calibration that nobody has "
                 "measured."
             )
-        strangers = int(np.count_nonzero(self.landed.settled == 0))
-        if strangers:
+        untrimmed = int(np.count_nonzero(self.landed.settled == 0))
+        if untrimmed:
             found.append(
-                f"{_counted(strangers, 'member')} began in the design's steady glide, having none near it."
+                f"{_counted(untrimmed, 'member')} began in the design's steady glide, having none near it."
             )
-        if any(branch.count for branch in self.branches if branch.name == BRANCHES[1]):
+        if any(outcome.count for outcome in self.outcomes if outcome.name == OUTCOMES[1]):
             found.append(
                 "A late canopy counts as gliding steadily from the moment it is full, its swings left out."
             )
@@ -191,18 +191,18 @@ def build_plan(vehicle: Vehicle, release: Release, *, seed: int) -> Plan:
         If there is no steady glide to start from.
     """
     from parasim.scatter.ensemble import fly
-    from parasim.scatter.ensemble_model import build_family
+    from parasim.scatter.ensemble_model import build_ensemble_model
 
     plan = plan_without_core(vehicle, release, seed=seed)
-    family = build_family(vehicle, release, varied=[each.name for each in plan.inputs])
-    return replace(plan, family=family, fly=fly)
+    ensemble_model = build_ensemble_model(vehicle, release, varied=[each.name for each in plan.inputs])
+    return replace(plan, ensemble_model=ensemble_model, fly=fly)
 
 
 def plan_without_core(vehicle: Vehicle, release: Release, *, seed: int) -> Plan:
     """The same, of no use for flying yet: what varies and how members fall."""
     spec = vehicle.design.scatter
     return Plan(
-        family=None,
+        ensemble_model=None,
         fly=_no_core,
         falling=build_falling(
             vehicle, release, highest=2.0 * release.height, opens_late=spec.late.probability > 0
@@ -229,7 +229,7 @@ def scatter(
     seed: int,
     workers: Workers,
     sobol_base: int = 0,
-    kept: KeptParts | None = None,
+    kept: Checkpoint | None = None,
     done: Done | None = None,
 ) -> Scatter:
     """Drop a vehicle many times.
@@ -237,7 +237,7 @@ def scatter(
     Parameters
     ----------
     vehicle : Vehicle
-        What is dropped; its design tells the spreads.
+        What is dropped; its design gives the spreads.
     release : Release, optional
         The nominal one; else as the design file has it.
     drops, seed : int
@@ -245,8 +245,8 @@ def scatter(
     workers : Workers
         Who flies them.
     sobol_base : int
-        Rows for Sobol indices, a power of two; nought for none.
-    kept : KeptParts, optional
+        Rows for Sobol indices, a power of two; zero for none.
+    kept : Checkpoint, optional
         Where finished chunks are kept, and taken from.
     done : callable, optional
         Told of progress.
@@ -267,7 +267,7 @@ def scatter(
 
 
 def fly_all(
-    plan: Plan, drops: int, workers: Workers, *, kept: KeptParts | None = None, done: Done | None = None
+    plan: Plan, drops: int, workers: Workers, *, kept: Checkpoint | None = None, done: Done | None = None
 ) -> Members:
     """Fly all members; those done until then if interrupted."""
     wanted = chunks(drops)
@@ -315,8 +315,8 @@ def conclude(
     drift = mean_drift(members)
     target = vehicle.design.scatter.target
     found: dict[str, Any] = {
-        "footprint": footprint(landed.east, landed.north, landed.branch),
-        "branches": branch_shares(members),
+        "footprint": footprint(landed.east, landed.north, landed.outcome),
+        "outcomes": outcome_shares(members),
         "distributions": distributions(landed, uncomputed=members.uncomputed),
         "limits": over_limits(landed, vehicle.design.landing, uncomputed=members.uncomputed),
         "drift": drift,
@@ -325,7 +325,7 @@ def conclude(
         ),
         "advice": None if target is None else advise(landed, target, drift, uncomputed=members.uncomputed),
         "axis": axis,
-        "drivers": drivers(opened, axis),
+        "sensitivity": sensitivity(opened, axis),
     }
     indices, stopped = None, len(members) < drops
     if sobol_base and not stopped and plan.inputs:

@@ -1,7 +1,7 @@
 """Which inputs drive the scatter: by ranks on the plain sample, and by Sobol indices on flights of their own.
 
-All of it is about canopies that opened as designed. The place is told along and across the cloud: the longer
-axis of its covariance, towards north or east, and to the right of that.
+All of it is about canopies that opened as designed. The place is reported along and across the cloud: the
+longer axis of its covariance, towards north or east, and to the right of that.
 """
 
 from collections.abc import Callable
@@ -37,7 +37,7 @@ RESAMPLES = 200
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Drivers:
+class Sensitivity:
     """Rank correlations between inputs and figures.
 
     Attributes
@@ -81,8 +81,8 @@ def figures_of(members: Members, axis: FloatArray) -> FloatArray:
     return np.array([along, across, members.ground_speed, members.sink, members.energy])
 
 
-def drivers(opened: Members, axis: FloatArray) -> Drivers | None:
-    """Drivers of the plain sample; None when too few members landed for so many inputs.
+def sensitivity(opened: Members, axis: FloatArray) -> Sensitivity | None:
+    """Sensitivity of the plain sample; None when too few members landed for so many inputs.
 
     Parameters
     ----------
@@ -97,7 +97,7 @@ def drivers(opened: Members, axis: FloatArray) -> Drivers | None:
     inputs = _ranks(np.array([opened.inputs[name] for name in names]))
     results = _ranks(figures_of(opened, axis))
     found = [_correlations(inputs, result) for result in results]
-    return Drivers(
+    return Sensitivity(
         names=names,
         rank=np.array([rank for rank, _, _ in found]),
         partial=np.array([partial for _, partial, _ in found]),
@@ -170,7 +170,7 @@ class SobolPlan:
     plan : Plan
         What flies; its chances of late and no opening are not used.
     rows : ndarray, shape (2, base, inputs)
-        Matrices A and B of numbers between nought and one.
+        Matrices A and B of numbers between zero and one.
     turbulent : bool
         Whether turbulence is an input of its own.
     """

@@ -10,13 +10,13 @@ from parasim.config.scatter import TargetSpec
 from parasim.config.scenario import LandingSpec
 from parasim.flight.landing import peak_load
 from parasim.rotations import FloatArray
-from parasim.scatter.members import BRANCHES, LATE, OPENED, STATUSES, Members
+from parasim.scatter.members import LATE, OPENED, OUTCOMES, STATUSES, Members
 
 CONFIDENCE = 0.95
 """Of the interval of a share."""
 
 FEW_UNKNOWN = 0.01
-"""Share of members ended in the air up to which a mean of the others is told. Our choice. [-]"""
+"""Share of members ended in the air up to which a mean of the others is reported. Our choice. [-]"""
 
 QUANTILES = (0.05, 0.25, 0.5, 0.75, 0.95, 0.99)
 """Of each distribution."""
@@ -83,7 +83,7 @@ class Distribution:
         Kind of quantity, a key of `parasim.units.UNITS`.
     mean, deviation : float or None
         Of those that are known; None where more than `FEW_UNKNOWN` are not. [SI]
-    least : float
+    minimum : float
         [SI]
     largest : float or None
         None where some are not known, which count as larger than all others. [SI]
@@ -95,7 +95,7 @@ class Distribution:
     kind: str
     mean: float | None
     deviation: float | None
-    least: float
+    minimum: float
     largest: float | None
     quantiles: tuple[float | None, ...]
 
@@ -116,7 +116,7 @@ def distribution(name: str, kind: str, values: FloatArray, *, unknown: int = 0) 
         kind=kind,
         mean=None if lost else float(values.mean()),
         deviation=None if lost else float(values.std(ddof=1)) if len(values) > 1 else 0.0,
-        least=float(values.min()),
+        minimum=float(values.min()),
         largest=None if unknown else float(values.max()),
         quantiles=_quantiles(values, QUANTILES, unknown),
     )
@@ -163,9 +163,9 @@ def figure(members: Members, name: str) -> FloatArray:
     return np.asarray(getattr(members, name))
 
 
-def branch_shares(members: Members) -> tuple[Share, ...]:
-    """Share of each branch among all members."""
-    return tuple(share(words, members.branch == i) for i, words in enumerate(BRANCHES))
+def outcome_shares(members: Members) -> tuple[Share, ...]:
+    """Share of each outcome among all members."""
+    return tuple(share(words, members.outcome == i) for i, words in enumerate(OUTCOMES))
 
 
 def failure_shares(members: Members) -> tuple[Share, ...]:
@@ -232,7 +232,7 @@ def mean_drift(members: Members) -> FloatArray:
     Of all that landed, if none opened as designed.
     """
     landed = members.select(members.landed)
-    opened = landed.select(landed.branch == OPENED)
+    opened = landed.select(landed.outcome == OPENED)
     chosen = opened if len(opened) else landed
     return np.array([chosen.north.mean(), chosen.east.mean()])
 
@@ -267,9 +267,9 @@ def radii(landed: Members, center: FloatArray, *, uncomputed: int = 0) -> tuple[
 
 def opened_in_time(members: Members) -> Members:
     """Those that opened as designed and landed."""
-    return members.select(members.landed & (members.branch == OPENED))
+    return members.select(members.landed & (members.outcome == OPENED))
 
 
 def glided(members: Members) -> np.ndarray:
     """Which came down under a canopy, shape (n,)."""
-    return members.branch <= LATE
+    return members.outcome <= LATE

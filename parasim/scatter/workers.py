@@ -34,7 +34,7 @@ FROZEN_AFTER = 600.0
 """Without one chunk done, after which worker processes count as frozen; one takes seconds. Our choice. [s]"""
 
 WORKER_MEMORY = 4e8
-"""Main memory that a worker process takes, room for its work included. Our choice. [bytes]"""
+"""Main memory that a worker process takes, memory for its work included. Our choice. [bytes]"""
 
 WATCH_INTERVAL = 1.0
 """At which a worker looks whether the main process is still there. [s]"""
@@ -67,7 +67,7 @@ def default_count() -> int:
 
 
 def free_memory() -> float:
-    """Main memory that could be had now; infinite where the system does not tell. [bytes]"""
+    """Main memory that could be had now; infinite where the system does not say. [bytes]"""
     try:
         lines = Path("/proc/meminfo").read_text().splitlines()
         (found,) = (line.split()[1] for line in lines if line.startswith("MemAvailable:"))
@@ -210,7 +210,7 @@ def _on_cluster(
         from distributed.comm.core import CommClosedError
         from distributed.scheduler import KilledWorker
     except ImportError:
-        raise OptionError('--cluster: wants another package; pip install "parasim[cluster]"') from None
+        raise OptionError('--cluster: needs another package; pip install "parasim[cluster]"') from None
     client = _client(str(workers.cluster), Client)
     part_of: dict[Any, Part] = {}
     try:

@@ -139,7 +139,7 @@ def notch_count(length: float, spacing: float) -> int:
 
 
 def notches(edge: Edge, *, spaces: int, double: bool) -> tuple[Path, ...]:
-    """Notches at equal shares of an edge, in its allowance; double ones tell bottom from top.
+    """Notches at equal shares of an edge, in its allowance; double ones mark the bottom.
 
     Mating edges are equally long and get the same number of spaces, so their notches meet.
     """

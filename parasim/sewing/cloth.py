@@ -40,6 +40,6 @@ def check_width(pieces: Sequence[Piece], width: float) -> None:
                 key="sewing.cloth_width",
                 given=f"{width:.0f} mm",
                 problem=f"the widest piece takes {widest:.0f} mm across the warp",
-                mend="use wider cloth, or narrower panels",
+                hint="use wider cloth, or narrower panels",
             )
         )

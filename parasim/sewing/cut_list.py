@@ -21,7 +21,7 @@ SPARE = 0.10
 """Bought over what is needed: flaws, trials, a piece cut twice. [-] Common practice, no source."""
 
 CAUTIONS = (
-    "The nest is reckoned for flat cloth without flaws: lay all pieces out before the first cut.",
+    "The nest is estimated for flat cloth without flaws: lay all pieces out before the first cut.",
     "Untested design: prove it with dead weight away from people, by local rules. Falling loads can hurt.",
 )
 """Told with every cut list."""
@@ -145,7 +145,7 @@ class CutList:
 
     @property
     def has_thread(self) -> bool:
-        """Whether thread is reckoned with."""
+        """Whether thread is counted."""
         return self.design.sewing.thread > 0
 
     @property

@@ -99,7 +99,7 @@ def _table(
 ) -> "Flowable":
     """Table with its heads on every page, a rule below each row, every second shaded.
 
-    Groups, told by how many rows each has, end in a heavy rule and stay on one page.
+    Groups, given by how many rows each has, end in a heavy rule and stay on one page.
     """
     from reportlab.lib import colors
     from reportlab.platypus import Table

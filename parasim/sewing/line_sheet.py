@@ -325,5 +325,5 @@ def newtons(force: float, system: System) -> str:
     >>> newtons(7.0, "metric"), newtons(7.0, "imperial")
     ('7 N', '7 N (1.6 lbf)')
     """
-    told = f"{force:g} N"
-    return told if system == "metric" else f"{told} ({show(force, 'force', system, digits=1)})"
+    given = f"{force:g} N"
+    return given if system == "metric" else f"{given} ({show(force, 'force', system, digits=1)})"

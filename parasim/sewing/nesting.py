@@ -25,7 +25,7 @@ CELL = 4.0
 """Side of a cell of the grid: the finer, the tighter and slower. [mm]"""
 
 GAP = 1.0
-"""Least room between pieces. [mm]"""
+"""Minimum room between pieces. [mm]"""
 
 ALIKE = 0.9
 """Pieces no smaller than this much of an earlier one are not looked a place for before it: quicker. [-]"""
@@ -170,7 +170,7 @@ def nest(pieces: Sequence[Piece], width: float, *, cell: float = CELL, gap: floa
     cell : float
         Side of a cell of the grid. [mm]
     gap : float
-        Least room between pieces. [mm]
+        Minimum room between pieces. [mm]
 
     Raises
     ------

@@ -12,7 +12,7 @@ PACKING_RANGE = (0.25, 0.40)
 """Solid part of what is packed by hand, from loose to pressed. [-] Common practice, no source."""
 
 USUAL_FRACTION = PackingSpec.model_fields["fraction"].default
-"""Taken when the design does not tell. [-]"""
+"""Taken when the design does not say. [-]"""
 
 CLOTH_FIBRE_DENSITY = 1140.0
 """Nylon. [kg/m³] Handbook value from memory, unverified."""
@@ -26,7 +26,7 @@ LINE_FIBRE_DENSITY: dict[Fibre, float] = {
 """[kg/m³] Handbook values from memory, unverified."""
 
 USUAL_FIBRE: Fibre = "polyester"
-"""Of the lines, when the design does not tell."""
+"""Of the lines, when the design does not say."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,9 +40,9 @@ class Packed:
     fraction : float
         Solid part of the packed volume. [-]
     line_fibre : str
-        As told by the design, or taken.
+        As given by the design, or taken.
     container : str
-        What it is packed in: "tube", "tray", or empty if the design does not tell.
+        What it is packed in: "tube", "tray", or empty if the design does not say.
     section : float or None
         Of the container, across. [m²]
     room : float or None

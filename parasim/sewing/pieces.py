@@ -30,7 +30,7 @@ class Piece:
     title : str
         In words.
     kind : {"rib", "panel", "stabiliser", "patch"}
-        What sort of piece.
+        What kind of piece.
     places : tuple of int
         Ribs or panels it is for, as drawn; counted from the left tip, from 1.
     mirrored_places : tuple of int

@@ -31,7 +31,7 @@ HOLE_CLEARANCE = 6.0
 _TICK_INSIDE = 3.0
 _CIRCLE_POINTS = 96
 _BLUNT = 0.2  # a trailing edge thicker than this is an edge of its own [mm]
-_LEAST_HOLE = 0.5  # smaller ones are not drawn [mm]
+_MINIMUM_HOLE = 0.5  # smaller ones are not drawn [mm]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -222,7 +222,7 @@ def patch_outline(plan: RibPlan, bottom: Edge, distance: float, row: str) -> Flo
 def _holes(plan: RibPlan, chord: float) -> tuple[FloatArray, ...]:
     turn = np.linspace(0, 2 * pi, _CIRCLE_POINTS, endpoint=False)
     radius = plan.hole_diameter * chord / 2
-    if radius < _LEAST_HOLE:
+    if radius < _MINIMUM_HOLE:
         return ()
     # A polygon of the circle's area.
     radius *= np.sqrt(2 * pi / _CIRCLE_POINTS / np.sin(2 * pi / _CIRCLE_POINTS))
@@ -240,7 +240,7 @@ def _hole_places(plan: RibPlan, count: int) -> FloatArray:
     canopy = plan.canopy
     chord = 1e3 * float(canopy.chord_at(canopy.rib_angle[1]))
     radius = plan.hole_diameter * chord / 2
-    if not count or radius < _LEAST_HOLE:
+    if not count or radius < _MINIMUM_HOLE:
         return np.zeros(0)
     edges = rib_edges(canopy, chord, plan.seam)
     inside = Polygon(np.vstack([edge.points for edge in edges])).buffer(-radius - HOLE_CLEARANCE)
@@ -253,7 +253,7 @@ def _hole_places(plan: RibPlan, count: int) -> FloatArray:
             key="canopy.crossports",
             given=f"{count} of {2 * radius:.0f} mm",
             problem=f"they do not fit {HOLE_CLEARANCE:g} mm clear of the edges of a {chord:.0f} mm rib",
-            mend="use fewer or smaller holes",
+            hint="use fewer or smaller holes",
         )
     )
 

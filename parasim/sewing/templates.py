@@ -20,7 +20,7 @@ _KEY_WIDTH = 190.0  # [mm]
 _KEY_GAP = 10.0  # [mm]
 
 EASE_TOLD = 0.5
-"""Ease of a middle rib from which on it is told. [mm]"""
+"""Ease of a middle rib from which on it is reported. [mm]"""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -9,8 +9,8 @@ from parasim.dynamics.vehicle import assemble
 from parasim.errors import DesignError, OutOfRangeError, SolverError
 from parasim.study.outputs import OUTPUTS, Flown
 
-Tell = Callable[[int, int], None]
-"""Is told how many of how many are done."""
+Progress = Callable[[int, int], None]
+"""Called with how many of how many are done."""
 
 Settings = tuple[float, ...]
 """A value of each key that is varied, in the units they were written in."""
@@ -65,7 +65,7 @@ def _one_line(error: Exception) -> str:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Workshop:
+class Evaluator:
     """Works out variants of one file, and keeps them.
 
     Attributes
@@ -90,14 +90,14 @@ class Workshop:
         """Keys to values as they stand in a file."""
         return {v.key: v.write(x) for v, x in zip(self.variations, settings, strict=True)}
 
-    def many(self, wanted: Sequence[Settings], tell: Tell | None = None) -> list[Variant]:
+    def many(self, wanted: Sequence[Settings], progress: Progress | None = None) -> list[Variant]:
         """Variants in the order asked for; those worked out before are not worked out again."""
         new = [settings for settings in dict.fromkeys(wanted) if settings not in self.kept]
         jobs = [(self.file, self.changes(settings), settings, self.names) for settings in new]
         for done, variant in enumerate(self._worked_out(jobs), start=1):
             self.kept[variant.settings] = variant
-            if tell:
-                tell(done, len(new))
+            if progress:
+                progress(done, len(new))
         return [self.kept[settings] for settings in wanted]
 
     def _worked_out(self, jobs: Sequence[_Job]) -> Iterable[Variant]:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
-from parasim.config.quantity import Refusal, read_quantity, unit_examples
+from parasim.config.quantity import InvalidValue, read_quantity, unit_examples
 from parasim.errors import OptionError, plain
 from parasim.study.outputs import OUTPUTS, Output
 from parasim.units import show, unit
@@ -16,14 +16,14 @@ _SHOWN = 60
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limit:
-    """The least or the most that an output may be.
+    """The minimum or the most that an output may be.
 
     Attributes
     ----------
     name : str
         Of the output.
     at_least : bool
-        Whether it is a least.
+        Whether it is a minimum.
     value : float
         [SI]
     """
@@ -69,8 +69,8 @@ def output_named(name: str, option: str) -> Output:
         return OUTPUTS[name]
     shown = plain(name)[:_SHOWN]
     near = get_close_matches(name.lower(), OUTPUTS, n=2) or [n for n in OUTPUTS if name and name.lower() in n]
-    mend = f"did you mean {' or '.join(near[:2])}?" if near else f"use {', '.join(OUTPUTS)}"
-    raise OptionError(f'{option}: given "{shown}", no such output; {mend}')
+    hint = f"did you mean {' or '.join(near[:2])}?" if near else f"use {', '.join(OUTPUTS)}"
+    raise OptionError(f'{option}: given "{shown}", no such output; {hint}')
 
 
 def read_names(text: str) -> tuple[str, ...]:
@@ -114,9 +114,9 @@ def read_limit(text: str) -> Limit:
     output = output_named(match["name"], "--limit")
     try:
         value = read_quantity(match["value"], output.quantity)
-    except Refusal as refusal:
-        mend = refusal.mend or f"use such as {unit_examples(output.quantity)}"
-        raise OptionError(f'--limit {output.name}: given "{shown}", {refusal.problem}; {mend}') from None
+    except InvalidValue as invalid:
+        hint = invalid.hint or f"use such as {unit_examples(output.quantity)}"
+        raise OptionError(f'--limit {output.name}: given "{shown}", {invalid.problem}; {hint}') from None
     return Limit(name=output.name, at_least=match["sign"].startswith(">"), value=value)
 
 
@@ -126,7 +126,7 @@ def check_limits(limits: Sequence[Limit]) -> None:
     Raises
     ------
     OptionError
-        When a least lies over a most.
+        When a minimum lies over a most.
     """
     for i, one in enumerate(limits):
         for other in limits[:i]:
@@ -134,6 +134,6 @@ def check_limits(limits: Sequence[Limit]) -> None:
                 continue
             if one.at_least == other.at_least:
                 raise OptionError(f"--limit {one.name}: given twice; give one {one.sign}")
-            least, most = sorted((one, other), key=lambda limit: not limit.at_least)
-            if least.value > most.value:
-                raise OptionError(f"--limit {one.name}: no value is both {least.text()} and {most.text()}")
+            minimum, most = sorted((one, other), key=lambda limit: not limit.at_least)
+            if minimum.value > most.value:
+                raise OptionError(f"--limit {one.name}: no value is both {minimum.text()} and {most.text()}")

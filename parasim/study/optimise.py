@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from parasim.rotations import FloatArray
-from parasim.study.evaluate import Settings, Tell, Variant, Workshop
+from parasim.study.evaluate import Evaluator, Progress, Settings, Variant
 from parasim.study.limits import Limit
 
 SEED = 1
@@ -17,7 +17,7 @@ SEED = 1
 _FAILED = 1e6
 _PART_OF_GLOBAL = 0.75
 _POPULATION = 8
-LEAST_POPULATION = 12
+MINIMUM_POPULATION = 12
 """Designs of a generation, at least."""
 
 
@@ -37,44 +37,44 @@ def complete(variant: Variant, goal: str, limits: Sequence[Limit]) -> bool:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Hunt:
+class Optimiser:
     """The search while it runs: unknowns are parts of the ranges, shape (n_keys,) or (n_keys, n).
 
     Attributes
     ----------
-    workshop : Workshop
+    evaluator : Evaluator
         Works out the designs and keeps them.
     goal, sign
-        Output made best; 1 where least is best, else -1.
+        Output made best; 1 where small is best, else -1.
     limits : tuple of Limit
         To be kept.
     scale : float
         Usual size of the goal. [SI]
     most : int
         Designs to look at, at most.
-    tell : callable or None
-        Is told how many of how many were looked at.
+    progress : callable or None
+        Called with how many of how many were looked at.
     """
 
-    workshop: Workshop
+    evaluator: Evaluator
     goal: str
     sign: float
     limits: tuple[Limit, ...]
     scale: float
     most: int
-    tell: Tell | None
+    progress: Progress | None
 
     @property
     def count(self) -> int:
         """Designs looked at so far."""
-        return len(self.workshop.kept)
+        return len(self.evaluator.kept)
 
     def globally(self) -> None:
         """Look over the whole of the ranges, with a part of the designs allowed."""
         from scipy.optimize import Bounds, differential_evolution
 
-        keys = len(self.workshop.variations)
-        size = max(_POPULATION * keys, LEAST_POPULATION)
+        keys = len(self.evaluator.variations)
+        size = max(_POPULATION * keys, MINIMUM_POPULATION)
         generations = max(int(_PART_OF_GLOBAL * self.most / size) - 1, 1)
         differential_evolution(
             self.scores, Bounds(np.zeros(keys), np.ones(keys)), init=self._first(size), maxiter=generations,
@@ -85,7 +85,7 @@ class Hunt:
         """Go on from the best so far, limits as constraints; counts stay as they are."""
         from scipy.optimize import minimize
 
-        variations, start = self.workshop.variations, self._parts(self.top().settings)
+        variations, start = self.evaluator.variations, self._parts(self.top().settings)
         free = [i for i, variation in enumerate(variations) if not variation.whole]
         left = self.most - self.count
         if not free or left < 2 * len(free) + 2 or not complete(self.top(), self.goal, self.limits):
@@ -130,15 +130,15 @@ class Hunt:
 
     def top(self) -> Variant:
         """Best design so far; of two alike the one with lower settings."""
-        return min(self.workshop.kept.values(), key=lambda v: (self.score(v), v.settings))
+        return min(self.evaluator.kept.values(), key=lambda v: (self.score(v), v.settings))
 
     def _first(self, size: int) -> FloatArray:
         """First designs, spread evenly by a Latin hypercube; one is the design as it is, if in range."""
         from scipy.stats import qmc
 
-        variations = self.workshop.variations
+        variations = self.evaluator.variations
         first = np.asarray(qmc.LatinHypercube(len(variations), rng=SEED).random(size))
-        own = [variation.own(self.workshop.file) for variation in variations]
+        own = [variation.own(self.evaluator.file) for variation in variations]
         inside = [x is not None and v.low <= x <= v.high for v, x in zip(variations, own, strict=True)]
         if all(inside):
             first[0] = self._parts(tuple(x for x in own if x is not None))
@@ -146,21 +146,21 @@ class Hunt:
 
     def _parts(self, settings: Settings) -> FloatArray:
         """Settings as parts of their ranges, shape (n_keys,)."""
-        pairs = zip(self.workshop.variations, settings, strict=True)
+        pairs = zip(self.evaluator.variations, settings, strict=True)
         return np.array([(x - v.low) / (v.high - v.low) for v, x in pairs])
 
     def _variants(self, x: FloatArray) -> list[Variant]:
         wanted = [self._settings(column) for column in x.T.tolist()]
         before = self.count
 
-        def told(done: int, _: int) -> None:
-            if self.tell:
-                self.tell(min(before + done, self.most), self.most)
+        def given(done: int, _: int) -> None:
+            if self.progress:
+                self.progress(min(before + done, self.most), self.most)
 
-        return self.workshop.many(wanted, told)
+        return self.evaluator.many(wanted, given)
 
     def _settings(self, parts: Sequence[float]) -> Settings:
-        pairs = zip(self.workshop.variations, parts, strict=True)
+        pairs = zip(self.evaluator.variations, parts, strict=True)
         return tuple(v.rounded(v.low + part * (v.high - v.low)) for v, part in pairs)
 
 

@@ -43,7 +43,7 @@ TURN_RATE = Kind(
     name="a turn rate", si="rad/s", dimension=(0, 0, -1, 0), examples=("20 deg/s",), needs_unit=True
 )
 SWING_BRAKE = 0.5
-"""One brake, pulled quickly, whose swing of the payload is told. [-]"""
+"""One brake, pulled quickly, whose swing of the payload is shown. [-]"""
 
 LANDING, SERVO, TURN = CAUTIONS, (SERVO_CAUTION, *CAUTIONS), (SPIRAL_CAUTION, *CAUTIONS)
 
@@ -61,7 +61,7 @@ class Flown:
 
     @cached_property
     def trim(self) -> Trim:
-        """The hands-up glide."""
+        """The glide with the brakes released."""
         return find_trims(self.vehicle, modes=False).chosen
 
     @cached_property
@@ -71,7 +71,7 @@ class Flown:
 
     @cached_property
     def touchdown(self) -> Touchdown:
-        """Landing hands up."""
+        """Landing with the brakes released."""
         return Touchdown(ground_speed=self.trim.forward_speed, sink=self.trim.sink, mass=self.vehicle.mass)
 
     @cached_property
@@ -101,7 +101,7 @@ class Flown:
 
     @property
     def peak_torque(self) -> float:
-        """That a servo needs, as `parasim servo` tells it. [N m]"""
+        """That a servo needs, as `parasim servo` gives it. [N m]"""
         spec, travel = self.design.servo, self.design.brakes.travel
         drive = build_drive(spec, travel)
         steady = float(torque_at(drive, self.curve, swept_angles(drive, travel)).max())
@@ -135,7 +135,7 @@ class Output:
     Attributes
     ----------
     name, words : str
-        As it is asked for, and as it is told.
+        As it is asked for, and as it is reported.
     kind : str
         Of the unit it is shown in, a key of `parasim.units.UNITS`.
     suffix : str
@@ -151,7 +151,7 @@ class Output:
     own_limit : callable
         The design's own limit on it, None where it has none.
     at_least : bool
-        Whether that limit is a least.
+        Whether that limit is a minimum.
     """
 
     name: str
@@ -254,4 +254,4 @@ _ROWS = (
 )  # fmt: skip
 
 OUTPUTS: Mapping[str, Output] = {row.name: row for row in _ROWS}
-"""Every figure that can be asked for, hands up in still air at the ground unless it says otherwise."""
+"""Every figure that can be asked for, brakes released in still air at the ground unless it says otherwise."""

@@ -11,15 +11,15 @@ from parasim.config.design import Design
 from parasim.config.variant import DesignFile
 from parasim.config.variation import Variation, check_together
 from parasim.errors import OptionError, SolverError
-from parasim.study.evaluate import Settings, Tell, Variant, Workshop
+from parasim.study.evaluate import Evaluator, Progress, Settings, Variant
 from parasim.study.limits import Limit
-from parasim.study.optimise import LEAST_POPULATION, Hunt, allowed, complete, violation
+from parasim.study.optimise import MINIMUM_POPULATION, Optimiser, allowed, complete, violation
 from parasim.study.outputs import OUTPUTS, Output
 from parasim.study.sweep import cautions_of, own_limit
 
 MOST_KEYS = 4
 EVALUATIONS = {"quick": 400, "slow": 160}
-"""Designs looked at, at most, unless told otherwise; the lines through the best come on top."""
+"""Designs looked at, at most, unless given; the lines through the best come on top."""
 
 LINE_POINTS = 15
 """Of each line through the best design along one key."""
@@ -52,12 +52,12 @@ class Search:
         One to four keys, by range.
     goal : str
         Output made best.
-    least : bool
-        Whether least is best.
+    minimum : bool
+        Whether small is best.
     limits : tuple of Limit
         To be kept.
     shown : tuple of str
-        Further outputs told of the best.
+        Further outputs given of the best.
     as_designed : Variant
         The file as it is; its settings are empty.
     best : Variant or None
@@ -71,7 +71,7 @@ class Search:
     file: DesignFile
     variations: tuple[Variation, ...]
     goal: str
-    least: bool
+    minimum: bool
     limits: tuple[Limit, ...]
     shown: tuple[str, ...]
     as_designed: Variant
@@ -86,7 +86,7 @@ class Search:
 
     @cached_property
     def names(self) -> tuple[str, ...]:
-        """All outputs told: the goal, those with a limit, and the further ones."""
+        """All outputs given: the goal, those with a limit, and the further ones."""
         return tuple(dict.fromkeys([self.goal, *(limit.name for limit in self.limits), *self.shown]))
 
     @property
@@ -106,7 +106,7 @@ class Search:
 
     @property
     def nearest(self) -> Variant | None:
-        """Of all, the one that misses its limits by the least; None where nothing has its figures."""
+        """Of all, the one that misses its limits by the smallest amount; None without figures."""
         judged = [v for v in self.everything if complete(v, self.goal, self.limits)]
         return min(judged, key=lambda v: violation(v, self.limits), default=None)
 
@@ -168,7 +168,7 @@ class Search:
 
     @property
     def good_ranges(self) -> tuple[tuple[float, float], ...]:
-        """For each key, least and largest value among `good`, in its unit."""
+        """For each key, minimum and largest value among `good`, in its unit."""
         if not self.good:
             return ()
         settings = np.array([variant.settings for variant in self.good])
@@ -216,12 +216,12 @@ def search(
     variations: Sequence[Variation],
     *,
     goal: str,
-    least: bool,
+    minimum: bool,
     limits: Sequence[Limit] = (),
     shown: Sequence[str] = (),
     evaluations: int | None = None,
     workers: int = 1,
-    tell: Tell | None = None,
+    progress: Progress | None = None,
 ) -> Search:
     """Best design under limits, over ranges of one to four keys.
 
@@ -231,18 +231,18 @@ def search(
         What is varied; nothing is written to it.
     variations : sequence of Variation
         Ranges of numbers.
-    goal, least
-        Output to make best, and whether least is best.
+    goal, minimum
+        Output to make best, and whether small is best.
     limits : sequence of Limit
         To be kept.
     shown : sequence of str
-        Further outputs to tell.
+        Further outputs to give.
     evaluations : int, optional
         Most designs to look at, those on the lines through the best not counted; else `EVALUATIONS`.
     workers : int
         Processes; the answer does not depend on their number.
-    tell : callable, optional
-        Is told how many designs of how many were looked at.
+    progress : callable, optional
+        Called with how many designs of how many were looked at.
 
     Raises
     ------
@@ -264,32 +264,32 @@ def search(
     _check(variations, evaluations)
     check_together(file, variations)
     names = tuple(dict.fromkeys([*wanted, *_guarded(wanted)]))
-    workshop = Workshop(file=file, variations=tuple(variations), names=names, workers=workers)
-    as_designed = Workshop(file=file, variations=(), names=names).many([()])[0]
-    hunt = Hunt(
-        workshop=workshop,
+    evaluator = Evaluator(file=file, variations=tuple(variations), names=names, workers=workers)
+    as_designed = Evaluator(file=file, variations=(), names=names).many([()])[0]
+    optimiser = Optimiser(
+        evaluator=evaluator,
         goal=goal,
-        sign=1.0 if least else -1.0,
+        sign=1.0 if minimum else -1.0,
         limits=tuple(limits),
         scale=abs(as_designed.values.get(goal, 0.0)) or 1.0,
         most=evaluations,
-        tell=tell,
+        progress=progress,
     )
-    hunt.globally()
-    hunt.locally()
-    looked_at = tuple(workshop.kept.values())
-    top = hunt.top()
+    optimiser.globally()
+    optimiser.locally()
+    looked_at = tuple(evaluator.kept.values())
+    top = optimiser.top()
     if not complete(top, goal, limits):
         raise SolverError(
             f"none of {len(looked_at)} designs has its figures: {next(iter(top.reasons.values()))}"
         )
-    lines = tuple(tuple(workshop.many(line)) for line in _lines(variations, top.settings))
-    kept = _with_idle_keys_left(hunt, variations, lines)  # a point of a line may be better still
+    lines = tuple(tuple(evaluator.many(line)) for line in _lines(variations, top.settings))
+    kept = _with_idle_keys_left(optimiser, variations, lines)  # a point of a line may be better still
     return Search(
         file=file,
         variations=tuple(variations),
         goal=goal,
-        least=least,
+        minimum=minimum,
         limits=tuple(limits),
         shown=tuple(dict.fromkeys(shown)),
         as_designed=as_designed,
@@ -312,8 +312,8 @@ def _check(variations: Sequence[Variation], evaluations: int) -> None:
     for variation in variations:
         if not variation.is_range:
             raise OptionError(f"--vary {variation.key}: given a list; give a range LOW..HIGH to search over")
-    if evaluations < LEAST_POPULATION:
-        raise OptionError(f"--evaluations: given {evaluations}; use {LEAST_POPULATION} or more")
+    if evaluations < MINIMUM_POPULATION:
+        raise OptionError(f"--evaluations: given {evaluations}; use {MINIMUM_POPULATION} or more")
 
 
 def is_idle(line: Sequence[Variant], watched: Sequence[str]) -> bool:
@@ -326,18 +326,18 @@ def is_idle(line: Sequence[Variant], watched: Sequence[str]) -> bool:
 
 
 def _with_idle_keys_left(
-    hunt: Hunt, variations: Sequence[Variation], lines: Sequence[Sequence[Variant]]
+    optimiser: Optimiser, variations: Sequence[Variation], lines: Sequence[Sequence[Variant]]
 ) -> Variant:
     """The best, but with keys that make no difference as the file has them, if limits are kept so."""
-    watched = (hunt.goal, *(limit.name for limit in hunt.limits))
-    top = hunt.top()
+    watched = (optimiser.goal, *(limit.name for limit in optimiser.limits))
+    top = optimiser.top()
     settings = list(top.settings)
     for i, (variation, line) in enumerate(zip(variations, lines, strict=True)):
-        own = variation.own(hunt.workshop.file)
+        own = variation.own(optimiser.evaluator.file)
         if is_idle(line, watched) and own is not None and variation.low <= own <= variation.high:
             settings[i] = variation.rounded(own)
-    (found,) = hunt.workshop.many([tuple(settings)])
-    return found if allowed(found, hunt.goal, hunt.limits) else top
+    (found,) = optimiser.evaluator.many([tuple(settings)])
+    return found if allowed(found, optimiser.goal, optimiser.limits) else top
 
 
 def _lines(variations: Sequence[Variation], through: Settings) -> list[list[Settings]]:

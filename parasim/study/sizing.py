@@ -40,7 +40,7 @@ MOST_STEPS = 8
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SizePoint:
-    """A canopy of one size and rigging, hands up in still air at the ground.
+    """A canopy of one size and rigging, brakes released in still air at the ground.
 
     Attributes
     ----------
@@ -116,7 +116,7 @@ class Sizing:
 
     @property
     def reached(self) -> tuple[float, float] | None:
-        """Least and largest value of the figure on the map; None if nothing glides."""
+        """Minimum and largest value of the figure on the map; None if nothing glides."""
         figures = [point.figure(self.goal) for row in self.grid for point in row if point.trim]
         return (min(figures), max(figures)) if figures else None
 
@@ -142,7 +142,7 @@ def size(design: Design, *, goal: Goal, target: float, walk: Walk = iter) -> Siz
     design : Design
         What is scaled; its payload stays.
     goal : {"sink", "energy"}
-        Vertical speed, or total energy in still air, hands up.
+        Vertical speed, or total energy in still air, brakes released.
     target : float
         [m/s] or [J]
     walk : callable

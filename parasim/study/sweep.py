@@ -14,7 +14,7 @@ from parasim.config.variant import DesignFile
 from parasim.config.variation import Variation, check_together
 from parasim.errors import OptionError, SolverError
 from parasim.rotations import FloatArray
-from parasim.study.evaluate import Settings, Tell, Variant, Workshop
+from parasim.study.evaluate import Evaluator, Progress, Settings, Variant
 from parasim.study.limits import Limit
 from parasim.study.outputs import OUTPUTS, Output
 
@@ -83,7 +83,7 @@ class Sweep:
     def gaps(self, name: str) -> tuple[tuple[str, tuple[Variant, ...]], ...]:
         """Reasons why an output has no figure, the commonest first, each with its variants.
 
-        Reasons that differ in their numbers only are told as one, by the words of the first.
+        Reasons that differ in their numbers only are reported as one, by the words of the first.
         """
         found: dict[str, list[Variant]] = {}
         for variant in self.variants:
@@ -123,7 +123,7 @@ def sweep(
     names: Sequence[str] = USUAL,
     limits: Sequence[Limit] = (),
     workers: int = 1,
-    tell: Tell | None = None,
+    progress: Progress | None = None,
 ) -> Sweep:
     """Outputs over one or two keys of a design file.
 
@@ -139,8 +139,8 @@ def sweep(
         To be marked.
     workers : int
         Processes.
-    tell : callable, optional
-        Is told of progress.
+    progress : callable, optional
+        Called with the designs done and their number.
 
     Raises
     ------
@@ -150,13 +150,15 @@ def sweep(
         When no variant has any figure.
     """
     if not 1 <= len(variations) <= 2:
-        raise OptionError(f"--vary: keys: {len(variations)}; give one or two, or --least or --most to search")
+        raise OptionError(
+            f"--vary: keys: {len(variations)}; give one or two, or --minimum or --maximum to search"
+        )
     check_together(file, variations)
     wanted: list[Settings] = list(product(*(variation.numbers for variation in variations)))
     if len(wanted) > MOST_VARIANTS:
         raise OptionError(f"--points: {len(wanted)} designs; use fewer points, up to {MOST_VARIANTS} designs")
-    workshop = Workshop(file=file, variations=tuple(variations), names=tuple(names), workers=workers)
-    variants = tuple(workshop.many(wanted, tell))
+    evaluator = Evaluator(file=file, variations=tuple(variations), names=tuple(names), workers=workers)
+    variants = tuple(evaluator.many(wanted, progress))
     if not any(variant.values for variant in variants):
         raise SolverError(f"none of {len(variants)} designs has a figure: {_first_reason(variants)}")
     return Sweep(

@@ -197,7 +197,7 @@ def record(wing: ThinWing) -> dict[str, object]:
 
 
 def rounded(values: Iterable[float]) -> list[float]:
-    """Five figures; rounding noise is nought."""
+    """Five figures; rounding noise is zero."""
     return [float(f"{value:.5g}") if abs(value) > 1e-9 else 0.0 for value in values]
 
 

@@ -92,8 +92,8 @@ def test_what_does_not_fit_is_warned_of(run, configs, tmp_path, capsys):
 @pytest.mark.parametrize(
     ("line", "told"),
     [
-        ("packing: {length: 100 mm}", "wants exactly one of tube and tray"),
-        ("packing: {tube: 90 mm, tray: [90 mm, 90 mm]}", "wants exactly one of tube and tray"),
+        ("packing: {length: 100 mm}", "needs exactly one of tube and tray"),
+        ("packing: {tube: 90 mm, tray: [90 mm, 90 mm]}", "needs exactly one of tube and tray"),
         ("packing: {tube: 90 g}", "packing.tube"),
         ("packing: {tray: [90 mm, 9 m]}", "10 to 2000 mm"),
         ("packing: {tube: 90 mm, fraction: 95 %}", "5 to 90 %"),

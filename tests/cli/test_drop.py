@@ -138,7 +138,7 @@ REFUSED = [
     ),
     (["--heading", "north"], '--heading: given "north", not an angle'),
     (["--start", "thrown"], '--start: given "thrown", not a choice here; use steady, rest or velocity'),
-    (["--start", "velocity"], "--velocity: given none, start: velocity wants one; add velocity"),
+    (["--start", "velocity"], "--velocity: given none, start: velocity needs one; add velocity"),
     (["--velocity", "3 m/s"], '--velocity: given "3 m/s", not three speeds; use north, east, down'),
     (["--velocity", "3 m/s, 0 m/s, 1 kg"], '--velocity: given "1 kg", a mass; use a speed'),
     (["--brake", "left"], '--brake: given "left", not a brake command; write "2s: L 0.3 R 0"'),

@@ -35,7 +35,7 @@ def test_text_and_files(run: Any, configs: Path, capsys):
     assert len(rows) == 121
     assert float(rows[0]["start_height_m"]) == 0.0
     saved = json.loads(Path("out/flare.json").read_text())
-    assert float(rows[0]["sink_m_s"]) == pytest.approx(saved["hands_up"]["sink_m_s"], rel=0.01)
+    assert float(rows[0]["sink_m_s"]) == pytest.approx(saved["brakes_released"]["sink_m_s"], rel=0.01)
 
 
 def test_json_alone_on_stdout(run: Any, configs: Path, capsys):
@@ -43,7 +43,7 @@ def test_json_alone_on_stdout(run: Any, configs: Path, capsys):
     found = json.loads(capsys.readouterr().out)
     assert found["aim"] == "sink"
     assert found["gain"]["sink_m_s"] == pytest.approx(
-        found["hands_up"]["sink_m_s"] - found["flared"]["sink_m_s"]
+        found["brakes_released"]["sink_m_s"] - found["flared"]["sink_m_s"]
     )
     assert found["gain"]["sink_m_s"] > 0
     assert {case["name"] for case in found["cases"]} == {

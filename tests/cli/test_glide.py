@@ -83,8 +83,8 @@ def test_document_is_consistent(done: tuple[dict[str, Any], Path]) -> None:
         band = document["bands"][key]
         assert band["low"] <= document[key] <= band["high"]
         assert sum(band["causes"].values()) == pytest.approx(1.0)
-    hands_up = document["brakes"][0]
-    assert hands_up["sink_m_s"] == pytest.approx(document["sink_m_s"], rel=2e-3)
+    brakes_released = document["brakes"][0]
+    assert brakes_released["sink_m_s"] == pytest.approx(document["sink_m_s"], rel=2e-3)
 
 
 def test_files_are_whole(done: tuple[dict[str, Any], Path]) -> None:
@@ -126,11 +126,11 @@ def test_text(units: str, labels: tuple[str, ...], configs: Path, capsys: pytest
         if units == "metric"
         else f"{document['sink_m_s'] / 0.3048:.1f} ft/s"
     )
-    assert f"heron glides {document['glide_ratio']:.2f} to 1 hands up: sinks {sink}" in text
+    assert f"heron glides {document['glide_ratio']:.2f} to 1 with the brakes released: sinks {sink}" in text
     assert all(label in text for label in labels)
     assert "bottom-skin span along the arc x mean chord" in text
     assert "positive nose-down" in text
-    assert "Every natural motion" in text or "UNSTABLE" in text
+    assert "Every small disturbance" in text or "UNSTABLE" in text
     assert all(f"warning: {caveat}" in printed.err for caveat in document["caveats"])
     other = " m/s" if units == "imperial" else " ft"
     assert other not in text

@@ -29,7 +29,7 @@ def test_text_and_files(run: Any, configs: Path, capsys):
     with open("out/landing.csv", newline="") as file:
         rows = list(csv.DictReader(file))
     assert len(rows) == 3 * 9 + 9
-    assert {row["way"] for row in rows} == {"hands up", "unopened"}
+    assert {row["way"] for row in rows} == {"brakes released", "unopened"}
     assert {row["energy_verdict"] for row in rows} == {"within", "over"}
 
 
@@ -43,7 +43,9 @@ def test_json_alone_on_stdout(run: Any, configs: Path, capsys):
     assert [a["wind_m_s"] for a in found["arrivals"] if a["course"] == "with"] == [0.0, 1.0, 2.0]
     still = found["arrivals"][0]
     assert still["energy_j"] == pytest.approx(0.5 * found["mass_kg"] * still["speed_m_s"] ** 2)
-    assert found["yardsticks"][0]["times"]["hands up"] == pytest.approx(still["energy_j"] / 14.914, rel=1e-3)
+    assert found["yardsticks"][0]["times"]["brakes released"] == pytest.approx(
+        still["energy_j"] / 14.914, rel=1e-3
+    )
 
 
 def test_flare_stands_beside(run: Any, configs: Path, capsys, monkeypatch):
@@ -55,7 +57,7 @@ def test_flare_stands_beside(run: Any, configs: Path, capsys, monkeypatch):
     assert "Flared: speed over the ground and energy" in capsys.readouterr().out
     saved = json.loads(Path("out/landing.json").read_text())
     by_way = {a["way"]: a for a in saved["arrivals"] if a["wind_m_s"] == 0 and a["course"] == "into"}
-    assert by_way["flared"]["sink_m_s"] < by_way["hands up"]["sink_m_s"]
+    assert by_way["flared"]["sink_m_s"] < by_way["brakes released"]["sink_m_s"]
     assert saved["flare"]["flared"]["sink_m_s"] == by_way["flared"]["sink_m_s"]
 
 

@@ -23,7 +23,7 @@ from tests import ensemble_stand_in
 
 ROOT = Path(__file__).parents[2]
 FILES = {
-    "landings.csv", "scatter.json", "scatter_map.png", "scatter_landing.png", "scatter_drivers.png",
+    "landings.csv", "scatter.json", "scatter_map.png", "scatter_landing.png", "scatter_sensitivity.png",
 }  # fmt: skip
 MAPS = {"footprint.geojson", "footprint.kml"}
 
@@ -68,12 +68,12 @@ def test_document_and_files(
     assert found["cautions"] == list(CAUTIONS)
     assert found["complete"]
     assert found["drops_flown_count"] == 300
-    assert sum(each["count"] for each in found["branches"]) == 300
+    assert sum(each["count"] for each in found["outcomes"]) == 300
     assert [each["level_percent"] for each in found["footprint"]["regions"]] == [50, 90, 99]
     assert found["figures"]["sink_m_s"]["p5"] < found["figures"]["sink_m_s"]["p95"]
     rows = list(csv.DictReader((tmp_path / "landings.csv").read_text().splitlines()))
     assert len(rows) == 300 - sum(found["failed_counts"].values())
-    assert {row["branch"] for row in rows} <= {"opened", "late", "too late", "unopened"}
+    assert {row["outcome"] for row in rows} <= {"opened", "late", "too late", "unopened"}
     assert len(found["inputs"]) == len(FLIGHT_INPUTS) + len(FACTORS)
 
 
@@ -138,13 +138,13 @@ def test_replay_of_one_that_falls(configs: Path, tmp_path: Path, capsys: pytest.
     assert run(configs, "--drops", "600", "--out", str(tmp_path)) == 0
     capsys.readouterr()
     rows = list(csv.DictReader((tmp_path / "landings.csv").read_text().splitlines()))
-    row = next(row for row in rows if row["branch"] == "unopened")
+    row = next(row for row in rows if row["outcome"] == "unopened")
     assert run(configs, "--replay", row["number"], "--json") == 0
     found = document(capsys)
-    assert found["branch"] == "unopened"
+    assert found["outcome"] == "unopened"
     for key in ("sink_m_s", "ground_speed_m_s", "north_m", "time_aloft_s"):
         assert found["touchdown"][key] == pytest.approx(float(row[key]), abs=1e-4)
-    late = next(row for row in rows if row["branch"] == "late")
+    late = next(row for row in rows if row["outcome"] == "late")
     assert run(configs, "--replay", late["number"], "--json") == 0
     found = document(capsys)
     assert found["glide_begins_with"]["release_height_m"] < found["inputs"]["release_height_m"]
@@ -182,7 +182,7 @@ def test_resume_wants_something_to_resume(
     configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert run(configs, "--drops", "10", "--resume") == 2
-    assert "--resume: wants --out" in capsys.readouterr().err
+    assert "--resume: needs --out" in capsys.readouterr().err
     assert run(configs, "--drops", "10", "--resume", "--out", str(tmp_path)) == 2
     assert "--resume: nothing to go on with" in capsys.readouterr().err
     assert list(tmp_path.iterdir()) == []

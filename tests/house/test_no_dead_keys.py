@@ -26,7 +26,7 @@ from parasim.config.loader import load_design, override
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.environment.wind import Wind
 from parasim.flight.drop import drop, release_of
-from parasim.flight.flare.descent import brake_speed, build_diver, servo_pull
+from parasim.flight.flare.descent import brake_speed, build_flare_descent, servo_pull
 from parasim.flight.glide import GLIDE_FACTORS, headline_figures
 from parasim.flight.landing import landing
 from parasim.flight.line_loads import line_loads
@@ -88,7 +88,7 @@ def mass(design: Design) -> list[Any]:
 
 
 def glide(design: Design) -> list[Any]:
-    """Hands-up trim and its natural motions."""
+    """Brakes released trim and its modes."""
     trim = find_trims(assembled(design)).chosen
     return [trim.alpha, trim.airspeed, trim.sink, [mode.eigenvalue for mode in trim.modes]]
 
@@ -99,7 +99,7 @@ def one_brake(design: Design) -> list[Any]:
 
 
 def band(design: Design) -> list[Any]:
-    """Bands of the hands-up glide."""
+    """Bands of the glide with the brakes released."""
     ranges = tuple(one for one in build_ranges(design) if one.name in GLIDE_FACTORS)
     found = bands(assembled(design), ranges, headline_figures)
     return [[figure.low, figure.high] for figure in found.figures.values()]
@@ -191,9 +191,9 @@ def stepped(design: Design) -> list[Any]:
 def flared(design: Design) -> list[Any]:
     """Arrival after the same quick pull, begun at the same height."""
     vehicle = assembled(design)
-    diver = build_diver(vehicle, find_trims(vehicle, modes=False).chosen)
+    descending = build_flare_descent(vehicle, find_trims(vehicle, modes=False).chosen)
     full_travel = brake_speed(design).full_travel
-    found = diver.descend(servo_pull((0.0, 0.5, 0.0), full_travel=full_travel), 1.0)
+    found = descending.descend(servo_pull((0.0, 0.5, 0.0), full_travel=full_travel), 1.0)
     return [found.lost[:40], found.velocity[:, :40]]
 
 

@@ -22,7 +22,7 @@ COMMANDS = {
     "scatter": ["scatter", HERON, "--drops", "100"],
 }
 LOOSE = {"scatter": 2e-3}
-"""Part of a number that may move: areas end in noughts, whose last digit the comparison does not know."""
+"""Part of a number that may move: areas end in zeros, whose last digit the comparison does not know."""
 PRINTS = """
 import json, sys
 from scripts.readme_tables import printed

@@ -20,7 +20,7 @@ FEW = settings(max_examples=8, derandomize=True, deadline=None, suppress_health_
 @given(design=designs())
 def test_tables_are_finite_and_settled(design: Design) -> None:
     vehicle = assemble(design)
-    for table in (vehicle.table, vehicle.hands_up_table):
+    for table in (vehicle.table, vehicle.released_table):
         assert np.isfinite(table.steady).all()
         assert np.isfinite(table.rates).all()
         assert table.unconverged <= 0.001 * table.steady[..., 0].size
@@ -57,7 +57,7 @@ def test_drag_holds_back(design: Design, alpha: float, beta: float) -> None:
 @given(design=designs())
 def test_small_angles_lift_and_turn_into_the_wind(design: Design) -> None:
     """More angle of attack more lift; sideslip from the right pushes left and rolls away; rates damp."""
-    table = assemble(design).hands_up_table
+    table = assemble(design).released_table
     low, _ = table.look_up(0.05, 0.0, 0.0, 0.0)
     high, rates = table.look_up(0.10, 0.0, 0.0, 0.0)
     assert high[2] < low[2] < 0.1

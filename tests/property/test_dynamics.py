@@ -193,7 +193,7 @@ def test_trims_are_fixed_points(design: Design) -> None:
         trims = find_trims(vehicle, height=30.0)
     except TrimError:
         return
-    body = build_body(vehicle, vehicle.hands_up_table)
+    body = build_body(vehicle, vehicle.released_table)
     for trim in (trims.chosen, *trims.others):
         state = body.hanging(trim.state(height=30.0, heading=1.0))
         change = body.derivative(state, 0.0, 0.0)

@@ -69,7 +69,7 @@ def test_left_mirrors_right(vehicle: Vehicle, right: tuple[SteadyTurn, ...]) -> 
 def test_a_step_settles_to_the_steady_turn(
     vehicle: Vehicle, right: tuple[SteadyTurn, ...], brake: float
 ) -> None:
-    """Within 2 % (a bank near nought within 0.02 deg); the air thickens by under 0.5 % on the way."""
+    """Within 2 % (a bank near zero within 0.02 deg); the air thickens by under 0.5 % on the way."""
     steady = next(turn for turn in right if turn.right == pytest.approx(brake))
     step = step_response(vehicle, left=0.0, right=brake)
     assert step.settled_rate == pytest.approx(steady.rate, rel=0.02)
@@ -139,7 +139,7 @@ def test_pelican_records_its_calibration(configs) -> None:
 
 def one_brake(design: Design) -> FloatArray:
     """Slope of every strip's trailing edge at 0.8 of the right brake. [rad]"""
-    return assemble(design).model.brakes.strip_slopes(np.zeros(1), np.array([0.8]))[0]
+    return assemble(design).model.brakes.strip_deflections(np.zeros(1), np.array([0.8]))[0]
 
 
 def test_equal_shares_are_no_shares(heron: Design) -> None:

@@ -7,7 +7,7 @@ from parasim.errors import DesignError, Mistake, OutOfRangeError, ParasimError, 
 
 def test_a_mistake_is_one_line_whatever_it_holds() -> None:
     mistake = Mistake(
-        file="a.yaml", line=3, key="x", given='"1\n2\x07"', problem="a mass", mend="use a length"
+        file="a.yaml", line=3, key="x", given='"1\n2\x07"', problem="a mass", hint="use a length"
     )
     assert str(mistake) == r'a.yaml:3: x: given "1\n2\x07", a mass; use a length'
     assert str(Mistake(problem="is empty")) == "is empty"

@@ -45,16 +45,16 @@ def vehicle(reference: Design) -> Vehicle:
 @pytest.fixture(scope="module")
 def jointed(vehicle: Vehicle) -> JointedBody:
     """The reference design in a vacuum, its joint free."""
-    body = build_jointed_body(vehicle, vehicle.hands_up_table)
+    body = build_jointed_body(vehicle, vehicle.released_table)
     return replace(body, joint=FREE, canopy=replace(body.canopy, atmosphere=VACUUM))
 
 
 def with_canopy(body: JointedBody, *, mass: float, inertia: float, lift: float) -> JointedBody:
     """A point canopy at the confluence, with some inertia; a constant upward force beyond its weight."""
-    nought = np.zeros((6, 6))
+    zero = np.zeros((6, 6))
     solid = MassProperties(mass=mass, first_moment=np.zeros(3), inertia=inertia * np.eye(3))
     canopy = replace(
-        body.canopy, solid=solid, enclosed_matrix=nought, air_matrix=nought, bodies=body.canopy.bodies[:0]
+        body.canopy, solid=solid, enclosed_matrix=zero, air_matrix=zero, bodies=body.canopy.bodies[:0]
     )
     constants = np.array(canopy.motion.constants)
     constants["mass"] = -lift / GRAVITY  # here only the weight is made of it

@@ -25,7 +25,7 @@ def test_slopes_are_those_of_lifting_surface_theory(wing, slope):
 
 @pytest.mark.parametrize("wing", WINGS)
 def test_the_two_finest_grids_agree(wing):
-    """Within 1 %, or 0.001 for what is nearly nought."""
+    """Within 1 %, or 0.001 for what is nearly zero."""
     *_, coarse, fine = WINGS[wing]["convergence_at_alpha_5_deg"].values()
     np.testing.assert_allclose(list(coarse.values()), list(fine.values()), rtol=0.01, atol=0.001)
 

@@ -10,7 +10,7 @@ import pytest
 from scipy.integrate import RK45
 
 from parasim.config.loader import load_design, override
-from parasim.dynamics.runge_kutta import ERROR, LANDED, NODES, WEIGHTS, room_for
+from parasim.dynamics.runge_kutta import ERROR, LANDED, NODES, WEIGHTS, workspace_for
 from parasim.dynamics.runge_kutta import fly as fly_one
 from parasim.dynamics.simulate import ABSOLUTE_TOLERANCE, GUST_TOLERANCE, RELATIVE_TOLERANCE, simulate
 from parasim.dynamics.vehicle import assemble
@@ -32,7 +32,7 @@ FLATTER = {
 }
 """So that there is a steady glide with a payload that swings."""
 FLIGHTS = {
-    "hands up": (0.0, False, False),
+    "brakes released": (0.0, False, False),
     "windy": (3.0, False, False),
     "braked": (3.0, True, False),
     "turbulent": (3.0, True, True),
@@ -76,7 +76,7 @@ class Body:
 def flown(member, family, rtol):
     """Last state and time aloft of a compiled flight."""
     atol = np.append(ABSOLUTE_TOLERANCE[: family.n_states], GUST_TOLERANCE) * (rtol / RELATIVE_TOLERANCE)
-    state, room = member.state.copy(), room_for(family.n_states + 2, len(family.brakes) + 1)
+    state, room = member.state.copy(), workspace_for(family.n_states + 2, len(family.brakes) + 1)
     place = tuple(family.payload_bottom)
     ending, time, *_ = fly_one(
         member.flight, place, member.timed, member.by_height, state, rtol, atol, 3600.0, room

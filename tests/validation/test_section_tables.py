@@ -147,12 +147,12 @@ def test_brake_adds_lift_drag_and_nose_down_moment(family, thickness, reynolds):
 
 @pytest.mark.parametrize("family", ["flat-bottomed", "reflexed", "symmetric"])
 def test_thicker_sections_have_more_drag_and_faster_flow_less(family):
-    def least_drag(thickness, reynolds):
+    def minimum_drag(thickness, reynolds):
         return build_section_polar(family=family, thickness=thickness, reynolds=reynolds).cd[0].min()
 
-    by_thickness = [least_drag(t, 2.5e5) for t in (0.09, 0.12, 0.15, 0.18, 0.21)]
+    by_thickness = [minimum_drag(t, 2.5e5) for t in (0.09, 0.12, 0.15, 0.18, 0.21)]
     assert np.all(np.diff(by_thickness) > 0)
-    by_reynolds = [least_drag(0.15, re) for re in (6e4, 1e5, 2e5, 4e5, 8e5, 1.4e6)]
+    by_reynolds = [minimum_drag(0.15, re) for re in (6e4, 1e5, 2e5, 4e5, 8e5, 1.4e6)]
     assert np.all(np.diff(by_reynolds) < 0)
 
 

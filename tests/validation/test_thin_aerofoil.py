@@ -119,7 +119,7 @@ def test_plain_flap(ratio):
 
 
 def bend_effect():
-    """Zero-lift angle and moment by thin-aerofoil theory, per radian of trailing-edge slope."""
+    """Zero-lift angle and moment by thin-aerofoil theory, per radian of trailing-edge deflection."""
     return integrals(-np.clip(X - 0.7, 0, None) / 0.3)[1:]
 
 

@@ -18,7 +18,7 @@ OURS = computed()
 
 
 def too_low_by(percent: float) -> pytest.MarkDecorator:
-    reason = f"drag reads {percent} % low; 20 % was asked. Least drag in the tunnel 0.0188, ours 0.0131"
+    reason = f"drag reads {percent} % low; 20 % was asked. Minimum drag in the tunnel 0.0188, ours 0.0131"
     return pytest.mark.xfail(strict=True, reason=reason)
 
 

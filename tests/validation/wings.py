@@ -60,13 +60,13 @@ def ideal_polar() -> SectionPolar:
     alpha = np.radians(np.arange(-180.0, 181.0))
     slope = np.radians(np.arange(0.0, 121.0, 5.0))
     cl = np.tile(2 * np.pi * np.sin(alpha), (len(slope), 1))
-    nought = np.zeros_like(cl)
+    zero = np.zeros_like(cl)
     return SectionPolar(
         alpha=alpha,
         slope=slope,
         cl=cl,
-        cd=nought,
-        cm=nought.copy(),
+        cd=zero,
+        cm=zero.copy(),
         reynolds=1e6,
         trusted_alpha=(-np.pi, np.pi),
         stall_alpha=np.pi / 2,

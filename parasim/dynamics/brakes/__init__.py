@@ -1,1 +1,1 @@
-"""From what the brakes are told to what the lines do."""
+"""From what the brakes are commanded to what the lines do."""

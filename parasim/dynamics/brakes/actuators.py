@@ -68,7 +68,7 @@ class ArmDrive:
     arm, distance : float
         From the shaft to the line's knot, and to the guide. [m]
     start, end : float
-        Of the sweep, square to the way to the guide at nought. [rad]
+        Of the sweep, square to the way to the guide at zero. [rad]
 
     Notes
     -----
@@ -148,7 +148,7 @@ class WinchDrive:
         return np.full(np.shape(angle), self.drum / 2)
 
     def line_angle(self, angle: FloatArray | float) -> FloatArray:
-        """Nought: the line leaves a drum always the same way."""
+        """Zero: the line leaves a drum always the same way."""
         return np.zeros(np.shape(angle))
 
     def angle_of(self, pull: float) -> float:
@@ -224,7 +224,7 @@ def build_drive(spec: ServoSpec | None, travel: float) -> Drive:
                 key="servo.line_distance",
                 given=f"{1e3 * (spec.line_distance or nan):g} mm" if spec else "",
                 problem=f"too near for any arm to pull {1e3 * travel:g} mm",
-                mend="move the guide away, widen the sweep or leave line_distance out",
+                hint="move the guide away, widen the sweep or leave line_distance out",
             )
         )
     if spec is None:
@@ -261,7 +261,7 @@ def servo_limits(design: Design) -> ServoLimits:
 
 
 def turning_speed(torque: FloatArray, *, stall_torque: float, no_load_speed: float) -> FloatArray:
-    """Speed of a servo under load, on the straight line from no load to stall; nought beyond. [rad/s]
+    """Speed of a servo under load, on the straight line from no load to stall; zero beyond. [rad/s]
 
     Parameters
     ----------

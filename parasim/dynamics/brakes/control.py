@@ -1,4 +1,4 @@
-"""What the brakes are told to do, over time and height."""
+"""What the brakes are commanded to do, over time and height."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -75,7 +75,7 @@ class BrakeSchedule:
     moves : tuple of BrakeMove
         By rising start.
     rest : tuple of float
-        Left and right brake with the servos let out; below nought the line is slack by so much. [-]
+        Left and right brake with the servos let out; below zero the line is slack by so much. [-]
     """
 
     moves: tuple[BrakeMove, ...] = ()
@@ -83,7 +83,7 @@ class BrakeSchedule:
 
     @cached_property
     def rows(self) -> FloatArray:
-        """The moves as `brake_position` wants them, one from minus infinity on before them if not let out."""
+        """The moves as `brake_position` needs them, one from minus infinity on before them if not let out."""
         at_rest = [(-inf, 0.0, *self.rest)] if self.rest != (0.0, 0.0) else []
         moves = [(m.start, m.over, m.left, m.right) for m in self.moves]
         return np.array([*at_rest, *moves]).reshape(-1, 4)

@@ -1,4 +1,4 @@
-"""What brakes do whose servos follow what they are told: the one place where a schedule becomes the flown.
+"""What brakes do whose servos follow a command: the one place where a schedule becomes the flown.
 
 The single drop and the compiled ensemble both call `flown_moves`, anew when a command begins at its height.
 """
@@ -13,7 +13,7 @@ from parasim.dynamics.brakes.control import BrakeMove, BrakeSchedule, brake_posi
 from parasim.rotations import FloatArray
 
 SHORTEST = 1e-10
-"""Time below which pieces of a path are not told apart. [s]"""
+"""Time below which pieces of a path are not distinguished. [s]"""
 
 SETTLED = 1e-12
 """Difference of brakes that counts as none, fraction of full travel. [-]"""
@@ -38,20 +38,20 @@ class ServoLimits(NamedTuple):
 
 
 INSTANT = ServoLimits(rate=inf, reach=1.0)
-"""Brakes that do what they are told, at once."""
+"""Brakes that do what they are commanded, at once."""
 
 
 @compiled
-def told_between(
-    told: FloatArray, count: int, start: float, end: float
+def commanded_between(
+    commanded: FloatArray, count: int, start: float, end: float
 ) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Where both brakes are told to be at a corner, and how fast that moves until the next one."""
+    """Where both brakes are commanded to be at a corner, and how fast that moves until the next one."""
     if end == inf:
-        return brake_position(told, count, start + 1.0), (0.0, 0.0)
+        return brake_position(commanded, count, start + 1.0), (0.0, 0.0)
     # Read inside, since a command without duration jumps at the corner itself.
     third = (end - start) / 3.0
-    early = brake_position(told, count, start + third)
-    late = brake_position(told, count, start + 2.0 * third)
+    early = brake_position(commanded, count, start + third)
+    late = brake_position(commanded, count, start + 2.0 * third)
     return (
         (2.0 * early[0] - late[0], 2.0 * early[1] - late[1]),
         ((late[0] - early[0]) / third, (late[1] - early[1]) / third),
@@ -84,42 +84,40 @@ def write_move(moves: FloatArray, at: int, start: float, over: float, left: floa
 
 
 @compiled
-def flown_moves(told: FloatArray, count: int, limits: ServoLimits, flown: FloatArray) -> int:
-    """Write the moves that the brakes make after those that they are told; say how many.
+def flown_moves(commanded: FloatArray, count: int, limits: ServoLimits, flown: FloatArray) -> int:
+    """Write the moves that the brakes make after those that they are commanded; say how many.
 
     Parameters
     ----------
-    told : ndarray, shape (n, 4)
-        As for `brake_position`; one from minus infinity on tells where brakes are with the servos let out.
+    commanded : ndarray, shape (n, 4)
+        As for `brake_position`; one from minus infinity on gives where brakes are with the servos let out.
     count : int
         How many rows of it are in use.
     limits : ServoLimits
         Of both servos.
     flown : ndarray, shape (m, 4)
-        Where to, likewise; as many rows as `room_for_moves` says.
+        Where to, likewise; as many rows as `space_for_moves` says.
 
-    Notes
-    -----
-    Each side turns towards where it is told to be at full speed, goes along with it once there, and stops at
-    the end of its travel. Nothing depends on moves that have not begun, so moves may be added in flight and
-    this be asked again: what was flown up to then stays.
+    Notes ----- Each side turns towards where it is commanded to be at full speed, goes along with it once
+    there, and stops at the end of its travel. Nothing depends on moves that have not begun, so moves may be
+    added in flight and this be asked again: what was flown up to then stays.
     """
     if limits.rate == inf and limits.reach >= 1.0:
         for i in range(count):
-            write_move(flown, i, told[i, 0], told[i, 1], told[i, 2], told[i, 3])
+            write_move(flown, i, commanded[i, 0], commanded[i, 1], commanded[i, 2], commanded[i, 3])
         return count
     n, left, right = 0, 0.0, 0.0
-    while n < count and told[n, 0] == -inf:
-        write_move(flown, n, told[n, 0], told[n, 1], told[n, 2], told[n, 3])
-        left, right = told[n, 2], told[n, 3]
+    while n < count and commanded[n, 0] == -inf:
+        write_move(flown, n, commanded[n, 0], commanded[n, 1], commanded[n, 2], commanded[n, 3])
+        left, right = commanded[n, 2], commanded[n, 3]
         n += 1
     if n == count:
         return n
     stops = min(1.0, left + limits.reach), min(1.0, right + limits.reach)
-    start = told[n, 0]
+    start = commanded[n, 0]
     while True:
-        end = next_corner(told, count, start, inf)
-        command, slope = told_between(told, count, start, end)
+        end = next_corner(commanded, count, start, inf)
+        command, slope = commanded_between(commanded, count, start, end)
         time = start
         while time < end:
             since = time - start
@@ -138,21 +136,21 @@ def flown_moves(told: FloatArray, count: int, limits: ServoLimits, flown: FloatA
         start = end
 
 
-def room_for_moves(n_moves: int) -> FloatArray:
-    """Room for what `flown_moves` makes of so many moves, shape (m, 4)."""
+def space_for_moves(n_moves: int) -> FloatArray:
+    """Workspace for what `flown_moves` makes of so many moves, shape (m, 4)."""
     return np.empty((PIECES * (n_moves + 1), 4))
 
 
-def flown_schedule(told: BrakeSchedule, limits: ServoLimits) -> BrakeSchedule:
+def flown_schedule(commanded: BrakeSchedule, limits: ServoLimits) -> BrakeSchedule:
     """What the brakes do when servos follow a schedule as fast and as far as they can; as `flown_moves`."""
-    if limits == INSTANT or not told.moves:
-        return told
-    flown = room_for_moves(len(told.rows))
+    if limits == INSTANT or not commanded.moves:
+        return commanded
+    flown = space_for_moves(len(commanded.rows))
     plain = flown_moves.py_func  # type: ignore[attr-defined]
-    count = plain(told.rows, len(told.rows), limits, flown)  # once a flight: not worth compiling
-    begun = len(told.rows) - len(told.moves)
+    count = plain(commanded.rows, len(commanded.rows), limits, flown)  # once a flight: not worth compiling
+    begun = len(commanded.rows) - len(commanded.moves)
     return BrakeSchedule(
-        rest=told.rest,
+        rest=commanded.rest,
         moves=tuple(
             BrakeMove(start=start, over=over, left=left, right=right)
             for start, over, left, right in flown[begun:count].tolist()

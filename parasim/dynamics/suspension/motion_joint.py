@@ -11,45 +11,45 @@ payload lies on its side or stands on its head.
 
 from math import atan2, sqrt
 
-from parasim.aerodynamics.look_up import Six, Three
+from parasim.aerodynamics.look_up import Vec3, Vec6
 from parasim.compiled import compiled
 from parasim.dynamics.motion import (
     Constants,
-    Four,
     Matrix,
     Motion,
+    Vec4,
     add3,
     attitude_matrix,
     attitude_rate,
     cross3,
-    push,
+    net_wrench,
+    rotate3,
     scale3,
-    take3,
-    turn3,
-    turn_back3,
+    sub3,
+    unrotate3,
     vector3,
 )
 from parasim.environment.atmosphere import GRAVITY
 from parasim.rotations import FloatArray
 
-LEAST_UPRIGHT = 1e-3
+MINIMUM_UPRIGHT = 1e-3
 """Square of the sine below which a payload on its side, or on its head, counts as just above it. [-]"""
 
 
 @compiled
-def dot3(a: Three, b: Three) -> float:
+def dot3(a: Vec3, b: Vec3) -> float:
     """Scalar product."""
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 
 
 @compiled
-def column3(m: Matrix, i: int) -> Three:
+def column3(m: Matrix, i: int) -> Vec3:
     """A column of a matrix."""
     return m[0][i], m[1][i], m[2][i]
 
 
 @compiled
-def swing_of(upright: Three, relative: Three) -> tuple[float, Three, Three]:
+def swing_of(upright: Vec3, relative: Vec3) -> tuple[float, Vec3, Vec3]:
     """Pitch of the payload against the canopy, and how it follows the relative rotation.
 
     Parameters
@@ -70,7 +70,7 @@ def swing_of(upright: Three, relative: Three) -> tuple[float, Three, Three]:
     """
     x, y, z = upright
     dx, dy, dz = cross3(relative, upright)
-    square = max(x * x + z * z, LEAST_UPRIGHT)
+    square = max(x * x + z * z, MINIMUM_UPRIGHT)
     growth = 2.0 * (x * dx + z * dz) / square
     by_rates = (-x * y / square, 1.0, -y * z / square)
     change = (
@@ -82,7 +82,7 @@ def swing_of(upright: Three, relative: Three) -> tuple[float, Three, Three]:
 
 
 @compiled
-def hook_place(constants: Constants, swing: float) -> tuple[Three, Three, Three]:
+def hook_place(constants: Constants, swing: float) -> tuple[Vec3, Vec3, Vec3]:
     """Place of the payload's hooks in canopy axes at a swing, and its first and second slope.
 
     Returns
@@ -118,16 +118,16 @@ def hook_place(constants: Constants, swing: float) -> tuple[Three, Three, Three]
 def relative_matrix(to_earth: Matrix, payload_to_earth: Matrix) -> Matrix:
     """Rotation from canopy to payload axes."""
     return (
-        turn_back3(to_earth, column3(payload_to_earth, 0)),
-        turn_back3(to_earth, column3(payload_to_earth, 1)),
-        turn_back3(to_earth, column3(payload_to_earth, 2)),
+        unrotate3(to_earth, column3(payload_to_earth, 0)),
+        unrotate3(to_earth, column3(payload_to_earth, 1)),
+        unrotate3(to_earth, column3(payload_to_earth, 2)),
     )
 
 
 @compiled
 def hanging_point(
-    constants: Constants, to_earth: Matrix, payload_to_earth: Matrix, rates: Three, payload_rates: Three
-) -> tuple[Three, Three, float]:
+    constants: Constants, to_earth: Matrix, payload_to_earth: Matrix, rates: Vec3, payload_rates: Vec3
+) -> tuple[Vec3, Vec3, float]:
     """Where the point is that the payload hangs by, and how it moves against the canopy.
 
     Returns
@@ -138,7 +138,7 @@ def hanging_point(
         [rad/s]
     """
     to_payload = relative_matrix(to_earth, payload_to_earth)
-    relative = take3(turn_back3(to_payload, payload_rates), rates)
+    relative = sub3(unrotate3(to_payload, payload_rates), rates)
     swing, by_rates, _ = swing_of(to_payload[2], relative)
     place, slope, _ = hook_place(constants, swing)
     return place, slope, dot3(by_rates, relative)
@@ -146,8 +146,8 @@ def hanging_point(
 
 @compiled
 def joint_torque(
-    constants: Constants, to_payload: Matrix, relative: Three, swing: float, by_rates: Three
-) -> Three:
+    constants: Constants, to_payload: Matrix, relative: Vec3, swing: float, by_rates: Vec3
+) -> Vec3:
     """Torque of springs and dampers on the payload, canopy axes. [N m]
 
     Lean: half the stiffness times the square of its sine is the energy. Twist: W a b / h (1 - cos twist), the
@@ -156,7 +156,7 @@ def joint_torque(
     """
     upright = to_payload[2]
     lean, twist_sine = upright[1], to_payload[0][1] - to_payload[1][0]
-    share = 1.0 / max(1.0 + upright[2], sqrt(LEAST_UPRIGHT))
+    share = 1.0 / max(1.0 + upright[2], sqrt(MINIMUM_UPRIGHT))
     about_lean = (-upright[2], 0.0, upright[0])
     about_twist = scale3(share, (upright[0], upright[1], 1.0 + upright[2]))
     stiff, damp = constants.stiffness, constants.damping
@@ -170,35 +170,41 @@ def joint_torque(
 
 
 @compiled
-def solve_symmetric(work: FloatArray) -> None:
+def solve_symmetric(workspace: FloatArray) -> None:
     """Solve nine equations with a symmetric, positive definite matrix in place, by Cholesky's method.
 
     Parameters
     ----------
-    work : ndarray, shape (9, 10) or longer
+    workspace : ndarray, shape (9, 10) or longer
         Of the matrix only its lower half is read; the solution takes the place of the last column.
     """
     n = 9
     for j in range(n):
         for k in range(j):
-            work[j, j] -= work[j, k] * work[j, k]
-            work[j, n] -= work[j, k] * work[k, n]
-        work[j, j] = sqrt(work[j, j])
-        work[j, n] /= work[j, j]
+            workspace[j, j] -= workspace[j, k] * workspace[j, k]
+            workspace[j, n] -= workspace[j, k] * workspace[k, n]
+        workspace[j, j] = sqrt(workspace[j, j])
+        workspace[j, n] /= workspace[j, j]
         for i in range(j + 1, n):
             for k in range(j):
-                work[i, j] -= work[i, k] * work[j, k]
-            work[i, j] /= work[j, j]
+                workspace[i, j] -= workspace[i, k] * workspace[j, k]
+            workspace[i, j] /= workspace[j, j]
     for j in range(n - 1, -1, -1):
         for i in range(j + 1, n):
-            work[j, n] -= work[i, j] * work[i, n]
-        work[j, n] /= work[j, j]
+            workspace[j, n] -= workspace[i, j] * workspace[i, n]
+        workspace[j, n] /= workspace[j, j]
 
 
 @compiled
 def swinging_rates(
-    motion: Motion, y: FloatArray, left: float, right: float, gust: Six, out: FloatArray, work: FloatArray
-) -> Four:
+    motion: Motion,
+    y: FloatArray,
+    left: float,
+    right: float,
+    gust: Vec6,
+    out: FloatArray,
+    workspace: FloatArray,
+) -> Vec4:
     """Write the rate of change of the state to the first 20 slots.
 
     Parameters
@@ -208,31 +214,32 @@ def swinging_rates(
     y : ndarray, shape (20,) or more
         State, in the slots of `parasim.dynamics.state`.
     left, right, gust
-        As for `parasim.dynamics.motion.push`.
+        As for `parasim.dynamics.motion.net_wrench`.
     out : ndarray
         As long as the state.
-    work : ndarray, shape (12, 10)
-        Room to work in: nine equations, then the velocity of the payload's centre by the nine rates.
+    workspace : ndarray, shape (12, 10)
+        Workspace: nine equations, then the velocity of the payload's centre by the nine
+        rates.
 
     Returns
     -------
     tuple of float
-        The flow and the pull of the lines, as `Four` has them.
+        The flow and the pull of the lines, as `Vec4` has them.
     """
     constants = motion.constants
-    to_earth, earth_velocity, through_air, density, wrench = push(motion, y, left, right, gust)
+    to_earth, earth_velocity, through_air, density, wrench = net_wrench(motion, y, left, right, gust)
     velocity, canopy_rates = (y[7], y[8], y[9]), (y[10], y[11], y[12])
     rates = (y[17], y[18], y[19])
     payload_to_earth = attitude_matrix(y[13], y[14], y[15], y[16])
     to_payload = relative_matrix(to_earth, payload_to_earth)
     # All in canopy axes but the payload's own spin, which stays in its axes.
-    turning = turn_back3(to_payload, rates)
-    relative = take3(turning, canopy_rates)
+    turning = unrotate3(to_payload, rates)
+    relative = sub3(turning, canopy_rates)
     swing, by_rates, by_rates_change = swing_of(to_payload[2], relative)
     place, slope, bend = hook_place(constants, swing)
     swing_rate = dot3(by_rates, relative)
     mass, center = constants.payload_mass, vector3(constants.payload_center)
-    arm = turn_back3(to_payload, center)
+    arm = unrotate3(to_payload, center)
     # Velocity of the payload's centre over that of the confluence, and its acceleration but for the nine
     # rates' own.
     hook_swept = scale3(swing_rate, slope)
@@ -243,11 +250,11 @@ def swinging_rates(
     known = add3(known, add3(scale3(swing_rate * swing_rate, bend), scale3(swing_known, slope)))
     air = add3(through_air, swept)
     drag = scale3(-0.5 * density * constants.payload_drag_area * sqrt(dot3(air, air)), air)
-    load = add3(drag, scale3(mass, take3(scale3(GRAVITY, to_earth[2]), known)))
+    load = add3(drag, scale3(mass, sub3(scale3(GRAVITY, to_earth[2]), known)))
     torque = joint_torque(constants, to_payload, relative, swing, by_rates)
-    payload_torque = turn3(to_payload, torque)
+    payload_torque = rotate3(to_payload, torque)
     inertia = constants.payload_inertia
-    momentum = turn3(
+    momentum = rotate3(
         (
             (inertia[0, 0], inertia[0, 1], inertia[0, 2]),
             (inertia[1, 0], inertia[1, 1], inertia[1, 2]),
@@ -255,40 +262,42 @@ def swinging_rates(
         ),
         rates,
     )
-    moment = take3(payload_torque, cross3(rates, momentum))
+    moment = sub3(payload_torque, cross3(rates, momentum))
     # Velocity of the centre by each of the nine rates: rows 9 to 11.
-    sweep = turn3(to_payload, by_rates)
+    sweep = rotate3(to_payload, by_rates)
     for j in range(3):
         axis = (1.0 if j == 0 else 0.0, 1.0 if j == 1 else 0.0, 1.0 if j == 2 else 0.0)
-        by_canopy = take3(cross3(axis, place), scale3(by_rates[j], slope))
-        by_payload = add3(turn_back3(to_payload, cross3(axis, center)), scale3(sweep[j], slope))
+        by_canopy = sub3(cross3(axis, place), scale3(by_rates[j], slope))
+        by_payload = add3(unrotate3(to_payload, cross3(axis, center)), scale3(sweep[j], slope))
         for i in range(3):
-            work[9 + i, j] = axis[i]
-            work[9 + i, 3 + j] = by_canopy[i]
-            work[9 + i, 6 + j] = by_payload[i]
+            workspace[9 + i, j] = axis[i]
+            workspace[9 + i, 3 + j] = by_canopy[i]
+            workspace[9 + i, 6 + j] = by_payload[i]
     for i in range(6):
-        work[i, 9] = wrench[i]
+        workspace[i, 9] = wrench[i]
         for j in range(i + 1):
-            work[i, j] = constants.solid[i, j] + density * (constants.enclosed[i, j] + constants.air[i, j])
+            workspace[i, j] = constants.solid[i, j] + density * (
+                constants.enclosed[i, j] + constants.air[i, j]
+            )
     for i in range(3):
-        work[3 + i, 9] -= torque[i]
-        work[6 + i, 9] = moment[i]
+        workspace[3 + i, 9] -= torque[i]
+        workspace[6 + i, 9] = moment[i]
         for j in range(6 + i + 1):
-            work[6 + i, j] = inertia[i, j - 6] if j > 5 else 0.0
+            workspace[6 + i, j] = inertia[i, j - 6] if j > 5 else 0.0
     for i in range(9):
-        a, b, c = work[9, i], work[10, i], work[11, i]
-        work[i, 9] += a * load[0] + b * load[1] + c * load[2]
+        a, b, c = workspace[9, i], workspace[10, i], workspace[11, i]
+        workspace[i, 9] += a * load[0] + b * load[1] + c * load[2]
         for j in range(i + 1):
-            work[i, j] += mass * (a * work[9, j] + b * work[10, j] + c * work[11, j])
-    solve_symmetric(work)
+            workspace[i, j] += mass * (a * workspace[9, j] + b * workspace[10, j] + c * workspace[11, j])
+    solve_symmetric(workspace)
     out[0], out[1], out[2] = earth_velocity
     attitude_rate(out, 3, y, canopy_rates)
     for i in range(6):
-        out[7 + i] = work[i, 9]
+        out[7 + i] = workspace[i, 9]
     attitude_rate(out, 13, y, rates)
     for i in range(3):
-        out[17 + i] = work[6 + i, 9]
+        out[17 + i] = workspace[6 + i, 9]
     pull = load[2]
     for i in range(9):
-        pull -= mass * work[11, i] * work[i, 9]
+        pull -= mass * workspace[11, i] * workspace[i, 9]
     return through_air[0], through_air[1], through_air[2], pull

@@ -5,7 +5,7 @@ payload held at a pitch theta to the canopy (nose-up positive), the middle H of 
 
     sum V(stretch) - W p . H
 
-is least: V is the energy of a line, W the payload's weight, and p the payload's own upright, pointing down.
+is minimum: V is the energy of a line, W the payload's weight, and p the payload's own upright, pointing down.
 In flight the load line passes near it, for the payload hangs freely below its hooks and its drag is small.
 The energy of a line that only pulls is convex in the places of its ends, so the least energy is single.
 
@@ -431,8 +431,8 @@ class _Members:
 
 
 def _line_stiffness(design: Design) -> float:
-    """Tension over strain of the line; of polyester where the design does not tell its material. [N]"""
-    told = build_line_stock(design.lines).stiffness
-    if told is not None:
-        return told
+    """Tension over strain of the line; of polyester where the design does not give its material. [N]"""
+    given = build_line_stock(design.lines).stiffness
+    if given is not None:
+        return given
     return BRAID_STIFFNESS * FIBRES["polyester"].modulus * design.lines.linear_density

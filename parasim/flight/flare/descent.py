@@ -1,4 +1,4 @@
-"""Both brakes pulled out of the hands-up glide, and the descent that follows.
+"""Both brakes pulled out of the glide with the brakes released, and the descent that follows.
 
 Over the last few metres the air hardly thins and its steady motion only shifts the ground, so one simulated
 descent serves every height at which the pull may begin: the ground is put where it is wanted afterwards.
@@ -63,7 +63,7 @@ class Stage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pull:
-    """Stages of a flare, each begun when the one before has ended, or later; none: hands up."""
+    """Stages of a flare, each begun when the one before has ended, or later; none: brakes released."""
 
     stages: tuple[Stage, ...] = ()
 
@@ -206,7 +206,7 @@ class Descent:
     def touchdown(self, height: float) -> Touchdown:
         """Arrival after a pull begun with the payload's bottom so high above ground.
 
-        At or under nought it touches before the pull.
+        At or under zero it touches before the pull.
         """
         north, east, down = (float(v) for v in self._at(self.velocity, max(height, 0.0)))
         return Touchdown(ground_speed=hypot(north, east), sink=down, mass=self.mass)
@@ -227,7 +227,7 @@ class Descent:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Diver:
+class FlareDescent:
     """A vehicle ready for many descents out of one glide.
 
     Attributes
@@ -251,7 +251,7 @@ class Diver:
         Parameters
         ----------
         pull : Pull
-            What the brakes do, from time nought.
+            What the brakes do, from time zero.
         horizon : float
             How long to follow it. [s]
         gust : ndarray, shape (3,)
@@ -302,9 +302,9 @@ class Diver:
         return float(body.payload(start, self.bottom)[0][2])
 
 
-def build_diver(vehicle: Vehicle, trim: Trim) -> Diver:
-    """Diver of a vehicle; its own wind is left out."""
-    return Diver(
+def build_flare_descent(vehicle: Vehicle, trim: Trim) -> FlareDescent:
+    """FlareDescent of a vehicle; its own wind is left out."""
+    return FlareDescent(
         vehicle=vehicle,
         trim=trim,
         bottom=payload_bottom(vehicle.design),

@@ -16,10 +16,10 @@ from parasim.flight.flare.descent import (
     STILL,
     BrakeSpeed,
     Descent,
-    Diver,
+    FlareDescent,
     Pull,
     brake_speed,
-    build_diver,
+    build_flare_descent,
     servo_pull,
 )
 from parasim.flight.glide import stall_alpha
@@ -30,9 +30,9 @@ from parasim.rotations import FloatArray
 Aim = Literal["sink", "energy", "both"]
 
 AIM_WORDS: Mapping[Aim, str] = {
-    "sink": "least vertical speed",
-    "energy": "least total energy",
-    "both": "least mean of vertical and total energy, each over its value without a flare",
+    "sink": "minimum vertical speed",
+    "energy": "minimum total energy",
+    "both": "minimum mean of vertical and total energy, each over its value without a flare",
 }
 
 HEIGHT_ERROR = 0.3
@@ -44,7 +44,7 @@ MISS = 1.0
 GUST = 1.0
 """Step of the wind in the what-ifs. [m/s]"""
 
-LEAST_FRACTION, LONGEST_PULL, LONGEST_WAIT = 0.1, 2.5, 2.0
+MINIMUM_FRACTION, LONGEST_PULL, LONGEST_WAIT = 0.1, 2.5, 2.0
 """Limits of the search: brake [-], time of one stage [s], wait between two. [s]"""
 
 HEIGHT_STEP = 0.02
@@ -82,7 +82,7 @@ class FlareCase:
     name, words : str
         A key, and a phrase.
     start_height : float
-        Of the payload's bottom as the pull begins; under nought it touched before. [m]
+        Of the payload's bottom as the pull begins; under zero it touched before. [m]
     gust : (float, float, float)
         Step of the wind as the pull begins: forward, to the right, down. [m/s]
     touchdown : Touchdown
@@ -111,9 +111,9 @@ class Flare(Answer):
     vehicle : Vehicle
         What flies; its wind plays no part.
     trim : Trim
-        The hands-up glide out of which it flares.
+        The glide with the brakes released out of which it flares.
     aim : {"sink", "energy", "both"}
-        What was made least.
+        What was minimised.
     height_error : float
         The pull may begin so much too high or too low; the worst within counts. [m]
     pull : Pull
@@ -122,7 +122,7 @@ class Flare(Answer):
         Best height of the payload's bottom above ground as the pull begins. [m]
     servo : BrakeSpeed
         How quickly the brakes can go.
-    hands_up, touchdown : Touchdown
+    brakes_released, touchdown : Touchdown
         Without a flare, and with it.
     worst_sink, worst_energy : float
         Largest within `height_error` of the start height. [m/s], [J]
@@ -131,7 +131,7 @@ class Flare(Answer):
     descent : Descent
         In still air.
     stall_alpha : float
-        Angle of attack at which the first strip stalls, hands up. [rad]
+        Angle of attack at which the first strip stalls, brakes released. [rad]
     bands : Bands
         Of `sink` [m/s] and `energy` [J] at touchdown when this same flare is done by such a canopy.
     evaluations : int
@@ -145,7 +145,7 @@ class Flare(Answer):
     pull: Pull
     start_height: float
     servo: BrakeSpeed
-    hands_up: Touchdown
+    brakes_released: Touchdown
     touchdown: Touchdown
     worst_sink: float
     worst_energy: float
@@ -171,10 +171,10 @@ class Flare(Answer):
         stalled = [case.words for case in self.cases if case.stalled]
         if stalled:
             found.append(
-                f"It stalls (beyond {degrees(self.stall_alpha):.0f} deg angle of attack, the limit hands up) "
-                f"when {'; '.join(stalled)}: the model is roughest there."
+                f"It stalls (beyond {degrees(self.stall_alpha):.0f} deg angle of attack, the limit with the "
+                f"brakes released) when {'; '.join(stalled)}: the model is roughest there."
             )
-        worse = [case.words for case in self.cases if case.touchdown.sink > 1.01 * self.hands_up.sink]
+        worse = [case.words for case in self.cases if case.touchdown.sink > 1.01 * self.brakes_released.sink]
         if worse and self.helps:
             found.append(f"It lands harder than without a flare when {'; '.join(worse)}.")
         if self.bands.lost:
@@ -187,14 +187,14 @@ class Flare(Answer):
 def flare(
     vehicle: Vehicle, *, aim: Aim = "both", stages: int = 1, height_error: float = HEIGHT_ERROR
 ) -> Flare:
-    """Best flare of a vehicle out of its hands-up glide, in still air.
+    """Best flare of a vehicle out of its glide with the brakes released, in still air.
 
     Parameters
     ----------
     vehicle : Vehicle
         What flies.
     aim : {"sink", "energy", "both"}
-        What to make least.
+        What to minimise.
     stages : int
         1 or 2 moves of the brakes.
     height_error : float
@@ -205,23 +205,23 @@ def flare(
     OutOfRangeError
         On other stages.
     TrimError
-        If it has no stable steady glide hands up.
+        If it has no stable steady glide with the brakes released.
     ConvergenceError
         If the motion could not be followed.
 
     Notes
     -----
-    Where a pull begins needs no search: one descent tells the arrival for every start height. Only arrivals
+    Where a pull begins needs no search: one descent gives the arrival for every start height. Only arrivals
     before the first stall count. What is left, brake and time of each stage, is searched by a coarse grid and
-    Nelder and Mead's simplex (scipy). Hands up is among the candidates, so the best is never worse.
+    Nelder and Mead's simplex (scipy). Brakes released is among the candidates, so the best is never worse.
     """
     if stages not in EVALUATIONS:
         raise OutOfRangeError("stages of a flare", stages, low=1, high=2)
     trim = find_trims(vehicle, modes=False).chosen
     search = _build_search(vehicle, trim, aim, height_error)
-    diver = search.diver
+    descending = search.descending
     pull, height, evaluations = search.best(stages)
-    descent = diver.descend(pull, WHOLE_DESCENT, depth=height + 2 * MISS)
+    descent = descending.descend(pull, WHOLE_DESCENT, depth=height + 2 * MISS)
     near = np.linspace(height - height_error, height + height_error, 61)
     sink, along = descent.arrivals(np.clip(near, 0.0, descent.deepest))
     return Flare(
@@ -232,11 +232,11 @@ def flare(
         pull=pull,
         start_height=height,
         servo=search.speed,
-        hands_up=search.hands_up,
+        brakes_released=search.brakes_released,
         touchdown=descent.touchdown(height),
         worst_sink=float(sink.max()),
         worst_energy=0.5 * vehicle.mass * float(along.max()) ** 2,
-        cases=_cases(diver, pull, height, search.stall_alpha) if pull.stages else (),
+        cases=_cases(descending, pull, height, search.stall_alpha) if pull.stages else (),
         descent=descent,
         stall_alpha=search.stall_alpha,
         bands=flare_bands(vehicle, pull, height),
@@ -250,36 +250,36 @@ def flared_touchdown(vehicle: Vehicle, *, aim: Aim = "both") -> Touchdown:
     Raises
     ------
     TrimError
-        If it has no stable steady glide hands up.
+        If it has no stable steady glide with the brakes released.
     ConvergenceError
         If the motion could not be followed.
     """
     trim = find_trims(vehicle, modes=False).chosen
     search = _build_search(vehicle, trim, aim, HEIGHT_ERROR)
     pull, height, _ = search.best(1)
-    return search.diver.descend(pull, WHOLE_DESCENT, depth=height + 2 * MISS).touchdown(height)
+    return search.descending.descend(pull, WHOLE_DESCENT, depth=height + 2 * MISS).touchdown(height)
 
 
 def _build_search(vehicle: Vehicle, trim: Trim, aim: Aim, height_error: float) -> "_Search":
-    diver = build_diver(vehicle, trim)
+    descending = build_flare_descent(vehicle, trim)
     return _Search(
-        diver=diver,
+        descending=descending,
         speed=brake_speed(vehicle.design),
         aim=aim,
         height_error=height_error,
         stall_alpha=stall_alpha(vehicle),
-        hands_up=diver.descend(Pull(), 1.0).touchdown(0.0),
+        brakes_released=descending.descend(Pull(), 1.0).touchdown(0.0),
     )
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class _Search:
-    diver: Diver
+    descending: FlareDescent
     speed: BrakeSpeed
     aim: Aim
     height_error: float
     stall_alpha: float
-    hands_up: Touchdown
+    brakes_released: Touchdown
 
     def best(self, stages: int) -> tuple[Pull, float, int]:
         """Best pull, its start height and the number of descents tried."""
@@ -293,7 +293,7 @@ class _Search:
             return self._rate(self._pull(x))[0]
 
         start = np.array(min(COARSE, key=lambda x: score(np.array(x))))
-        pull, least = Pull(), 1.0
+        pull, minimum = Pull(), 1.0
         for stage in range(1, stages + 1):
             if stage == 2:  # split the best single pull: part of the way, no wait, the rest
                 start = np.array([0.6 * start[0], 0.5 * start[1], 0.2, start[0], 0.5 * start[1]])
@@ -305,22 +305,22 @@ class _Search:
                 },
             )  # fmt: skip
             start = np.asarray(found.x)
-            if found.fun < least:
-                pull, least = self._pull(start), float(found.fun)
+            if found.fun < minimum:
+                pull, minimum = self._pull(start), float(found.fun)
         return pull, self._rate(pull)[1] if pull.stages else 0.0, tried
 
     def _pull(self, x: FloatArray) -> Pull:
         """From brake and time, or brake, time, wait, brake and time."""
-        brake = np.clip(x[[0, 3]] if len(x) > 2 else x[:1], LEAST_FRACTION, self.speed.reach)
+        brake = np.clip(x[[0, 3]] if len(x) > 2 else x[:1], MINIMUM_FRACTION, self.speed.reach)
         over = np.clip(x[[1, 4]] if len(x) > 2 else x[1:], 0.0, LONGEST_PULL)
         wait = [0.0, min(max(float(x[2]), 0.0), LONGEST_WAIT)] if len(x) > 2 else [0.0]
         stages = zip(wait, brake.tolist(), over.tolist(), strict=True)
         return servo_pull(*stages, full_travel=self.speed.full_travel)
 
     def _rate(self, pull: Pull) -> tuple[float, float]:
-        """Least score over all start heights, 1 for hands up, and the start height it belongs to."""
+        """Minimum score over all start heights, 1 without a flare, and its start height."""
         try:
-            descent = self.diver.descend(pull, pull.duration + AFTERWARDS)
+            descent = self.descending.descend(pull, pull.duration + AFTERWARDS)
         except ConvergenceError:  # tumbling: no flare to be wished for
             return np.inf, 0.0
         heights = np.arange(0.0, descent.deepest, HEIGHT_STEP)
@@ -331,7 +331,7 @@ class _Search:
     def scores(self, descent: Descent, heights: FloatArray) -> FloatArray:
         """Score of each start height; infinite where it stalls before touchdown."""
         sink, speed = descent.arrivals(heights)
-        of_sink, of_speed = sink / self.hands_up.sink, speed / self.hands_up.speed
+        of_sink, of_speed = sink / self.brakes_released.sink, speed / self.brakes_released.speed
         score = {"sink": of_sink, "energy": of_speed**2, "both": (of_sink**2 + of_speed**2) / 2}[self.aim]
         return np.where(descent.highest_alpha(heights) < self.stall_alpha, score, np.inf)
 
@@ -342,7 +342,7 @@ class _Search:
         return np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1).max(axis=1)
 
 
-def _cases(diver: Diver, pull: Pull, height: float, stall: float) -> tuple[FlareCase, ...]:
+def _cases(descending: FlareDescent, pull: Pull, height: float, stall: float) -> tuple[FlareCase, ...]:
     planned = (
         ("as_planned", "done as planned", 0.0, STILL),
         ("too_high", f"begun {MISS:g} m too high", MISS, STILL),
@@ -353,16 +353,23 @@ def _cases(diver: Diver, pull: Pull, height: float, stall: float) -> tuple[Flare
         ("gust_tail", f"a {GUST:g} m/s gust comes from behind", 0.0, np.array([GUST, 0.0, 0.0])),
     )
     return tuple(
-        _case(diver, pull, height + miss, gust, stall, name=name, words=words)
+        _case(descending, pull, height + miss, gust, stall, name=name, words=words)
         for name, words, miss, gust in planned
     )
 
 
 def _case(
-    diver: Diver, pull: Pull, height: float, gust: FloatArray, stall: float, *, name: str, words: str
+    descending: FlareDescent,
+    pull: Pull,
+    height: float,
+    gust: FloatArray,
+    stall: float,
+    *,
+    name: str,
+    words: str,
 ) -> FlareCase:
     through_air = max(height, 0.0) + 1.0 + WHOLE_DESCENT * max(0.0, -float(gust[2]))
-    descent = diver.descend(pull, WHOLE_DESCENT, gust, depth=through_air)
+    descent = descending.descend(pull, WHOLE_DESCENT, gust, depth=through_air)
     highest = float(descent.highest_alpha(height))
     return FlareCase(
         name=name,
@@ -382,7 +389,7 @@ def flare_bands(vehicle: Vehicle, pull: Pull, height: float) -> Bands:
     def figures(one: Vehicle) -> Mapping[str, float]:
         trim = find_trims(one, modes=False).chosen
         try:
-            descent = build_diver(one, trim).descend(pull, WHOLE_DESCENT, depth=height + 0.1)
+            descent = build_flare_descent(one, trim).descend(pull, WHOLE_DESCENT, depth=height + 0.1)
         except ConvergenceError as error:
             raise TrimError(f"{one.design.name}: {error}") from error
         arrival = descent.touchdown(height)

@@ -99,7 +99,7 @@ class Case:
 
     @property
     def bound(self) -> float:
-        """Handbook bound for an infinite mass, which keeps its speed: F = q CDS C_X. [N]
+        """Upper bound, for a payload that does not slow down: F = q CDS C_X. [N]
 
         Taken at the highest speed while it fills. Source: [Knacke1992], from memory, unverified.
         """
@@ -182,7 +182,7 @@ class AtSpeed:
 
     @property
     def height_band(self) -> tuple[float, float]:
-        """Least and most height lost until full over that range. [m]"""
+        """Smallest and largest height lost until full over that range. [m]"""
         heights = [case.height_to_full for case in (self.designed, self.quick, self.slow)]
         return min(heights), max(heights)
 
@@ -245,7 +245,7 @@ class Opening(Answer):
         return None if lost is None else self.now.designed.height_to_full + lost
 
     @property
-    def least_release_height(self) -> float | None:
+    def minimum_release_height(self) -> float | None:
         """Height lost, filling as slowly as the range has it, times the design's height factor. [m]"""
         lost = self.settling.height_lost
         return None if lost is None else self.spec.height_factor * (self.now.height_band[1] + lost)
@@ -259,7 +259,7 @@ class Opening(Answer):
         ]
         if self.settling.nosed_under:
             found.append(
-                "Filled square to the flow, this canopy noses under until its lines go slack, where cloth "
+                "Filled square to the flow, this canopy tucks until its lines go slack, where cloth "
                 "would tuck or surge. The height to the steady glide is from "
                 f"{degrees(self.settling.path):.0f} deg below the horizon, the steepest path at that "
                 "speed on which they stay taut; it may lose more."
@@ -270,11 +270,11 @@ class Opening(Answer):
         return tuple(found)
 
     def _height_caveats(self) -> list[str]:
-        least, height = self.least_release_height, self.release_height
+        minimum, height = self.minimum_release_height, self.release_height
         if self.now.designed.height_to_full >= height:
             return [f"Released at {height:.0f} m it reaches the ground before the canopy is full."]
-        if least is not None and height < least:
-            return [f"The release height of {height:.0f} m is less than the least of {least:.0f} m."]
+        if minimum is not None and height < minimum:
+            return [f"The release height of {height:.0f} m is less than the minimum of {minimum:.0f} m."]
         return []
 
     def _load_caveats(self) -> list[str]:
@@ -440,8 +440,8 @@ def open_case(vehicle: Vehicle, opener: Opener, speed: float) -> Case:
     )
 
 
-def _refused(vehicle: Vehicle, opener: Opener, problem: str, mend: str) -> DesignError:
+def _refused(vehicle: Vehicle, opener: Opener, problem: str, hint: str) -> DesignError:
     given = f"{opener.pack_drag_area:.3g} m^2"
     if vehicle.design.opening.drag_area is None:
         given = f"nothing, which counts as {given}"
-    return DesignError(Mistake(key="opening.drag_area", given=given, problem=problem, mend=mend))
+    return DesignError(Mistake(key="opening.drag_area", given=given, problem=problem, hint=hint))

@@ -23,7 +23,7 @@ LONGEST = 25.0
 """[s]"""
 
 PATH_STEP = radians(5.0)
-"""By which the path is raised until the model no longer noses under. [rad]"""
+"""By which the path is raised until the model no longer tucks. [rad]"""
 
 STEP = 0.05
 """At which the motion is looked at. [s]"""
@@ -42,7 +42,7 @@ class Settling:
         From the full canopy until airspeed and sink stay within `STEADY` of trim; None if they never do.
         [m], [s]
     nosed_under : bool
-        Whether the model nosed under as it was handed over; the figures are then those of the steepest path
+        Whether the model tucked as it was handed over; the figures are then those of the steepest path
         at the same speed from which it does not.
     path : float
         Below the horizon, from which it was followed. [rad]
@@ -55,7 +55,7 @@ class Settling:
 
 
 def settle(vehicle: Vehicle, trim: Trim, *, velocity: FloatArray, height: float) -> Settling:
-    """Fly on from the full canopy, hands up.
+    """Fly on from the full canopy, brakes released.
 
     Parameters
     ----------
@@ -87,7 +87,7 @@ def _along(path: float, speed: float) -> FloatArray:
 def _followed(vehicle: Vehicle, trim: Trim, start: FloatArray) -> tuple[float | None, float | None, bool]:
     """Height lost and time until steady, and whether lines went slack or it turned over before."""
     lowered = replace(vehicle, wind=Wind.calm(), ground_height=vehicle.ground_height - DEPTH)
-    body = build_body(lowered, vehicle.hands_up_table)
+    body = build_body(lowered, vehicle.released_table)
     try:
         flown = simulate(
             body, body.hanging(start), payload_bottom=payload_bottom(vehicle.design), longest=LONGEST

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from parasim.config.opening import OpeningSpec
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
-from parasim.flight.line_loads import LEAST_MARGIN, LineLoads, line_loads
+from parasim.flight.line_loads import MINIMUM_MARGIN, LineLoads, line_loads
 from parasim.flight.trim import Trim
 from parasim.geometry.line_stock import KNOT_EFFICIENCY, build_line_stock
 from parasim.geometry.lines import Hold, LineSet
@@ -15,11 +15,11 @@ UNEVEN = 1.5
 The steady glide's share counts where it is larger. 1.5 to 2 is common practice, no source. [-]"""
 
 TAB_STRENGTH = 60.0
-"""Of a line tab sewn to a rib through a patch, unless told otherwise. Common practice, no source:
+"""Of a line tab sewn to a rib through a patch, unless given. Common practice, no source:
 pull one. [N]"""
 
 FIBRES_IF_UNKNOWN = ("polyester", "nylon", "uhmwpe")
-"""Likely, softest and stiffest line where the material is not told."""
+"""Likely, softest and stiffest line where the material is not given."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,7 +33,7 @@ class Check:
     load : float
         Of the most loaded one. [N]
     strength : float or None
-        A line's at a knot; what the payload's limit makes of its weight. None when it is not told. [N]
+        A line's at a knot; what the payload's limit makes of its weight. None when it is not given. [N]
     wanted : float
         Margin below which it counts as weak. [-]
     efficiency : float
@@ -44,7 +44,7 @@ class Check:
     event: str
     load: float
     strength: float | None
-    wanted: float = LEAST_MARGIN
+    wanted: float = MINIMUM_MARGIN
     efficiency: float = 1.0
 
     @property

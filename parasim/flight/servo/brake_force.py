@@ -32,8 +32,8 @@ class ForceCurve:
     pull : ndarray, shape (n,)
         From the line let out to full travel. [m]
     one : ndarray, shape (n,)
-        This brake pulled and the other free, at the airspeed and angle of attack of the hands-up glide: also
-        what both need when they are pulled before the vehicle has slowed. [N]
+        This brake pulled and the other free, at the airspeed and angle of attack of the glide with the brakes
+        released: also what both need when they are pulled before the vehicle has slowed. [N]
     both : ndarray, shape (n,)
         In each line with both pulled, settled to the steady glide there; nan where there is none. [N]
     airspeed : ndarray, shape (n,)
@@ -101,7 +101,7 @@ def force_curve(vehicle: Vehicle, trim: Trim, measured: MeasuredBrakeForce | Non
     Parameters
     ----------
     vehicle, trim
-        What flies, and its hands-up glide.
+        What flies, and its glide with the brakes released.
     measured : MeasuredBrakeForce, optional
         The curve is scaled to go through it, at its airspeed.
     """
@@ -122,11 +122,11 @@ def force_curve(vehicle: Vehicle, trim: Trim, measured: MeasuredBrakeForce | Non
     return curve if measured is None else scaled_through(curve, measured, trim.airspeed)
 
 
-def scaled_through(curve: ForceCurve, measured: MeasuredBrakeForce, hands_up_airspeed: float) -> ForceCurve:
+def scaled_through(curve: ForceCurve, measured: MeasuredBrakeForce, released_airspeed: float) -> ForceCurve:
     """Curve scaled through a measurement with both brakes alike, its band narrowed to `MEASURED_RANGE`.
 
-    Force grows with airspeed squared. Where both brakes so far give no steady glide, the curve at hands-up
-    airspeed is compared instead.
+    Force grows with airspeed squared. Where both brakes so far give no steady glide, the curve at brakes
+    released airspeed is compared instead.
 
     Raises
     ------
@@ -136,17 +136,17 @@ def scaled_through(curve: ForceCurve, measured: MeasuredBrakeForce, hands_up_air
     flown = float(np.interp(measured.pull, curve.pull, curve.airspeed))
     force = float(np.interp(measured.pull, curve.pull, curve.both))
     if np.isnan(force):
-        flown, force = hands_up_airspeed, float(np.interp(measured.pull, curve.pull, curve.one))
+        flown, force = released_airspeed, float(np.interp(measured.pull, curve.pull, curve.one))
     given = f"{1e3 * measured.pull:g} mm"
     if measured.pull > curve.pull[-1] * (1 + 1e-9):
-        mend = f"use up to {1e3 * curve.pull[-1]:g} mm, free play included"
+        hint = f"use up to {1e3 * curve.pull[-1]:g} mm, free play included"
         raise DesignError(
-            Mistake(key="servo.measured.pull", given=given, problem="beyond the brake travel", mend=mend)
+            Mistake(key="servo.measured.pull", given=given, problem="beyond the brake travel", hint=hint)
         )
     if force <= 0 or measured.pull <= curve.free_play:
-        mend = "measure at a longer pull, free play included"
+        hint = "measure at a longer pull, free play included"
         raise DesignError(
-            Mistake(key="servo.measured.pull", given=given, problem="no force is computed there", mend=mend)
+            Mistake(key="servo.measured.pull", given=given, problem="no force is computed there", hint=hint)
         )
     scale = measured.force / (force * ((measured.airspeed or flown) / flown) ** 2)
     low, high = MEASURED_RANGE

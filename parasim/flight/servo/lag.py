@@ -1,4 +1,4 @@
-"""Brakes that are told more than their servos can do: said in one sentence."""
+"""Brakes that are commanded more than their servos can do: said in one sentence."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ from parasim.dynamics.brakes.control import BrakeMove, BrakeSchedule, by_height,
 from parasim.dynamics.brakes.flown import flown_schedule
 
 WORTH_A_WORD = 0.01
-"""Fraction of full travel by which a brake may miss what it is told without a word. Our choice. [-]"""
+"""Fraction of full travel by which a brake may miss what it is commanded without a word. Our choice. [-]"""
 
 APART = 600.0
 """Between commands by height, where nothing is flown: each is asked as if it came by itself. [s]"""
@@ -22,43 +22,47 @@ class _Miss:
     words: str
 
 
-def too_quick(told: BrakeSchedule, flown: BrakeSchedule) -> list[str]:
-    """A sentence on the move that the brakes miss by most, as told and as done; none if they follow."""
-    misses = [miss for i in range(len(told.moves)) for miss in _misses(told, flown, i)]
+def too_quick(commanded: BrakeSchedule, flown: BrakeSchedule) -> list[str]:
+    """A sentence on the move that the brakes miss by most, as commanded and as done; none if they follow."""
+    misses = [miss for i in range(len(commanded.moves)) for miss in _misses(commanded, flown, i)]
     behind = [miss for miss in misses if miss.by > WORTH_A_WORD]
     if not behind:
         return []
     worst = max(behind, key=lambda miss: miss.by)
-    return [f"Servo: it is told more than it can do without load, brakes {worst.words}; flown as it can."]
+    return [
+        f"Servo: it is commanded more than it can do without load, brakes {worst.words}; flown as it can."
+    ]
 
 
 def too_quick_commands(design: Design, commands: Iterable[BrakeCommand]) -> list[str]:
     """The same of commands that are not flown yet."""
     commands = tuple(commands)
-    told = timed_moves(commands)
+    commanded = timed_moves(commands)
     for command in by_height(commands):
-        start = max(told.corners, default=0.0) + APART
-        told = told.adding(BrakeMove(start=start, over=command.over, left=command.left, right=command.right))
-    return too_quick(told, flown_schedule(told, servo_limits(design)))
+        start = max(commanded.corners, default=0.0) + APART
+        commanded = commanded.adding(
+            BrakeMove(start=start, over=command.over, left=command.left, right=command.right)
+        )
+    return too_quick(commanded, flown_schedule(commanded, servo_limits(design)))
 
 
-def _misses(told: BrakeSchedule, flown: BrakeSchedule, i: int) -> list[_Miss]:
+def _misses(commanded: BrakeSchedule, flown: BrakeSchedule, i: int) -> list[_Miss]:
     """Of one move, of either side, at the moment when it should be done, or is cut short by the next."""
-    move = told.moves[i]
-    following = told.moves[i + 1].start if i + 1 < len(told.moves) else float("inf")
+    move = commanded.moves[i]
+    following = commanded.moves[i + 1].start if i + 1 < len(commanded.moves) else float("inf")
     asked = min(move.start + move.over, following)
     if following <= move.start:
         return []
-    wanted, got = _just_before(told, asked, following), flown.position(asked)
+    wanted, got = _just_before(commanded, asked, following), flown.position(asked)
     return [
         _Miss(by=abs(want - get), words=_words(flown, side, want, move.start, asked, following))
         for side, (want, get) in enumerate(zip(wanted, got, strict=True))
     ]
 
 
-def _just_before(told: BrakeSchedule, asked: float, following: float) -> tuple[float, float]:
+def _just_before(commanded: BrakeSchedule, asked: float, following: float) -> tuple[float, float]:
     """Where a move leads: read before the next one, which may jump, begins."""
-    return told.position(asked if asked < following else asked - 1e-9)
+    return commanded.position(asked if asked < following else asked - 1e-9)
 
 
 def _words(flown: BrakeSchedule, side: int, want: float, start: float, asked: float, following: float) -> str:

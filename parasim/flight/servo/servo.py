@@ -29,7 +29,7 @@ from parasim.flight.turn.steady import steady_turns
 from parasim.rotations import FloatArray
 
 STATED_ARM = 0.030
-"""Arm whose torque is told when there is no servo yet. Our choice. [m]"""
+"""Arm whose torque is reported when there is no servo yet. Our choice. [m]"""
 
 DYNAMIC_FACTOR = float(ServoSpec.model_fields["dynamic_factor"].default)
 """Peak over steady torque where the design names none: snatch, gusts, friction. Our choice. [-]"""
@@ -87,7 +87,7 @@ class Servo(Answer):
     vehicle : Vehicle
         Whose brakes.
     trim : Trim
-        The hands-up glide.
+        The glide with the brakes released.
     curve : ForceCurve
         Force against pull.
     drive : ArmDrive or WinchDrive
@@ -182,7 +182,7 @@ def servo(vehicle: Vehicle) -> Servo:
     Raises
     ------
     TrimError
-        If it has no stable steady glide hands up.
+        If it has no stable steady glide with the brakes released.
     DesignError
         If a measurement cannot be used.
     """

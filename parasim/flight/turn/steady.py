@@ -49,7 +49,7 @@ def coordinated_radius(*, airspeed: float, bank: float) -> float:
     airspeed : float
         Horizontal. [m/s]
     bank : float
-        Not nought. [rad]
+        Not zero. [rad]
 
     Returns
     -------
@@ -99,7 +99,7 @@ class SteadyTurn:
     airspeed, sink : float
         [m/s]
     growth : float
-        Of the fastest growing natural motion about it; negative is stable. [1/s]
+        Of the fastest growing mode about it; negative is stable. [1/s]
     payload : tuple of float
         Bank, pitch and heading over the canopy's of a payload that swings; empty on a pole. [rad]
     """
@@ -126,7 +126,7 @@ class SteadyTurn:
 
     @property
     def stable(self) -> bool:
-        """Whether no natural motion about it grows."""
+        """Whether no mode about it grows."""
         return self.growth < GROWTH_TOLERANCE
 
     @property
@@ -183,7 +183,7 @@ def steady_turns(
     left, right : float
         Share of the brake that goes to each side.
     brakes : ndarray
-        Rising from nought, fractions of full travel. [-]
+        Rising from zero, fractions of full travel. [-]
     growth : bool
         Whether to work out the stability of each; else it is nan.
     table : AeroTable, optional
@@ -209,7 +209,7 @@ def steady_turns(
             break
         if not _inside(table, solution.x):
             break
-        # Rounding noise in place of nought would make the solver's difference steps vanish.
+        # Rounding noise in place of zero would make the solver's difference steps vanish.
         guess = np.where(np.abs(solution.x) < 1e-9, 0.0, solution.x)
         earlier.append(guess)
         found.append(_steady_turn(body, guess, pair, growth=growth))

@@ -33,7 +33,7 @@ SETTLED_TIME = 2.0
 RISEN = 0.9
 """Share of the settled rate at which it has risen. [-]"""
 
-LEAST_RATE = np.radians(0.05)
+MINIMUM_RATE = np.radians(0.05)
 """Settled rate under which rise and overshoot mean nothing. [rad/s]"""
 
 
@@ -102,7 +102,8 @@ def step_response(
     left, right : float
         Brakes to pull to, fractions of full travel. [-]
     pull_time : float
-        How long the pull is told to take; else as quickly as the servo can, or `PULL_TIME` without one. [s]
+        How long the pull is commanded to take; else as quickly as the servo can, or `PULL_TIME` without one.
+        [s]
 
     Raises
     ------
@@ -145,7 +146,7 @@ def _read_step(left: float, right: float, track: Track, movement: FloatArray) ->
     settled = float(rate[time > time[-1] - SETTLED_TIME].mean())
     side = 1.0 if right >= left else -1.0
     towards = rate if settled >= 0 else -rate
-    turns = abs(settled) > LEAST_RATE
+    turns = abs(settled) > MINIMUM_RATE
     reached = np.flatnonzero(towards >= RISEN * abs(settled))
     swing, twist, lean = movement.tolist()
     return StepResponse(

@@ -107,12 +107,12 @@ class Turn(Answer):
 
     @property
     def wrong_way(self) -> float:
-        """Fastest steady turn away from the right brake; nought if there is none. [rad/s]"""
+        """Fastest steady turn away from the right brake; zero if there is none. [rad/s]"""
         return max(0.0, *(-turn.rate for turn in self.right))
 
     @property
     def spiral(self) -> float | None:
-        """Least right brake with a steep turn, or last one with a steady turn; None if neither. [-]"""
+        """Minimum right brake with a steep turn, or last one with a steady turn; None if neither. [-]"""
         for turn in self.right:
             if turn.steep:
                 return turn.right
@@ -121,7 +121,7 @@ class Turn(Answer):
 
     @property
     def growing(self) -> tuple[float, ...]:
-        """Right brakes about whose steady turn a natural motion grows. [-]"""
+        """Right brakes about whose steady turn a mode grows. [-]"""
         return tuple(turn.right for turn in self.right if not turn.stable)
 
     @property
@@ -174,7 +174,7 @@ def turn(vehicle: Vehicle) -> Turn:
     Raises
     ------
     TrimError
-        If it has no stable steady glide hands up.
+        If it has no stable steady glide with the brakes released.
     """
     still = replace(vehicle, wind=Wind.calm())
     ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in TURN_FACTORS)
@@ -210,7 +210,7 @@ def band_figures(vehicle: Vehicle, beyond: Mapping[str, float] | None = None) ->
     )
     if not turns:
         if beyond is None:
-            raise TrimError("no steady turn found, not even with the least brake: change the rigging angle")
+            raise TrimError("no steady turn found, not even with the minimum brake: change the rigging angle")
         return {**beyond, "reach": 0.0}
     brakes = [each.right for each in turns]
     rates = [each.rate for each in turns]

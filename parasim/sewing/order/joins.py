@@ -12,22 +12,22 @@ from parasim.sewing.pieces import Piece
 from parasim.sewing.ribs import rib_edges
 from parasim.sewing.templates import Templates
 
-FOOT = 0.012
+PRESSER_FOOT = 0.012
 """Height between the skins that a machine's foot needs. [m] Common practice, no source."""
 
 _PLACES = np.linspace(0.3, 1.0, 1401)
 
 
 def reach(canopy: Canopy) -> float:
-    """Where the tip rib becomes lower than `FOOT`, over chord; 1 if nowhere, 0 if all of it. [-]
+    """Where the tip rib becomes lower than `PRESSER_FOOT`, over chord; 1 if nowhere, 0 if all of it. [-]
 
     The tip rib is the lowest; the others are marked at the same share. Looked for behind 30 % of the chord.
     """
     tip = canopy.root_chord * canopy.taper
     height = tip * (upper_surface(canopy.outline, _PLACES) - lower_surface(canopy.outline, _PLACES))
-    if height[-1] >= FOOT:
+    if height[-1] >= PRESSER_FOOT:
         return 1.0
-    high = np.flatnonzero(height >= FOOT)
+    high = np.flatnonzero(height >= PRESSER_FOOT)
     return float(_PLACES[high[-1]]) if len(high) else 0.0
 
 

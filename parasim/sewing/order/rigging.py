@@ -12,7 +12,7 @@ from parasim.sewing.order.steps import COUNT, Figure, Step
 
 LINES, RIGGING = "Lines", "Rigging"
 
-_ANGLE_ERROR = 0.005  # row error whose effect is told [m]
+_ANGLE_ERROR = 0.005  # row error whose effect is reported [m]
 
 
 def rigging_steps(job: Job) -> tuple[Step, ...]:
@@ -69,8 +69,8 @@ def _row_effects(job: Job) -> str:
         row: _ANGLE_ERROR * sum(slopes[line.label] for line in _ends(job) if line.rows == (row,))
         for row in job.design.lines.rows
     }
-    told = ", ".join(f"{row} {degrees(turn):+.1f}" for row, turn in turns.items())
-    return f"A whole row {job.size(_ANGLE_ERROR)} too long turns the rigging by, in deg nose-down: {told}."
+    given = ", ".join(f"{row} {degrees(turn):+.1f}" for row, turn in turns.items())
+    return f"A whole row {job.size(_ANGLE_ERROR)} too long turns the rigging by, in deg nose-down: {given}."
 
 
 def _ends(job: Job) -> Iterator[Line]:
@@ -80,16 +80,16 @@ def _ends(job: Job) -> Iterator[Line]:
 
 def _line_figures(sheet: LineSheet) -> Iterator[Figure]:
     """Every line once, mirrored ones together."""
-    told: set[str] = set()
+    given: set[str] = set()
     by_label = {entry.label: entry for entry in sheet.entries}
     ribs = [entry.rib for entry in sheet.entries if entry.rib]
     n = max(ribs) + min(ribs)
     for entry in sheet.entries:
-        if entry.label in told:
+        if entry.label in given:
             continue
         other = mirrored(entry, n)
         pair = [label for label in (entry.label, other) if label in by_label]
-        told.update(pair)
+        given.update(pair)
         yield Figure(
             name=" and ".join(pair),
             value=entry.finished,

@@ -75,7 +75,7 @@ def _rib_figures(job: Job) -> Iterator[Figure]:
 
 
 def _panel_figures(job: Job) -> Iterator[Figure]:
-    """Widths of panels; those that agree to the millimetre are told together."""
+    """Widths of panels; those that agree to the millimetre are reported together."""
     alike: dict[tuple[str, ...], list[Piece]] = {}
     for piece in job.templates.pieces:
         if piece.kind == "panel":
@@ -193,8 +193,8 @@ def _low_tabs(job: Job) -> tuple[str, ...]:
     limit = joins.reach(job.canopy)
     rows = [row for row, x in job.design.lines.rows.items() if x > limit]
     return tuple(
-        f"Tabs of row {row}: they sit where the tip rib is lower than {job.size(joins.FOOT)}; the foot of a "
-        "machine does not get between the skins there."
+        f"Tabs of row {row}: they sit where the tip rib is lower than {job.size(joins.PRESSER_FOOT)}; the "
+        "foot of a machine does not get between the skins there."
         for row in rows
     )
 
@@ -320,7 +320,7 @@ def _rear_ends(job: Job, bottom: tuple[Join, ...]) -> Iterator[Step]:
         by_hand=(
             f"Bottom skin at ribs 1 to {job.canopy.n_ribs}, the last {how_far} before the trailing edge: "
             f"behind {100 * joins.reach(job.canopy):.0f} % of the chord the tip rib is lower than "
-            f"{job.size(joins.FOOT)}, and the foot of a machine does not get between the skins.",
+            f"{job.size(joins.PRESSER_FOOT)}, and the foot of a machine does not get between the skins.",
         ),
         figures=(Figure(name="rear ends sewn by hand", value=float(len(bottom)), kind=COUNT),),
     )
@@ -364,7 +364,7 @@ def _closing(job: Job) -> Iterator[Step]:
         key="weigh_canopy",
         stage=CLOSING,
         title="Inspect: weigh the canopy without lines",
-        details=("Heavier than told: look for wrong cloth or wide seams before the lines go on.",),
+        details=("Heavier than given: look for wrong cloth or wide seams before the lines go on.",),
         after=("trailing_edge",),
         figures=(
             Figure(

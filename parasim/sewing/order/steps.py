@@ -29,7 +29,7 @@ class Figure:
         Low and high end of what a model expects, SI.
     both_sides : bool
         Whether it is measured left and right.
-    told_only : bool
+    given_only : bool
         Whether it is to be known, not measured.
     digits : int or None
         Decimals printed, in place of the usual ones.
@@ -41,7 +41,7 @@ class Figure:
     tolerance: float | None = None
     band: tuple[float, float] | None = None
     both_sides: bool = False
-    told_only: bool = False
+    given_only: bool = False
     digits: int | None = None
 
     def shown(self, system: System) -> str:

@@ -1,4 +1,4 @@
-"""From brake pull to trailing-edge slope."""
+"""From brake pull to trailing-edge deflection."""
 
 from __future__ import annotations
 
@@ -33,12 +33,12 @@ def test_slack_first(brakes: BrakeShape) -> None:
 
 
 def test_more_pull_more_slope(brakes: BrakeShape) -> None:
-    slope = brakes.slope_at(np.linspace(0.04, min(1.0, brakes.reachable / 0.12), 30))
-    assert np.all(np.diff(slope) > 0)
+    deflection = brakes.slope_at(np.linspace(0.04, min(1.0, brakes.reachable / 0.12), 30))
+    assert np.all(np.diff(deflection) > 0)
 
 
 def test_slope_and_pull_are_inverse(reference: Design, brakes: BrakeShape) -> None:
-    """Within 0.1 mm: pull, slope of that pull, pull of that slope."""
+    """Within 0.1 mm: pull, deflection of that pull, pull of that deflection."""
     canopy = build_canopy(reference)
     middle = np.array(0.8 * canopy.half_arc)
     fraction = np.linspace(0.1, 0.9, 9)
@@ -54,11 +54,11 @@ def test_slope_and_pull_are_inverse(reference: Design, brakes: BrakeShape) -> No
 
 def test_small_pull_straight_below_is_the_drop():
     """Brake line along the normal: pull is the trailing edge's drop to first order."""
-    slope = np.radians([1.0, 2.0])
+    deflection = np.radians([1.0, 2.0])
     pull = pull_of_slope(
-        slope, chord=0.5, trailing_edge=np.array([0.0, 0.0, -100.0]), outward=np.array([0.0, 0.0, -1.0])
+        deflection, chord=0.5, trailing_edge=np.array([0.0, 0.0, -100.0]), outward=np.array([0.0, 0.0, -1.0])
     )
-    np.testing.assert_allclose(pull, 0.5 * trailing_edge_drop(slope), rtol=1e-3)
+    np.testing.assert_allclose(pull, 0.5 * trailing_edge_drop(deflection), rtol=1e-3)
 
 
 def test_which_strips_bend(brakes: BrakeShape) -> None:
@@ -71,7 +71,7 @@ def test_which_strips_bend(brakes: BrakeShape) -> None:
 
 
 def test_strip_slopes_by_side(brakes: BrakeShape) -> None:
-    slopes = brakes.strip_slopes(np.array([0.5, 0.0]), np.array([0.0, 0.5]))
+    slopes = brakes.strip_deflections(np.array([0.5, 0.0]), np.array([0.0, 0.5]))
     assert slopes.shape == (2, 12)
     np.testing.assert_allclose(slopes[0], slopes[1][::-1])
     assert slopes[0, 0] == pytest.approx(float(brakes.slope_at(0.5)))
@@ -79,7 +79,7 @@ def test_strip_slopes_by_side(brakes: BrakeShape) -> None:
 
 
 def test_beyond_reach_it_bends_no_further(brakes: BrakeShape) -> None:
-    assert brakes.slope_at(50.0) == brakes.slope[-1]
+    assert brakes.slope_at(50.0) == brakes.deflection[-1]
     assert brakes.reachable == brakes.pull[-1]
 
 

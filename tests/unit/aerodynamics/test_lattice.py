@@ -10,7 +10,7 @@ from parasim.aerodynamics.lattice import (
     build_lattice,
     influence,
     segment_velocity,
-    trefftz_wash,
+    trefftz_downwash,
     wake_normal_velocity,
 )
 from parasim.geometry.surface import cosine_strips
@@ -68,7 +68,7 @@ def test_lifting_circulation_makes_downwash(lattice):
     """Circulation positive towards the right tip: behind it the air goes down, against the outward normal."""
     straight_back = np.array([[-1.0, 0.0, 0.0]])
     assert np.all(np.diag(influence(lattice, straight_back)[0]) < 0)
-    assert np.all(trefftz_wash(lattice.strips, straight_back)[0].sum(axis=1) > 0)
+    assert np.all(trefftz_downwash(lattice.strips, straight_back)[0].sum(axis=1) > 0)
 
 
 def test_influence_mirrors(lattice):
@@ -79,8 +79,9 @@ def test_influence_mirrors(lattice):
 
 
 def test_far_wash_of_elliptic_loading_is_even():
-    """Prandtl: elliptic circulation on a flat wing makes the same wash everywhere, Gamma0/b far behind."""
+    """Prandtl: elliptic circulation on a flat wing makes the same far_downwash everywhere, Gamma0/b far
+    behind."""
     strips = cosine_strips(plain_canopy(span=4.0, chord=1.0), 40)
     place = strips.quarter_chord[:, 1] / 2.0
-    wash = trefftz_wash(strips, np.array([[-1.0, 0.0, 0.0]]))[0] @ np.sqrt(1 - place**2)
-    np.testing.assert_allclose(wash[3:-3], 1 / 4.0, rtol=0.005)
+    far_downwash = trefftz_downwash(strips, np.array([[-1.0, 0.0, 0.0]]))[0] @ np.sqrt(1 - place**2)
+    np.testing.assert_allclose(far_downwash[3:-3], 1 / 4.0, rtol=0.005)

@@ -23,19 +23,21 @@ def polar():
 
 def test_look_up_is_bilinear(polar):
     """Against scipy's general interpolator on the same grid."""
-    alpha, slope = RNG.uniform(-np.pi, np.pi, 500), RNG.uniform(0, np.radians(120), 500)
-    for mine, table in zip(polar.coefficients(alpha, slope), (polar.cl, polar.cd, polar.cm), strict=True):
-        reference = RegularGridInterpolator((polar.slope, polar.alpha), table)
-        assert_allclose(mine, reference(np.column_stack([slope, alpha])), atol=1e-10)
+    alpha, deflection = RNG.uniform(-np.pi, np.pi, 500), RNG.uniform(0, np.radians(120), 500)
+    for mine, table in zip(
+        polar.coefficients(alpha, deflection), (polar.cl, polar.cd, polar.cm), strict=True
+    ):
+        reference = RegularGridInterpolator((polar.deflection, polar.alpha), table)
+        assert_allclose(mine, reference(np.column_stack([deflection, alpha])), atol=1e-10)
 
 
 def test_look_up_broadcasts_and_takes_scalars(polar):
-    alpha, slope = np.linspace(-1, 1, 12).reshape(4, 3), np.array([0.0, 0.3, 0.6])
-    for array in polar.coefficients(alpha, slope):
+    alpha, deflection = np.linspace(-1, 1, 12).reshape(4, 3), np.array([0.0, 0.3, 0.6])
+    for array in polar.coefficients(alpha, deflection):
         assert array.shape == (4, 3)
     one = polar.coefficients(float(alpha[2, 1]), 0.3)
-    assert_allclose([float(c) for c in one], [c[2, 1] for c in polar.coefficients(alpha, slope)])
-    assert polar.coefficients(alpha[:, :1], slope)[0].shape == (4, 3)
+    assert_allclose([float(c) for c in one], [c[2, 1] for c in polar.coefficients(alpha, deflection)])
+    assert polar.coefficients(alpha[:, :1], deflection)[0].shape == (4, 3)
 
 
 def test_angles_wrap_and_slopes_are_held(polar):
@@ -45,11 +47,11 @@ def test_angles_wrap_and_slopes_are_held(polar):
 
 
 def test_lift_and_slope_is_the_derivative_of_the_lift(polar):
-    alpha, slope = RNG.uniform(-3.1, 3.1, 200), RNG.uniform(0, 2, 200)
-    lift, gradient = polar.lift_and_slope(alpha, slope)
-    assert_allclose(lift, polar.coefficients(alpha, slope)[0])
+    alpha, deflection = RNG.uniform(-3.1, 3.1, 200), RNG.uniform(0, 2, 200)
+    lift, gradient = polar.lift_and_slope(alpha, deflection)
+    assert_allclose(lift, polar.coefficients(alpha, deflection)[0])
     cell = np.floor(np.degrees(alpha)) + 0.5
-    before, after = (polar.coefficients(np.radians(cell + d), slope)[0] for d in (-0.4, 0.4))
+    before, after = (polar.coefficients(np.radians(cell + d), deflection)[0] for d in (-0.4, 0.4))
     assert_allclose(gradient, (after - before) / np.radians(0.8), atol=1e-8)
 
 
@@ -72,8 +74,8 @@ def test_continuous_everywhere(family, reynolds):
 
 def test_fast_enough_for_a_newton_loop(polar):
     """30 000 points; 1.2 ms were measured, the limit is loose for a busy machine."""
-    alpha, slope = RNG.uniform(-0.2, 0.4, (1000, 30)), RNG.uniform(0, 1, (1000, 30))
-    best = min(timed(polar.coefficients, alpha, slope) for _ in range(20))
+    alpha, deflection = RNG.uniform(-0.2, 0.4, (1000, 30)), RNG.uniform(0, 1, (1000, 30))
+    best = min(timed(polar.coefficients, alpha, deflection) for _ in range(20))
     assert best < 0.02
 
 
@@ -84,7 +86,7 @@ def timed(function, *arguments):
 
 
 def test_polar_is_read_only(polar):
-    for array in (polar.alpha, polar.slope, polar.cl, polar.cd, polar.cm):
+    for array in (polar.alpha, polar.deflection, polar.cl, polar.cd, polar.cm):
         with pytest.raises(ValueError, match="read-only"):
             array[0] = 1.0
 

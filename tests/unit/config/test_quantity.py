@@ -8,7 +8,7 @@ import pytest
 
 from parasim.config import quantity as q
 from parasim.config.base import angle_between, length_between, percent_between
-from parasim.config.quantity import Refusal, read_quantity
+from parasim.config.quantity import InvalidValue, read_quantity
 
 # Factors by definition of the units; NIST SP 811 (2008) appendix B.8 prints the same:
 # foot 0.3048 m, inch 0.0254 m, pound 0.45359237 kg, ounce 0.028349523125 kg, yard 0.9144 m,
@@ -91,19 +91,19 @@ REFUSALS = [
 
 @pytest.mark.parametrize(("given", "kind", "words"), REFUSALS, ids=lambda x: str(x)[:20])
 def test_refuses_with_the_reason(given: object, kind: q.Kind, words: str) -> None:
-    with pytest.raises(Refusal) as caught:
+    with pytest.raises(InvalidValue) as caught:
         read_quantity(given, kind)
     assert words in caught.value.problem
-    assert caught.value.mend
+    assert caught.value.hint
 
 
 def test_limits_are_allowed_and_told_in_their_unit() -> None:
     assert angle_between(0, 16).read("16 deg") == pytest.approx(math.radians(16))
     assert percent_between(30, 100).read("30 %") == pytest.approx(0.3)
-    with pytest.raises(Refusal, match="too large") as caught:
+    with pytest.raises(InvalidValue, match="too large") as caught:
         length_between(0.1, 5, "mm").read("6 mm")
-    assert "0.1 to 5 mm" in caught.value.mend
-    with pytest.raises(Refusal, match=r"too large \(a number without unit is in m\)"):
+    assert "0.1 to 5 mm" in caught.value.hint
+    with pytest.raises(InvalidValue, match=r"too large \(a number without unit is in m\)"):
         length_between(0.1, 5, "mm").read(0.8)
 
 

@@ -18,7 +18,7 @@ def with_site(design: Design, **site: Any) -> Design:
     return override(design, {f"site.{key}": value for key, value in site.items()})
 
 
-def refusal(design: Design, **site: Any) -> str:
+def invalid(design: Design, **site: Any) -> str:
     with pytest.raises(DesignError) as caught:
         with_site(design, **site)
     assert len(caught.value.mistakes) == 1
@@ -88,7 +88,7 @@ REFUSED: dict[str, tuple[dict[str, Any], str]] = {
     ),
     "gust with two directions": (
         {"gust": {**GUST, "direction": "up", "from": "20 deg"}},
-        'site.gust.direction: given "up", wants one of direction and from; leave one of them out',
+        'site.gust.direction: given "up", needs one of direction and from; leave one of them out',
     ),
     "gust without length": ({"gust": {"speed": 3}}, "site.gust.length: missing; add it"),
     "gust from nowhere": (
@@ -101,7 +101,7 @@ REFUSED: dict[str, tuple[dict[str, Any], str]] = {
     ),
     "two strengths": (
         {"turbulence": {"intensity": "10 %", "deviation": "1 m/s"}},
-        'site.turbulence.intensity: given "10 %", wants one of intensity and deviation; leave one of '
+        'site.turbulence.intensity: given "10 %", needs one of intensity and deviation; leave one of '
         "them out",
     ),
     "seed": ({"turbulence": {"seed": -1}}, "site.turbulence.seed: given -1, not a whole number in range"),
@@ -111,7 +111,7 @@ REFUSED: dict[str, tuple[dict[str, Any], str]] = {
 @pytest.mark.parametrize("case", REFUSED)
 def test_refused_in_one_line(case, reference):
     site, told = REFUSED[case]
-    assert told in refusal(reference, **site)
+    assert told in invalid(reference, **site)
 
 
 @pytest.mark.parametrize(
@@ -126,7 +126,7 @@ def test_refused_in_one_line(case, reference):
 )
 def test_a_table_stands_alone(key, value, tmp_path, reference):
     (tmp_path / "wind.csv").write_text(TABLE)
-    told = refusal(reference, wind={"table": str(tmp_path / "wind.csv"), key: value})
+    told = invalid(reference, wind={"table": str(tmp_path / "wind.csv"), key: value})
     assert f"site.wind.{key}: given" in told
     assert "the table tells the wind at every height; leave it or the table out" in told
 

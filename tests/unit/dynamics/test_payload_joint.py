@@ -55,7 +55,7 @@ def body(vehicle: Vehicle) -> JointedBody:
 
 
 def moving(vehicle: Vehicle, body: JointedBody) -> FloatArray:
-    """Hands up at 60 m, both bodies disturbed."""
+    """Brakes released at 60 m, both bodies disturbed."""
     start = body.hanging(find_trims(vehicle, modes=False).chosen.state(height=60.0, heading=0.0))
     start[MOTION] += [0.2, 0.4, -0.3, 0.2, 0.1, -0.2]
     start[PAYLOAD_RATES] += [0.3, -0.6, 0.8]
@@ -150,7 +150,7 @@ def test_trims_are_fixed_points(configs, name: str) -> None:
     design = override(load_design(configs / f"{name}.yaml"), {"payload.suspension": {}})
     flat = Rigging(line_length=design.canopy.span * 0.7, rigging_angle=radians(2.0))
     swinging = replace(assemble(design, rigging=flat), wind=Wind.calm())
-    body = build_body(swinging, swinging.hands_up_table)
+    body = build_body(swinging, swinging.released_table)
     trims = find_trims(swinging, height=30.0, modes=False)
     for trim in (trims.chosen, *trims.others):
         change = body.derivative(body.hanging(trim.state(height=30.0, heading=1.0)), 0.0, 0.0)

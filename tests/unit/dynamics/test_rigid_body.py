@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from parasim.config.design import Design
-from parasim.dynamics.motion import CONSTANTS, bodies_wrench, canopy_wrench, carried
+from parasim.dynamics.motion import CONSTANTS, bodies_wrench, canopy_wrench, inertial_wrench
 from parasim.dynamics.rigid_body import RigidBody, build_rigid_body
 from parasim.dynamics.state import ATTITUDE, MOTION, RATES, VELOCITY, state_vector
 from parasim.dynamics.vehicle import Vehicle, assemble
@@ -33,8 +33,8 @@ def body(vehicle: Vehicle) -> RigidBody:
 def without_air(body: RigidBody) -> RigidBody:
     """Same masses, in a vacuum: no forces, no apparent mass."""
     table = replace(body.table, steady=0 * body.table.steady, rates=0 * body.table.rates)
-    nought = np.zeros((6, 6))
-    return replace(body, table=table, bodies=body.bodies[:0], enclosed_matrix=nought, air_matrix=nought)
+    zero = np.zeros((6, 6))
+    return replace(body, table=table, bodies=body.bodies[:0], enclosed_matrix=zero, air_matrix=zero)
 
 
 def test_no_lift_without_air(body: RigidBody) -> None:
@@ -104,12 +104,12 @@ def test_munks_moment_is_left_out_of_the_canopys_own_motion() -> None:
         h = np.array([flat.I11, flat.I22, flat.I33]) * omega
         expected = [*np.cross(omega, p), *(np.cross(omega, h) + np.cross(r, np.cross(omega, p)))]
         velocity, rates = tuple(v), tuple(omega)
-        found = carried(constants[()], velocity, velocity, rates, 1.0)
+        found = inertial_wrench(constants[()], velocity, velocity, rates, 1.0)
         np.testing.assert_allclose(np.ravel(found), expected, atol=1e-12)
 
 
 def test_the_axes_of_the_apparent_mass_do_not_couple(body: RigidBody) -> None:
-    """What the velocity in Munk's moment is reckoned with: the linear block is its diagonal."""
+    """What the velocity in Munk's moment is counted: the linear block is its diagonal."""
     block = body.air_matrix[:3, :3]
     np.testing.assert_allclose(block, np.diag(np.diag(block)), atol=1e-12)
 

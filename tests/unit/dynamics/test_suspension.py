@@ -76,7 +76,7 @@ class Strings:
             self.strings += [("tab", below, line.end[[0, 2]], line.length) for line in hold.uppers]
         self.start = np.array(self.nodes)[:, [0, 2]].ravel()
 
-    def room(self, v: np.ndarray) -> np.ndarray:
+    def workspace(self, v: np.ndarray) -> np.ndarray:
         """Straight length squared less the distance squared, for each string: none may be negative."""
         c, s = cos(v[2]), sin(v[2])
         hook = v[:2] + self.hook @ np.array([[c, -s], [s, c]])
@@ -97,7 +97,7 @@ class Strings:
 
         start = np.concatenate([middle, [0.0], self.start]) + 1e-4
         found = minimize(
-            height, start, method="SLSQP", constraints={"type": "ineq", "fun": self.room},
+            height, start, method="SLSQP", constraints={"type": "ineq", "fun": self.workspace},
             options={"maxiter": 500, "ftol": 1e-13},
         )  # fmt: skip
         assert found.success, found.message

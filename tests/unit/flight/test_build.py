@@ -71,11 +71,11 @@ def test_the_opening_is_that_of_the_opening(found):
     theirs = opening(found.vehicle, release_height=100.0, speeds=np.zeros(0))
     ours = flight_numbers(found).opening
     assert ours.peak == theirs.now.designed.peak
-    assert ours.least_release == theirs.least_release_height
+    assert ours.minimum_release == theirs.minimum_release_height
 
 
 def test_a_dive_that_does_not_end_has_no_height(found):
-    """Heron noses under from rest and does not come back in 100 m, by this model."""
+    """Heron tucks from rest and does not come back in 100 m, by this model."""
     track = found.descents[-1].still.track
     assert track.sink[-1] > RECOVERED * found.trim.sink
     assert found.dive is None

@@ -115,7 +115,7 @@ def test_brakes_of_a_release(vehicle: Vehicle) -> None:
 
 def test_into_a_strong_wind_it_is_said(vehicle: Vehicle) -> None:
     answer = drop(in_wind(vehicle, Wind(speed=9.0, from_direction=0.0, exponent=0.0)), a_release(height=10.0))
-    assert any("hardly makes way" in text for text in answer.caveats)
+    assert any("hardly makes headway" in text for text in answer.caveats)
 
 
 def test_release_of_a_design(reference: Design) -> None:

@@ -36,21 +36,21 @@ def _no_bands(monkeypatch):
 
 @pytest.mark.usefixtures("_no_bands")
 @pytest.mark.parametrize("name", ["wren", "pelican"])
-def test_never_harder_than_hands_up(configs, name):
+def test_never_harder_than_brakes_released(configs, name):
     found = flare(assemble(load_design(configs / f"{name}.yaml")))
     assert found.helps
-    assert found.touchdown.sink < found.hands_up.sink
-    assert found.touchdown.energy < found.hands_up.energy
-    assert found.worst_sink < found.hands_up.sink
+    assert found.touchdown.sink < found.brakes_released.sink
+    assert found.touchdown.energy < found.brakes_released.energy
+    assert found.worst_sink < found.brakes_released.sink
 
 
 def test_hands_up_is_the_glide(best: Flare):
-    assert best.hands_up.sink == pytest.approx(best.trim.sink, rel=2e-3)
-    assert best.hands_up.speed == pytest.approx(best.trim.airspeed, rel=2e-3)
+    assert best.brakes_released.sink == pytest.approx(best.trim.sink, rel=2e-3)
+    assert best.brakes_released.speed == pytest.approx(best.trim.airspeed, rel=2e-3)
 
 
 def test_gain_is_large_and_kept_off_the_stall(best: Flare):
-    assert best.touchdown.sink < 0.6 * best.hands_up.sink
+    assert best.touchdown.sink < 0.6 * best.brakes_released.sink
     assert best.descent.highest_alpha(best.start_height + best.height_error) < best.stall_alpha
     assert best.worst_sink >= best.touchdown.sink
 
@@ -62,7 +62,7 @@ def test_servo_limits_the_pull(best: Flare):
 
 
 @pytest.mark.usefixtures("_no_bands")
-def test_aim_is_what_gets_least(best: Flare):
+def test_aim_is_what_gets_minimum(best: Flare):
     vehicle = best.vehicle
     sink, energy = (flare(vehicle, aim=aim, height_error=0.0) for aim in ("sink", "energy"))
     assert sink.touchdown.sink <= energy.touchdown.sink
@@ -84,8 +84,8 @@ def test_stall_is_told(best: Flare):
     """With the stall put just under what the planned flare reaches, every case that gets there says so."""
     highest = {case.name: case.highest_alpha for case in best.cases}
     limit = highest["as_planned"] - 1e-3
-    diver = module.build_diver(best.vehicle, best.trim)
-    cases = module._cases(diver, best.pull, best.start_height, limit)
+    descending = module.build_flare_descent(best.vehicle, best.trim)
+    cases = module._cases(descending, best.pull, best.start_height, limit)
     assert {case.name for case in cases if case.stalled} == {
         n for n, alpha in highest.items() if alpha > limit
     }
@@ -102,8 +102,8 @@ def test_brakes_that_do_nothing_gain_nothing(heron: Design):
     """All of the travel but a tenth of a millimetre is slack."""
     idle = override(heron, {"brakes.travel": "40 mm", "brakes.free_play": "39.9 mm", "servo": None})
     found = flare(assemble(idle))
-    assert found.touchdown.sink == pytest.approx(found.hands_up.sink, abs=0.02)
-    assert found.touchdown.sink <= found.hands_up.sink + 1e-9
+    assert found.touchdown.sink == pytest.approx(found.brakes_released.sink, abs=0.02)
+    assert found.touchdown.sink <= found.brakes_released.sink + 1e-9
     assert "no servo" in found.servo.words
 
 
@@ -111,7 +111,7 @@ def test_brakes_that_do_nothing_gain_nothing(heron: Design):
 def test_two_stages(best: Flare):
     found = flare(best.vehicle, stages=2)
     assert 1 <= len(found.pull.stages) <= 2
-    assert found.touchdown.energy < found.hands_up.energy
+    assert found.touchdown.energy < found.brakes_released.energy
     with pytest.raises(OutOfRangeError, match="stages of a flare is 3; use 1 to 2"):
         flare(best.vehicle, stages=3)
 

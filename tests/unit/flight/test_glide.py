@@ -102,7 +102,7 @@ def test_stall_margin_leaves_the_stall(answer: Glide) -> None:
 
 def test_tuck_angle_by_hand():
     """15 %: nose radius 1.1019 x 0.0225 = 0.0248; a quarter of the pressure is lost sqrt(0.25 x 0.0248/2) =
-    3.19 deg below the ideal angle, which is nought for a symmetric section.
+    3.19 deg below the ideal angle, which is zero for a symmetric section.
     """
     outline = build_outline("symmetric", 0.15)
     assert degrees(ideal_angle(outline)) == pytest.approx(0.0, abs=0.01)

@@ -27,7 +27,7 @@ from parasim.flight.landing import (
 
 
 @pytest.fixture(scope="module")
-def hands_up(heron: Design) -> Landing:
+def brakes_released(heron: Design) -> Landing:
     return landing(assemble(heron), flared=False)
 
 
@@ -41,11 +41,11 @@ def test_ground_speed_by_course(course, ground):
 
 def test_wind_stronger_than_the_canopy_carries_it_backwards():
     still = Touchdown(ground_speed=5.0, sink=2.0, mass=1.0)
-    into = judged("hands up", still, 7.0, "into", LandingSpec())
+    into = judged("brakes released", still, 7.0, "into", LandingSpec())
     assert into.backwards
     assert into.touchdown.ground_speed == pytest.approx(2.0)
-    assert not judged("hands up", still, 7.0, "with", LandingSpec()).backwards
-    assert not judged("hands up", still, 5.0, "into", LandingSpec()).backwards
+    assert not judged("brakes released", still, 7.0, "with", LandingSpec()).backwards
+    assert not judged("brakes released", still, 5.0, "into", LandingSpec()).backwards
 
 
 def test_loads_by_hand():
@@ -73,7 +73,7 @@ def test_every_limit_is_judged():
     spec = LandingSpec(
         stop_distance="50 mm", max_sink="1 m/s", max_ground_speed="20 m/s", max_energy="10 J", max_load=11
     )
-    arrival = judged("hands up", Touchdown(ground_speed=5.0, sink=2.0, mass=1.0), 1.0, "with", spec)
+    arrival = judged("brakes released", Touchdown(ground_speed=5.0, sink=2.0, mass=1.0), 1.0, "with", spec)
     assert {v.name: v.word for v in arrival.verdicts} == {
         "sink": "over", "ground_speed": "within", "energy": "over", "load": "within",
     }  # fmt: skip
@@ -81,43 +81,45 @@ def test_every_limit_is_judged():
     assert arrival.obstacle_load == pytest.approx(2 * (40.0 / (2 * 9.80665 * 0.05) + 1))
 
 
-def test_table_holds_every_way_course_and_wind(hands_up: Landing):
-    assert hands_up.ways == ("hands up",)
-    assert len(hands_up.arrivals) == 3 * 9
-    assert [a.wind for a in hands_up.series("hands up", "into")] == list(range(9))
-    still = [hands_up.series("hands up", course)[0].touchdown for course in COURSES]
+def test_table_holds_every_way_course_and_wind(brakes_released: Landing):
+    assert brakes_released.ways == ("brakes released",)
+    assert len(brakes_released.arrivals) == 3 * 9
+    assert [a.wind for a in brakes_released.series("brakes released", "into")] == list(range(9))
+    still = [brakes_released.series("brakes released", course)[0].touchdown for course in COURSES]
     assert still[0] == still[1] == still[2]
-    assert still[0].sink == hands_up.trim.sink
+    assert still[0].sink == brakes_released.trim.sink
     for i in range(1, 9):
-        into, across, behind = (hands_up.series("hands up", c)[i].touchdown.energy for c in COURSES)
+        into, across, behind = (
+            brakes_released.series("brakes released", c)[i].touchdown.energy for c in COURSES
+        )
         assert into < across < behind
 
 
-def test_unopened_falls_from_the_release_height_and_drifts(hands_up: Landing, heron: Design):
+def test_unopened_falls_from_the_release_height_and_drifts(brakes_released: Landing, heron: Design):
     """60 m of fall without air would be 34.3 m/s; drag keeps it well under that."""
-    for arrival in hands_up.unopened:
+    for arrival in brakes_released.unopened:
         assert 15.0 < arrival.touchdown.sink < 34.3
         assert arrival.touchdown.ground_speed == arrival.wind
     lower = landing(assemble(override(heron, {"drop.height": "5 m"})), flared=False)
     assert 9.0 < lower.still("unopened").touchdown.sink < 9.9  # sqrt(2 g 5 m) is 9.90
 
 
-def test_wind_to_make_way_against(hands_up: Landing):
-    assert hands_up.still_wind == hands_up.trim.forward_speed
-    assert hands_up.wind_limit == pytest.approx(0.8 * hands_up.trim.forward_speed)
+def test_wind_to_make_way_against(brakes_released: Landing):
+    assert brakes_released.still_wind == brakes_released.trim.forward_speed
+    assert brakes_released.wind_limit == pytest.approx(0.8 * brakes_released.trim.forward_speed)
 
 
-def test_bands_and_caveats(hands_up: Landing):
-    band = hands_up.bands.figures["energy"]
+def test_bands_and_caveats(brakes_released: Landing):
+    band = brakes_released.bands.figures["energy"]
     assert band.low < band.value < band.high
-    still = hands_up.still("hands up").touchdown
+    still = brakes_released.still("brakes released").touchdown
     assert band.value == pytest.approx(still.energy, rel=1e-9)
     assert band.value == pytest.approx(0.5 * still.mass * hypot(still.sink, still.ground_speed) ** 2)
-    assert any("triangular" in caveat for caveat in hands_up.caveats)
+    assert any("triangular" in caveat for caveat in brakes_released.caveats)
 
 
-def test_a_band_that_passes_its_limit_is_told(hands_up: Landing, heron: Design):
-    band = hands_up.bands.figures["sink"]
+def test_a_band_that_passes_its_limit_is_told(brakes_released: Landing, heron: Design):
+    band = brakes_released.bands.figures["sink"]
     close = override(heron, {"landing.max_sink": (band.value + band.high) / 2})
     told = landing(assemble(close), flared=False, winds=np.zeros(1))
     assert any("sink keeps within its limit" in caveat for caveat in told.caveats)
@@ -125,7 +127,7 @@ def test_a_band_that_passes_its_limit_is_told(hands_up: Landing, heron: Design):
     assert wide.limits.max_sink == pytest.approx(band.high + 1)
 
 
-def test_own_wind_plays_no_part(hands_up: Landing, heron: Design):
+def test_own_wind_plays_no_part(brakes_released: Landing, heron: Design):
     windy = landing(assemble(override(heron, {"site.wind.speed": "7 m/s"})), flared=False, winds=np.zeros(1))
-    assert windy.still("hands up").touchdown == hands_up.still("hands up").touchdown
-    assert windy.still("unopened").touchdown == hands_up.still("unopened").touchdown
+    assert windy.still("brakes released").touchdown == brakes_released.still("brakes released").touchdown
+    assert windy.still("unopened").touchdown == brakes_released.still("unopened").touchdown

@@ -64,7 +64,7 @@ def test_heights_add_up(opened: Opening) -> None:
     assert lost is not None
     assert 0 < case.height_to_stretch < case.height_to_full
     assert opened.height_to_glide == pytest.approx(case.height_to_full + lost)
-    assert opened.least_release_height == pytest.approx(2 * (opened.now.height_band[1] + lost))
+    assert opened.minimum_release_height == pytest.approx(2 * (opened.now.height_band[1] + lost))
 
 
 def test_opener_by_hand(vehicle: Vehicle) -> None:
@@ -131,9 +131,9 @@ def test_nosing_under_is_told(vehicle: Vehicle, opened: Opening) -> None:
     trim = find_trims(vehicle, modes=False).chosen
     found = settle(vehicle, trim, velocity=np.array([0.0, 8.0]), height=50.0)
     assert found.nosed_under
-    assert any("noses under" in caveat for caveat in replace(opened, settling=found).caveats)
+    assert any("tucks" in caveat for caveat in replace(opened, settling=found).caveats)
     held = replace(found, nosed_under=False)
-    assert not any("noses under" in caveat for caveat in replace(opened, settling=held).caveats)
+    assert not any("tucks" in caveat for caveat in replace(opened, settling=held).caveats)
 
 
 def test_stiffness_of_lines_side_by_side(heron: Design, configs: Path) -> None:
@@ -217,4 +217,4 @@ def test_pack_larger_than_the_canopy_is_refused(heron: Design) -> None:
 def test_low_release_is_told(opened: Opening) -> None:
     low, short = (replace(opened, release_height=height) for height in (10.0, 40.0))
     assert any("reaches the ground before" in caveat for caveat in low.caveats)
-    assert any("less than the least" in caveat for caveat in short.caveats)
+    assert any("less than the minimum" in caveat for caveat in short.caveats)

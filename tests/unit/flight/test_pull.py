@@ -16,7 +16,15 @@ from parasim.dynamics.suspension.payload_joint import build_body
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.environment.wind import Wind
 from parasim.flight.drop import Touchdown
-from parasim.flight.flare.descent import Descent, Diver, Pull, Stage, brake_speed, build_diver, servo_pull
+from parasim.flight.flare.descent import (
+    Descent,
+    FlareDescent,
+    Pull,
+    Stage,
+    brake_speed,
+    build_flare_descent,
+    servo_pull,
+)
 from parasim.flight.trim import find_trims
 from parasim.mass.inventory import payload_bottom, payload_center
 
@@ -27,18 +35,18 @@ def vehicle(heron: Design) -> Vehicle:
 
 
 @pytest.fixture(scope="module")
-def diver(vehicle: Vehicle) -> Diver:
-    return build_diver(vehicle, find_trims(vehicle, modes=False).chosen)
+def descending(vehicle: Vehicle) -> FlareDescent:
+    return build_flare_descent(vehicle, find_trims(vehicle, modes=False).chosen)
 
 
 PULL = servo_pull((0.0, 0.7, 0.3), full_travel=0.28)
 
 
-def landed(vehicle: Vehicle, diver: Diver, height: float, wind: Wind) -> Touchdown:
+def landed(vehicle: Vehicle, descending: FlareDescent, height: float, wind: Wind) -> Touchdown:
     """The same flare flown to a real ground, at the usual tolerance, the pull told by height."""
     still = replace(vehicle, wind=wind)
     body = build_body(still, vehicle.table)
-    start = diver.trim.state(height=height + diver.bottom_below, heading=0.0)
+    start = descending.trim.state(height=height + descending.bottom_below, heading=0.0)
     command = BrakeCommand(at_time=0.0, left=0.7, right=0.7, over=0.3)
     flown = simulate(body, body.hanging(start), (command,), payload_bottom=payload_bottom(vehicle.design))
     assert flown.landed
@@ -130,32 +138,34 @@ def test_highest_angle_counts_until_touchdown():
     assert found.highest_alpha(2.5) == pytest.approx(0.5)
 
 
-def test_hands_up_stays_in_the_glide(diver: Diver):
-    found = diver.descend(Pull(), 2.0)
-    assert found.velocity[2] == pytest.approx(diver.trim.sink, rel=2e-3)
-    assert found.velocity[0] == pytest.approx(diver.trim.forward_speed, rel=2e-3)
-    assert found.lost[-1] == pytest.approx(2.0 * diver.trim.sink, rel=2e-3)
+def test_hands_up_stays_in_the_glide(descending: FlareDescent):
+    found = descending.descend(Pull(), 2.0)
+    assert found.velocity[2] == pytest.approx(descending.trim.sink, rel=2e-3)
+    assert found.velocity[0] == pytest.approx(descending.trim.forward_speed, rel=2e-3)
+    assert found.lost[-1] == pytest.approx(2.0 * descending.trim.sink, rel=2e-3)
 
 
 @pytest.mark.parametrize("height", [1.0, 2.0, 3.5])
-def test_descent_tells_what_a_real_ground_would(vehicle: Vehicle, diver: Diver, height: float):
-    found = diver.descend(PULL, 4.0).touchdown(height)
-    flown = landed(vehicle, diver, height, Wind.calm())
+def test_descent_tells_what_a_real_ground_would(vehicle: Vehicle, descending: FlareDescent, height: float):
+    found = descending.descend(PULL, 4.0).touchdown(height)
+    flown = landed(vehicle, descending, height, Wind.calm())
     assert found.sink == pytest.approx(flown.sink, abs=0.02)
     assert found.ground_speed == pytest.approx(flown.ground_speed, abs=0.02)
 
 
-def test_head_gust_is_a_head_wind_that_steps_in(vehicle: Vehicle, diver: Diver):
+def test_head_gust_is_a_head_wind_that_steps_in(vehicle: Vehicle, descending: FlareDescent):
     """1 m/s from the north, evenly with height, met at the speed over the ground of still air."""
-    found = diver.descend(PULL, 4.0, np.array([-1.0, 0.0, 0.0])).touchdown(2.0)
+    found = descending.descend(PULL, 4.0, np.array([-1.0, 0.0, 0.0])).touchdown(2.0)
     wind = Wind(speed=1.0, from_direction=0.0, exponent=0.0)
-    flown = landed(vehicle, diver, 2.0, wind)
+    flown = landed(vehicle, descending, 2.0, wind)
     assert found.sink == pytest.approx(flown.sink, abs=0.02)
     assert found.ground_speed == pytest.approx(flown.ground_speed, abs=0.02)
 
 
-def test_gust_steps_in_at_the_old_speed_over_the_ground(diver: Diver):
-    up = diver.descend(Pull(), 0.5, np.array([0.0, 0.0, -1.0]))
-    assert up.velocity[:, 0] == pytest.approx([diver.trim.forward_speed, 0.0, diver.trim.sink], rel=1e-6)
-    assert up.alpha[0] > diver.trim.alpha + 0.08  # about 1 m/s over the airspeed
-    assert up.velocity[2, -1] < diver.trim.sink
+def test_gust_steps_in_at_the_old_speed_over_the_ground(descending: FlareDescent):
+    up = descending.descend(Pull(), 0.5, np.array([0.0, 0.0, -1.0]))
+    assert up.velocity[:, 0] == pytest.approx(
+        [descending.trim.forward_speed, 0.0, descending.trim.sink], rel=1e-6
+    )
+    assert up.alpha[0] > descending.trim.alpha + 0.08  # about 1 m/s over the airspeed
+    assert up.velocity[2, -1] < descending.trim.sink

@@ -61,7 +61,7 @@ def test_force_is_never_negative_and_slack_takes_none(vehicle, curve):
 
 
 def test_both_brakes_slow_the_vehicle_and_ease_the_lines(curve):
-    """With both pulled far it flies slower: less force than at hands-up airspeed."""
+    """With both pulled far it flies slower: less force than at airspeed with the brakes released."""
     flown = np.isfinite(curve.both)
     assert curve.airspeed[flown][-1] < curve.airspeed[0]
     assert curve.both[flown][-1] < curve.one[flown][-1]

@@ -53,7 +53,7 @@ NUMBERS = FlightNumbers(
         height_to_full=15.0,
         full_band=(13.0, 20.0),
         height_to_glide=50.0,
-        least_release=114.0,
+        minimum_release=114.0,
     ),
 )
 
@@ -124,9 +124,9 @@ def test_wind():
 
 def test_height_that_opening_takes():
     assert any("wants 114 m at least" in words for words in rungs()["high"].stop)
-    enough = replace(NUMBERS, opening=replace(NUMBERS.opening, least_release=80.0))
+    enough = replace(NUMBERS, opening=replace(NUMBERS.opening, minimum_release=80.0))
     assert not any("at least" in words for words in rungs(enough)["high"].stop)
-    unknown = replace(NUMBERS, opening=replace(NUMBERS.opening, least_release=None, height_to_glide=None))
+    unknown = replace(NUMBERS, opening=replace(NUMBERS.opening, minimum_release=None, height_to_glide=None))
     assert any("reached no steady glide" in words for words in rungs(unknown)["high"].stop)
     assert "height lost until it glides" not in expected(rungs(unknown)["high"])
 

@@ -13,11 +13,11 @@ from parasim.plotting.style import new_figure
 def test_polar_draws_the_brake_points(gliding: Glide) -> None:
     ax = new_figure().add_subplot()
     plot_polar(gliding, ax)
-    curve, hands_up = ax.lines
+    curve, brakes_released = ax.lines
     flown = [point.trim for point in gliding.brakes if point.trim is not None]
     assert curve.get_xdata() == pytest.approx([trim.forward_speed for trim in flown])
     assert curve.get_ydata() == pytest.approx([trim.sink for trim in flown])
-    assert (hands_up.get_xdata()[0], hands_up.get_ydata()[0]) == pytest.approx(
+    assert (brakes_released.get_xdata()[0], brakes_released.get_ydata()[0]) == pytest.approx(
         (gliding.trim.forward_speed, gliding.trim.sink)
     )
     (band,) = ax.patches
@@ -41,7 +41,7 @@ def test_polar_labels_in_either_unit(gliding: Glide) -> None:
 def test_polar_title_is_the_finding(gliding: Glide) -> None:
     (ax,) = polar_figure(gliding).axes
     assert ax.get_title(loc="left") == (
-        f"heron glides {gliding.trim.glide_ratio:.1f} to 1 at {gliding.trim.airspeed:.2f} m/s hands up"
+        f"heron glides {gliding.trim.glide_ratio:.1f} to 1 at {gliding.trim.airspeed:.2f} m/s brakes released"
     )
 
 

@@ -24,7 +24,7 @@ def test_title_and_axes(table: Landing, system, unit):
     figure = landing_figure(table, system)
     title = figure.get_suptitle()
     assert title.startswith("heron lands with")
-    assert f"{unit} hands up in still air (limit" in title
+    assert f"{unit} brakes released in still air (limit" in title
     assert figure.axes[1].get_ylabel() == f"energy at touchdown [{unit}]"
     figure.savefig(io.BytesIO(), format="png")
 

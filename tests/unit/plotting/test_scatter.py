@@ -13,7 +13,7 @@ from parasim.config.loader import override
 from parasim.dynamics.runge_kutta import SLACK
 from parasim.flight.drop import CAUTIONS
 from parasim.plotting.map_marks import round_length
-from parasim.plotting.scatter import drivers_figure, landing_figure, map_figure
+from parasim.plotting.scatter import landing_figure, map_figure, sensitivity_figure
 from parasim.scatter.scatter import Scatter
 from parasim.scatter.sensitivity import FIGURES, Sobol
 from tests.unit.scatter.test_scatter import scattered
@@ -34,8 +34,8 @@ def test_map_shows_every_landing_by_its_branch(scatter: Scatter, mapped: Figure)
     ax = mapped.axes[0]
     shown = {each.get_label(): np.asarray(each.get_offsets()) for each in ax.collections}
     landed = scatter.landed
-    for branch, name in enumerate(("opened", "late", "too late", "unopened")):
-        those = landed.select(landed.branch == branch)
+    for outcome, name in enumerate(("opened", "late", "too late", "unopened")):
+        those = landed.select(landed.outcome == outcome)
         if len(those):
             np.testing.assert_allclose(
                 shown[f"{name} ({len(those)})"], np.column_stack([those.east, those.north])
@@ -87,11 +87,11 @@ def test_a_limit_far_beyond_is_named_and_not_drawn(scatter: Scatter) -> None:
 
 
 def test_bars_are_the_correlations(scatter: Scatter) -> None:
-    assert scatter.drivers is not None
-    figure = drivers_figure(scatter)
+    assert scatter.sensitivity is not None
+    figure = sensitivity_figure(scatter)
     for i, ax in enumerate(figure.axes[:5]):
         widths = np.sort(np.abs([bar.get_width() for bar in ax.patches]))[::-1]
-        np.testing.assert_allclose(widths, np.sort(np.abs(scatter.drivers.partial[i]))[::-1][:7])
+        np.testing.assert_allclose(widths, np.sort(np.abs(scatter.sensitivity.partial[i]))[::-1][:7])
         for bar in ax.patches:
             assert bool(bar.get_hatch()) == (bar.get_width() < 0)
 
@@ -103,7 +103,7 @@ def test_bars_are_sobol_indices_where_there_are_any(scatter: Scatter) -> None:
         names=names, first=total / 2, total=total, first_interval=np.array([total, total]),
         total_interval=np.array([total - 0.1, total + 0.1]), base=8, flights=32, failed=0,
     )  # fmt: skip
-    figure = drivers_figure(replace(scatter, sobol=made))
+    figure = sensitivity_figure(replace(scatter, sobol=made))
     for i, ax in enumerate(figure.axes[: len(FIGURES)]):
         widths = sorted(bar.get_width() for bar in ax.patches if bar.get_hatch())
         np.testing.assert_allclose(widths, 100 * np.sort(total[i]))

@@ -84,7 +84,7 @@ def test_gaps_of_two_keys_are_crosses(configs):
 def test_search_lines(configs, limit, title):
     file = read_design_file(configs / "heron.yaml")
     ranges = [read_variation(text, file, 2) for text in ("canopy.span=1..1.2 m", "brakes.travel=90..120 mm")]
-    result = search(file, ranges, goal="sink", least=True, limits=[read_limit(limit)], evaluations=16)
+    result = search(file, ranges, goal="sink", minimum=True, limits=[read_limit(limit)], evaluations=16)
     figure = search_figure(result)
     assert title in figure.get_suptitle()
     span, travel = figure.axes

@@ -92,10 +92,10 @@ def test_replayed_members_come_down_in_the_same_place(turbulent: tuple[Vehicle, 
     """Through assembly, trim and scipy's integrator; the core turns its tables to the rigging instead."""
     vehicle, release, plan = turbulent
     members = fly_chunk(plan, Chunk(0, 100))
-    chosen = [int(np.flatnonzero(members.branch == branch)[0]) for branch in (OPENED, LATE, UNOPENED)]
+    chosen = [int(np.flatnonzero(members.outcome == outcome)[0]) for outcome in (OPENED, LATE, UNOPENED)]
     for k in [*chosen, 1, 2]:
         found = replay(vehicle, release, plan, k)
-        assert found.branch == members.branch[k]
+        assert found.outcome == members.outcome[k]
         if found.drop is None:
             assert found.fallen.north[0] == pytest.approx(members.north[k], abs=1e-6)
             continue
@@ -115,14 +115,14 @@ def test_a_measured_wind_is_scaled_and_turned_as_a_whole(heron: Design, tmp_path
     measured = override(heron, {**CALIBRATED, "site.wind": {"table": str(table)}, "scatter.unopened": "30 %"})
     vehicle, release, plan = plan_of(measured)
     members = fly_chunk(plan, Chunk(0, 40))
-    for k in (int(np.flatnonzero(members.branch == branch)[0]) for branch in (OPENED, UNOPENED)):
+    for k in (int(np.flatnonzero(members.outcome == outcome)[0]) for outcome in (OPENED, UNOPENED)):
         found = replay(vehicle, release, plan, k)
         if found.drop is None:
             continue
         north = found.drop.track.north[-1] + found.inputs["release_north"]
         east = found.drop.track.east[-1] + found.inputs["release_east"]
         assert np.hypot(north - members.north[k], east - members.east[k]) < 0.5
-    fallen = members.select(members.branch == UNOPENED)
+    fallen = members.select(members.outcome == UNOPENED)
     off = np.array(
         [fallen.north - fallen.inputs["release_north"], fallen.east - fallen.inputs["release_east"]]
     )
@@ -149,5 +149,5 @@ def test_other_designs(name: str, configs: Path) -> None:
     assert set(found.failed.status.tolist()) <= {OVERTURNED}
     assert len(found.failed) <= 3
     assert found.footprint is not None
-    assert found.drivers is not None
+    assert found.sensitivity is not None
     assert found.members.settled.all()

@@ -17,7 +17,7 @@ from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.flight.drop import Drop, Release, drop, release_of
 from parasim.flight.trim import find_trims
 from parasim.scatter.ensemble import Landings, fly, ready
-from parasim.scatter.ensemble_model import FACTORS, INPUTS, Family, build_family
+from parasim.scatter.ensemble_model import FACTORS, INPUTS, EnsembleModel, build_ensemble_model
 
 
 @pytest.fixture(scope="module")
@@ -43,8 +43,8 @@ def release(vehicle: Vehicle) -> Release:
 
 
 @pytest.fixture(scope="module")
-def family(vehicle: Vehicle, release: Release) -> Family:
-    return build_family(vehicle, release)
+def ensemble_model(vehicle: Vehicle, release: Release) -> EnsembleModel:
+    return build_ensemble_model(vehicle, release)
 
 
 @pytest.fixture(scope="module")
@@ -52,8 +52,10 @@ def nominal(vehicle: Vehicle, release: Release) -> Drop:
     return drop(vehicle, release)
 
 
-def flown(family: Family, **inputs: float) -> Landings:
-    return fly(family, {name: np.array([x]) for name, x in inputs.items()}, number=np.array([0]), seed=1)
+def flown(ensemble_model: EnsembleModel, **inputs: float) -> Landings:
+    return fly(
+        ensemble_model, {name: np.array([x]) for name, x in inputs.items()}, number=np.array([0]), seed=1
+    )
 
 
 def place(landing: Landings | Drop) -> np.ndarray:
@@ -74,8 +76,8 @@ def exact(design: Design, release: Release, name: str, value: float) -> Drop:
     return drop(assemble(override(design, {KEYS.get(name, f"calibration.{name}"): value})), release)
 
 
-def test_the_nominal_member_is_the_single_drop(family: Family, nominal: Drop) -> None:
-    landing = flown(family)
+def test_the_nominal_member_is_the_single_drop(ensemble_model: EnsembleModel, nominal: Drop) -> None:
+    landing = flown(ensemble_model)
     assert landing.status[0] == LANDED
     assert landing.settled[0]
     np.testing.assert_allclose(place(landing), place(nominal), atol=1e-5 * nominal.distance)
@@ -96,15 +98,15 @@ def standard_deviation(design: Design, name: str) -> float:
 
 @pytest.mark.parametrize("name", [name for name in INPUTS if name not in ("release_north", "release_east")])
 def test_each_input_does_what_it_does_to_the_design(
-    heron: Design, family: Family, release: Release, nominal: Drop, name: str
+    heron: Design, ensemble_model: EnsembleModel, release: Release, nominal: Drop, name: str
 ) -> None:
     """Within a tenth of what the input changes, plus 1 cm: what blending leaves out."""
     step = standard_deviation(heron, name)
-    value = family.nominal[name] + (-step if name == "lift_factor" else step)
+    value = ensemble_model.nominal[name] + (-step if name == "lift_factor" else step)
     if name in FACTORS and value > next(r.high for r in build_ranges(heron) if r.name == name):
-        value = family.nominal[name] - step
+        value = ensemble_model.nominal[name] - step
     anew = place(exact(heron, release, name, value))
-    error = np.linalg.norm(place(flown(family, **{name: value})) - anew)
+    error = np.linalg.norm(place(flown(ensemble_model, **{name: value})) - anew)
     assert error < 0.1 * np.linalg.norm(anew - place(nominal)) + 0.01
 
 
@@ -121,80 +123,86 @@ def test_nor_where_an_input_hardly_moves_it(heron: Design, name: str) -> None:
     own = override(heron, {"lines.rigging_angle": "-1 deg"})
     vehicle = assemble(own)
     release = replace(release_of(vehicle), height=40.0, brakes=())
-    family = build_family(vehicle, release, varied=(name,))
-    test_each_input_does_what_it_does_to_the_design(own, family, release, drop(vehicle, release), name)
+    ensemble_model = build_ensemble_model(vehicle, release, varied=(name,))
+    test_each_input_does_what_it_does_to_the_design(
+        own, ensemble_model, release, drop(vehicle, release), name
+    )
 
 
-def test_a_large_trim_is_not_cut_off(heron: Design, family: Family, release: Release, nominal: Drop) -> None:
+def test_a_large_trim_is_not_cut_off(
+    heron: Design, ensemble_model: EnsembleModel, release: Release, nominal: Drop
+) -> None:
     """Also in a drop whose brakes are told nothing."""
     assert not release.brakes
     anew = place(exact(heron, release, "right_trim", 0.6))
-    error = np.linalg.norm(place(flown(family, right_trim=0.6)) - anew)
+    error = np.linalg.norm(place(flown(ensemble_model, right_trim=0.6)) - anew)
     assert error < 0.02 * np.linalg.norm(anew - place(nominal))
 
 
 @pytest.mark.parametrize("name", ["lift_factor", "left_trim", "payload_mass", "no_such_thing"])
 def test_an_input_that_it_was_not_built_for_is_refused(vehicle: Vehicle, release: Release, name: str) -> None:
-    family = build_family(vehicle, release, varied=("wind_speed",))
+    ensemble_model = build_ensemble_model(vehicle, release, varied=("wind_speed",))
     with pytest.raises(ValueError, match=name):
-        flown(family, **{name: 0.5})
+        flown(ensemble_model, **{name: 0.5})
 
 
-def test_a_release_point_moves_the_landing_by_itself(family: Family) -> None:
-    moved = place(flown(family, release_north=12.0, release_east=-7.0)) - place(flown(family))
+def test_a_release_point_moves_the_landing_by_itself(ensemble_model: EnsembleModel) -> None:
+    moved = place(flown(ensemble_model, release_north=12.0, release_east=-7.0)) - place(flown(ensemble_model))
     np.testing.assert_allclose(moved, [12.0, -7.0], atol=1e-3)
 
 
 def test_a_uniform_wind_drifts_it_by_its_time_aloft(heron: Design, release: Release) -> None:
     """Wind alike at all heights: drift is speed times time, whatever the canopy does. Closed form."""
     calm = assemble(override(heron, {"site.wind.speed": 0.0, "site.wind.exponent": 0.0}))
-    family = build_family(calm, release, varied=("wind_speed", "wind_from"))
-    still, speed, comes_from = flown(family), 4.0, radians(200.0)
-    drift = place(flown(family, wind_speed=speed, wind_from=comes_from)) - place(still)
+    ensemble_model = build_ensemble_model(calm, release, varied=("wind_speed", "wind_from"))
+    still, speed, comes_from = flown(ensemble_model), 4.0, radians(200.0)
+    drift = place(flown(ensemble_model, wind_speed=speed, wind_from=comes_from)) - place(still)
     expected = -speed * still.time_aloft[0] * np.array([cos(comes_from), sin(comes_from)])
     np.testing.assert_allclose(drift, expected, atol=2e-3)
 
 
-def test_each_begins_in_the_steady_glide_of_its_own_design(heron: Design, family: Family) -> None:
+def test_each_begins_in_the_steady_glide_of_its_own_design(
+    heron: Design, ensemble_model: EnsembleModel
+) -> None:
     inputs = {"payload_mass": np.array([1.35]), "moment_shift": np.array([0.01])}
-    member = ready(family, inputs, 0, 0, 1)
+    member = ready(ensemble_model, inputs, 0, 0, 1)
     design = override(heron, {"payload.mass": 1.35, "calibration.moment_shift": 0.01})
     trim = find_trims(assemble(design), height=40.0, modes=False).chosen
-    u, _, w = member.state[7:10] - _wind_in_body(family, member.state)
+    u, _, w = member.state[7:10] - _wind_in_body(ensemble_model, member.state)
     assert member.settled
     assert np.arctan2(w, u) == pytest.approx(trim.alpha, abs=radians(0.05))
     assert np.hypot(u, w) == pytest.approx(trim.airspeed, rel=2e-3)
 
 
-def _wind_in_body(family: Family, state: np.ndarray) -> np.ndarray:
+def _wind_in_body(ensemble_model: EnsembleModel, state: np.ndarray) -> np.ndarray:
     from parasim.environment.wind import mean_wind
     from parasim.rotations import rotation_matrix
 
-    north, east, _, _ = mean_wind(family.motion.wind, -state[2])
+    north, east, _, _ = mean_wind(ensemble_model.motion.wind, -state[2])
     return rotation_matrix(state[3:7]).T @ [north, east, 0.0]
 
 
 @pytest.fixture(scope="module")
-def rough(heron: Design, release: Release) -> Family:
+def rough(heron: Design, release: Release) -> EnsembleModel:
     """In turbulence, braked by time and by height."""
     design = override(heron, {"site.turbulence": {"intensity": "20 %"}})
     brakes = (
         BrakeCommand(at_time=2.0, left=0.4, right=0.0, over=0.5),
         BrakeCommand(at_height=15.0, left=0.1, right=0.6),
     )
-    return build_family(assemble(design), replace(release, brakes=brakes))
+    return build_ensemble_model(assemble(design), replace(release, brakes=brakes))
 
 
-def random_inputs(family: Family, n: int, scale: float = 0.05) -> dict[str, np.ndarray]:
+def random_inputs(ensemble_model: EnsembleModel, n: int, scale: float = 0.05) -> dict[str, np.ndarray]:
     rng = np.random.default_rng(7)
     return {
         name: x + scale * (abs(x) + 0.01) * rng.normal(size=n)
-        for name, x in family.nominal.items()
+        for name, x in ensemble_model.nominal.items()
         if name not in ("left_trim", "right_trim")
     }
 
 
-def test_the_same_bits_in_any_split(rough: Family) -> None:
+def test_the_same_bits_in_any_split(rough: EnsembleModel) -> None:
     inputs, number = random_inputs(rough, 12), np.arange(100, 112)
     whole = fly(rough, inputs, number=number, seed=5)
     parts = [
@@ -209,22 +217,27 @@ def test_the_same_bits_in_any_split(rough: Family) -> None:
     np.testing.assert_array_equal(whole.select(np.array([3])).north, whole.north[3:4])
 
 
-def test_left_and_right_mirror(family: Family) -> None:
+def test_left_and_right_mirror(ensemble_model: EnsembleModel) -> None:
     """Heading north in a wind from the north: one brake's landing is the other's seen in a mirror."""
     along = {"heading": 0.0, "wind_from": 0.0}
-    left, right = (place(flown(family, **along, **{side: 0.2})) for side in ("left_trim", "right_trim"))
+    left, right = (
+        place(flown(ensemble_model, **along, **{side: 0.2})) for side in ("left_trim", "right_trim")
+    )
     np.testing.assert_allclose(left, [right[0], -right[1]], atol=1e-3)
 
 
 def test_a_swinging_payload(heron: Design, release: Release) -> None:
     design = override(heron, {"lines.rigging_angle": "3 deg", "payload.suspension": {}})
     vehicle = assemble(design)
-    single, family = drop(vehicle, release), build_family(vehicle, release, varied=("payload_mass",))
-    landing = flown(family)
+    single, ensemble_model = (
+        drop(vehicle, release),
+        build_ensemble_model(vehicle, release, varied=("payload_mass",)),
+    )
+    landing = flown(ensemble_model)
     assert landing.settled[0]
     np.testing.assert_allclose(place(landing), place(single), atol=1e-4 * single.distance)
     heavier = drop(assemble(override(design, {"payload.mass": 1.3})), release)
-    error = np.linalg.norm(place(flown(family, payload_mass=1.3)) - place(heavier))
+    error = np.linalg.norm(place(flown(ensemble_model, payload_mass=1.3)) - place(heavier))
     assert error < 0.1 * np.linalg.norm(place(heavier) - place(single)) + 0.01
 
 
@@ -232,22 +245,22 @@ def test_a_swinging_payload(heron: Design, release: Release) -> None:
 
 
 @pytest.mark.parametrize("height", [0.1, 0.0, -5.0])
-def test_released_on_or_under_the_ground(family: Family, height: float) -> None:
-    landing = flown(family, release_height=height)
+def test_released_on_or_under_the_ground(ensemble_model: EnsembleModel, height: float) -> None:
+    landing = flown(ensemble_model, release_height=height)
     assert landing.status[0] == ON_GROUND
     assert landing.time_aloft[0] == 0.0
 
 
-def test_ground_in_the_first_step(family: Family) -> None:
-    hang = family.payload_bottom[2]
-    landing = flown(family, release_height=hang + 0.02)
+def test_ground_in_the_first_step(ensemble_model: EnsembleModel) -> None:
+    hang = ensemble_model.payload_bottom[2]
+    landing = flown(ensemble_model, release_height=hang + 0.02)
     assert landing.status[0] == LANDED
     assert 0.0 < landing.time_aloft[0] < 0.1
 
 
 @pytest.mark.parametrize("name", sorted(INPUTS))
-def test_what_is_no_number_is_lost_and_told(family: Family, name: str) -> None:
-    landing = flown(family, **{name: np.nan})
+def test_what_is_no_number_is_lost_and_told(ensemble_model: EnsembleModel, name: str) -> None:
+    landing = flown(ensemble_model, **{name: np.nan})
     assert landing.status[0] == LOST
 
 
@@ -276,9 +289,9 @@ def test_extremes_land_or_are_told(heron: Design, case: str, start: str) -> None
         height=30.0, start=start, heading=1.0, velocity=np.array([-20.0, 15.0, 30.0]),
         brakes=(BrakeCommand(at_height=10.0, left=1.0, right=0.0),),
     )  # fmt: skip
-    family = build_family(vehicle, release, varied=tuple(EXTREME[case]))
+    ensemble_model = build_ensemble_model(vehicle, release, varied=tuple(EXTREME[case]))
     inputs = {name: np.full(3, x) for name, x in EXTREME[case].items()}
-    landings = fly(family, inputs, number=np.arange(3), seed=2)
+    landings = fly(ensemble_model, inputs, number=np.arange(3), seed=2)
     assert set(landings.status.tolist()) <= {LANDED, ALOFT, LOST, STUCK, SLACK, OVERTURNED}
     down = landings.select(landings.status == LANDED)
     for field in fields(Landings):

@@ -42,8 +42,8 @@ def test_regions_of_a_normal_hold_what_they_say(normal: Footprint) -> None:
         allowed = 3 * np.sqrt(p * (1 - p) / 4000) + 0.01 * (1 - p)
         assert held(region, fresh) == pytest.approx(p, abs=allowed)
         assert region.held == pytest.approx(p, abs=allowed)
-        assert region.held_back is not None
-        assert region.held_back == pytest.approx(p, abs=3 * np.sqrt(p * (1 - p) / 1000))
+        assert region.cross_checked is not None
+        assert region.cross_checked == pytest.approx(p, abs=3 * np.sqrt(p * (1 - p) / 1000))
 
 
 def test_area_of_a_normal_has_a_closed_form(normal: Footprint) -> None:

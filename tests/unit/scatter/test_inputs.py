@@ -27,7 +27,7 @@ from parasim.scatter.inputs import (
 )
 
 N = 20000
-LEAST_P = 1e-3
+MINIMUM_P = 1e-3
 """A right distribution fails by chance once in a thousand seeds; these seeds are fixed."""
 
 
@@ -55,7 +55,7 @@ def test_seeds_and_columns_are_independent() -> None:
     assert abs(np.corrcoef(one[:, 0], other[:, 0])[0, 1]) < 4 / np.sqrt(N)
     matrix = np.corrcoef(one.T) - np.eye(WIDTH)
     assert np.abs(matrix).max() < 5 / np.sqrt(N)
-    assert stats.kstest(one[:, 3], "uniform").pvalue > LEAST_P
+    assert stats.kstest(one[:, 3], "uniform").pvalue > MINIMUM_P
 
 
 def test_every_input_has_its_own_column() -> None:
@@ -79,7 +79,7 @@ def test_offsets_are_distributed_as_a_library_has_them(spread: Spread, reference
     u = numbers_of(3, 0, N)[:, 5]
     found = offsets(spread, u)
     np.testing.assert_allclose(found, reference.ppf(u), rtol=1e-9, atol=1e-9)
-    assert stats.kstest(found, reference.cdf).pvalue > LEAST_P
+    assert stats.kstest(found, reference.cdf).pvalue > MINIMUM_P
 
 
 def test_range_of_a_calibration_is_never_left() -> None:
@@ -91,7 +91,7 @@ def test_range_of_a_calibration_is_never_left() -> None:
     assert np.mean(found < 0) == pytest.approx(0.25, abs=4 * np.sqrt(0.25 * 0.75 / N))
     upper = found[found > 0] / 0.3
     half_normal = stats.truncnorm(0.0, 2.0)
-    assert stats.kstest(upper, half_normal.cdf).pvalue > LEAST_P
+    assert stats.kstest(upper, half_normal.cdf).pvalue > MINIMUM_P
 
 
 def test_symmetric_range_is_a_truncated_normal() -> None:

@@ -10,7 +10,7 @@ from parasim.config.scenario import LandingSpec
 from parasim.dynamics import reach
 from parasim.dynamics.flight_rates import Flight
 from parasim.dynamics.rigid_body import build_rigid_body
-from parasim.dynamics.runge_kutta import TUMBLED, fly, room_for
+from parasim.dynamics.runge_kutta import TUMBLED, fly, workspace_for
 from parasim.dynamics.simulate import simulate
 from parasim.dynamics.suspension.payload_joint import build_body
 from parasim.dynamics.vehicle import Vehicle, assemble
@@ -50,7 +50,7 @@ def test_ensemble_core_tells_of_the_same_tumble(vehicle: Vehicle, start: np.ndar
     place = tuple(payload_bottom(vehicle.design).tolist())
     timed = np.array([[-np.inf, 0.0, 0.0, 0.0]])
     none, atol = np.empty((0, 4)), np.full(15, 1e-4)
-    ending, *_ = fly(flight, place, timed, none, y, 1e-5, atol, 60.0, room_for(15, 1))
+    ending, *_ = fly(flight, place, timed, none, y, 1e-5, atol, 60.0, workspace_for(15, 1))
     assert ending == TUMBLED
 
 

@@ -18,12 +18,12 @@ from parasim.environment.wind import Wind
 from parasim.errors import OptionError, SolverError
 from parasim.flight.drop import Release, release_of, unopened
 from parasim.scatter import scatter as module
-from parasim.scatter.checkpoint import KeptParts, run_contents
+from parasim.scatter.checkpoint import Checkpoint, run_contents
 from parasim.scatter.members import (
+    ARRAYS,
     CHUNK,
     LATE,
     OPENED,
-    OUTCOMES,
     TOO_LATE,
     UNOPENED,
     Chunk,
@@ -63,16 +63,16 @@ def heron(heron: Design) -> Design:
     return override(heron, {"drop.height": 60.0, "drop.brakes": [*brakes, "4m: L 0.9 R 0.9 over 1s"]})
 
 
-def plan_of(vehicle: Vehicle, release: Release, *, seed: int = 1, **family: Any) -> Plan:
+def plan_of(vehicle: Vehicle, release: Release, *, seed: int = 1, **ensemble_model: Any) -> Plan:
     plan = plan_without_core(vehicle, release, seed=seed)
-    shared = stand_in.build_family(vehicle, release, varied=())
-    return replace(plan, family=replace(shared, **family), fly=stand_in.fly)
+    shared = stand_in.build_ensemble_model(vehicle, release, varied=())
+    return replace(plan, ensemble_model=replace(shared, **ensemble_model), fly=stand_in.fly)
 
 
-def scattered(design: Design, *, drops: int, seed: int = 1, **family: Any) -> Scatter:
+def scattered(design: Design, *, drops: int, seed: int = 1, **ensemble_model: Any) -> Scatter:
     vehicle = assemble(design)
     release = release_of(vehicle)
-    plan = plan_of(vehicle, release, seed=seed, **family)
+    plan = plan_of(vehicle, release, seed=seed, **ensemble_model)
     members = fly_all(plan, drops, HERE)
     return conclude(vehicle, release, plan, members, drops=drops, workers=HERE)
 
@@ -83,7 +83,7 @@ def plain(heron: Design) -> Scatter:
 
 
 def same(one: Members, other: Members) -> bool:
-    arrays = [(getattr(one, name), getattr(other, name)) for name in OUTCOMES]
+    arrays = [(getattr(one, name), getattr(other, name)) for name in ARRAYS]
     arrays += [(one.inputs[name], other.inputs[name]) for name in one.inputs]
     return set(one.inputs) == set(other.inputs) and all(a.tobytes() == b.tobytes() for a, b in arrays)
 
@@ -112,7 +112,7 @@ def test_drift_in_uniform_wind_has_a_closed_form(heron: Design) -> None:
 def test_nothing_spread_lands_in_one_place(heron: Design) -> None:
     found = scattered(override(heron, ALONE), drops=150)
     assert np.ptp(found.members.north) == np.ptp(found.members.east) == 0
-    assert found.drivers is None
+    assert found.sensitivity is None
     assert found.footprint is not None
     assert found.radii == pytest.approx((0.0, 0.0, 0.0), abs=1e-9)
 
@@ -122,11 +122,11 @@ def test_branches_come_as_often_as_said(heron: Design) -> None:
         heron, {"scatter.unopened": "10 %", "scatter.late": {"probability": "20 %", "delay": "0.5 s"}}
     )
     found = scattered(design, drops=2000)
-    count = {share.name: share.count for share in found.branches}
+    count = {share.name: share.count for share in found.outcomes}
     assert sum(count.values()) == 2000
     assert stats.binomtest(count["unopened"], 2000, 0.1).pvalue > 1e-3
     assert stats.binomtest(count["late"] + count["too late"], 2000, 0.2).pvalue > 1e-3
-    for share in found.branches:
+    for share in found.outcomes:
         assert share.low <= share.value <= share.high
 
 
@@ -142,7 +142,7 @@ def test_intervals_hold_the_truth_as_often_as_they_say(heron: Design) -> None:
 
 
 def test_unopened_arrive_as_a_drop_has_them(plain: Scatter) -> None:
-    fallen = plain.members.select(plain.members.branch == UNOPENED)
+    fallen = plain.members.select(plain.members.outcome == UNOPENED)
     assert len(fallen) > 5
     for i in range(len(fallen)):
         height = fallen.inputs["release_height"][i]
@@ -158,12 +158,12 @@ def test_late_ones_glide_less_far(heron: Design) -> None:
     late = override(heron, {**ALONE, "scatter.late": {"probability": "100 %", "delay": "2 s"}})
     found, nominal = scattered(late, drops=500), scattered(override(heron, ALONE), drops=10)
     members = found.members
-    assert set(np.unique(members.branch)) <= {LATE, TOO_LATE}
-    glided = members.select(members.branch == LATE)
+    assert set(np.unique(members.outcome)) <= {LATE, TOO_LATE}
+    glided = members.select(members.outcome == LATE)
     reach = np.hypot(nominal.members.north[0], nominal.members.east[0])
     assert (np.hypot(glided.north, glided.east) < reach).all()
     assert (glided.sink == nominal.members.sink[0]).all()
-    fell = members.select(members.branch == TOO_LATE)
+    fell = members.select(members.outcome == TOO_LATE)
     assert len(fell)
     assert (fell.sink > 15).all()
 
@@ -184,7 +184,7 @@ def test_late_ones_lose_fall_and_opening_height(heron: Design) -> None:
     speed = np.sqrt((state.velocity**2).sum(axis=0))
     left = state.height - np.interp(speed, OPENING_SPEEDS, plan.falling.opening_lost)
     taken = np.interp(speed, OPENING_SPEEDS, plan.falling.opening_time)
-    glides = members.branch == LATE
+    glides = members.outcome == LATE
     assert 0 < np.count_nonzero(glides) <= 50
     expected = delay + taken + (left - stand_in.HANG) / stand_in.SINK
     np.testing.assert_allclose(members.time_aloft[glides], expected[glides], rtol=1e-9)
@@ -197,12 +197,12 @@ def test_late_ones_begin_in_a_steady_glide(heron: Design) -> None:
     vehicle = assemble(design)
     starts: dict[str, int] = {}
 
-    def watched(family: Any, inputs: Any, *, number: Any, seed: int) -> Any:
-        starts[family.start] = starts.get(family.start, 0) + len(number)
-        return stand_in.fly(family, inputs, number=number, seed=seed)
+    def watched(ensemble_model: Any, inputs: Any, *, number: Any, seed: int) -> Any:
+        starts[ensemble_model.start] = starts.get(ensemble_model.start, 0) + len(number)
+        return stand_in.fly(ensemble_model, inputs, number=number, seed=seed)
 
     members = fly_chunk(replace(plan_of(vehicle, release_of(vehicle)), fly=watched), Chunk(0, 100))
-    count = np.bincount(members.branch, minlength=4)
+    count = np.bincount(members.outcome, minlength=4)
     assert starts == {"rest": count[OPENED], "steady": count[LATE]}
 
 
@@ -224,7 +224,7 @@ def test_more_drops_begin_with_the_same(heron: Design, plain: Scatter) -> None:
 def test_failed_members_are_counted_and_kept_out(heron: Design) -> None:
     found = scattered(heron, drops=400, fail_above=64.0)
     failed = found.failed
-    opened_high = (found.members.branch <= LATE) & (found.members.inputs["release_height"] > 64.0)
+    opened_high = (found.members.outcome <= LATE) & (found.members.inputs["release_height"] > 64.0)
     assert len(failed) > 5
     assert found.failures == {"motion not finite": len(failed)}
     assert np.count_nonzero(opened_high) >= len(failed)
@@ -287,10 +287,10 @@ def test_kept_parts_go_on_and_give_the_same(heron: Design, tmp_path: Path) -> No
     vehicle = assemble(heron)
     plan = plan_of(vehicle, release_of(vehicle))
     what = {"design": "heron", "seed": 1}
-    kept = KeptParts.open(tmp_path, what, resume=False)
+    kept = Checkpoint.open(tmp_path, what, resume=False)
     for chunk in chunks(300)[:2]:
         kept.keep(chunk, fly_chunk(plan, chunk))
-    again = KeptParts.open(tmp_path, what, resume=True)
+    again = Checkpoint.open(tmp_path, what, resume=True)
     flown: list[int] = []
     members = fly_all(plan, 450, HERE, kept=again, done=lambda more, of: flown.append(more))
     assert flown == [200, 100, 100, 50]
@@ -301,17 +301,17 @@ def test_kept_parts_go_on_and_give_the_same(heron: Design, tmp_path: Path) -> No
 
 
 def test_parts_of_another_run_are_not_mixed_in(tmp_path: Path) -> None:
-    KeptParts.open(tmp_path, {"design": "heron", "seed": 1}, resume=False)
+    Checkpoint.open(tmp_path, {"design": "heron", "seed": 1}, resume=False)
     with pytest.raises(OptionError, match=r"belong to another run \(seed differ"):
-        KeptParts.open(tmp_path, {"design": "heron", "seed": 2}, resume=True)
+        Checkpoint.open(tmp_path, {"design": "heron", "seed": 2}, resume=True)
     with pytest.raises(OptionError, match="nothing to go on with"):
-        KeptParts.open(tmp_path / "elsewhere", {"design": "heron", "seed": 2}, resume=True)
+        Checkpoint.open(tmp_path / "elsewhere", {"design": "heron", "seed": 2}, resume=True)
 
 
 def test_spoilt_parts_are_flown_again(heron: Design, tmp_path: Path) -> None:
     vehicle = assemble(heron)
     plan = plan_of(vehicle, release_of(vehicle))
-    kept = KeptParts.open(tmp_path, {}, resume=False)
+    kept = Checkpoint.open(tmp_path, {}, resume=False)
     fly_all(plan, 300, HERE, kept=kept)
     files = sorted(kept.directory.glob("*.npz"))
     assert len(files) == 3
@@ -324,13 +324,13 @@ def test_spoilt_parts_are_flown_again(heron: Design, tmp_path: Path) -> None:
 def test_finished_parts_are_not_thrown_away(tmp_path: Path, heron: Design) -> None:
     vehicle = assemble(heron)
     plan = plan_of(vehicle, release_of(vehicle))
-    kept = KeptParts.open(tmp_path, {"seed": 1}, resume=False)
+    kept = Checkpoint.open(tmp_path, {"seed": 1}, resume=False)
     kept.keep(Chunk(0, CHUNK), fly_chunk(plan, Chunk(0, CHUNK)))
     notes = kept.directory / "notes.txt"
     notes.write_text("the user's own")
     with pytest.raises(OptionError, match="holds finished parts of this very run: 1; add --resume"):
-        KeptParts.open(tmp_path, {"seed": 1}, resume=False)
-    other = KeptParts.open(tmp_path, {"seed": 2}, resume=False)
+        Checkpoint.open(tmp_path, {"seed": 1}, resume=False)
+    other = Checkpoint.open(tmp_path, {"seed": 2}, resume=False)
     assert other.finished(Chunk(0, CHUNK)) is None
     assert other.others() == 1
     other.remove()
@@ -342,7 +342,7 @@ def test_finished_parts_are_not_thrown_away(tmp_path: Path, heron: Design) -> No
 def test_a_part_of_another_run_under_this_name_is_not_used(tmp_path: Path, heron: Design) -> None:
     vehicle = assemble(heron)
     plan = plan_of(vehicle, release_of(vehicle))
-    one, two = (KeptParts.open(tmp_path, {"seed": seed}, resume=False) for seed in (1, 2))
+    one, two = (Checkpoint.open(tmp_path, {"seed": seed}, resume=False) for seed in (1, 2))
     one.keep(Chunk(0, CHUNK), fly_chunk(plan, Chunk(0, CHUNK)))
     (path,) = one.own()
     path.rename(path.with_name(path.name.replace(one.mark, two.mark)))
@@ -405,7 +405,7 @@ def test_a_process_that_dies_in_flight_changes_nothing(heron: Design, tmp_path: 
 
 def test_wind_that_rivals_the_airspeed_is_told(plain: Scatter) -> None:
     gale = replace(plain, vehicle=replace(plain.vehicle, wind=Wind(speed=12.0, from_direction=0.0)))
-    said = "hardly makes way"
+    said = "hardly makes headway"
     assert any(said in caveat for caveat in gale.caveats)
     assert not any(said in caveat for caveat in plain.caveats)
 
@@ -414,4 +414,4 @@ def test_caveats(plain: Scatter) -> None:
     assert plain.complete
     assert any("not measured" in caveat for caveat in plain.caveats)
     assert any("swings left out" in caveat for caveat in plain.caveats)
-    assert OPENED in plain.members.branch
+    assert OPENED in plain.members.outcome

@@ -20,9 +20,9 @@ from parasim.scatter.sensitivity import (
     FIGURES,
     axis_of,
     build_sobol_plan,
-    drivers,
     figures_of,
     fly_sobol_chunk,
+    sensitivity,
     sobol,
 )
 from parasim.scatter.workers import Workers
@@ -36,9 +36,9 @@ INPUTS = tuple(
 )
 
 
-def straight(family: Any, inputs: Any, *, number: Any, seed: int) -> Any:
-    """Lands at north = a + gusts, east = b³; c does nothing. Gusts have the deviation `family`."""
-    gusts = np.array([np.random.default_rng([seed, int(k)]).normal(0, family) for k in number])
+def straight(ensemble_model: Any, inputs: Any, *, number: Any, seed: int) -> Any:
+    """Lands at north = a + gusts, east = b³; c does nothing. Gusts have the deviation `ensemble_model`."""
+    gusts = np.array([np.random.default_rng([seed, int(k)]).normal(0, ensemble_model) for k in number])
     n = len(number)
     return stand_in.Landings(
         north=inputs["release_north"] + gusts, east=inputs["release_east"] ** 3, time_aloft=np.ones(n),
@@ -56,7 +56,7 @@ def vehicle(heron: Design) -> Vehicle:
 @pytest.fixture(scope="module")
 def plan(vehicle: Vehicle) -> Plan:
     made = plan_without_core(vehicle, release_of(vehicle), seed=1)
-    return replace(made, inputs=INPUTS, fly=straight, family=4.0, unopened=0.0, late=0.0)
+    return replace(made, inputs=INPUTS, fly=straight, ensemble_model=4.0, unopened=0.0, late=0.0)
 
 
 def flown(plan: Plan, n: int = 3000) -> Members:
@@ -68,7 +68,7 @@ def flown(plan: Plan, n: int = 3000) -> Members:
 
 def test_rank_correlations_are_those_of_a_library(plan: Plan) -> None:
     members = flown(plan)
-    found = drivers(members, NORTH)
+    found = sensitivity(members, NORTH)
     assert found is not None
     along, across = figures_of(members, NORTH)[:2]
     for j, name in enumerate(found.names):
@@ -88,7 +88,7 @@ def test_rank_correlations_are_those_of_a_library(plan: Plan) -> None:
 
 def test_partial_correlation_is_that_of_residuals(plan: Plan) -> None:
     members = flown(plan)
-    found = drivers(members, NORTH)
+    found = sensitivity(members, NORTH)
     assert found is not None
     ranks = {name: stats.rankdata(values) for name, values in members.inputs.items()}
     target = stats.rankdata(members.north)
@@ -101,12 +101,12 @@ def test_partial_correlation_is_that_of_residuals(plan: Plan) -> None:
     assert found.partial[0, 0] == pytest.approx(expected, abs=1e-9)
 
 
-def test_too_few_members_have_no_drivers(plan: Plan) -> None:
-    assert drivers(flown(plan, 15), NORTH) is None
+def test_too_few_members_have_no_sensitivity(plan: Plan) -> None:
+    assert sensitivity(flown(plan, 15), NORTH) is None
 
 
 def test_axis_is_the_longer_one(plan: Plan) -> None:
-    members = flown(replace(plan, family=200.0))
+    members = flown(replace(plan, ensemble_model=200.0))
     assert abs(axis_of(members) @ NORTH) == pytest.approx(1.0, abs=0.05)
 
 
@@ -147,8 +147,8 @@ def test_sobol_indices_of_a_sum(plan: Plan) -> None:
     assert found.failed == 0
 
 
-def never_fails(family: Any, inputs: Any, *, number: Any, seed: int) -> Any:
-    found = straight(family, inputs, number=number, seed=seed)
+def never_fails(ensemble_model: Any, inputs: Any, *, number: Any, seed: int) -> Any:
+    found = straight(ensemble_model, inputs, number=number, seed=seed)
     return replace(found, status=np.zeros(len(number), np.int8))
 
 
@@ -169,6 +169,6 @@ def test_failed_flights_count_as_the_average(plan: Plan) -> None:
     assert np.isfinite(found.total).all()
 
 
-def often_fails(family: Any, inputs: Any, *, number: Any, seed: int) -> Any:
-    found = straight(family, inputs, number=number, seed=seed)
+def often_fails(ensemble_model: Any, inputs: Any, *, number: Any, seed: int) -> Any:
+    found = straight(ensemble_model, inputs, number=number, seed=seed)
     return replace(found, status=np.where(inputs["release_north"] > 4.0, 3, 0))

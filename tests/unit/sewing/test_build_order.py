@@ -20,7 +20,7 @@ from parasim.geometry.rigging import build_rigging
 from parasim.sewing.line_sheet import build_line_sheet
 from parasim.sewing.order.build_order import build_order
 from parasim.sewing.order.job import Job, listed
-from parasim.sewing.order.joins import FOOT, all_joins, reach
+from parasim.sewing.order.joins import PRESSER_FOOT, all_joins, reach
 from parasim.sewing.order.rigging import rigging_steps
 from parasim.sewing.order.sewing import sewing_steps
 from parasim.sewing.order.steps import Figure, Step, in_order
@@ -229,7 +229,7 @@ def test_the_rear_ends_are_where_the_rib_is_lower_than_a_foot(configs, name):
         tip * float(upper_surface(canopy.outline, place) - lower_surface(canopy.outline, place))
         for place in (x, min(x + 0.002, 1.0))
     )
-    assert at >= FOOT > behind
+    assert at >= PRESSER_FOOT > behind
 
 
 def test_hand_seams_are_named_with_their_reason(heron, job):

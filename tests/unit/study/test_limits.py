@@ -54,10 +54,10 @@ def test_names_are_refused_with_near_ones():
 
 
 def test_shortfall_is_over_the_limit_itself():
-    least, most = read_limit("glide>=2.5"), read_limit("sink<=2 m/s")
-    assert least.shortfall(2.0) == pytest.approx(0.2)
+    minimum, most = read_limit("glide>=2.5"), read_limit("sink<=2 m/s")
+    assert minimum.shortfall(2.0) == pytest.approx(0.2)
     assert most.shortfall(3.0) == pytest.approx(0.5)
-    assert least.kept(2.5)
+    assert minimum.kept(2.5)
     assert not most.kept(float("nan"))
     assert Limit(name="tuck_margin", at_least=True, value=0.0).shortfall(-0.0174532925) == pytest.approx(1.0)
 

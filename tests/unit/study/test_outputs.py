@@ -71,7 +71,7 @@ def test_braked_glide_is_that_of_the_polar(flown):
 
 def test_landing_outputs_are_those_of_landing(flown):
     still = landing(flown.vehicle, winds=np.zeros(1), flared=False)
-    arrival = still.still("hands up")
+    arrival = still.still("brakes released")
     assert OUTPUTS["landing_energy"].figure(flown) == arrival.touchdown.energy
     assert OUTPUTS["landing_speed"].figure(flown) == arrival.touchdown.speed
     assert OUTPUTS["landing_load"].figure(flown) == arrival.peak_load

@@ -22,14 +22,16 @@ def file(configs):
     return read_design_file(configs / "heron.yaml")
 
 
-def hunt(file, texts=RANGES, *, goal="glide", least=False, limits=LIMITS, **options):
+def optimiser(file, texts=RANGES, *, goal="glide", minimum=False, limits=LIMITS, **options):
     variations = [read_variation(text, file, 9) for text in texts]
-    return search(file, variations, goal=goal, least=least, limits=[read_limit(t) for t in limits], **options)
+    return search(
+        file, variations, goal=goal, minimum=minimum, limits=[read_limit(t) for t in limits], **options
+    )
 
 
 @pytest.fixture(scope="module")
 def found(file):
-    return hunt(file, evaluations=160)
+    return optimiser(file, evaluations=160)
 
 
 def test_as_good_as_brute_force_on_a_grid(file, found):
@@ -50,7 +52,7 @@ def test_it_keeps_its_limits_and_says_which_bind(found):
 
 
 def test_never_worse_than_the_design_as_it_is(file):
-    result = hunt(file, limits=(), evaluations=20)
+    result = optimiser(file, limits=(), evaluations=20)
     assert result.best.value("glide") >= result.as_designed.value("glide")
 
 
@@ -66,13 +68,13 @@ def test_the_written_file_loads_and_flies_so(found, tmp_path, file):
 
 
 def test_edge_of_the_range_is_told(file):
-    result = hunt(file, ("canopy.span=0.9..1.2 m",), limits=(), evaluations=30)
+    result = optimiser(file, ("canopy.span=0.9..1.2 m",), limits=(), evaluations=30)
     assert result.edges == {"canopy.span": "high"}
 
 
 def test_flat_and_idle_keys(file):
-    result = hunt(
-        file, ("canopy.span=1.05..1.1 m", "brakes.travel=100..140 mm"), goal="sink", least=True, limits=(),
+    result = optimiser(
+        file, ("canopy.span=1.05..1.1 m", "brakes.travel=100..140 mm"), goal="sink", minimum=True, limits=(),
         evaluations=40,
     )  # fmt: skip
     assert result.idle_keys == ("brakes.travel",)
@@ -86,7 +88,9 @@ def test_flat_and_idle_keys(file):
 
 
 def test_nothing_feasible_names_the_limit_furthest_from_being_kept(file):
-    result = hunt(file, ("canopy.span=0.9..1.2 m",), limits=("glide>=5", "sink<=2.5 m/s"), evaluations=30)
+    result = optimiser(
+        file, ("canopy.span=0.9..1.2 m",), limits=("glide>=5", "sink<=2.5 m/s"), evaluations=30
+    )
     assert result.best is None
     assert result.furthest.name == "glide"
     assert result.good == ()
@@ -96,8 +100,8 @@ def test_nothing_feasible_names_the_limit_furthest_from_being_kept(file):
 
 def test_designs_that_fail_do_not_stop_it(configs):
     wren = read_design_file(configs / "wren.yaml")
-    result = hunt(
-        wren, ("lines.row_lengths.A=515..570 mm",), goal="sink", least=True, limits=("tuck_margin>=1 deg",),
+    result = optimiser(
+        wren, ("lines.row_lengths.A=515..570 mm",), goal="sink", minimum=True, limits=("tuck_margin>=1 deg",),
         evaluations=40,
     )  # fmt: skip
     assert result.failed
@@ -110,12 +114,12 @@ def test_designs_that_fail_do_not_stop_it(configs):
 def test_no_figures_at_all_is_an_error():
     stiff = read_design_file(REFERENCE)
     with pytest.raises(SolverError, match=r"has its figures: .*hooks: stiff"):
-        hunt(stiff, ("canopy.span=1..1.2 m",), goal="payload_swing", limits=(), evaluations=12)
+        optimiser(stiff, ("canopy.span=1..1.2 m",), goal="payload_swing", limits=(), evaluations=12)
 
 
 def test_whole_numbers_stay_whole(file):
-    result = hunt(
-        file, ("canopy.crossports.count=1..5", "canopy.span=1..1.2 m"), goal="mass", least=True,
+    result = optimiser(
+        file, ("canopy.crossports.count=1..5", "canopy.span=1..1.2 m"), goal="mass", minimum=True,
         limits=("area>=0.55 m^2",), evaluations=60,
     )  # fmt: skip
     assert result.best.settings == (5.0, 1.1)  # holes weigh nothing
@@ -124,7 +128,7 @@ def test_whole_numbers_stay_whole(file):
 
 def test_workers_and_repetition_change_nothing(file):
     options = {"limits": ("area<=0.6 m^2",), "evaluations": 14}
-    answers = [hunt(file, RANGES, **options, workers=workers) for workers in (1, 1, 2)]
+    answers = [optimiser(file, RANGES, **options, workers=workers) for workers in (1, 1, 2)]
     settings = [[v.settings for v in answer.everything] for answer in answers]
     assert settings[0] == settings[1] == settings[2]
     assert len({answer.best.value("glide") for answer in answers}) == 1
@@ -136,14 +140,14 @@ def test_no_design_is_worked_out_twice(found):
 
 
 def test_limits_of_the_designs_own_are_told_when_passed(file):
-    result = hunt(file, ("lines.rigging_angle=1..4 deg",), goal="sink", limits=(), evaluations=20)
+    result = optimiser(file, ("lines.rigging_angle=1..4 deg",), goal="sink", limits=(), evaluations=20)
     assert {limit.name for limit, _ in result.passed_own_limits()} >= {"tuck_margin", "landing_energy"}
 
 
 def test_what_cannot_be_searched_over(file):
     with pytest.raises(OptionError, match="give a range"):
-        hunt(file, ("canopy.span=1,1.2 m",))
+        optimiser(file, ("canopy.span=1,1.2 m",))
     with pytest.raises(OptionError, match="give 1 to 4"):
-        hunt(file, ())
+        optimiser(file, ())
     with pytest.raises(OptionError, match="--evaluations: given 3"):
-        hunt(file, evaluations=3)
+        optimiser(file, evaluations=3)

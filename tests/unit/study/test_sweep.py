@@ -111,5 +111,5 @@ def test_workers_and_repetition_change_nothing(file):
 
 def test_progress_is_told(file):
     told = []
-    over(file, "canopy.span=1..1.2 m", names=("mass",), tell=lambda done, of: told.append((done, of)))
+    over(file, "canopy.span=1..1.2 m", names=("mass",), progress=lambda done, of: told.append((done, of)))
     assert told == [(1, 3), (2, 3), (3, 3)]

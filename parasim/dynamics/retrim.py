@@ -38,14 +38,14 @@ def write_glide(glide: FloatArray, height: float, y: FloatArray) -> None:
 
 
 @compiled
-def settle(
+def retrim(
     calm: Flight,
     height: float,
     inverse: FloatArray,
     glide: FloatArray,
     y: FloatArray,
     out: FloatArray,
-    work: FloatArray | None,
+    workspace: FloatArray | None,
 ) -> bool:
     """Find a steady glide near a known one, by Newton's method with the known one's slopes.
 
@@ -60,8 +60,8 @@ def settle(
     glide : ndarray, shape (k,)
         The known glide, as for `write_glide`; holds the one found afterwards.
     y, out : ndarray, shape (n_states + 2,)
-        Room for a state and its rate.
-    work : ndarray or None
+        Workspace for a state and its rate.
+    workspace : ndarray or None
         As for `flight_rates`.
 
     Returns
@@ -72,7 +72,7 @@ def settle(
     no_moves = inverse[:0]
     for _ in range(MOST_STEPS):
         write_glide(glide, height, y)
-        flight_rates(calm, no_moves, 0, 0.0, y, out, work)
+        flight_rates(calm, no_moves, 0, 0.0, y, out, workspace)
         total = 0.0
         for i in range(len(glide)):
             total += out[ACCELERATIONS[i]] ** 2
@@ -88,11 +88,11 @@ def settle(
 
 def settling_slopes(calm: Flight, height: float, glide: FloatArray, n_states: int) -> FloatArray:
     """Slopes of the accelerations by the unknowns of a glide, shape (k, k), by central differences."""
-    y, out, work = np.empty(n_states + 2), np.empty(n_states + 2), room_to_solve(n_states)
+    y, out, workspace = np.empty(n_states + 2), np.empty(n_states + 2), room_to_solve(n_states)
 
     def accelerations(at: FloatArray) -> FloatArray:
         write_glide(at, height, y)
-        flight_rates(calm, np.empty((0, 4)), 0, 0.0, y, out, work)
+        flight_rates(calm, np.empty((0, 4)), 0, 0.0, y, out, workspace)
         return out[ACCELERATIONS[: len(glide)]].copy()
 
     steps = 1e-5 * np.eye(len(glide))
