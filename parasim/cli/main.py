@@ -34,7 +34,7 @@ MOST_MISTAKES = 10
 _UNHEARD = logging.NullHandler()
 """Takes what libraries log about themselves, such as a search for fonts, in place of stderr."""
 
-_NOT_COMMANDS = {"main", "options", "output", "progress", "streams"}
+_NOT_COMMANDS = {"main", "options", "output", "progress", "run", "streams"}
 _UsageError = cast(
     type[Exception], typer.BadParameter.__mro__[2]
 )  # base of every mistake on the command line

@@ -39,7 +39,11 @@ class Output:
     as_json : bool
         Print one JSON document in place of text.
     units : {"metric", "imperial"}
-        Units of printed text; for the command to use.
+        Units of printed text.
+    quiet : bool
+        Print the first line only.
+    every : bool
+        Print long tables in full.
 
     Raises
     ------
@@ -55,9 +59,12 @@ class Output:
         directory: Path | None = None,
         as_json: bool = False,
         units: System = "metric",
+        quiet: bool = False,
+        every: bool = False,
     ) -> None:
         self.command, self.design = command, design
         self.directory, self.as_json, self.units = directory, as_json, units
+        self.quiet, self.every = quiet, every
         self.warnings: list[str] = []
         self._files: dict[str, bytes] = {}
         if directory is not None:
@@ -82,13 +89,11 @@ class Output:
         """Print an aligned table for people; silent with ``--json``."""
         self.print(aligned(rows, heads=heads, title=title))
 
-    def add_text(self, name: str, text: str) -> None:
-        """Gather a text file."""
-        self._files[name] = text.encode()
+    def add(self, name: str, content: str | bytes) -> None:
+        """Gather a file."""
+        self._files[name] = content.encode() if isinstance(content, str) else content
 
-    def add_bytes(self, name: str, content: bytes) -> None:
-        """Gather a file that is not text."""
-        self._files[name] = content
+    add_text = add_bytes = add
 
     def add_json(self, name: str, data: Mapping[str, Any]) -> None:
         """Gather a JSON file; numbers that are not finite become null."""
@@ -126,7 +131,7 @@ class Output:
             files = {"files": written} if written else {}
             print(as_json(self._document(data) | {"warnings": self.warnings} | files))
             return
-        for path in written:
+        for path in [] if self.quiet else written:
             print(plain(f"wrote {path}"))
         sys.stdout.flush()
         for warning in self.warnings:

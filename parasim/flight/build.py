@@ -7,10 +7,10 @@ from math import hypot
 import numpy as np
 
 from parasim.aerodynamics.factors import build_ranges
+from parasim.answer import Answer
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.wind import Wind
 from parasim.errors import ConvergenceError
-from parasim.flight.answer import Answer
 from parasim.flight.drop import Drop, Release, Touchdown, drop, in_wind, unopened
 from parasim.flight.glide import GLIDE_FACTORS, brake_polar, headline_figures
 from parasim.flight.landing import landing_figures, wind_limit

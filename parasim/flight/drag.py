@@ -8,8 +8,9 @@ import numpy as np
 from parasim.aerodynamics.drag import body_forces
 from parasim.aerodynamics.fins import fin_forces
 from parasim.aerodynamics.strips import Flow
+from parasim.answer import Answer
 from parasim.dynamics.vehicle import Vehicle
-from parasim.flight.trim import Trim
+from parasim.flight.trim import Trim, Trims, find_trims
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,6 +47,49 @@ class DragBuildUp:
     items: tuple[DragItem, ...]
     CD: float
     CL: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False, repr=False)
+class Drag(Answer):
+    """Answer to `parasim drag`.
+
+    Attributes
+    ----------
+    vehicle : Vehicle
+        What flies.
+    trims : Trims
+        Its steady glides with the brakes released.
+    build_up : DragBuildUp
+        Of the one that is flown.
+    """
+
+    REPORT = "parasim.report.drag:DragReport"
+
+    vehicle: Vehicle
+    trims: Trims
+    build_up: DragBuildUp
+
+    @property
+    def caveats(self) -> tuple[str, ...]:
+        """Where the models are used beyond what they are known for."""
+        return (*self.vehicle.caveats, *self.trims.notes)
+
+
+def drag(vehicle: Vehicle) -> Drag:
+    """Drag of the glide with the brakes released, item by item.
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+        What flies.
+
+    Raises
+    ------
+    TrimError
+        If it has no stable steady glide with the brakes released.
+    """
+    trims = find_trims(vehicle, modes=False)
+    return Drag(vehicle=vehicle, trims=trims, build_up=drag_build_up(vehicle, trims.chosen))
 
 
 def drag_build_up(vehicle: Vehicle, trim: Trim) -> DragBuildUp:

@@ -5,6 +5,7 @@ from math import atan2, exp, hypot, radians, sqrt
 
 import numpy as np
 
+from parasim.answer import Answer
 from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.brakes.actuators import servo_limits
 from parasim.dynamics.rigid_body import RigidBody
@@ -22,7 +23,6 @@ from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.gust import build_gusts, low_airspeed_cautions
 from parasim.environment.wind import Wind
 from parasim.errors import DesignError, FlightError, Mistake
-from parasim.flight.answer import Answer
 from parasim.flight.energy_balance import EnergyBalance, energy_balance
 from parasim.flight.servo.lag import too_quick
 from parasim.flight.track import Track, sample

@@ -1,7 +1,7 @@
 """The steady glide: how it flies, and what the brakes, the rigging, the lines and the air change."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import degrees, radians, sqrt
 
@@ -10,10 +10,10 @@ import numpy as np
 from parasim.aerodynamics.factors import build_ranges
 from parasim.aerodynamics.section import SectionPolar
 from parasim.aerodynamics.strips import Flow
+from parasim.answer import Answer
 from parasim.config.base import Spec
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.errors import TrimError
-from parasim.flight.answer import Answer
 from parasim.flight.drag import DragBuildUp, drag_build_up
 from parasim.flight.trim import Trim, Trims, find_trims
 from parasim.flight.uncertainty import Bands, bands, draw, open_bands
@@ -69,12 +69,15 @@ class GlidePoint:
     tuck_margin, stall_margin : float
         Angle of attack over that at which the nose tucks, and under that at which it stalls; nan without
         trim. [rad]
+    pull : float or None
+        Line pulled on each side, free play included, where a brake was varied. [m]
     """
 
     setting: float
     trim: Trim | None
     tuck_margin: float
     stall_margin: float
+    pull: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -105,6 +108,8 @@ class Glide(Answer):
     hanging : tuple of (str, GlidePoint)
         What a change of how the payload hangs does: in words, and the glide.
     """
+
+    REPORT = "parasim.report.glide:GlideReport"
 
     vehicle: Vehicle
     trims: Trims
@@ -303,7 +308,11 @@ def _point(
 def brake_polar(vehicle: Vehicle, fractions: FloatArray | None = None) -> tuple[GlidePoint, ...]:
     """Steady glides over symmetric brake, as fractions of full travel."""
     brakes = (np.linspace(0, 1, 11) if fractions is None else fractions).tolist()
-    return tuple(_point(vehicle, brake, stall_alpha(vehicle, brake), brake=brake) for brake in brakes)
+    travel = vehicle.design.brakes.travel
+    return tuple(
+        replace(_point(vehicle, brake, stall_alpha(vehicle, brake), brake=brake), pull=travel * brake)
+        for brake in brakes
+    )
 
 
 def rigging_sweep(vehicle: Vehicle, angles: FloatArray = RIGGING_SWEEP) -> tuple[GlidePoint, ...]:

@@ -8,11 +8,11 @@ from typing import Literal
 import numpy as np
 
 from parasim.aerodynamics.factors import build_ranges
+from parasim.answer import Answer
 from parasim.config.scenario import LandingSpec
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
-from parasim.flight.answer import Answer
 from parasim.flight.drop import Touchdown, in_wind, unopened
 from parasim.flight.flare.flare import Aim, Flare, flare
 from parasim.flight.glide import GLIDE_FACTORS

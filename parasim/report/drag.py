@@ -1,10 +1,17 @@
-"""The drag build-up as a document and as rows."""
+"""What `parasim drag` answers."""
 
-from typing import Any
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
 
-from parasim.flight.drag import DragBuildUp
+from parasim.flight.drag import Drag, DragBuildUp, DragItem
 from parasim.flight.trim import Trim
-from parasim.report.words import in_degrees
+from parasim.report.column import Column, Grid, Table, row_document
+from parasim.report.report import Block, Report
+from parasim.report.words import FLAT_AREA, in_degrees
+from parasim.units import System, show
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 COUNT = 1e-4
 """A drag count, in drag coefficient. [-]"""
@@ -12,8 +19,54 @@ COUNT = 1e-4
 BAR_LENGTH = 30
 """Longest text bar. [characters]"""
 
-DRAG_HEADS = ("item", "drag_coefficient", "counts", "share_percent")
-"""Of drag.csv; coefficients on flat area."""
+ITEM_COLUMNS: tuple[Column[DragItem], ...] = (
+    Column(name="item", words="item", kind="", read=lambda item: item.name),
+    Column(name="drag_coefficient", words="CD", kind="coefficient", read=lambda item: item.CD),
+    Column(
+        name="counts", words="counts", kind="", read=lambda item: item.CD / COUNT,
+        show=lambda counts: f"{counts:.0f}",
+    ),
+    Column(name="share_percent", words="share", kind="percent", read=lambda item: item.share),
+)  # fmt: skip
+"""Of one item; coefficients on flat area."""
+
+
+class DragReport(Report[Drag]):
+    """Drag, item by item."""
+
+    COMMAND = "drag"
+
+    def blocks(self, units: System) -> Iterator[Block]:
+        """As `Report.blocks`."""
+        found, trim = self.result.build_up, self.result.trims.chosen
+        yield (
+            f"{self.name}: drag coefficient {found.CD:.4f} with the brakes released, at "
+            f"{show(trim.airspeed, 'speed', units)} and {show(trim.alpha, 'angle', units)} angle of attack"
+        )
+        yield f"on a flat area of {show(trim.area, 'area', units)} ({FLAT_AREA}); a count is 0.0001"
+        whole = DragItem(name="all", CD=found.CD, share=1.0)
+        grid = Table(columns=ITEM_COLUMNS, rows=(*found.items, whole)).grid(units)
+        bars = [*(bar(item.share, found.items[0].share) for item in found.items), ""]
+        longest = max(map(len, bars))
+        yield Grid(
+            rows=[[*row, line.ljust(longest)] for row, line in zip(grid.rows, bars, strict=True)],
+            heads=[*grid.heads, ""],
+        )
+
+    def document(self) -> dict[str, Any]:
+        """As `drag_document`, with the name and the caveats."""
+        document = drag_document(self.result.build_up, self.result.trims.chosen)
+        return {"name": self.name, **document, "caveats": list(self.result.vehicle.caveats)}
+
+    def tables(self) -> Iterator[tuple[str, str]]:
+        """As `Report.tables`."""
+        yield "drag.csv", Table(columns=ITEM_COLUMNS, rows=self.result.build_up.items).csv()
+
+    def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
+        """As `Report.figures`."""
+        from parasim.plotting.drag import drag_figure
+
+        yield "drag.png", drag_figure(self.result.build_up, self.name)
 
 
 def drag_document(drag: DragBuildUp, trim: Trim) -> dict[str, Any]:
@@ -34,30 +87,10 @@ def drag_document(drag: DragBuildUp, trim: Trim) -> dict[str, Any]:
         "lift_coefficient": drag.CL,
         "drag_coefficient": drag.CD,
         "items": [
-            {
-                "item": item.name,
-                "drag_coefficient": item.CD,
-                "counts": item.CD / COUNT,
-                "share_percent": 100 * item.share,
-                "force_n": item.CD * pressure * trim.area,
-            }
+            {**row_document(ITEM_COLUMNS, item), "force_n": item.CD * pressure * trim.area}
             for item in drag.items
         ],
     }
-
-
-def drag_csv(drag: DragBuildUp) -> list[list[object]]:
-    """Rows under `DRAG_HEADS`."""
-    return [
-        [item.name, round(item.CD, 6), round(item.CD / COUNT, 2), round(100 * item.share, 2)]
-        for item in drag.items
-    ]
-
-
-def drag_rows(drag: DragBuildUp) -> list[list[str]]:
-    """Rows for people: item, coefficient, counts, share; the sum last."""
-    rows = [[item.name, *_figures(item.CD, item.share)] for item in drag.items]
-    return [*rows, ["all", *_figures(drag.CD, 1.0)]]
 
 
 def bar(share: float, largest: float) -> str:
@@ -69,7 +102,3 @@ def bar(share: float, largest: float) -> str:
     '##########'
     """
     return "#" * round(BAR_LENGTH * max(share, 0.0) / largest)
-
-
-def _figures(CD: float, share: float) -> list[str]:
-    return [f"{CD:.4f}", f"{CD / COUNT:.0f}", f"{100 * share:.1f} %"]

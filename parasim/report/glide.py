@@ -1,41 +1,148 @@
-"""The glide as a document and as rows of tables."""
+"""What `parasim glide` answers."""
 
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 from math import degrees
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE, Glide, GlidePoint
+from parasim.flight.glide import LINE_ERROR, STALL_RESERVE, TUCK_RESERVE, Glide, GlidePoint
 from parasim.flight.trim import Mode, Trim
 from parasim.flight.uncertainty import DRAWS, Band
+from parasim.report.column import Column, Grid, Table, of_pair, row_document
 from parasim.report.drag import drag_document
+from parasim.report.report import Block, Report
 from parasim.report.words import FLAT_AREA, factor_in_words, in_degrees, show_pull, show_range
 from parasim.units import System, show
 
-HEADLINES = (
-    ("airspeed", "airspeed", "speed"),
-    ("forward_speed", "forward speed", "speed"),
-    ("sink", "sink", "speed"),
-    ("glide_ratio", "glide ratio", "ratio"),
-    ("glide_angle", "glide angle", "angle"),
-    ("alpha", "angle of attack", "angle"),
-    ("pitch", "pitch of the chord, nose-up", "angle"),
-    ("stall_margin", "stall margin", "angle"),
-    ("tuck_margin", "nose-tuck margin", "angle"),
-)
-"""Figures that carry a band: name, words, kind of quantity."""
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+
+def _banded(name: str, words: str, kind: str) -> Column[Band]:
+    return Column(name=name, words=words, kind=kind, read=lambda band: band.value)
+
+
+HEADLINES: dict[str, Column[Band]] = {
+    "airspeed": _banded("airspeed_m_s", "airspeed", "speed"),
+    "forward_speed": _banded("forward_speed_m_s", "forward speed", "speed"),
+    "sink": _banded("sink_m_s", "sink", "speed"),
+    "glide_ratio": _banded("glide_ratio", "glide ratio", "ratio"),
+    "glide_angle": _banded("glide_angle_deg", "glide angle", "angle"),
+    "alpha": _banded("alpha_deg", "angle of attack", "angle"),
+    "pitch": _banded("pitch_deg", "pitch of the chord, nose-up", "angle"),
+    "stall_margin": _banded("stall_margin_deg", "stall margin", "angle"),
+    "tuck_margin": _banded("tuck_margin_deg", "nose-tuck margin", "angle"),
+}
+"""Figures that carry a band, by their names in `Glide.bands`."""
 
 MINIMUM_CAUSE = 0.1
 """Share of a band under which a cause is not worth a word. [-]"""
 
-POINT_HEADS = (
-    "airspeed_m_s",
-    "forward_speed_m_s",
-    "sink_m_s",
-    "glide_ratio",
-    "alpha_deg",
-    "stall_margin_deg",
-    "tuck_margin_deg",
+
+def _of_trim(figure: Callable[[Trim], float]) -> Callable[[GlidePoint], float | None]:
+    return lambda point: None if point.trim is None else figure(point.trim)
+
+
+POINT_COLUMNS: tuple[Column[GlidePoint], ...] = (
+    Column(
+        name="airspeed_m_s", words="airspeed", kind="speed", read=_of_trim(lambda t: t.airspeed),
+        missing="no steady glide",
+    ),
+    Column(
+        name="forward_speed_m_s", words="forward", kind="speed", read=_of_trim(lambda t: t.forward_speed)
+    ),
+    Column(name="sink_m_s", words="sink", kind="speed", read=_of_trim(lambda t: t.sink)),
+    Column(name="glide_ratio", words="glide", kind="ratio", read=_of_trim(lambda t: t.glide_ratio)),
+    Column(name="alpha_deg", words="alpha", kind="angle", read=_of_trim(lambda t: t.alpha)),
+    Column(name="stall_margin_deg", words="to stall", kind="angle", read=lambda p: p.stall_margin),
+    Column(name="tuck_margin_deg", words="to tuck", kind="angle", read=lambda p: p.tuck_margin),
+)  # fmt: skip
+"""Of every table of glides, after what was varied; nothing where there is no steady glide."""
+
+RIGGING: Column[GlidePoint] = Column(
+    name="rigging_angle_deg", words="rigging", kind="angle", read=lambda p: p.setting
 )
-"""Columns of every table of glides, after what was varied; empty where there is no steady glide."""
+HEIGHT: Column[GlidePoint] = Column(
+    name="height_m", words="height", kind="length", digits=0, read=lambda p: p.setting
+)
+ROW_ERROR: Column[GlidePoint] = Column(
+    name="error_mm", words="rear row", kind="small_length", read=lambda p: p.setting
+)
+
+
+BRAKE_COLUMNS: tuple[Column[GlidePoint], ...] = (
+    Column(name="brake_fraction", words="brake", kind="", read=lambda p: round(p.setting, 6), show=show_pull),
+    Column(name="pull_mm", words="pull", kind="small_length", read=lambda p: p.pull),
+    *POINT_COLUMNS,
+)
+"""Of both brakes together."""
+
+CHANGE: Column[tuple[str, GlidePoint]] = Column(
+    name="change", words="how it hangs", kind="", read=lambda row: row[0]
+)
+
+
+class GlideReport(Report[Glide]):
+    """Steady glide, its bands and margins, and what changes it."""
+
+    COMMAND = "glide"
+
+    def blocks(self, units: System) -> Iterator[Block]:
+        """As `Report.blocks`."""
+        glide = self.result
+        yield headline(glide, units)
+        yield Grid(rows=size_rows(glide, units))
+        yield Grid(
+            rows=headline_rows(glide, units),
+            heads=["brakes released", "", "band", "band mostly from"],
+            note="A band holds about 95 of 100 such canopies, if the factors' ranges are right; they are "
+            f"judgements.\n{lost_sentence(glide)}",
+        )
+        yield "\n".join(stability_sentences(glide, units))
+        yield Table(
+            columns=BRAKE_COLUMNS, rows=glide.brakes,
+            title="Both brakes together (line pulled, free play included)",
+        )  # fmt: skip
+        yield Table(
+            columns=(RIGGING, *POINT_COLUMNS), rows=glide.rigging,
+            title="Rigging angle (positive nose-down), line length kept", note=window_sentence(glide),
+        )  # fmt: skip
+        yield self._row_error(units)
+        yield Table(
+            columns=(CHANGE, *(of_pair(column) for column in POINT_COLUMNS)), rows=glide.hanging,
+            title="A change of how the payload hangs",
+        )  # fmt: skip
+        yield Table(columns=(HEIGHT, *POINT_COLUMNS), rows=glide.altitudes, title="Height above sea level")
+
+    def _row_error(self, units: System) -> Grid:
+        error = show(LINE_ERROR, "small_length", units)
+        names = (f"{error} too short", "as designed", f"{error} too long")
+        cells = Table(columns=POINT_COLUMNS, rows=self.result.lines).grid(units)
+        return Grid(
+            rows=[[name, *row] for name, row in zip(names, cells.rows, strict=True)],
+            heads=["rear row", *cells.heads],
+            title=f"An error of {error} in the rear row",
+        )
+
+    def document(self) -> dict[str, Any]:
+        """As `glide_document`."""
+        return glide_document(self.result)
+
+    def tables(self) -> Iterator[tuple[str, str]]:
+        """As `Report.tables`."""
+        glide = self.result
+        yield "glide_polar.csv", Table(columns=BRAKE_COLUMNS, rows=glide.brakes).csv()
+        yield "glide_rigging.csv", Table(columns=(RIGGING, *POINT_COLUMNS), rows=glide.rigging).csv()
+        yield "glide_altitude.csv", Table(columns=(HEIGHT, *POINT_COLUMNS), rows=glide.altitudes).csv()
+
+    def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
+        """As `Report.figures`."""
+        from parasim.plotting.drag import drag_figure
+        from parasim.plotting.glide import polar_figure, rigging_figure
+
+        yield "glide_polar.png", polar_figure(self.result, units)
+        yield "glide_rigging.png", rigging_figure(self.result, units)
+        yield "drag.png", drag_figure(self.result.drag, self.name)
 
 
 def glide_document(glide: Glide) -> dict[str, Any]:
@@ -59,14 +166,12 @@ def glide_document(glide: Glide) -> dict[str, Any]:
           ``sink_m_s``, ``glide_ratio``, ``statically_stable``.
         - ``brakes`` over ``brake_fraction`` and ``pull_mm``, ``rigging`` over ``rigging_angle_deg``,
           ``rear_row_error`` over ``error_mm`` (negative: too short), ``hanging`` over ``change`` (words),
-          ``altitudes`` over ``height_m`` above sea level: lists of glides with the columns of `POINT_HEADS`,
-          null where there is no steady glide.
+          ``altitudes`` over ``height_m`` above sea level: lists of glides with the columns of
+          `POINT_COLUMNS`, null where there is no steady glide.
         - ``rigging_window_deg``: ``[low, high]`` or null; ``window_reserves_deg``: ``tuck``, ``stall``.
         - ``drag``: as `drag_document`. ``caveats``: sentences.
     """
-    vehicle, trim = glide.vehicle, glide.trim
-    headline = {_key(name, kind): _plain(band.value, kind) for name, band, kind in _bands(glide)}
-    travel = 1e3 * vehicle.design.brakes.travel
+    vehicle, trim, bands = glide.vehicle, glide.trim, glide.bands
     return {
         "name": vehicle.design.name,
         "mass_kg": vehicle.mass,
@@ -76,39 +181,45 @@ def glide_document(glide: Glide) -> dict[str, Any]:
         "wing_loading_n_m2": vehicle.wing_loading,
         "reynolds": vehicle.reynolds,
         "rigging_angle_deg": in_degrees(vehicle.rigging.rigging_angle),
-        **headline,
+        **{column.name: column.value(bands.figures[name]) for name, column in HEADLINES.items()},
         "stall_alpha_deg": in_degrees(glide.stall_alpha),
         "lift_coefficient": trim.CL,
         "drag_coefficient": trim.CD,
-        "bands": {_key(name, kind): _band_document(band, kind) for name, band, kind in _bands(glide)},
-        "bands_lost": list(glide.bands.lost),
+        "bands": {c.name: band_document(bands.figures[name], c) for name, c in HEADLINES.items()},
+        "bands_lost": list(bands.lost),
         "no_glide_fraction": glide.lost_share,
         "modes": [_mode_document(mode) for mode in trim.modes],
         "dynamically_stable": trim.dynamically_stable,
         "other_trims": [_trim_document(other) for other in glide.trims.others],
-        "brakes": [
-            {"brake_fraction": round(p.setting, 6), "pull_mm": travel * p.setting, **_point_document(p)}
-            for p in glide.brakes
-        ],
-        "rigging": [
-            {"rigging_angle_deg": in_degrees(p.setting), **_point_document(p)} for p in glide.rigging
-        ],
+        "brakes": Table(columns=BRAKE_COLUMNS, rows=glide.brakes).document(),
+        "rigging": Table(columns=(RIGGING, *POINT_COLUMNS), rows=glide.rigging).document(),
         "rigging_window_deg": glide.window and [in_degrees(end) for end in glide.window],
         "window_reserves_deg": {"tuck": in_degrees(TUCK_RESERVE), "stall": in_degrees(STALL_RESERVE)},
-        "rear_row_error": [{"error_mm": 1e3 * p.setting, **_point_document(p)} for p in glide.lines],
-        "hanging": [{"change": words, **_point_document(p)} for words, p in glide.hanging],
-        "altitudes": [{"height_m": p.setting, **_point_document(p)} for p in glide.altitudes],
+        "rear_row_error": Table(columns=(ROW_ERROR, *POINT_COLUMNS), rows=glide.lines).document(),
+        "hanging": [{"change": words, **row_document(POINT_COLUMNS, p)} for words, p in glide.hanging],
+        "altitudes": Table(columns=(HEIGHT, *POINT_COLUMNS), rows=glide.altitudes).document(),
         "drag": drag_document(glide.drag, trim),
         "caveats": list(glide.caveats),
     }
 
 
+def headline(glide: Glide, system: System) -> str:
+    """How it glides, in a sentence."""
+    trim, height = glide.trim, show(glide.vehicle.ground_height, "length", system, digits=0)
+    return (
+        f"{glide.vehicle.design.name} glides {trim.glide_ratio:.2f} to 1 with the brakes released: sinks "
+        f"{show(trim.sink, 'speed', system)} at {show(trim.airspeed, 'speed', system)} airspeed, "
+        f"in still air at {height} above sea level"
+    )
+
+
 def headline_rows(glide: Glide, system: System) -> list[list[str]]:
     """Figure, value, band and its main causes."""
-    rows = [
-        [words, show(band.value, kind, system), show_range(band.low, band.high, kind, system), causes(band)]
-        for (_, words, _), (_, band, kind) in zip(HEADLINES, _bands(glide), strict=True)
-    ]
+    rows = []
+    for name, column in HEADLINES.items():
+        band = glide.bands.figures[name]
+        limits = show_range(band.low, band.high, column.kind, system)
+        rows.append([column.words, column.cell(band, system), limits, causes(band)])
     longest = max(len(row[-1]) for row in rows)
     return [[*row[:-1], row[-1].ljust(longest)] for row in rows]
 
@@ -147,44 +258,11 @@ def stability_sentences(glide: Glide, system: System) -> list[str]:
     ]
 
 
-def point_rows(points: tuple[GlidePoint, ...], settings: list[list[str]], system: System) -> list[list[str]]:
-    """Rows of a table of glides, after the cells that say what was varied."""
-    return [[*cells, *_point_cells(point, system)] for cells, point in zip(settings, points, strict=True)]
-
-
-def hanging_rows(glide: Glide, system: System) -> list[list[str]]:
-    """Rows of the glides with the payload hung otherwise."""
-    points = tuple(point for _, point in glide.hanging)
-    return point_rows(points, [[words] for words, _ in glide.hanging], system)
-
-
 def lost_sentence(glide: Glide) -> str:
     """How many such canopies do not glide at all."""
     if glide.lost_share == 0:
         return f"Each of {DRAWS} canopies drawn from those ranges has a steady glide."
     return f"{100 * glide.lost_share:.2g} of 100 canopies drawn from those ranges have no steady glide."
-
-
-POINT_WORDS = ("airspeed", "forward", "sink", "glide", "alpha", "to stall", "to tuck")
-"""Heads of `point_rows`, after what was varied."""
-
-
-def brake_settings(glide: Glide, system: System) -> list[list[str]]:
-    """Brake fraction and line pulled."""
-    travel = glide.vehicle.design.brakes.travel
-    return [
-        [show_pull(point.setting), show(point.setting * travel, "small_length", system)]
-        for point in glide.brakes
-    ]
-
-
-def point_csv(points: tuple[GlidePoint, ...], settings: list[list[float]]) -> list[list[object]]:
-    """Rows of a CSV file: settings, then `POINT_HEADS`; empty cells where there is no steady glide."""
-    rows: list[list[object]] = []
-    for cells, point in zip(settings, points, strict=True):
-        figures = _point_document(point).values()
-        rows.append([*cells, *("" if figure is None else round(figure, 4) for figure in figures)])
-    return rows
 
 
 def window_sentence(glide: Glide) -> str:
@@ -208,20 +286,10 @@ def window_sentence(glide: Glide) -> str:
     )
 
 
-def _bands(glide: Glide) -> list[tuple[str, Band, str]]:
-    return [(name, glide.bands.figures[name], kind) for name, _, kind in HEADLINES]
-
-
-def _key(name: str, kind: str) -> str:
-    return name + {"speed": "_m_s", "angle": "_deg", "ratio": ""}[kind]
-
-
-def _plain(value: float, kind: str) -> float:
-    return in_degrees(value) if kind == "angle" else value
-
-
-def _band_document(band: Band, kind: str) -> dict[str, Any]:
-    return {"low": _plain(band.low, kind), "high": _plain(band.high, kind), "causes": dict(band.causes)}
+def band_document(band: Band, column: Column[Band]) -> dict[str, Any]:
+    """A band as plain data, in the unit of its figure's key."""
+    low, high = (column.value(replace(band, value=end)) for end in (band.low, band.high))
+    return {"low": low, "high": high, "causes": dict(band.causes)}
 
 
 def _mode_document(mode: Mode) -> dict[str, Any]:
@@ -249,30 +317,3 @@ def _other(trim: Trim, system: System) -> str:
     return (
         f"at {degrees(trim.alpha):.0f} deg angle of attack, sink {show(trim.sink, 'speed', system)}: {kind}"
     )
-
-
-def _point_document(point: GlidePoint) -> dict[str, float | None]:
-    trim = point.trim
-    if trim is None:
-        return dict.fromkeys(POINT_HEADS)
-    figures = (
-        trim.airspeed,
-        trim.forward_speed,
-        trim.sink,
-        trim.glide_ratio,
-        in_degrees(trim.alpha),
-        in_degrees(point.stall_margin),
-        in_degrees(point.tuck_margin),
-    )
-    return dict(zip(POINT_HEADS, figures, strict=True))
-
-
-def _point_cells(point: GlidePoint, system: System) -> list[str]:
-    trim = point.trim
-    if trim is None:
-        return ["no steady glide", *["-"] * (len(POINT_WORDS) - 1)]
-    return [
-        *(show(speed, "speed", system) for speed in (trim.airspeed, trim.forward_speed, trim.sink)),
-        show(trim.glide_ratio, "ratio"),
-        *(show(angle, "angle") for angle in (trim.alpha, point.stall_margin, point.tuck_margin)),
-    ]

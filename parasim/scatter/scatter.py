@@ -6,9 +6,9 @@ from typing import Any
 
 import numpy as np
 
+from parasim.answer import Answer
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.gust import build_gusts, low_airspeed_cautions
-from parasim.flight.answer import Answer
 from parasim.flight.drop import Release, release_of
 from parasim.flight.servo.lag import too_quick_commands
 from parasim.flight.trim import find_trims

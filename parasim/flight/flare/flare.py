@@ -8,9 +8,9 @@ from typing import Literal
 import numpy as np
 
 from parasim.aerodynamics.factors import build_ranges
+from parasim.answer import Answer
 from parasim.dynamics.vehicle import Vehicle
 from parasim.errors import ConvergenceError, OutOfRangeError, TrimError
-from parasim.flight.answer import Answer
 from parasim.flight.drop import Touchdown
 from parasim.flight.flare.descent import (
     STILL,

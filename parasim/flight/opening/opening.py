@@ -7,6 +7,7 @@ from math import degrees, hypot
 import numpy as np
 
 from parasim.aerodynamics.strips import Flow
+from parasim.answer import Answer
 from parasim.config.opening import OpeningSpec
 from parasim.dynamics.inflation import (
     LineStretch,
@@ -25,7 +26,6 @@ from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
 from parasim.errors import DesignError, Mistake
-from parasim.flight.answer import Answer
 from parasim.flight.drop import CAUTIONS as DROP_CAUTIONS
 from parasim.flight.drop import STREAMER_DRAG, in_wind
 from parasim.flight.opening.settling import Settling, settle

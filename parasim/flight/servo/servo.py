@@ -10,6 +10,7 @@ from math import inf, nan, pi
 
 import numpy as np
 
+from parasim.answer import Answer
 from parasim.config.servo import ServoSpec
 from parasim.dynamics.brakes.actuators import (
     USUAL_SWEEP,
@@ -21,7 +22,6 @@ from parasim.dynamics.brakes.actuators import (
     unloaded_time,
 )
 from parasim.dynamics.vehicle import Vehicle
-from parasim.flight.answer import Answer
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.servo.brake_force import ForceCurve, force_curve
 from parasim.flight.trim import Trim, find_trims

@@ -13,10 +13,10 @@ from math import degrees
 import numpy as np
 
 from parasim.aerodynamics.factors import build_ranges
+from parasim.answer import Answer
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.wind import Wind
 from parasim.errors import TrimError
-from parasim.flight.answer import Answer
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.trim import Trim, find_trims
 from parasim.flight.turn.steady import STEEP_BANK, SteadyTurn, steady_turns, turning_table

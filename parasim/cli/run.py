@@ -1,0 +1,127 @@
+"""One way for every command: load, compute, print, warn, draw, write.
+
+A command is a function from a design and its own options to an answer, under the decorator `command`, which
+adds the options that all share.
+"""
+
+import inspect
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from parasim.answer import Answer
+from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption
+from parasim.cli.output import Output
+from parasim.cli.progress import working
+from parasim.config.design import Design
+from parasim.config.loader import load_design
+from parasim.units import System
+
+if TYPE_CHECKING:
+    from parasim.report.report import Report
+
+Ask = Callable[..., Answer]
+
+QuietOption = Annotated[bool, typer.Option("--quiet", help="Print the first line only: the answer.")]
+AllOption = Annotated[bool, typer.Option("--all", help="Print long tables in full.")]
+
+SHARED = {
+    "out": (OutOption, None),
+    "as_json": (JsonOption, False),
+    "units": (UnitsOption, "metric"),
+    "quiet": (QuietOption, False),
+    "every": (AllOption, False),
+}
+"""Options of every command: type and default."""
+
+
+def command(doing: str) -> Callable[[Ask], Callable[..., None]]:
+    """Make a command of a function that answers.
+
+    Parameters
+    ----------
+    doing : str
+        Said on a terminal while it works; empty where the function shows its own progress.
+
+    Notes
+    -----
+    The function's first argument is the design, loaded; or its path, if annotated so. If it has an argument
+    ``output``, it is handed the `Output`, to warn or to keep parts of a long run.
+    """
+
+    def decorate(ask: Ask) -> Callable[..., None]:
+        own = inspect.signature(ask).parameters
+
+        def run(
+            *, out: Path | None, as_json: bool, units: System, quiet: bool, every: bool, **options: Any
+        ) -> None:
+            path = options.pop("design")
+            output = Output(
+                command=ask.__name__, design=str(path), directory=out, as_json=as_json, units=units,
+                quiet=quiet, every=every,
+            )  # fmt: skip
+            if "output" in own:
+                options["output"] = output
+            design = path if own["design"].annotation is Path else loaded(path, output)
+            with working(doing, quiet=as_json or not doing):
+                answer = ask(design, **options)
+            deliver(answer.report, output)
+
+        run.__name__, run.__doc__ = ask.__name__, ask.__doc__
+        run.__signature__ = _signature(own)  # type: ignore[attr-defined]
+        run.__annotations__ = {}
+        return run
+
+    return decorate
+
+
+def loaded(path: Path, output: Output) -> Design:
+    """Design of a file; guard-rail warnings go to the output.
+
+    Raises
+    ------
+    DesignError
+        When the file holds mistakes.
+    """
+    design = load_design(path)
+    for warning in design.warnings():
+        output.warn(warning)
+    return design
+
+
+def deliver(report: "Report[Any]", output: Output) -> None:
+    """Print an answer, or its document, and write its files."""
+    for caveat in report.caveats:
+        output.warn(caveat)
+    if not output.as_json:
+        units = output.units
+        output.print(report.first_line(units) if output.quiet else report.text(units, every=output.every))
+    document = report.document()
+    if output.wants_files:
+        with working("drawing", quiet=output.as_json):
+            gather(report, output)
+        output.add_json(f"{report.COMMAND}.json", document)
+    output.finish(document)
+
+
+def gather(report: "Report[Any]", output: Output) -> None:
+    """Put the files of a report together."""
+    for name, text in report.tables():
+        output.add_text(name, text)
+    for name, content in report.others(output.units):
+        output.add(name, content)
+    for name, figure in report.figures(output.units):
+        output.add_figure(name, figure)
+
+
+def _signature(own: "dict[str, inspect.Parameter] | Any") -> inspect.Signature:
+    keyword = inspect.Parameter.KEYWORD_ONLY
+    given = [each.replace(kind=keyword) for name, each in own.items() if name not in ("design", "output")]
+    design = inspect.Parameter("design", keyword, annotation=DesignArgument)
+    shared = [
+        inspect.Parameter(name, keyword, annotation=kind, default=default)
+        for name, (kind, default) in SHARED.items()
+    ]
+    return inspect.Signature([design, *given, *shared])

@@ -1,0 +1,237 @@
+"""Tables: a column is declared once, and printed, written to CSV, put into JSON and drawn from there."""
+
+import csv
+import io
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from html import escape
+from math import degrees, isnan
+from typing import Any, Generic, TypeVar
+
+from parasim.units import System, convert, label, show
+
+Row = TypeVar("Row")
+
+Value = float | int | str | bool | None
+
+IN_KEYS: dict[str, Callable[[float], float]] = {
+    "angle": lambda angle: round(degrees(angle), 6),  # without the rounding of the conversion
+    "angular_rate": lambda rate: round(degrees(rate), 6),
+    "small_length": lambda length: 1e3 * length,
+    "small_mass": lambda mass: 1e3 * mass,
+    "percent": lambda share: 100 * share,
+}
+"""Kinds of quantity whose unit in JSON keys and CSV heads is not SI: deg, deg/s, mm, g and per cent."""
+
+CSV_DIGITS = 4
+"""Decimals of a number in a CSV file."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column(Generic[Row]):
+    """One figure of a row.
+
+    Parameters
+    ----------
+    name : str
+        With its unit: JSON key and CSV head.
+    words : str
+        Head of the printed column.
+    kind : str
+        Of quantity, a key of `parasim.units.UNITS`; empty for words, counts and what is shown as it is.
+    read : callable
+        From a row to the value: SI and radians, a word, or None where there is none.
+    digits : int, optional
+        Decimals printed, in place of the usual ones.
+    missing : str
+        Printed where there is no value.
+    show : callable, optional
+        How the value is printed, where no unit says so.
+    """
+
+    name: str
+    words: str
+    kind: str
+    read: Callable[[Row], Value]
+    digits: int | None = None
+    missing: str = "-"
+    show: Callable[[Any], str] | None = None
+
+    def value(self, row: Row) -> Value:
+        """For JSON and CSV, in the unit of the name."""
+        found = self._read(row)
+        if self.kind in IN_KEYS and isinstance(found, float | int):
+            return IN_KEYS[self.kind](found)
+        return found
+
+    def cell(self, row: Row, system: System) -> str:
+        """For people, with its unit."""
+        found = self._read(row)
+        if found is None:
+            return self.missing
+        if self.show is not None:
+            return self.show(found)
+        if isinstance(found, str) or not self.kind:
+            return str(found)
+        return show(found, self.kind, system, digits=self.digits)
+
+    def axis(self, system: System) -> str:
+        """Label of an axis: words and unit."""
+        unit = label(self.kind, system) if self.kind else ""
+        return f"{self.words} [{unit or '-'}]"
+
+    def drawn(self, row: Row, system: System) -> float:
+        """Number for an axis; not a number where there is none."""
+        found = self._read(row)
+        if not isinstance(found, float | int):
+            return float("nan")
+        return convert(found, self.kind, system) if self.kind else float(found)
+
+    def _read(self, row: Row) -> Value:
+        found = self.read(row)
+        return None if isinstance(found, float) and isnan(found) else found
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grid:
+    """Cells as printed, for what has no columns of one kind.
+
+    Parameters
+    ----------
+    rows : sequence of rows
+        Texts.
+    heads : sequence of str
+        None for a plain list of names and values.
+    title, note : str
+        A line above, and what is said below.
+    long : bool
+        Whether only its first rows are printed unless all are asked for.
+    """
+
+    rows: Sequence[Sequence[object]]
+    heads: Sequence[str] = ()
+    title: str = ""
+    note: str = ""
+    long: bool = False
+
+    def grid(self, system: System) -> "Grid":
+        """Itself; as `Table.grid`."""
+        return self
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table(Generic[Row]):
+    """Rows of one kind under columns.
+
+    Parameters
+    ----------
+    columns : tuple of Column
+        From left to right.
+    rows : sequence
+        What the columns read.
+    title, note, long
+        As for `Grid`.
+    """
+
+    columns: tuple[Column[Row], ...]
+    rows: Sequence[Row]
+    title: str = ""
+    note: str = ""
+    long: bool = False
+
+    def grid(self, system: System) -> Grid:
+        """As printed."""
+        return Grid(
+            rows=[[column.cell(row, system) for column in self.columns] for row in self.rows],
+            heads=[column.words for column in self.columns],
+            title=self.title,
+            note=self.note,
+            long=self.long,
+        )
+
+    def document(self) -> list[dict[str, Value]]:
+        """One dict a row."""
+        return [row_document(self.columns, row) for row in self.rows]
+
+    def csv(self) -> str:
+        """As a CSV text; numbers rounded, empty where there is none."""
+        return csv_text(
+            [column.name for column in self.columns],
+            ([_rounded(column.value(row)) for column in self.columns] for row in self.rows),
+        )
+
+
+def row_document(columns: Iterable[Column[Row]], row: Row) -> dict[str, Value]:
+    """Values of one row by name."""
+    return {column.name: column.value(row) for column in columns}
+
+
+def csv_text(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
+    """Rows as a CSV text; numpy's numbers as plain ones, None as nothing."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(heads)
+    writer.writerows([cell.item() if hasattr(cell, "item") else cell for cell in row] for row in rows)
+    return text.getvalue()
+
+
+def of_pair(column: Column[Row]) -> Column[tuple[str, Row]]:
+    """Column of rows that each have a name in front."""
+    names = ("name", "words", "kind", "digits", "missing", "show")
+    return Column(read=lambda pair: column.read(pair[1]), **{name: getattr(column, name) for name in names})
+
+
+MOST_ROWS, SHOWN_ROWS = 40, 20
+"""A long table of more rows than the first is cut after the second, unless all are asked for."""
+
+
+def printed(grid: Grid, *, every: bool = False) -> str:
+    """A table for people: first column to the left, the others to the right.
+
+    Examples
+    --------
+    >>> print(printed(Grid(rows=[["sink", "3.10 m/s"], ["glide ratio", "2.5"]])))
+    sink         3.10 m/s
+    glide ratio       2.5
+    """
+    cut = grid.long and not every and len(grid.rows) > MOST_ROWS
+    text = aligned(grid.rows[:SHOWN_ROWS] if cut else grid.rows, heads=grid.heads, title=grid.title)
+    more = f"... {len(grid.rows) - SHOWN_ROWS} rows more: --all prints them, --out DIR writes them"
+    return "\n".join([text, *([more] if cut else []), *([grid.note] if grid.note else [])])
+
+
+def aligned(rows: Sequence[Sequence[object]], *, heads: Sequence[str] = (), title: str = "") -> str:
+    """Lay out a table: first column to the left, the others to the right, under heads ruled off."""
+    lines = [[str(cell) for cell in row] for row in rows]
+    everything = [list(heads), *lines] if heads else lines
+    count = max((len(line) for line in everything), default=0)
+    widths = [max(len(line[i]) if i < len(line) else 0 for line in everything) for i in range(count)]
+    texts = [_line(line, widths) for line in everything]
+    if heads:
+        texts.insert(1, "  ".join("-" * width for width in widths))
+    return "\n".join([title, *texts] if title else texts)
+
+
+def html_table(grid: Grid) -> str:
+    """A table as HTML, all rows."""
+
+    def cells(tag: str, row: Sequence[object]) -> str:
+        return "<tr>" + "".join(f"<{tag}>{escape(str(cell))}</{tag}>" for cell in row) + "</tr>"
+
+    caption = f"<caption>{escape(grid.title)}</caption>" if grid.title else ""
+    heads = f"<thead>{cells('th', grid.heads)}</thead>" if grid.heads else ""
+    body = "".join(cells("td", row) for row in grid.rows)
+    note = f"<p>{escape(grid.note)}</p>" if grid.note else ""
+    return f"<table>{caption}{heads}<tbody>{body}</tbody></table>{note}"
+
+
+def _line(cells: Sequence[str], widths: Sequence[int]) -> str:
+    first, *others = [
+        cell.ljust(width) if i == 0 else cell.rjust(width)
+        for i, (cell, width) in enumerate(zip(cells, widths, strict=False))
+    ] or [""]
+    return "  ".join([first, *others]).rstrip()
+
+
+def _rounded(value: Any) -> Any:
+    return round(value, CSV_DIGITS) if isinstance(value, float) else value
