@@ -117,7 +117,7 @@ def inner_times(repeats: int) -> tuple[dict[str, float], list[str]]:
     changes = {"drop.height": LONG_DROP_HEIGHT, "drop.brakes": [], "site.wind.speed": 3.0}
     brakes_released = assemble(override(design, changes))
     turning = assemble(override(design, {**changes, "drop.brakes": ["3s: L 0.3 R 0 over 1s"]}))
-    _ = vehicle.table, brakes_released.table, turning.table
+    _ = vehicle.model.table, brakes_released.model.table, turning.model.table
     drops = {
         "drop of a minute, brakes released": brakes_released,
         "drop from there, one brake at 30 %": turning,

@@ -6,6 +6,7 @@ over span. Canopy only: lines and payload are bodies with a place of their own (
 """
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -31,6 +32,7 @@ _ALPHA_FALLING = (35, 40, 50, 60, 75, 90, 105, 120, 150, 180)
 ALPHA_KNOTS = np.radians([*_ALPHA_BACKWARDS, *_ALPHA_FLYING, *_ALPHA_FALLING])
 BETA_KNOTS = np.radians([0, 6, 14, 30, 55, 90])
 BRAKE_KNOTS = np.array([0.0, 0.25, 0.5, 0.75, 1.0])
+SMALL_SIDESLIP = np.radians([0.0, 4.0])
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -75,6 +77,26 @@ class AeroModel:
     def lengths(self) -> FloatArray:
         """Reference length of each moment and rate: span, chord, span. [m]"""
         return np.array([self.span, self.chord, self.span])
+
+    @cached_property
+    def table(self) -> AeroTable:
+        """Coefficients over angle of attack, sideslip and both brakes."""
+        return build_aero_table(self)
+
+    @cached_property
+    def straight_table(self) -> AeroTable:
+        """The same for little sideslip: quicker to build, for both brakes pulled alike."""
+        return build_aero_table(self, beta=SMALL_SIDESLIP)
+
+    @cached_property
+    def released_table(self) -> AeroTable:
+        """The same for brakes at rest: quick to build, for small disturbances."""
+        return build_aero_table(self, beta=SMALL_SIDESLIP, brake=np.zeros(1))
+
+    @cached_property
+    def trim_table(self) -> AeroTable:
+        """As the brakes released table but without rates: quicker still, for steady flight."""
+        return build_aero_table(self, beta=SMALL_SIDESLIP, brake=np.zeros(1), rates=False)
 
     def loads(self, flow: Flow, left: FloatArray, right: FloatArray) -> StripLoads:
         """Strip loads in every flow at every pair of brakes (fractions of travel, shape (n_brakes,))."""

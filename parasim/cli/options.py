@@ -65,9 +65,11 @@ def begin(
     OutputError
         When the directory cannot be one.
     """
+    from parasim.geometry.rigging import posed
+
     output = Output(command=command, design=str(design), directory=out, as_json=as_json, units=units)
     loaded = load_design(design)
-    for warning in loaded.warnings():
+    for warning in posed(loaded).warnings():
         output.warn(warning)
     return loaded, output
 

@@ -85,6 +85,7 @@ def _print(result: "Sizing", output: Output) -> None:
             f"{show(best.area, 'area', units)}, rigging {show(best.rigging_angle, 'angle', units)}"
         )
         output.print(report.cost_sentence(result, units))
+        output.print(report.band_sentence(result, units))
         output.print()
         output.table(report.length_rows(result, units), title="Lengths of that canopy")
     output.print()

@@ -22,10 +22,6 @@ from parasim.config.weather import SiteSpec
 from parasim.units import GRAVITY
 
 _MOST_HALF_ARC = 1.5
-_RIGGING_LIMITS = (-8.0, 16.0)
-_ROW_HEIGHT_DOUBT = (
-    2.0  # row lengths are taken to the chord line here; tabs on the skin may differ so far [deg]
-)
 _SLACK = 1e-6
 
 
@@ -51,19 +47,12 @@ class Design(Spec):
     scatter: ScatterSpec = ScatterSpec()
 
     @property
-    def nominal_line_length(self) -> float:
-        """Confluence to the quarter chord of the centre rib, by row lengths if need be. [m]"""
-        return self.lines.pose(self.canopy.chord)[0]
+    def arc_radius(self) -> float | None:
+        """Radius of the arc of the bottom skin; the line length when not given (equal lines). [m]
 
-    @property
-    def nominal_rigging_angle(self) -> float:
-        """Nose-down angle of the chord, nominal as in `LinesSpec.pose`. [rad]"""
-        return self.lines.pose(self.canopy.chord)[1]
-
-    @property
-    def nominal_arc_radius(self) -> float:
-        """Radius of the arc of the bottom skin; the line length when not given (equal lines). [m]"""
-        return self.nominal_line_length if self.canopy.arc_radius is None else self.canopy.arc_radius
+        None where neither is given: row lengths give it once they are a pose (`parasim.geometry.rigging`).
+        """
+        return self.lines.length if self.canopy.arc_radius is None else self.canopy.arc_radius
 
     @property
     def wing_loading(self) -> float:
@@ -82,20 +71,22 @@ class Design(Spec):
 
     @model_validator(mode="after")
     def _fits(self) -> "Design":
-        self._check_rigging()
         self._check_arc()
         self._check_brakes()
         self._check_hooks()
-        if self.lines.riser.spread >= self.nominal_line_length:
+        length = self.lines.length
+        if length is not None and self.lines.riser.spread >= length:
             raise InvalidValue(
-                f"as wide as the lines are long ({self.nominal_line_length:.3g} m)",
+                f"as wide as the lines are long ({length:.3g} m)",
                 "use a smaller spread",
                 key="lines.riser.spread",
             )
         return self
 
     def _check_arc(self) -> None:
-        radius, span = self.nominal_arc_radius, self.canopy.span
+        radius, span = self.arc_radius, self.canopy.span
+        if radius is None:
+            return
         half_arc = 0.5 * span / radius
         if half_arc > _MOST_HALF_ARC:
             left_out = self.canopy.arc_radius is None
@@ -105,20 +96,6 @@ class Design(Spec):
                 f"use an arc radius of at least {0.5 * span / _MOST_HALF_ARC:.3g} m",
                 key="canopy.arc_radius",
                 given="" if left_out else None,
-            )
-
-    def _check_rigging(self) -> None:
-        try:
-            angle = degrees(self.nominal_rigging_angle)
-        except InvalidValue as invalid:
-            raise InvalidValue(invalid.problem, invalid.hint, key="lines.row_lengths", given="") from None
-        low, high = _RIGGING_LIMITS
-        if not low - _ROW_HEIGHT_DOUBT <= angle <= high + _ROW_HEIGHT_DOUBT:
-            raise InvalidValue(
-                f"the rows rig the canopy at {angle:.1f} deg",
-                f"change them to reach {low:g} to {high:g} deg",
-                key="lines.row_lengths",
-                given="",
             )
 
     def _check_hooks(self) -> None:
@@ -202,6 +179,15 @@ def _thickness(design: Design) -> float | None:
     return None if thickness is None else 100.0 * thickness
 
 
+def _arc_in_spans(design: Design) -> float | None:
+    return None if design.arc_radius is None else design.arc_radius / design.canopy.span
+
+
+def _rigging_degrees(design: Design) -> float | None:
+    angle = design.lines.rigging_angle
+    return None if angle is None else degrees(angle)
+
+
 CFM = 0.3048 / 60.0
 """One cubic foot a minute through a square foot. [m/s] By definition of the foot."""
 
@@ -221,11 +207,11 @@ RAILS = (
          why="small cloth wings this slender fold easily"),
     Rail(name="cells", value=lambda d: d.canopy.cells, low=5, high=11),
     Rail(name="airfoil thickness", value=_thickness, low=9.0, high=20.0, unit="%"),
-    Rail(name="arc radius", value=lambda d: d.nominal_arc_radius / d.canopy.span, low=0.55, high=1.2,
+    Rail(name="arc radius", value=_arc_in_spans, low=0.55, high=1.2,
          unit="spans"),
-    Rail(name="rigging angle", value=lambda d: degrees(d.nominal_rigging_angle), low=-5.0, unit="deg",
+    Rail(name="rigging angle", value=_rigging_degrees, low=-5.0, unit="deg",
          why="it may hang back and stall"),
-    Rail(name="rigging angle", value=lambda d: degrees(d.nominal_rigging_angle), high=8.0, unit="deg",
+    Rail(name="rigging angle", value=_rigging_degrees, high=8.0, unit="deg",
          why="the nose may tuck, and it dives"),
     Rail(name="line diameter", value=lambda d: 1e3 * d.lines.diameter, low=0.3, high=1.5, unit="mm"),
     Rail(name="brake travel", value=lambda d: 100.0 * d.brakes.travel / d.canopy.chord, low=15.0, high=35.0,

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from itertools import pairwise
-from math import atan2, hypot, isclose, sqrt
+from math import isclose
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -18,8 +18,10 @@ from parasim.config.base import (
 )
 from parasim.config.quantity import InvalidValue
 
-QUARTER = 0.25
 _LOAD_SLACK = 1e-3
+RIGGING_LIMITS = (-8.0, 16.0)
+"""Rigging angles that a file may give, directly or by its row lengths. [deg]"""
+
 LineLength = Annotated[float, length_between(0.1, 20.0)]
 RowName = Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9]{0,7}$")]
 Fibre = Literal["polyester", "aramid", "uhmwpe", "nylon"]
@@ -84,7 +86,7 @@ class LinesSpec(Spec):
 
     length: LineLength | None = None
     """From the confluence, where the lines meet, to the quarter chord of the centre rib."""
-    rigging_angle: Annotated[float, angle_between(-8.0, 16.0)] | None = None
+    rigging_angle: Annotated[float, angle_between(*RIGGING_LIMITS)] | None = None
     """Nose-down angle of the chord against the perpendicular to that line."""
     row_lengths: Mapping[RowName, LineLength] | None = None
     """Instead of the two above: straight lengths of two or more rows at the centre rib, 0.1 to 20 m."""
@@ -114,36 +116,6 @@ class LinesSpec(Spec):
         self._check_rigging()
         self._check_cascades()
         return self
-
-    def pose(self, chord: float) -> tuple[float, float]:
-        """Nominal line length and rigging angle, whichever way they were written; for checks.
-
-        Row lengths are taken by their front-most and rear-most row, as if tied to the chord line. With tabs
-        on the bottom skin the angle differs by up to two degrees; the geometry works it out.
-
-        Parameters
-        ----------
-        chord : float
-            Chord of the centre rib. [m]
-
-        Returns
-        -------
-        tuple of float
-            Length from the confluence to the quarter chord [m], and rigging angle, nose-down positive. [rad]
-
-        Raises
-        ------
-        InvalidValue
-            When no triangle has such sides.
-        """
-        if self.length is not None and self.rigging_angle is not None:
-            return self.length, self.rigging_angle
-        lengths = dict(self.row_lengths or {})
-        given = [name for name in self.rows if name in lengths]
-        front, rear = given[0], given[-1]
-        return pose_of_rows(
-            front=(self.rows[front], lengths[front]), rear=(self.rows[rear], lengths[rear]), chord=chord
-        )
 
     def _check_rows(self) -> None:
         places = list(self.rows.items())
@@ -197,47 +169,6 @@ class LinesSpec(Spec):
                         f"row {row} is in two cascades", "put each row in one", key=f"cascades.{place}.rows"
                     )
                 seen.add(row)
-
-
-def pose_of_rows(
-    *, front: tuple[float, float], rear: tuple[float, float], chord: float
-) -> tuple[float, float]:
-    """Line length and rigging angle from two rows of the centre rib.
-
-    Parameters
-    ----------
-    front, rear : tuple of float
-        Place in chord [-] and straight length from the confluence. [m]
-    chord : float
-        Chord of the centre rib. [m]
-
-    Returns
-    -------
-    tuple of float
-        Length from the confluence to the quarter chord [m], and rigging angle, nose-down positive. [rad]
-
-    Raises
-    ------
-    InvalidValue
-        When no triangle has such sides.
-
-    Examples
-    --------
-    >>> L, mu = pose_of_rows(front=(0.10, 0.7459), rear=(0.85, 0.8364), chord=0.5)
-    >>> round(L, 3), round(mu, 3)
-    (0.75, 0.105)
-    """
-    (p1, L1), (p2, L2) = front, rear
-    D = (p2 - p1) * chord
-    a = (L1**2 - L2**2 + D**2) / (2.0 * D)  # front tab ahead of the confluence, along the chord
-    if abs(a) >= L1:
-        raise InvalidValue(
-            f"lengths {L1:g} m and {L2:g} m do not reach over {D:g} m of chord",
-            "let them differ by less than the distance between the rows",
-            given="",
-        )
-    ahead, below = a - (QUARTER - p1) * chord, sqrt(L1**2 - a**2)
-    return hypot(ahead, below), atan2(-ahead, below)
 
 
 class BrakesSpec(Spec):

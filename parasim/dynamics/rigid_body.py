@@ -167,7 +167,7 @@ def build_rigid_body(vehicle: Vehicle, table: AeroTable | None = None) -> RigidB
     """Constants of a vehicle's motion; `table` instead of the vehicle's whole one where less will do."""
     payload = vehicle.design.payload
     return replace(
-        rigid_parts(vehicle, vehicle.solid, vehicle.bodies, table or vehicle.table),
+        rigid_parts(vehicle, vehicle.solid, vehicle.bodies, table or vehicle.model.table),
         payload_mass=payload.mass,
         payload_drag_area=payload.drag_area_or_default,
         payload_center=payload_center(vehicle.design),

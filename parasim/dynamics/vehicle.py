@@ -1,29 +1,27 @@
 """The one place where the parts meet: from a design to a vehicle that can fly."""
 
 from dataclasses import dataclass, replace
-from functools import cached_property
 from math import degrees, sqrt
 
 import numpy as np
 
 from parasim.aerodynamics.drag import Bodies, SkinCondition, join, line_bodies, payload_body
 from parasim.aerodynamics.factors import Factors, build_factors
-from parasim.aerodynamics.model import AeroModel, build_aero_model, build_aero_table
+from parasim.aerodynamics.model import AeroModel, build_aero_model
 from parasim.aerodynamics.section import (
     TRUSTED_SLOPE,
     SectionPolar,
     build_section_polar,
     build_section_polar_from_coordinates,
 )
-from parasim.aerodynamics.table import AeroTable
 from parasim.config.design import Design
 from parasim.dynamics.suspension.statics import hook_path
 from parasim.dynamics.suspension.swing import Swing
 from parasim.environment.atmosphere import GRAVITY, Atmosphere, build_atmosphere
 from parasim.environment.wind import Wind, build_wind
-from parasim.geometry.canopy import Canopy, build_canopy, build_section
+from parasim.geometry.canopy import Canopy, build_canopy
 from parasim.geometry.lines import LineSet, build_lines
-from parasim.geometry.rigging import Rigging, build_rigging
+from parasim.geometry.rigging import Rigging, build_rigging, build_section
 from parasim.mass.air import apparent_mass
 from parasim.mass.inventory import MassItem, enclosed_air, mass_items, payload_center, payload_place
 from parasim.mass.properties import MassProperties, total
@@ -31,8 +29,6 @@ from parasim.rotations import FloatArray
 
 REFERENCE_FORCE_COEFFICIENT = 0.55
 """Resultant coefficient taken for the reference airspeed alone (Reynolds number, leakage). Our choice. [-]"""
-
-SMALL_SIDESLIP = np.radians([0.0, 4.0])
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -102,21 +98,6 @@ class Vehicle:
     def wing_loading(self) -> float:
         """Weight over flat area. [N/m²]"""
         return self.weight / self.canopy.flat_area
-
-    @cached_property
-    def table(self) -> AeroTable:
-        """Coefficients over angle of attack, sideslip and both brakes."""
-        return build_aero_table(self.model)
-
-    @cached_property
-    def released_table(self) -> AeroTable:
-        """The same for brakes at rest and little sideslip: quick to build, for small disturbances."""
-        return build_aero_table(self.model, beta=SMALL_SIDESLIP, brake=np.zeros(1))
-
-    @cached_property
-    def trim_table(self) -> AeroTable:
-        """As the table with the brakes released but without rates: quicker still, for steady flight."""
-        return build_aero_table(self.model, beta=SMALL_SIDESLIP, brake=np.zeros(1), rates=False)
 
     @property
     def caveats(self) -> tuple[str, ...]:
@@ -195,6 +176,11 @@ def with_factors(vehicle: Vehicle, factors: Factors) -> Vehicle:
         model=_aero_model(design, vehicle.canopy, line_set, vehicle.reynolds, factors, vehicle.reference),
         bodies=build_bodies(design, vehicle.canopy, line_set, factors),
     )
+
+
+def in_wind(vehicle: Vehicle, wind: Wind, *, deeper: float = 0.0) -> Vehicle:
+    """The same vehicle in another wind, over ground that lies lower by so much. [m]"""
+    return replace(vehicle, wind=wind, ground_height=vehicle.ground_height - deeper)
 
 
 def _aero_model(

@@ -8,10 +8,10 @@ import numpy as np
 
 from parasim.aerodynamics.factors import build_ranges
 from parasim.answer import Answer
-from parasim.dynamics.vehicle import Vehicle
+from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.wind import Wind
 from parasim.errors import ConvergenceError
-from parasim.flight.drop import Drop, Release, Touchdown, drop, in_wind, unopened
+from parasim.flight.drop import Drop, Release, Touchdown, drop, unopened
 from parasim.flight.glide import GLIDE_FACTORS, brake_polar, headline_figures
 from parasim.flight.landing import landing_figures, wind_limit
 from parasim.flight.opening.opening import Opening, opening
@@ -101,7 +101,7 @@ class BuildFlight(Answer):
     @property
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
-        found = [*self.vehicle.caveats, *self.opening.caveats]
+        found = [*self.vehicle.caveats, *self.bands.caveats("steady glide"), *self.opening.caveats]
         for descents in self.descents:
             found += descents.still.caveats if descents.still else ()
             if descents.still is None:

@@ -21,7 +21,6 @@ from parasim.dynamics.suspension.payload_joint import JointedBody, build_body
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.gust import build_gusts, low_airspeed_cautions
-from parasim.environment.wind import Wind
 from parasim.errors import DesignError, FlightError, Mistake
 from parasim.flight.energy_balance import EnergyBalance, energy_balance
 from parasim.flight.servo.lag import too_quick
@@ -249,10 +248,10 @@ class Drop(Answer):
             gusts=self.trajectory.gusts,
             height=self.release.height,
         )
-        if self.vehicle.table.unconverged:
+        unsettled = self.vehicle.model.table.unconverged
+        if unsettled:
             found.append(
-                f"{self.vehicle.table.unconverged} states of the coefficient table did not settle; figures "
-                "near them are rough."
+                f"{unsettled} states of the coefficient table did not settle; figures near them are rough."
             )
         return tuple(found)
 
@@ -283,11 +282,6 @@ def release_of(vehicle: Vehicle) -> Release:
         velocity=np.array(spec.velocity or (0.0, 0.0, 0.0)),
         brakes=tuple(spec.brakes),
     )
-
-
-def in_wind(vehicle: Vehicle, wind: Wind) -> Vehicle:
-    """The same vehicle in another wind."""
-    return replace(vehicle, wind=wind)
 
 
 def drop(

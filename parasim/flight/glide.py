@@ -146,11 +146,7 @@ class Glide(Answer):
         found = [*self.vehicle.caveats, *self.trims.notes, *self._pole_note]
         growing = [mode for mode in self.trim.modes if not mode.stable]
         found += [f"Brakes released it is not stable: {mode.description}." for mode in growing]
-        found += [
-            f"At one end of the range of {name} there is no steady glide; the bands are those of the "
-            "canopies that glide."
-            for name in self.bands.lost
-        ]
+        found += self.bands.caveats("steady glide")
         if self.tuck_margin < TUCK_RESERVE:
             found.append(
                 f"Nose-tuck margin is {degrees(self.tuck_margin):.1f} deg: a downward gust may fold the nose."

@@ -10,10 +10,10 @@ import numpy as np
 from parasim.aerodynamics.factors import build_ranges
 from parasim.answer import Answer
 from parasim.config.scenario import LandingSpec
-from parasim.dynamics.vehicle import Vehicle
+from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
-from parasim.flight.drop import Touchdown, in_wind, unopened
+from parasim.flight.drop import Touchdown, unopened
 from parasim.flight.flare.flare import Aim, Flare, flare
 from parasim.flight.glide import GLIDE_FACTORS
 from parasim.flight.trim import Trim, find_trims
@@ -347,6 +347,7 @@ class Landing(Answer):
         found.append(
             "Loads rest on the stop distance alone: a triangular pulse, peak twice the mean; no source."
         )
+        found += self.bands.caveats("steady glide to land out of")
         found += [
             f"Brakes released in still air the {limited.name.replace('_', ' ')} keeps within its limit, "
             "but the upper end of its band does not."

@@ -18,7 +18,7 @@ from parasim.dynamics.state import (
 )
 from parasim.dynamics.suspension.payload_joint import build_body
 from parasim.dynamics.suspension.swing import Swing
-from parasim.dynamics.vehicle import Vehicle
+from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.wind import Wind
 from parasim.errors import TrimError
 from parasim.mass.properties import total
@@ -218,8 +218,8 @@ def find_trims(
         If there is no statically stable steady glide. A balance that would climb is none.
     """
     if table is None:
-        brakes_released = vehicle.released_table if modes else vehicle.trim_table
-        table = brakes_released if brake == 0 else vehicle.table
+        brakes_released = vehicle.model.released_table if modes else vehicle.model.trim_table
+        table = brakes_released if brake == 0 else vehicle.model.table
     density = vehicle.atmosphere.density(vehicle.ground_height + height)
     balance = _balance(vehicle, table, brake)
     balanced = (
@@ -384,7 +384,7 @@ def natural_modes(vehicle: Vehicle, trim: Trim, height: float, table: AeroTable)
     table : AeroTable
         To look up.
     """
-    body = build_body(replace(vehicle, wind=Wind.calm()), table)
+    body = build_body(in_wind(vehicle, Wind.calm()), table)
     start = body.hanging(trim.state(height=height, heading=0.0))
     values, vectors = np.linalg.eig(linearised(body, start, trim.brake, trim.brake))
     lateral_share = (np.abs(vectors[LATERAL[: len(values)]]) ** 2).sum(axis=0)

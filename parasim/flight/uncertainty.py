@@ -50,10 +50,30 @@ class Bands:
     lost : tuple of str
         Factors at one end of whose range there is no steady flight at all: there the bands are those of the
         canopies that fly.
+    lost_share : float or None
+        Of canopies drawn from all ranges at once, the part without steady flight; None where every end of a
+        range has one, and none were drawn. [-]
     """
 
     figures: Mapping[str, Band]
     lost: tuple[str, ...]
+    lost_share: float | None = None
+
+    def caveats(self, flight: str) -> tuple[str, ...]:
+        """Which ends of ranges have no such flight, and how many of 100 canopies; nothing if all have.
+
+        Parameters
+        ----------
+        flight : str
+            Whose figures have the bands, as in "no steady glide".
+        """
+        if self.lost_share is None:
+            return ()
+        names = ", ".join(name.replace("_", " ") for name in self.lost)
+        return (
+            f"At one end of the range of {names} there is no {flight}; of canopies drawn from all ranges "
+            f"{100 * self.lost_share:.2g} of 100 have none, and the bands are those of the others.",
+        )
 
 
 DRAWS = 200
@@ -137,13 +157,12 @@ def open_bands(closed: Bands, drawing: Callable[[], Draws]) -> Bands:
     if not closed.lost:
         return closed
     draws = drawing()
-    if not draws.figures:
-        return closed
-    drawn = {}
-    for name, band in closed.figures.items():
-        low, high = np.quantile(draws.figures[name], MIDDLE).tolist()
+    drawn = dict(closed.figures)
+    for name, found in draws.figures.items():
+        band = drawn[name]
+        low, high = np.quantile(found, MIDDLE).tolist()
         drawn[name] = replace(band, low=min(low, band.value), high=max(high, band.value))
-    return replace(closed, figures=drawn)
+    return replace(closed, figures=drawn, lost_share=draws.lost_share)
 
 
 def flying_bands(
@@ -156,7 +175,7 @@ def flying_bands(
     vehicle, ranges, figures
         As for `bands`.
     """
-    return open_bands(bands(vehicle, ranges, figures), lambda: draw(vehicle, ranges, figures))
+    return open_bands(bands(vehicle, ranges, figures), lambda: draw(vehicle, ranges, figures, number=DRAWS))
 
 
 def bands(

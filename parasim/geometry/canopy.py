@@ -10,17 +10,14 @@ from math import atan2, cos, sin
 
 import numpy as np
 
-from parasim.config.canopy import AirfoilSpec
 from parasim.config.design import Design
 from parasim.geometry.airfoil import (
-    build_outline,
     lower_surface,
     section_area,
     thickness_ratio,
 )
-from parasim.geometry.coordinates import read_coordinates
 from parasim.geometry.inlet import Inlet, build_inlet
-from parasim.geometry.rigging import QUARTER_CHORD, Rigging, build_rigging
+from parasim.geometry.rigging import QUARTER_CHORD, Rigging, build_rigging, build_section
 from parasim.rotations import FloatArray
 
 
@@ -224,15 +221,6 @@ def _centroid_height(outline: FloatArray) -> float:
     (x0, z0), (x1, z1) = outline.T, np.roll(outline, -1, axis=0).T
     twice = x0 * z1 - x1 * z0
     return float(twice @ (z0 + z1) / (3 * twice.sum()))
-
-
-def build_section(spec: AirfoilSpec) -> FloatArray:
-    """Outline of the design's section, shape (n, 2): of a family, or from a file of coordinates."""
-    if spec.coordinates is not None:
-        return read_coordinates(spec.coordinates)
-    assert spec.family is not None  # the design file gives one or the other
-    assert spec.thickness is not None
-    return build_outline(spec.family, spec.thickness)
 
 
 def build_canopy(design: Design, rigging: Rigging | None = None) -> Canopy:

@@ -5,15 +5,32 @@ confluence to the quarter chord of the centre rib; positive nose-down. Authors d
 """
 
 from dataclasses import dataclass
-from math import atan2, cos, hypot, sin
+from math import atan2, cos, degrees, hypot, sin
 
 import numpy as np
 
+from parasim.config.canopy import AirfoilSpec
 from parasim.config.design import Design
-from parasim.geometry.airfoil import lower_surface
+from parasim.config.lines import RIGGING_LIMITS
+from parasim.config.loader import override
+from parasim.errors import DesignError, Mistake
+from parasim.geometry.airfoil import build_outline, lower_surface
+from parasim.geometry.coordinates import read_coordinates
 from parasim.rotations import FloatArray
 
 QUARTER_CHORD = 0.25
+
+REACHED = 1e-6
+"""Misfit of two rows up to which they reach their tabs. [m]"""
+
+
+def build_section(spec: AirfoilSpec) -> FloatArray:
+    """Outline of the design's section, shape (n, 2): of a family, or from a file of coordinates."""
+    if spec.coordinates is not None:
+        return read_coordinates(spec.coordinates)
+    assert spec.family is not None  # the design file gives one or the other
+    assert spec.thickness is not None
+    return build_outline(spec.family, spec.thickness)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,15 +116,58 @@ def rigging_from_rows(
 
 
 def build_rigging(design: Design, outline: FloatArray) -> Rigging:
-    """Pose from the design: given directly, or worked out from its row lengths."""
+    """Pose from the design: given directly, or worked out from its row lengths.
+
+    Raises
+    ------
+    DesignError
+        If row lengths do not reach their tabs, or give a pose that no file may give directly.
+    """
     lines = design.lines
     if lines.length is not None and lines.rigging_angle is not None:
         return Rigging(line_length=lines.length, rigging_angle=lines.rigging_angle)
     assert lines.row_lengths is not None  # the design file gives one or the other
     chordwise = np.array([lines.rows[name] for name in lines.row_lengths])
-    return rigging_from_rows(
+    pose = rigging_from_rows(
         lengths=np.array(list(lines.row_lengths.values())),
         chord=design.canopy.chord,
         chordwise=chordwise,
         height=lower_surface(outline, chordwise),
     )
+    if len(chordwise) == 2 and not pose.misfit < REACHED:
+        raise _refused("they do not reach", "let them differ by less than the distance between the rows")
+    _told_directly(design, pose)
+    return pose
+
+
+def posed(design: Design) -> Design:
+    """The design with its pose given by length and rigging angle, as its row lengths give it.
+
+    Raises
+    ------
+    DesignError
+        As from `build_rigging`.
+    """
+    if design.lines.row_lengths is None:
+        return design
+    return _told_directly(design, build_rigging(design, build_section(design.canopy.airfoil)))
+
+
+def _told_directly(design: Design, pose: Rigging) -> Design:
+    angle, (low, high) = degrees(pose.rigging_angle), RIGGING_LIMITS
+    if not low <= angle <= high:
+        raise _refused(
+            f"the rows rig the canopy at {angle:.1f} deg", f"change them to reach {low:g} to {high:g} deg"
+        )
+    return override(
+        design,
+        {
+            "lines.row_lengths": None,
+            "lines.length": pose.line_length,
+            "lines.rigging_angle": f"{angle!r} deg",
+        },
+    )
+
+
+def _refused(problem: str, hint: str) -> DesignError:
+    return DesignError(Mistake(key="lines.row_lengths", problem=problem, hint=hint))

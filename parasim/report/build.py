@@ -206,8 +206,11 @@ def build_document(report: BuildReport) -> dict[str, Any]:
         - ``rungs``, from the ground upwards: ``key``, ``title``, ``do``, ``measure``, ``stop`` (sentences),
           ``figures``.
         - ``checklists``: ``key``, ``title``, ``items`` (sentences).
+        - ``bands_lost``: factors at one end of whose range there is no steady glide; ``no_glide_fraction``:
+          then the part of the canopies drawn from all ranges that has none, else null.
         - ``cautions`` and ``caveats``: sentences.
     """
+    bands = report.flight.bands
     pages = report.pages("metric")
     return {
         "name": pages.name,
@@ -217,6 +220,8 @@ def build_document(report: BuildReport) -> dict[str, Any]:
         "checklists": [
             {"key": one.key, "title": one.title, "items": list(one.items)} for one in pages.checklists
         ],
+        "bands_lost": list(bands.lost),
+        "no_glide_fraction": bands.lost_share,
         "cautions": list(pages.cautions),
         "caveats": list(pages.caveats),
     }

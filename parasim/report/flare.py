@@ -47,7 +47,8 @@ def flare_document(flare: Flare) -> dict[str, Any]:
         - ``gain``: brakes released less flared, ``sink_m_s``, ``energy_j``, ``vertical_energy_j``.
         - ``worst_within_height_error``: ``sink_m_s``, ``energy_j``.
         - ``bands``: of the flared ``sink_m_s`` and ``energy_j``: ``low``, ``high``, ``causes``;
-          ``bands_lost``.
+          ``bands_lost``: factors at one end of whose range there is no such flare out of a steady glide;
+          ``no_glide_fraction``: then the part of the canopies drawn from all ranges that has none, else null.
         - ``cases``: ``name``, ``words``, ``start_height_m``, ``gust_m_s`` (forward, right, down), figures as
           in ``flared``, ``highest_alpha_deg``, ``stalled``, ``harder_than_brakes_released``.
         - ``stall_alpha_deg``; ``descents_simulated``; ``cautions`` and ``caveats``: sentences.
@@ -88,6 +89,7 @@ def flare_document(flare: Flare) -> dict[str, Any]:
             )
         },
         "bands_lost": list(flare.bands.lost),
+        "no_glide_fraction": flare.bands.lost_share,
         "cases": [
             {
                 "name": case.name,

@@ -54,7 +54,9 @@ def landing_document(landing: Landing) -> dict[str, Any]:
         - ``name``; ``mass_kg``; ``forward_speed_m_s``, ``sink_m_s``, ``airspeed_m_s`` with the brakes
           released in
           still air;
-          ``bands`` of ``sink_m_s``, ``ground_speed_m_s``, ``energy_j`` in still air: ``low``, ``high``.
+          ``bands`` of ``sink_m_s``, ``ground_speed_m_s``, ``energy_j`` in still air: ``low``, ``high``;
+          ``bands_lost``: factors at one end of whose range there is no steady glide;
+          ``no_glide_fraction``: then the part of the canopies drawn from all ranges that has none, else null.
         - ``limits``: ``stop_distance_m``, ``max_sink_m_s``, ``max_ground_speed_m_s``, ``max_energy_j``,
           ``max_load_g``; null where none is given.
         - ``no_way_wind_m_s``: wind as fast as the canopy; ``wind_limit_m_s``: with ``forward_reserve`` kept.
@@ -80,6 +82,8 @@ def landing_document(landing: Landing) -> dict[str, Any]:
                 ("energy_j", "energy"),
             )
         },
+        "bands_lost": list(landing.bands.lost),
+        "no_glide_fraction": landing.bands.lost_share,
         "limits": {
             "stop_distance_m": limits.stop_distance,
             "max_sink_m_s": limits.max_sink,

@@ -3,6 +3,7 @@
 from math import isfinite
 from typing import Any
 
+from parasim.geometry.rigging import posed
 from parasim.report.sweep import output_values, variant_document, varied_document
 from parasim.study.limits import Limit
 from parasim.study.outputs import OUTPUTS
@@ -186,7 +187,7 @@ def search_caveats(search: Search) -> tuple[str, ...]:
             f"{reason}"
         )
     if search.design is not None:
-        found += [f"The best design: {warning}" for warning in search.design.warnings()]
+        found += [f"The best design: {warning}" for warning in posed(search.design).warnings()]
     return tuple(found)
 
 

@@ -4,7 +4,7 @@ from typing import Any
 
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE
-from parasim.report.words import FLAT_AREA, in_degrees
+from parasim.report.words import FLAT_AREA, in_degrees, show_range
 from parasim.study.sizing import SizePoint, Sizing
 from parasim.units import System, show
 
@@ -40,6 +40,9 @@ def sizing_document(sizing: Sizing) -> dict[str, Any]:
         - ``as_designed``, ``best`` (null if none; of ``answers`` that keep both margins the one that
           glides furthest): the columns of `SIZE_HEADS`; ``answers``: for each rigging angle that can
           meet the target; ``map``: every canopy looked at. ``reserves``: ``tuck_deg``, ``stall_deg``.
+        - ``bands``: of the best's ``sink_m_s`` and ``energy_j``: ``low``, ``high``; empty without a best.
+          ``bands_lost``: factors at one end of whose range it has no steady glide; ``no_glide_fraction``:
+          then the part of the canopies drawn from all ranges that has none, else null.
         - ``best_lengths``: of the best: ``span_m``, ``chord_m``, ``arc_radius_m``, ``line_length_m``,
           ``riser_spread_m``, ``stabiliser_height_m`` (null without), ``brake_travel_m``, ``free_play_m``.
         - ``reached_low_m_s``, ``reached_high_m_s`` or ``reached_low_j``, ``reached_high_j``: range of the
@@ -47,7 +50,7 @@ def sizing_document(sizing: Sizing) -> dict[str, Any]:
         - ``cautions`` and ``caveats``: sentences.
     """
     low, high = sizing.reached or (None, None)
-    unit = "m_s" if sizing.goal == "sink" else "j"
+    unit, bands = "m_s" if sizing.goal == "sink" else "j", sizing.bands
     return {
         "name": sizing.design.name,
         "goal": sizing.goal,
@@ -55,6 +58,14 @@ def sizing_document(sizing: Sizing) -> dict[str, Any]:
         "flat_area_definition": FLAT_AREA,
         "as_designed": point_document(sizing, sizing.as_designed),
         "best": point_document(sizing, sizing.best) if sizing.best else None,
+        "bands": {
+            key: {"low": bands.figures[name].low, "high": bands.figures[name].high}
+            for key, name in (("sink_m_s", "sink"), ("energy_j", "energy"))
+        }
+        if bands
+        else {},
+        "bands_lost": list(bands.lost) if bands else [],
+        "no_glide_fraction": bands.lost_share if bands else None,
         "best_lengths": {f"{name}_m": value for name, value in best_lengths(sizing).items()},
         "answers": [point_document(sizing, point) for point in sizing.answers],
         "reserves": {"tuck_deg": in_degrees(TUCK_RESERVE), "stall_deg": in_degrees(STALL_RESERVE)},
@@ -175,6 +186,17 @@ def cost_sentence(sizing: Sizing, system: System) -> str:
         f"{show(best.mass - own.mass, 'small_mass', system)} of mass, glide ratio {glide:+.2f}, and "
         f"{show(abs(forward), 'speed', system)} {'more' if forward > 0 else 'less'} forward speed to spend "
         "against the wind."
+    )
+
+
+def band_sentence(sizing: Sizing, system: System) -> str:
+    """How sure the landing of the best canopy is; empty if there is none."""
+    if sizing.bands is None:
+        return ""
+    sink, energy = sizing.bands.figures["sink"], sizing.bands.figures["energy"]
+    return (
+        f"About 95 of 100 such canopies sink at {show_range(sink.low, sink.high, 'speed', system)} and land "
+        f"with {show_range(energy.low, energy.high, 'energy', system)}, if the factors' ranges are right."
     )
 
 

@@ -67,7 +67,8 @@ def turn_document(turn: Turn) -> dict[str, Any]:
           ``low_deg_s`` and ``high_deg_s``, ``may_spiral`` (then the upper end is open: null), ``causes``
           (factor to share of the band, 0 to 1), ``uncalibrated_fraction`` (share of factors that nothing but
           a flight can settle).
-          ``bands_lost``: factors at one end of whose range there is no steady glide to turn out of.
+          ``bands_lost``: factors at one end of whose range there is no steady glide to turn out of;
+          ``no_glide_fraction``: then the part of the canopies drawn from all ranges that has none, else null.
         - ``steady_to_brake_fraction`` and ``steady_to_low_brake_fraction``: right brake up to which steady
           turns of less than ``steep_bank_deg`` go, and the low end of its band.
           ``spiral_brake_fraction``: where the design itself spirals, or null.
@@ -103,6 +104,7 @@ def turn_document(turn: Turn) -> dict[str, Any]:
             for brake, band in turn.rate_bands
         ],
         "bands_lost": list(turn.bands.lost),
+        "no_glide_fraction": turn.bands.lost_share,
         "steady_to_brake_fraction": reach.value,
         "steady_to_low_brake_fraction": reach.low,
         "steep_bank_deg": in_degrees(STEEP_BANK),

@@ -17,13 +17,14 @@ from parasim.dynamics.simulate import ABSOLUTE_TOLERANCE, GUST_TOLERANCE, LONGES
 from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, VELOCITY
 from parasim.environment.gust import WIND_HEIGHT, Gusts
 from parasim.environment.turbulence import splines_through, turbulence_series
-from parasim.environment.wind import MEASURED, Wind, WindLaw, changed_wind, mean_wind
+from parasim.environment.wind import MEASURED, WindLaw, changed_wind, mean_wind
 from parasim.rotations import FloatArray, euler_from_quaternion, quaternion_product, rotation_matrix
 from parasim.scatter.ensemble_model import (
     INPUTS,
     EnsembleModel,
     canopy_shift,
     flat_table,
+    in_still_air,
     input_of,
     member_constants,
 )
@@ -265,7 +266,7 @@ class _Members:
         ensemble_model = self.ensemble_model
         height = float(self.inputs["release_height"][k])
         glide, state = ensemble_model.glide.copy(), np.empty(ensemble_model.n_states + 2)
-        calm = Flight(motion=motion._replace(wind=CALM), gusts=NO_GUSTS)
+        calm = in_still_air(motion)
         settled = retrim(
             calm, height, ensemble_model.inverse, glide, workspace.trial, workspace.stages[0], workspace.solve
         )
@@ -296,10 +297,6 @@ def blend(base: FloatArray, tables: FloatArray, weights: FloatArray, out: FloatA
         if weights[j] != 0.0:
             for i in range(len(out)):
                 out[i] += weights[j] * tables[j, i]
-
-
-CALM = Wind.calm().law
-NO_GUSTS = Gusts.none()
 
 
 def _airspeed(flight: Flight, time: float, state: FloatArray) -> float:

@@ -180,7 +180,7 @@ def build_ensemble_model(
     gusts = build_gusts(site, trim.airspeed, wind=vehicle.wind)
     state = body.hanging(trim.state(height=release.height, heading=0.0))
     glide = np.array([state[7], state[9], trim.pitch, *_payload_pitch(state)])
-    calm = Flight(motion=body.motion._replace(wind=Wind.calm().law), gusts=Gusts.none())
+    calm = in_still_air(body.motion)
     slopes: FloatArray = settling_slopes(calm, release.height, glide, len(state))
     swings = len(state) == 20
     matrices = {item.name: item.properties.matrix for item in vehicle.items}
@@ -208,6 +208,14 @@ def build_ensemble_model(
         glide=glide,
         inverse=np.linalg.inv(slopes).astype(np.float64),
     )
+
+
+CALM, NO_GUSTS = Wind.calm().law, Gusts.none()
+
+
+def in_still_air(motion: Motion) -> Flight:
+    """Flight of a motion without wind and gusts."""
+    return Flight(motion=motion._replace(wind=CALM), gusts=NO_GUSTS)
 
 
 def brake_knots(release: Release, varied: Collection[str]) -> FloatArray:

@@ -9,7 +9,7 @@ import numpy as np
 from parasim.aerodynamics.factors import Factors
 from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.runge_kutta import STUCK
-from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.dynamics.vehicle import Vehicle, assemble, in_wind
 from parasim.environment.wind import Wind
 from parasim.errors import TrimError
 from parasim.flight.drop import Drop, Release, drop
@@ -128,7 +128,7 @@ def member_vehicle(vehicle: Vehicle, inputs: Mapping[str, float]) -> Vehicle:
         factors=Factors(**{name: inputs[name] for name in FACTORS}),
         rigging=replace(vehicle.rigging, rigging_angle=inputs["rigging_angle"]),
     )
-    return replace(changed, wind=member_wind(vehicle.wind, inputs["wind_speed"], inputs["wind_from"]))
+    return in_wind(changed, member_wind(vehicle.wind, inputs["wind_speed"], inputs["wind_from"]))
 
 
 def member_wind(wind: Wind, speed: float, comes_from: float) -> Wind:

@@ -23,10 +23,10 @@ from parasim.config.quantity import (
     Kind,
 )
 from parasim.dynamics.brakes.actuators import build_drive
-from parasim.dynamics.vehicle import Vehicle
+from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.wind import Wind
 from parasim.errors import SolverError
-from parasim.flight.drop import CAUTIONS, Touchdown, in_wind, unopened
+from parasim.flight.drop import CAUTIONS, Touchdown, unopened
 from parasim.flight.flare.flare import flared_touchdown
 from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE, stall_alpha, tuck_margin
 from parasim.flight.landing import peak_load

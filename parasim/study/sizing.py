@@ -8,13 +8,15 @@ from typing import Literal
 
 import numpy as np
 
-from parasim.aerodynamics.factors import build_factors
+from parasim.aerodynamics.factors import build_factors, build_ranges
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.errors import DesignError, TrimError
-from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE, stall_alpha, tuck_margin
+from parasim.flight.glide import GLIDE_FACTORS, STALL_RESERVE, TUCK_RESERVE, stall_alpha, tuck_margin
+from parasim.flight.landing import landing_figures
 from parasim.flight.trim import Trim, find_trims
+from parasim.flight.uncertainty import Bands, flying_bands
 from parasim.geometry.rigging import Rigging
 
 Goal = Literal["sink", "energy"]
@@ -101,6 +103,8 @@ class Sizing:
         For each rigging angle that can: the area that meets the target.
     best : SizePoint or None
         Of the answers that keep both margins the one that glides furthest.
+    bands : Bands or None
+        Of its sink [m/s] and energy [J], brakes released in still air.
     warnings : tuple of str
         Guard rails that the best lies outside of.
     """
@@ -112,6 +116,7 @@ class Sizing:
     grid: tuple[tuple[SizePoint, ...], ...]
     answers: tuple[SizePoint, ...]
     best: SizePoint | None
+    bands: Bands | None
     warnings: tuple[str, ...]
 
     @property
@@ -131,7 +136,8 @@ class Sizing:
             found.append("No size and rigging on this map meets the target.")
         elif self.best is None:
             found.append("None that meets the target keeps both the tuck and the stall margin.")
-        return (*found, *(f"The best canopy: {warning}" for warning in self.warnings))
+        of_best = (*self.warnings, *(self.bands.caveats("steady glide") if self.bands else ()))
+        return (*found, *(f"The best canopy: {caveat}" for caveat in of_best))
 
 
 def size(design: Design, *, goal: Goal, target: float, walk: Walk = iter) -> Sizing:
@@ -182,6 +188,7 @@ def size(design: Design, *, goal: Goal, target: float, walk: Walk = iter) -> Siz
         grid=tuple(grid),
         answers=tuple(answers),
         best=best,
+        bands=_bands(best, design) if best else None,
         warnings=scaled(design, best.area, best.rigging_angle).warnings() if best else (),
     )
 
@@ -251,14 +258,24 @@ def scaled(design: Design, area: float, rigging_angle: float | None = None) -> D
 
 def point_of(scaled_design: Design, rigging_angle: float, original: Design) -> SizePoint:
     """How a scaled design glides, rigged at an angle. [rad]"""
+    return size_point(_rigged(scaled_design, rigging_angle, original), original)
+
+
+def _rigged(scaled_design: Design, rigging_angle: float, original: Design) -> Vehicle:
     length = scaled_design.lines.length
     assert length is not None  # `scaled` writes it
-    vehicle = assemble(
+    return assemble(
         scaled_design,
         factors=build_factors(original),
         rigging=Rigging(line_length=length, rigging_angle=rigging_angle),
     )
-    return size_point(vehicle, original)
+
+
+def _bands(point: SizePoint, original: Design) -> Bands:
+    """Of the landing out of the glide of one canopy, by the original's ranges."""
+    ranges = tuple(r for r in build_ranges(original) if r.name in GLIDE_FACTORS)
+    vehicle = _rigged(scaled(original, point.area), point.rigging_angle, original)
+    return flying_bands(vehicle, ranges, landing_figures)
 
 
 def size_point(vehicle: Vehicle, original: Design) -> SizePoint:

@@ -15,9 +15,9 @@ from parasim.cli.main import main
 from parasim.flight.turn import turn as flight
 
 KEYS = {
-    "parasim", "name", "straight", "steady_turns", "turn_bands", "bands_lost", "steady_to_brake_fraction",
-    "steady_to_low_brake_fraction", "steep_bank_deg", "spiral_brake_fraction", "reversal_brake_fraction",
-    "wrong_way_deg_s", "growing_brake_fraction", "steps", "cautions", "caveats",
+    "parasim", "name", "straight", "steady_turns", "turn_bands", "bands_lost", "no_glide_fraction",
+    "steady_to_brake_fraction", "steady_to_low_brake_fraction", "steep_bank_deg", "spiral_brake_fraction",
+    "reversal_brake_fraction", "wrong_way_deg_s", "growing_brake_fraction", "steps", "cautions", "caveats",
 }  # fmt: skip
 FILES = {"turn.csv", "turn_step.csv", "turn.json", "turn.png", "turn_step.png"}
 DESIGNS = ("pelican", "stiff")

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any, get_args
@@ -23,7 +22,7 @@ from parasim.aerodynamics.factors import build_ranges
 from parasim.aerodynamics.strips import Flow
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
-from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.dynamics.vehicle import Vehicle, assemble, in_wind
 from parasim.environment.wind import Wind
 from parasim.flight.drop import drop, release_of
 from parasim.flight.flare.descent import brake_speed, build_flare_descent, servo_pull
@@ -37,9 +36,9 @@ from parasim.flight.turn.step import step_response
 from parasim.flight.turn.turn import band_figures
 from parasim.flight.uncertainty import bands
 from parasim.geometry.airfoil import build_outline
-from parasim.geometry.canopy import build_canopy, build_section
+from parasim.geometry.canopy import build_canopy
 from parasim.geometry.lines import build_lines
-from parasim.geometry.rigging import build_rigging
+from parasim.geometry.rigging import build_rigging, build_section
 from parasim.report.landing import landing_document
 from parasim.report.landing_map import geojson
 from parasim.report.opening import opening_document
@@ -604,7 +603,7 @@ def test_a_dead_key_would_be_noticed():
 
 def turn_band(design: Design, factor: str) -> list[float]:
     """Ends of the turn rates' bands that one factor makes."""
-    vehicle = replace(assemble(design), wind=Wind.calm())
+    vehicle = in_wind(assemble(design), Wind.calm())
     ranges = tuple(each for each in build_ranges(design) if each.name == factor)
     found = bands(vehicle, ranges, band_figures).figures.values()
     return [end for one in found for end in (one.low, one.high)]

@@ -20,7 +20,7 @@ FEW = settings(max_examples=8, derandomize=True, deadline=None, suppress_health_
 @given(design=designs())
 def test_tables_are_finite_and_settled(design: Design) -> None:
     vehicle = assemble(design)
-    for table in (vehicle.table, vehicle.released_table):
+    for table in (vehicle.model.table, vehicle.model.released_table):
         assert np.isfinite(table.steady).all()
         assert np.isfinite(table.rates).all()
         assert table.unconverged <= 0.001 * table.steady[..., 0].size
@@ -47,7 +47,7 @@ def test_drag_holds_back(design: Design, alpha: float, beta: float) -> None:
     """From whatever side the air comes, the canopy and its bodies are pushed along with it."""
     vehicle = assemble(design)
     wind = Flow.steady(np.array([alpha]), beta).wind[0]
-    steady, _ = vehicle.table.look_up(alpha, beta, 0.0, 0.0)
+    steady, _ = vehicle.model.table.look_up(alpha, beta, 0.0, 0.0)
     assert steady[:3] @ wind > 0
     position = vehicle.bodies.position
     assert (body_forces(vehicle.bodies, np.broadcast_to(wind, position.shape)) @ wind).sum() > 0
@@ -57,7 +57,7 @@ def test_drag_holds_back(design: Design, alpha: float, beta: float) -> None:
 @given(design=designs())
 def test_small_angles_lift_and_turn_into_the_wind(design: Design) -> None:
     """More angle of attack more lift; sideslip from the right pushes left and rolls away; rates damp."""
-    table = assemble(design).released_table
+    table = assemble(design).model.released_table
     low, _ = table.look_up(0.05, 0.0, 0.0, 0.0)
     high, rates = table.look_up(0.10, 0.0, 0.0, 0.0)
     assert high[2] < low[2] < 0.1

@@ -18,7 +18,7 @@ from parasim.dynamics.rigid_body import RigidBody, build_rigid_body
 from parasim.dynamics.simulate import Trajectory, simulate
 from parasim.dynamics.state import ATTITUDE, MOTION, POSITION, VELOCITY
 from parasim.dynamics.suspension.payload_joint import build_body
-from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.dynamics.vehicle import Vehicle, assemble, in_wind
 from parasim.environment.wind import Wind
 from parasim.errors import ParasimError, TrimError
 from parasim.flight.trim import find_trims
@@ -33,7 +33,7 @@ BOTTOM = np.array([0.0, 0.0, 0.27])
 
 @pytest.fixture(scope="module")
 def vehicle(reference: Design) -> Vehicle:
-    return replace(assemble(reference), wind=Wind.calm())
+    return in_wind(assemble(reference), Wind.calm())
 
 
 @pytest.fixture(scope="module")
@@ -179,7 +179,9 @@ def test_airspeed_goes_by_the_root_of_mass(vehicle: Vehicle, factor: float) -> N
     """All masses by one factor, all else kept: the same angle of attack, airspeed by the root."""
     items = tuple(replace(item, properties=scaled(item.properties, factor)) for item in vehicle.items)
     heavier = replace(vehicle, items=items, solid=scaled(vehicle.solid, factor))
-    one, other = (find_trims(v, modes=False, table=vehicle.trim_table).chosen for v in (vehicle, heavier))
+    one, other = (
+        find_trims(v, modes=False, table=vehicle.model.trim_table).chosen for v in (vehicle, heavier)
+    )
     assert other.alpha == pytest.approx(one.alpha, abs=1e-9)
     assert other.airspeed == pytest.approx(factor**0.5 * one.airspeed, rel=1e-9)
 
@@ -193,7 +195,7 @@ def test_trims_are_fixed_points(design: Design) -> None:
         trims = find_trims(vehicle, height=30.0)
     except TrimError:
         return
-    body = build_body(vehicle, vehicle.released_table)
+    body = build_body(vehicle, vehicle.model.released_table)
     for trim in (trims.chosen, *trims.others):
         state = body.hanging(trim.state(height=30.0, heading=1.0))
         change = body.derivative(state, 0.0, 0.0)

@@ -10,9 +10,9 @@ from hypothesis import HealthCheck, given, settings
 
 from parasim.config.design import Design
 from parasim.config.loader import override
-from parasim.geometry.canopy import build_canopy, build_section
+from parasim.geometry.canopy import build_canopy
 from parasim.geometry.lines import build_lines
-from parasim.geometry.rigging import build_rigging
+from parasim.geometry.rigging import build_rigging, build_section
 from parasim.geometry.surface import cosine_strips, lower_skin, upper_skin
 from parasim.mass.inventory import enclosed_air, mass_items
 from parasim.mass.properties import total

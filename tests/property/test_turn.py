@@ -15,7 +15,7 @@ from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.simulate import simulate
 from parasim.dynamics.state import MOTION, PAYLOAD_RATES, POSITION
 from parasim.dynamics.suspension.payload_joint import build_body
-from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.dynamics.vehicle import Vehicle, assemble, in_wind
 from parasim.environment.wind import Wind
 from parasim.flight.turn.steady import SteadyTurn, steady_turns, turning_table
 from parasim.flight.turn.step import step_response
@@ -29,7 +29,7 @@ WORKING = 0.3
 
 @pytest.fixture(scope="module", params=DESIGNS)
 def vehicle(request: pytest.FixtureRequest, configs) -> Vehicle:
-    return replace(assemble(load_design(configs / f"{request.param}.yaml")), wind=Wind.calm())
+    return in_wind(assemble(load_design(configs / f"{request.param}.yaml")), Wind.calm())
 
 
 @pytest.fixture(scope="module")
@@ -115,7 +115,7 @@ def test_the_small_table_gives_the_same_turns(vehicle: Vehicle, right: tuple[Ste
 
 def test_wind_does_not_matter(vehicle: Vehicle, right: tuple[SteadyTurn, ...]) -> None:
     """Steady turns are those of still air, whatever wind the design has."""
-    windy = replace(vehicle, wind=Wind(speed=6.0, from_direction=1.0))
+    windy = in_wind(vehicle, Wind(speed=6.0, from_direction=1.0))
     few = steady_turns(windy, left=0.0, right=1.0, brakes=np.array([0.0, 0.25, 0.5]), growth=False)
     assert few[-1].rate == pytest.approx(right[10].rate, rel=1e-6)
 

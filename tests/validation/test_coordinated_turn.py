@@ -8,7 +8,6 @@ every piece of mass on its own circle.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import cos, degrees, hypot, pi, radians, sin, sqrt, tan
 
 import numpy as np
@@ -16,7 +15,7 @@ import pytest
 
 from parasim.config.loader import load_design
 from parasim.dynamics.suspension.payload_joint import build_jointed_body
-from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.dynamics.vehicle import Vehicle, assemble, in_wind
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
 from parasim.flight.turn.steady import SteadyTurn, banked_sink_growth, coordinated_radius, steady_turns
@@ -28,7 +27,7 @@ BRAKES = np.linspace(0, 1, 11)
 
 @pytest.fixture(scope="module", params=["heron", "wren", "pelican"])
 def vehicle(request: pytest.FixtureRequest, configs) -> Vehicle:
-    return replace(assemble(load_design(configs / f"{request.param}.yaml")), wind=Wind.calm())
+    return in_wind(assemble(load_design(configs / f"{request.param}.yaml")), Wind.calm())
 
 
 @pytest.fixture(scope="module")

@@ -75,7 +75,7 @@ def test_rigging_angle_by_hand(configs: Path, name: str) -> None:
     By hand -1.41, -0.45 and 3.40 deg; rigged at -1, -0.35 and 4 deg.
     """
     vehicle = assemble(load_design(configs / f"{name}.yaml"))
-    trim, table = glide(vehicle), vehicle.trim_table
+    trim, table = glide(vehicle), vehicle.model.trim_table
     c_x, _, c_z, _, c_m, _ = table.symmetric(np.array([trim.alpha]), 0.0)[0]
     x, z = vehicle.canopy.quarter_chord[[0, 2]]
     c_m_there = c_m - (z * c_x - x * c_z) / table.chord

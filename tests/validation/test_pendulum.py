@@ -22,7 +22,7 @@ from parasim.config.loader import override
 from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, PAYLOAD_RATES, RATES
 from parasim.dynamics.suspension.payload_joint import Joint, JointedBody, build_joint, build_jointed_body
 from parasim.dynamics.suspension.swing import Swing
-from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.dynamics.vehicle import Vehicle, assemble, in_wind
 from parasim.environment.atmosphere import GRAVITY, Atmosphere
 from parasim.environment.wind import Wind
 from parasim.mass.properties import MassProperties
@@ -39,13 +39,13 @@ VACUUM = Atmosphere(sea_level_pressure=0.0)
 
 @pytest.fixture(scope="module")
 def vehicle(reference: Design) -> Vehicle:
-    return replace(assemble(override(reference, {"payload.suspension": {}})), wind=Wind.calm())
+    return in_wind(assemble(override(reference, {"payload.suspension": {}})), Wind.calm())
 
 
 @pytest.fixture(scope="module")
 def jointed(vehicle: Vehicle) -> JointedBody:
     """The reference design in a vacuum, its joint free."""
-    body = build_jointed_body(vehicle, vehicle.released_table)
+    body = build_jointed_body(vehicle, vehicle.model.released_table)
     return replace(body, joint=FREE, canopy=replace(body.canopy, atmosphere=VACUUM))
 
 

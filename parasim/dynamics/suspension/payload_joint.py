@@ -288,7 +288,7 @@ def build_jointed_body(vehicle: Vehicle, table: AeroTable | None = None) -> Join
     bodies, drag_area = split_payload(vehicle.bodies)
     point = of_points(np.array([payload.mass]), payload.center[None])
     return JointedBody(
-        canopy=rigid_parts(vehicle, rest, bodies, table or vehicle.table),
+        canopy=rigid_parts(vehicle, rest, bodies, table or vehicle.model.table),
         payload_mass=payload.mass,
         payload_inertia=payload.inertia - point.inertia,
         payload_drag_area=drag_area,

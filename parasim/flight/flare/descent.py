@@ -4,12 +4,13 @@ Over the last few metres the air hardly thins and its steady motion only shifts 
 descent serves every height at which the pull may begin: the ground is put where it is wanted afterwards.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from math import degrees, hypot
 
 import numpy as np
 
+from parasim.aerodynamics.table import AeroTable
 from parasim.config.design import Design
 from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.brakes.actuators import build_drive, servo_limits
@@ -17,7 +18,7 @@ from parasim.dynamics.brakes.control import BrakeSchedule, timed_moves
 from parasim.dynamics.simulate import simulate
 from parasim.dynamics.state import ATTITUDE, VELOCITY
 from parasim.dynamics.suspension.payload_joint import build_body
-from parasim.dynamics.vehicle import Vehicle
+from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.wind import Wind
 from parasim.flight.drop import Touchdown
 from parasim.flight.trim import Trim
@@ -236,12 +237,15 @@ class FlareDescent:
         What flies; its own wind plays no part.
     trim : Trim
         The glide that the flare begins in.
+    table : AeroTable
+        Its coefficients.
     bottom, center : ndarray, shape (3,)
         Of the payload, its axes. [m]
     """
 
     vehicle: Vehicle
     trim: Trim
+    table: AeroTable
     bottom: FloatArray
     center: FloatArray
 
@@ -273,8 +277,7 @@ class FlareDescent:
         state = self.trim.state(height=start, heading=0.0)
         state[VELOCITY] -= rotation_matrix(state[ATTITUDE]).T @ gust
         # The simulation's ground lies lower, so that the air here has the density of the real one.
-        lowered = replace(self.vehicle, wind=Wind.calm(), ground_height=self.vehicle.ground_height - start)
-        body = build_body(lowered, self.vehicle.table)
+        body = build_body(in_wind(self.vehicle, Wind.calm(), deeper=start), self.table)
         flown = simulate(
             body, body.hanging(state), pull.commands, payload_bottom=self.bottom,
             servo=servo_limits(self.vehicle.design), longest=horizon,
@@ -297,16 +300,17 @@ class FlareDescent:
     @property
     def bottom_below(self) -> float:
         """Of the confluence, in the glide. [m]"""
-        body = build_body(replace(self.vehicle, wind=Wind.calm()), self.vehicle.table)
+        body = build_body(in_wind(self.vehicle, Wind.calm()), self.table)
         start = body.hanging(self.trim.state(height=0.0, heading=0.0))
         return float(body.payload(start, self.bottom)[0][2])
 
 
-def build_flare_descent(vehicle: Vehicle, trim: Trim) -> FlareDescent:
-    """FlareDescent of a vehicle; its own wind is left out."""
+def build_flare_descent(vehicle: Vehicle, trim: Trim, table: AeroTable | None = None) -> FlareDescent:
+    """FlareDescent of a vehicle without its wind; `table` in place of the whole one where less will do."""
     return FlareDescent(
         vehicle=vehicle,
         trim=trim,
+        table=table or vehicle.model.table,
         bottom=payload_bottom(vehicle.design),
         center=payload_center(vehicle.design),
     )

@@ -24,7 +24,7 @@ from parasim.flight.flare.descent import (
 )
 from parasim.flight.glide import stall_alpha
 from parasim.flight.trim import Trim, find_trims
-from parasim.flight.uncertainty import Bands, bands
+from parasim.flight.uncertainty import Bands, flying_bands
 from parasim.rotations import FloatArray
 
 Aim = Literal["sink", "energy", "both"]
@@ -177,10 +177,7 @@ class Flare(Answer):
         worse = [case.words for case in self.cases if case.touchdown.sink > 1.01 * self.brakes_released.sink]
         if worse and self.helps:
             found.append(f"It lands harder than without a flare when {'; '.join(worse)}.")
-        if self.bands.lost:
-            found.append(
-                f"At one end of the range of {', '.join(self.bands.lost)} there is no steady glide or flare."
-            )
+        found += self.bands.caveats("such flare out of a steady glide")
         return tuple(found)
 
 
@@ -389,10 +386,11 @@ def flare_bands(vehicle: Vehicle, pull: Pull, height: float) -> Bands:
     def figures(one: Vehicle) -> Mapping[str, float]:
         trim = find_trims(one, modes=False).chosen
         try:
-            descent = build_flare_descent(one, trim).descend(pull, WHOLE_DESCENT, depth=height + 0.1)
+            descending = build_flare_descent(one, trim, one.model.straight_table)
+            descent = descending.descend(pull, WHOLE_DESCENT, depth=height + 0.1)
         except ConvergenceError as error:
             raise TrimError(f"{one.design.name}: {error}") from error
         arrival = descent.touchdown(height)
         return {"sink": arrival.sink, "energy": arrival.energy}
 
-    return bands(vehicle, ranges, figures)
+    return flying_bands(vehicle, ranges, figures)

@@ -22,12 +22,12 @@ from parasim.dynamics.inflation import (
     snatch_force,
     stretch,
 )
-from parasim.dynamics.vehicle import Vehicle
+from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
 from parasim.errors import DesignError, Mistake
 from parasim.flight.drop import CAUTIONS as DROP_CAUTIONS
-from parasim.flight.drop import STREAMER_DRAG, in_wind
+from parasim.flight.drop import STREAMER_DRAG
 from parasim.flight.opening.settling import Settling, settle
 from parasim.flight.opening.strength import TAB_STRENGTH, Check, checks, line_stiffness
 from parasim.flight.trim import Trim, find_trims
@@ -397,7 +397,7 @@ def build_opener(
         filling_distance=n * nominal_diameter(area),
         growth_exponent=spec.growth_exponent,
         air_density=density,
-        stretch_distance=design.nominal_line_length + design.lines.riser.length,
+        stretch_distance=vehicle.rigging.line_length + design.lines.riser.length,
         reefing=None if reefing is None else Reefing(area=reefing.area, time=reefing.time),
     )
     if opener.pack_drag_area >= opener.open_drag_area:

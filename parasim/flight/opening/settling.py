@@ -1,6 +1,6 @@
 """From the full canopy to the steady glide, in six degrees of freedom."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import cos, radians, sin
 
 import numpy as np
@@ -9,7 +9,7 @@ from parasim.dynamics.inflation import path_angle
 from parasim.dynamics.simulate import simulate
 from parasim.dynamics.state import ATTITUDE, VELOCITY
 from parasim.dynamics.suspension.payload_joint import build_body
-from parasim.dynamics.vehicle import Vehicle
+from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.wind import Wind
 from parasim.errors import FlightError
 from parasim.flight.trim import Trim
@@ -86,8 +86,7 @@ def _along(path: float, speed: float) -> FloatArray:
 
 def _followed(vehicle: Vehicle, trim: Trim, start: FloatArray) -> tuple[float | None, float | None, bool]:
     """Height lost and time until steady, and whether lines went slack or it turned over before."""
-    lowered = replace(vehicle, wind=Wind.calm(), ground_height=vehicle.ground_height - DEPTH)
-    body = build_body(lowered, vehicle.released_table)
+    body = build_body(in_wind(vehicle, Wind.calm(), deeper=DEPTH), vehicle.model.released_table)
     try:
         flown = simulate(
             body, body.hanging(start), payload_bottom=payload_bottom(vehicle.design), longest=LONGEST

@@ -4,7 +4,7 @@ A little more brake at a time: root finding from afar fails for large brakes. Ea
 its own eigenvalues. Still air at the ground; the payload hangs as the design has it.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from math import cos, pi, radians, sin, sqrt, tan
 
@@ -16,7 +16,7 @@ from parasim.dynamics.linear import linearised
 from parasim.dynamics.simulate import Body
 from parasim.dynamics.state import MOTION, PAYLOAD_ATTITUDE, PAYLOAD_RATES, VELOCITY, state_vector
 from parasim.dynamics.suspension.payload_joint import build_body
-from parasim.dynamics.vehicle import Vehicle
+from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
 from parasim.flight.trim import GROWTH_TOLERANCE, find_trims
@@ -191,8 +191,8 @@ def steady_turns(
     """
     from scipy.optimize import root
 
-    table = table or vehicle.table
-    body = build_body(replace(vehicle, wind=Wind.calm()), table)
+    table = table or vehicle.model.table
+    body = build_body(in_wind(vehicle, Wind.calm()), table)
     trim = find_trims(vehicle, modes=False).chosen
     straight = body.hanging(trim.state(height=0.0, heading=0.0))
     guess = np.array([*straight[VELOCITY], 0.0, trim.pitch, 0.0, *_payload_angles(straight)])

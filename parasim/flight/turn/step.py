@@ -1,6 +1,6 @@
 """What happens after one brake is pulled in straight flight: the turn from its first moment on."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -11,7 +11,7 @@ from parasim.dynamics.rigid_body import RigidBody
 from parasim.dynamics.simulate import Trajectory, simulate
 from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE
 from parasim.dynamics.suspension.payload_joint import JointedBody, build_body, relative_angles
-from parasim.dynamics.vehicle import Vehicle
+from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.wind import Wind
 from parasim.flight.track import Track, sample
 from parasim.flight.trim import find_trims
@@ -113,9 +113,9 @@ def step_response(
         If the motion could not be followed.
     """
     # The simulation's ground lies lower, so that the air has the density of the real one.
-    still = replace(vehicle, wind=Wind.calm(), ground_height=vehicle.ground_height - STEP_ROOM)
+    still = in_wind(vehicle, Wind.calm(), deeper=STEP_ROOM)
     trim = find_trims(vehicle, modes=False).chosen
-    body = build_body(still, vehicle.table)
+    body = build_body(still, vehicle.model.table)
     start = body.hanging(trim.state(height=STEP_ROOM, heading=0.0))
     over = (PULL_TIME if vehicle.design.servo is None else 0.0) if pull_time is None else pull_time
     pull = BrakeCommand(at_time=0.0, left=left, right=right, over=over)

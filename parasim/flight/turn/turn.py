@@ -14,14 +14,14 @@ import numpy as np
 
 from parasim.aerodynamics.factors import build_ranges
 from parasim.answer import Answer
-from parasim.dynamics.vehicle import Vehicle
+from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.wind import Wind
 from parasim.errors import TrimError
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.trim import Trim, find_trims
 from parasim.flight.turn.steady import STEEP_BANK, SteadyTurn, steady_turns, turning_table
 from parasim.flight.turn.step import StepResponse, step_response
-from parasim.flight.uncertainty import Band, Bands, bands
+from parasim.flight.uncertainty import Band, Bands, flying_bands
 
 COARSE_BRAKES = np.linspace(0.0, 1.0, 9)
 """One-sided brakes by which the turns of a band are followed, fractions of full travel. [-]"""
@@ -160,6 +160,7 @@ class Turn(Answer):
                 f"At {100 * self.growing[0]:.0f} % to {100 * self.growing[-1]:.0f} % of one brake a natural "
                 "motion about the steady turn grows: it will not stay in it."
             )
+        found += self.bands.caveats("steady glide to turn out of")
         return tuple(found)
 
 
@@ -176,7 +177,7 @@ def turn(vehicle: Vehicle) -> Turn:
     TrimError
         If it has no stable steady glide with the brakes released.
     """
-    still = replace(vehicle, wind=Wind.calm())
+    still = in_wind(vehicle, Wind.calm())
     ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in TURN_FACTORS)
     beyond = band_figures(still)
     return Turn(
@@ -185,7 +186,7 @@ def turn(vehicle: Vehicle) -> Turn:
         right=steady_turns(still, left=0.0, right=1.0),
         left=steady_turns(still, left=1.0, right=0.0),
         steps=tuple(step_response(vehicle, left=0.0, right=brake) for brake in STEP_BRAKES),
-        bands=bands(still, ranges, partial(band_figures, beyond=beyond)),
+        bands=flying_bands(still, ranges, partial(band_figures, beyond=beyond)),
     )
 
 
@@ -200,6 +201,7 @@ def band_figures(vehicle: Vehicle, beyond: Mapping[str, float] | None = None) ->
         Rates to take where it spirals; else whatever is found there, that of the last steady turn if none. A
         spiral has no rate to widen a band with: `Turn.rate_bands` leaves that band open instead.
     """
+    find_trims(vehicle, modes=False)  # where there is no glide, it says so before a table is made
     turns = steady_turns(
         vehicle,
         left=0.0,

@@ -31,7 +31,7 @@ def vehicle(reference) -> Vehicle:
 
 @pytest.fixture(scope="module")
 def table(vehicle: Vehicle) -> AeroTable:
-    return vehicle.table
+    return vehicle.model.table
 
 
 # --- the cubic ---------------------------------------------------------------------------------------------
@@ -132,7 +132,7 @@ def test_brakes_are_held_to_their_range(table: AeroTable) -> None:
 
 def test_quick_tables_agree_with_the_whole_one(vehicle: Vehicle, table: AeroTable) -> None:
     for alpha in (0.02, 0.1, 0.3):
-        for quick in (vehicle.released_table, vehicle.trim_table):
+        for quick in (vehicle.model.released_table, vehicle.model.trim_table):
             np.testing.assert_allclose(
                 quick.look_up(alpha, 0.0, 0.0, 0.0)[0], table.look_up(alpha, 0.0, 0.0, 0.0)[0], atol=1e-9
             )

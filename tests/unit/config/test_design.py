@@ -65,17 +65,7 @@ def test_minimal_design_takes_its_defaults(configs: Path) -> None:
     assert wren.inlet_drag_factor.value == 0.1
     assert wren.site.sea_level_pressure == 101325.0
     assert wren.site.ground_height == 0.0
-    assert wren.nominal_arc_radius == pytest.approx(wren.nominal_line_length)
-    assert math.degrees(wren.nominal_rigging_angle) == pytest.approx(-0.4, abs=0.2)
-
-
-def test_row_lengths_give_the_rigging_worked_by_hand(reference: Design) -> None:
-    # Rigged at 6 deg and 0.75 m, tabs on the chord line: A at x = -0.0784 + 0.075, D at x = -0.0784 - 0.300,
-    # both 0.7459 m up; so A = 745.9 mm and D = 836.4 mm.
-    lines = {"length": None, "rigging_angle": None, "row_lengths": {"A": "745.9 mm", "D": "836.4 mm"}}
-    by_rows = override(reference, {f"lines.{key}": value for key, value in lines.items()})
-    assert math.degrees(by_rows.nominal_rigging_angle) == pytest.approx(6.0, abs=0.05)
-    assert by_rows.nominal_line_length == pytest.approx(0.75, abs=1e-3)
+    assert wren.arc_radius is None
 
 
 def test_calibration_is_a_number_or_a_range(reference: Design) -> None:

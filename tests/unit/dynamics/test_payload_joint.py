@@ -29,7 +29,7 @@ from parasim.dynamics.suspension.payload_joint import (
     split_payload,
 )
 from parasim.dynamics.suspension.swing import PATH_PIECES, Swing
-from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.dynamics.vehicle import Vehicle, assemble, in_wind
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
 from parasim.flight.trim import find_trims
@@ -46,7 +46,7 @@ MIRROR = np.array([1, -1, 1, 1, -1, 1, -1, 1, -1, 1, -1, 1, -1, 1, -1, 1, -1, -1
 def vehicle(reference: Design) -> Vehicle:
     """The reference design with a joint, in still air; rigged flatter, for it would tuck at 6 deg."""
     design = override(reference, {"payload.suspension": {}, "lines.rigging_angle": "2 deg"})
-    return replace(assemble(design), wind=Wind.calm())
+    return in_wind(assemble(design), Wind.calm())
 
 
 @pytest.fixture(scope="module")
@@ -110,14 +110,14 @@ def test_payload_is_taken_off_the_canopy_once(vehicle: Vehicle, body: JointedBod
 
 
 def test_the_design_decides(vehicle: Vehicle, reference: Design) -> None:
-    assert isinstance(build_body(vehicle, vehicle.trim_table), JointedBody)
-    assert isinstance(build_body(assemble(reference), vehicle.trim_table), RigidBody)
+    assert isinstance(build_body(vehicle, vehicle.model.trim_table), JointedBody)
+    assert isinstance(build_body(assemble(reference), vehicle.model.trim_table), RigidBody)
 
 
 def test_what_a_design_gives_is_taken(vehicle: Vehicle) -> None:
     keys = {"roll_stiffness": 3.0, "twist_stiffness": 0.4, "damping": 0.2}
     given = assemble(override(vehicle.design, {"payload.suspension": keys}))
-    joint = build_jointed_body(given, vehicle.trim_table).joint
+    joint = build_jointed_body(given, vehicle.model.trim_table).joint
     assert (joint.roll_stiffness, joint.twist_stiffness, joint.swing_stiffness) == (3.0, 0.4, 0.0)
     about_z = 1.2 / 12 * (0.22**2 + 0.12**2)
     assert joint.twist_damping == pytest.approx(2 * 0.2 * (0.4 * about_z) ** 0.5)
@@ -149,8 +149,8 @@ def test_trims_are_fixed_points(configs, name: str) -> None:
     """Nothing accelerates, neither canopy nor payload. Rigged flat, so that none of them tucks."""
     design = override(load_design(configs / f"{name}.yaml"), {"payload.suspension": {}})
     flat = Rigging(line_length=design.canopy.span * 0.7, rigging_angle=radians(2.0))
-    swinging = replace(assemble(design, rigging=flat), wind=Wind.calm())
-    body = build_body(swinging, swinging.released_table)
+    swinging = in_wind(assemble(design, rigging=flat), Wind.calm())
+    body = build_body(swinging, swinging.model.released_table)
     trims = find_trims(swinging, height=30.0, modes=False)
     for trim in (trims.chosen, *trims.others):
         change = body.derivative(body.hanging(trim.state(height=30.0, heading=1.0)), 0.0, 0.0)
@@ -181,7 +181,7 @@ def test_stiff_joint_is_the_rigid_vehicle(reference: Design) -> None:
     """Error against the rigid vehicle 1 s after a step of the brake falls as one over stiffness, within 20 %:
     0.09 m at 20 N m/rad, 0.01 m at 200.
     """
-    vehicle = replace(assemble(reference), wind=Wind.calm())
+    vehicle = in_wind(assemble(reference), Wind.calm())
     start = find_trims(vehicle, modes=False).chosen.state(height=60.0, heading=0.0)
     jointed = build_jointed_body(vehicle)
     rigid_end = fly(build_rigid_body(vehicle), start, vehicle)

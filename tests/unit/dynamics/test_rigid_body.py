@@ -12,7 +12,7 @@ from parasim.config.design import Design
 from parasim.dynamics.motion import CONSTANTS, bodies_wrench, canopy_wrench, inertial_wrench
 from parasim.dynamics.rigid_body import RigidBody, build_rigid_body
 from parasim.dynamics.state import ATTITUDE, MOTION, RATES, VELOCITY, state_vector
-from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.dynamics.vehicle import Vehicle, assemble, in_wind
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
 from parasim.rotations import quaternion_from_euler, rotation_matrix
@@ -22,7 +22,7 @@ LEVEL = np.array([1.0, 0.0, 0.0, 0.0])
 
 @pytest.fixture(scope="module")
 def vehicle(reference: Design) -> Vehicle:
-    return replace(assemble(reference), wind=Wind.calm())
+    return in_wind(assemble(reference), Wind.calm())
 
 
 @pytest.fixture(scope="module")

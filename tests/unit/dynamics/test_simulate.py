@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 
@@ -12,7 +10,7 @@ from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.rigid_body import RigidBody, build_rigid_body
 from parasim.dynamics.simulate import simulate
 from parasim.dynamics.state import ATTITUDE
-from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.dynamics.vehicle import Vehicle, assemble, in_wind
 from parasim.environment.wind import Wind
 from parasim.flight.trim import Trim, find_trims
 from parasim.rotations import rotation_matrix
@@ -22,7 +20,7 @@ BOTTOM = np.array([0.0, 0.0, 0.27])
 
 @pytest.fixture(scope="module")
 def vehicle(reference: Design) -> Vehicle:
-    return replace(assemble(reference), wind=Wind.calm())
+    return in_wind(assemble(reference), Wind.calm())
 
 
 @pytest.fixture(scope="module")

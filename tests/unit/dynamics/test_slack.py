@@ -17,12 +17,12 @@ from parasim.dynamics.runge_kutta import SLACK
 from parasim.dynamics.simulate import simulate
 from parasim.dynamics.state import ATTITUDE, LATERAL, RATES, VELOCITY
 from parasim.dynamics.suspension.payload_joint import build_body
-from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.dynamics.vehicle import Vehicle, assemble, in_wind
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.gust import Gusts
 from parasim.environment.wind import Wind
 from parasim.errors import FlightError
-from parasim.flight.drop import Release, drop, in_wind, initial_state
+from parasim.flight.drop import Release, drop, initial_state
 from parasim.flight.trim import find_trims
 from parasim.mass.inventory import payload_bottom, payload_center
 from parasim.rotations import FloatArray, rotation_matrix

@@ -7,12 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from parasim.dynamics.vehicle import assemble
+from parasim.dynamics.vehicle import assemble, in_wind
 from parasim.environment.wind import Wind
 from parasim.errors import ConvergenceError
 from parasim.flight import build
 from parasim.flight.build import HEIGHTS, RECOVERED, BuildFlight, build_flight
-from parasim.flight.drop import in_wind
 from parasim.flight.glide import GLIDE_FACTORS, headline_figures
 from parasim.flight.opening.opening import opening
 from parasim.flight.trim import find_trims

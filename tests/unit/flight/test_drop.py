@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import exp, hypot, radians, sqrt
 
 import numpy as np
@@ -11,11 +10,11 @@ import pytest
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.config.scenario import BrakeCommand
-from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.dynamics.vehicle import Vehicle, assemble, in_wind
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
 from parasim.errors import DesignError
-from parasim.flight.drop import Drop, Release, Touchdown, drop, in_wind, release_of, unopened
+from parasim.flight.drop import Drop, Release, Touchdown, drop, release_of, unopened
 from parasim.flight.trim import find_trims
 
 
@@ -155,4 +154,4 @@ def test_energies_by_hand():
 def test_unopened_drifts_with_the_wind_near_the_ground(reference: Design) -> None:
     vehicle = assemble(override(reference, {"site.wind.speed": 5.0}))
     assert unopened(vehicle, 60.0).ground_speed == pytest.approx(hypot(*vehicle.wind.velocity(1.0)))
-    assert replace(vehicle, wind=Wind.calm()).wind.velocity(1.0) == (0.0, 0.0)
+    assert in_wind(vehicle, Wind.calm()).wind.velocity(1.0) == (0.0, 0.0)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import pi
 
 import numpy as np
@@ -13,7 +12,7 @@ from parasim.config.loader import load_design, override
 from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.simulate import simulate
 from parasim.dynamics.suspension.payload_joint import build_body
-from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.dynamics.vehicle import Vehicle, assemble, in_wind
 from parasim.environment.wind import Wind
 from parasim.flight.drop import Touchdown
 from parasim.flight.flare.descent import (
@@ -44,8 +43,8 @@ PULL = servo_pull((0.0, 0.7, 0.3), full_travel=0.28)
 
 def landed(vehicle: Vehicle, descending: FlareDescent, height: float, wind: Wind) -> Touchdown:
     """The same flare flown to a real ground, at the usual tolerance, the pull told by height."""
-    still = replace(vehicle, wind=wind)
-    body = build_body(still, vehicle.table)
+    still = in_wind(vehicle, wind)
+    body = build_body(still, vehicle.model.table)
     start = descending.trim.state(height=height + descending.bottom_below, heading=0.0)
     command = BrakeCommand(at_time=0.0, left=0.7, right=0.7, over=0.3)
     flown = simulate(body, body.hanging(start), (command,), payload_bottom=payload_bottom(vehicle.design))

@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose
 from parasim.config.loader import override
 from parasim.config.servo import MeasuredBrakeForce, ServoSpec
 from parasim.dynamics.brakes.actuators import USUAL_SWEEP, ArmDrive, WinchDrive, build_drive, needed_arm
-from parasim.dynamics.vehicle import assemble
+from parasim.dynamics.vehicle import assemble, in_wind
 from parasim.environment.wind import Wind
 from parasim.errors import DesignError
 from parasim.flight.servo.brake_force import MEASURED_RANGE, force_curve, scaled_through
@@ -79,7 +79,7 @@ def test_torque_by_hand(answer):
 
 def test_resolution(answer, vehicle):
     """About half travel the steady turns between 40 and 60 % of one brake give it."""
-    still = replace(vehicle, wind=Wind.calm())
+    still = in_wind(vehicle, Wind.calm())
     low, high = steady_turns(still, left=0.0, right=1.0, brakes=np.array([0.0, 0.2, 0.4, 0.6]))[2:]
     pull = 0.2 * vehicle.design.brakes.travel
     assert answer.pull_per_turn_rate == pytest.approx(pull / (high.rate - low.rate), rel=1e-6)

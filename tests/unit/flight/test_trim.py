@@ -115,7 +115,7 @@ def test_thin_air_only_speeds_up(vehicle: Vehicle, trims: Trims) -> None:
 
 
 def test_quick_and_whole_table_trim_alike(vehicle: Vehicle, trims: Trims) -> None:
-    whole = find_trims(vehicle, modes=False, table=vehicle.table).chosen
+    whole = find_trims(vehicle, modes=False, table=vehicle.model.table).chosen
     assert whole.alpha == pytest.approx(trims.chosen.alpha, abs=1e-7)
 
 
@@ -150,7 +150,7 @@ def test_no_factor_of_the_wind(reference: Design, trims: Trims) -> None:
 
 def test_a_balance_that_climbs_is_no_glide(vehicle: Vehicle) -> None:
     """With a thrust as large as its lift, every balance climbs: there is no glide to tell of."""
-    table = vehicle.trim_table
+    table = vehicle.model.trim_table
     climbing = replace(table, steady=table.steady + np.array([1.0, 0.0, 0.0, 0.0, 0.0, 0.0]))
     with pytest.raises(TrimError, match="no stable steady glide"):
         find_trims(vehicle, modes=False, table=climbing)

@@ -13,7 +13,7 @@ import pytest
 
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
-from parasim.dynamics.vehicle import Vehicle, assemble, with_factors
+from parasim.dynamics.vehicle import Vehicle, assemble, in_wind, with_factors
 from parasim.environment.wind import Wind
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.track import Track
@@ -26,7 +26,7 @@ from parasim.flight.uncertainty import Band, Bands
 
 @pytest.fixture(scope="module")
 def heron_still(heron: Design) -> Vehicle:
-    return replace(assemble(heron), wind=Wind.calm())
+    return in_wind(assemble(heron), Wind.calm())
 
 
 def steady(brake: float, rate: float, bank: float = 0.0, growth: float = -1.0) -> SteadyTurn:
@@ -126,7 +126,7 @@ def test_calibration_is_never_called_validation(heron_still: Vehicle) -> None:
 def test_band_figures_leave_spirals_to_others(configs) -> None:
     """A wren of little yaw damping spirals at full brake: its last rate by itself, or another's."""
     steep = {"calibration.yaw_damping": -0.2}
-    wren = replace(assemble(override(load_design(configs / "wren.yaml"), steep)), wind=Wind.calm())
+    wren = in_wind(assemble(override(load_design(configs / "wren.yaml"), steep)), Wind.calm())
     own = band_figures(wren)
     assert own["reach"] < 1.0
     told = band_figures(wren, beyond=dict.fromkeys(own, 9.0))

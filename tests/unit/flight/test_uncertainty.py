@@ -11,7 +11,7 @@ from parasim.aerodynamics.factors import FactorRange, build_ranges
 from parasim.config.design import Design
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.errors import TrimError
-from parasim.flight.uncertainty import bands
+from parasim.flight.uncertainty import bands, flying_bands
 
 
 @pytest.fixture(scope="module")
@@ -61,6 +61,39 @@ def test_an_end_without_flight_is_told(vehicle: Vehicle) -> None:
     assert found.lost == ("extra_drag",)
     assert found.figures["x"].low == pytest.approx(-0.3)
     assert found.figures["x"].high == 0.0
+
+
+def test_a_lost_end_is_drawn_and_counted(vehicle: Vehicle) -> None:
+    """A normal of deviation 0.15 cut off above zero: half are lost, and of the rest 1 in 40 lies below
+    -0.15 times 2.24, the two-sided 97.5 % point (from memory, unverified).
+    """
+
+    def figures(v: Vehicle) -> dict[str, float]:
+        if v.model.factors.extra_drag > 0:
+            raise TrimError("no glide")
+        return {"x": v.model.factors.extra_drag}
+
+    found = flying_bands(vehicle, RANGES, figures)
+    assert found.lost_share == 0.5
+    assert found.figures["x"].low == pytest.approx(-0.15 * 2.24, abs=0.02)
+    assert found.figures["x"].high == 0.0
+    assert found.caveats("glide") == (
+        "At one end of the range of extra drag there is no glide; of canopies drawn from all ranges "
+        "50 of 100 have none, and the bands are those of the others.",
+    )
+
+
+def test_nothing_is_drawn_where_every_end_flies(vehicle: Vehicle) -> None:
+    seen: list[float] = []
+
+    def figures(v: Vehicle) -> dict[str, float]:
+        seen.append(v.model.factors.extra_drag)
+        return {"x": 1.0}
+
+    found = flying_bands(vehicle, RANGES, figures)
+    assert found.lost_share is None
+    assert found.caveats("glide") == ()
+    assert len(seen) == 1 + 2 * len(RANGES)
 
 
 def test_an_end_where_it_already_stands_is_skipped(vehicle: Vehicle) -> None:

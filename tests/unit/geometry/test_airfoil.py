@@ -8,8 +8,8 @@ from parasim.config.canopy import AirfoilSpec
 from parasim.errors import DesignError
 from parasim.geometry import airfoil
 from parasim.geometry.airfoil import FAMILIES, build_outline, deflected_outline
-from parasim.geometry.canopy import build_section
 from parasim.geometry.coordinates import read_coordinates
+from parasim.geometry.rigging import build_section
 
 CASES = [(family, t) for family in FAMILIES for t in (0.09, 0.15, 0.21) if family != "naca23015" or t == 0.15]
 

@@ -11,9 +11,17 @@ from hypothesis import strategies as st
 
 from parasim.config.design import Design
 from parasim.config.loader import override
-from parasim.geometry.canopy import build_canopy, build_section
+from parasim.errors import DesignError
+from parasim.geometry.canopy import build_canopy
 from parasim.geometry.lines import build_lines
-from parasim.geometry.rigging import Rigging, build_rigging, rigging_from_rows, row_lengths
+from parasim.geometry.rigging import (
+    Rigging,
+    build_rigging,
+    build_section,
+    posed,
+    rigging_from_rows,
+    row_lengths,
+)
 
 ROWS = np.array([0.10, 0.35, 0.60, 0.85])
 
@@ -91,3 +99,38 @@ def test_pose_is_the_distance_to_the_quarter_chord():
     assert back.line_length == pytest.approx(0.4)
     assert back.rigging_angle == pytest.approx(0.0, abs=1e-12)
     assert hypot(0.3, back.line_length) == pytest.approx(0.5)
+
+
+def by_rows(reference: Design, **rows: str) -> Design:
+    changes = {"lines.length": None, "lines.rigging_angle": None, "lines.row_lengths": rows}
+    return override(reference, changes)
+
+
+def test_a_pose_is_told_as_the_geometry_has_it(reference: Design) -> None:
+    """What is checked and what flies is one pose, tabs on the skin: it was up to 2 deg off, on the chord."""
+    rows = by_rows(reference, A="745.9 mm", D="836.4 mm")
+    flown = build_rigging(rows, build_section(rows.canopy.airfoil))
+    told = posed(rows)
+    assert told.lines.rigging_angle == pytest.approx(flown.rigging_angle, abs=1e-12)
+    assert told.lines.length == pytest.approx(flown.line_length, abs=1e-12)
+    assert posed(reference) is reference
+
+
+@pytest.mark.parametrize(
+    ("a", "d", "told"),
+    [
+        ("400 mm", "900 mm", "do not reach"),
+        ("600 mm", "850 mm", "the rows rig the canopy at"),
+    ],
+)
+def test_rows_that_give_no_pose_are_refused(reference: Design, a: str, d: str, told: str) -> None:
+    rows = by_rows(reference, A=a, D=d)
+    with pytest.raises(DesignError, match=rf"lines\.row_lengths: .*{told}"):
+        build_rigging(rows, build_section(rows.canopy.airfoil))
+
+
+def test_an_arc_left_out_is_checked_with_the_lines_that_rows_give(reference: Design) -> None:
+    """Level rows 340 mm up leave lines so short that an arc of their length curls the tips too far."""
+    rows = override(by_rows(reference, A="348 mm", D="453 mm"), {"canopy.arc_radius": None})
+    with pytest.raises(DesignError, match="curls the tips"):
+        posed(rows)

@@ -11,7 +11,7 @@ import pytest
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
 from parasim.dynamics.runge_kutta import OVERTURNED
-from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.dynamics.vehicle import Vehicle, assemble, in_wind
 from parasim.environment.wind import Wind
 from parasim.flight.drop import Release, release_of
 from parasim.scatter.ensemble_model import INPUTS
@@ -57,7 +57,7 @@ def test_drift_in_an_even_wind_is_wind_times_time(heron: Design) -> None:
     """Whatever the canopy does through the air, an even wind only carries it along: Galileo's invariance."""
     design = override(heron, {**CALIBRATED, **EVEN, "scatter.unopened": 0, "scatter.late.probability": 0})
     vehicle, release, plan = plan_of(design)
-    calm = replace(vehicle, wind=replace(vehicle.wind, speed=1e-9))
+    calm = in_wind(vehicle, replace(vehicle.wind, speed=1e-9))
     still = build_plan(calm, release, seed=3)
     windy, quiet = fly_chunk(plan, Chunk(0, 40)), fly_chunk(still, Chunk(0, 40))
     speed, comes_from = windy.inputs["wind_speed"], windy.inputs["wind_from"]

@@ -13,11 +13,11 @@ from parasim.dynamics.rigid_body import build_rigid_body
 from parasim.dynamics.runge_kutta import TUMBLED, fly, workspace_for
 from parasim.dynamics.simulate import simulate
 from parasim.dynamics.suspension.payload_joint import build_body
-from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.dynamics.vehicle import Vehicle, assemble, in_wind
 from parasim.environment.gust import Gusts
 from parasim.environment.wind import Wind
 from parasim.errors import FlightError
-from parasim.flight.drop import drop, in_wind, initial_state, payload_bottom, release_of
+from parasim.flight.drop import drop, initial_state, payload_bottom, release_of
 from parasim.flight.energy_balance import balance, energy_balance
 from parasim.flight.trim import find_trims
 from parasim.scatter.statistics import over_limits, share

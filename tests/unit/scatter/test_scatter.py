@@ -13,7 +13,7 @@ from scipy import stats
 
 from parasim.config.design import Design
 from parasim.config.loader import override
-from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.dynamics.vehicle import Vehicle, assemble, in_wind
 from parasim.environment.wind import Wind
 from parasim.errors import OptionError, SolverError
 from parasim.flight.drop import Release, release_of, unopened
@@ -404,7 +404,7 @@ def test_a_process_that_dies_in_flight_changes_nothing(heron: Design, tmp_path: 
 
 
 def test_wind_that_rivals_the_airspeed_is_told(plain: Scatter) -> None:
-    gale = replace(plain, vehicle=replace(plain.vehicle, wind=Wind(speed=12.0, from_direction=0.0)))
+    gale = replace(plain, vehicle=in_wind(plain.vehicle, Wind(speed=12.0, from_direction=0.0)))
     said = "hardly makes headway"
     assert any(said in caveat for caveat in gale.caveats)
     assert not any(said in caveat for caveat in plain.caveats)

@@ -35,7 +35,7 @@ def test_lengths_grow_with_the_root_of_area(configs):
     for read in (
         lambda d: d.canopy.span,
         lambda d: d.canopy.chord,
-        lambda d: d.nominal_arc_radius,
+        lambda d: d.arc_radius,
         lambda d: d.lines.length,
         lambda d: d.lines.riser.spread,
         lambda d: d.canopy.stabilisers.height,
@@ -48,7 +48,7 @@ def test_lengths_grow_with_the_root_of_area(configs):
     assert large.canopy.cloth == design.canopy.cloth
     assert large.lines.diameter == design.lines.diameter
     assert large.lines.riser.length == design.lines.riser.length
-    assert large.nominal_rigging_angle == pytest.approx(design.nominal_rigging_angle)
+    assert large.lines.rigging_angle == pytest.approx(design.lines.rigging_angle)
 
 
 def test_row_lengths_become_length_and_angle(configs):
