@@ -8,10 +8,10 @@ Source: [SharpeHansman2025].
 
 import hashlib
 import importlib
-import os
+import io
 import sys
-import tempfile
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
@@ -19,7 +19,8 @@ from typing import Any
 import numpy as np
 
 from parasim.cache import cache_directory
-from parasim.errors import ParasimError
+from parasim.errors import OutputError, ParasimError
+from parasim.files import write_together
 from parasim.geometry.airfoil import deflected_outline
 from parasim.geometry.coordinates import read_coordinates
 from parasim.rotations import FloatArray
@@ -150,17 +151,10 @@ def _read_kept(path: Path) -> SectionTable | None:
 
 def _keep(path: Path, table: SectionTable) -> None:
     """Write a table to the cache, whole or not at all; without a place to write, do without."""
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        handle, temporary = tempfile.mkstemp(dir=path.parent, suffix=".npz")
-    except (OSError, ValueError):
-        return
-    try:
-        with os.fdopen(handle, "wb") as file:
-            np.savez_compressed(file, **{f.name: getattr(table, f.name) for f in fields(table)})
-        os.replace(temporary, path)
-    except OSError:
-        Path(temporary).unlink(missing_ok=True)
+    content = io.BytesIO()
+    np.savez_compressed(content, **{f.name: getattr(table, f.name) for f in fields(table)})
+    with suppress(OutputError):
+        write_together({path: content.getvalue()})
 
 
 def _evaluate(outline: FloatArray, alpha: FloatArray, reynolds: float) -> tuple[FloatArray, ...]:

@@ -7,10 +7,11 @@ from typing import Annotated
 import typer
 
 from parasim.cli.options import JsonOption, UnitsOption, given_path, quantity_option
-from parasim.cli.output import Output, write_atomically
+from parasim.cli.output import Output
 from parasim.config.base import mass_between, number_between, speed_between
 from parasim.config.loader import parse_design
 from parasim.errors import OptionError, OutputError, plain
+from parasim.files import write_together
 from parasim.units import show
 
 MASS = mass_between(0.05, 20.0)
@@ -55,7 +56,7 @@ def new(
     output = Output(command="new", design=str(path), as_json=as_json, units=units)
     for warning in design.warnings():
         output.warn(warning)
-    write_atomically(path, text.encode())
+    write_together({path: text.encode()})
     output.table(
         [
             ["flat area", show(design.canopy.flat_area, "area", units)],

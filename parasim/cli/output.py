@@ -1,24 +1,21 @@
 """What a command gives back: text or one JSON document on stdout, files in a directory, warnings.
 
-Files are gathered in memory and written at the end, all under temporary names before the first is renamed, so
-that a run that fails leaves nothing half-written and the old set whole.
+Files are gathered in memory and written together at the end (`parasim/files.py`), so that a run that fails
+leaves nothing half-written and the old set whole.
 """
 
 import csv
 import io
 import json
 import math
-import os
 import sys
-import tempfile
 from collections.abc import Mapping, Sequence
-from errno import EISDIR
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from parasim import __version__
-from parasim.cli.streams import uninterrupted
 from parasim.errors import OutputError, plain
+from parasim.files import cannot_write, write_together
 from parasim.units import System
 
 if TYPE_CHECKING:
@@ -147,79 +144,6 @@ class Output:
         return [str(path) for path in write_together(files)]
 
 
-def write_atomically(path: Path, content: bytes) -> Path:
-    """Write a file under a temporary name beside it, then rename it.
-
-    Parameters
-    ----------
-    path : Path
-        Directories above it are made.
-    content : bytes
-        All of it.
-
-    Returns
-    -------
-    Path
-        The same path.
-
-    Raises
-    ------
-    OutputError
-        When it cannot be written; nothing is left behind.
-    """
-    return write_together({path: content})[0]
-
-
-def write_together(files: Mapping[Path, bytes]) -> list[Path]:
-    """Write files under temporary names beside them, all of them, before the first is renamed.
-
-    Parameters
-    ----------
-    files : mapping of Path to bytes
-        Path and content of each; directories above it are made.
-
-    Returns
-    -------
-    list of Path
-        The same paths.
-
-    Raises
-    ------
-    OutputError
-        When one cannot be written; then no file is new, and nothing is left behind. Only a rename that fails
-        half-way, after all was written and nothing stood in the way, can leave some new and some old.
-    """
-    with uninterrupted():
-        return _write_together(files)
-
-
-def _write_together(files: Mapping[Path, bytes]) -> list[Path]:
-    ready: list[tuple[str, Path]] = []
-    path = Path()
-    try:
-        for path, content in files.items():
-            path.parent.mkdir(parents=True, exist_ok=True)
-            _refuse_directory(path)
-            handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:80]}.")
-            ready.append((temporary, path))
-            with os.fdopen(handle, "wb") as file:
-                file.write(content)
-            os.chmod(temporary, 0o666 & ~_umask())
-        for temporary, path in ready:
-            os.replace(temporary, path)
-    except (OSError, ValueError) as error:
-        raise OutputError(_cannot_write(path, error)) from None
-    finally:
-        for temporary, _ in ready:
-            Path(temporary).unlink(missing_ok=True)
-    return list(files)
-
-
-def _refuse_directory(path: Path) -> None:
-    if path.is_dir():
-        raise IsADirectoryError(EISDIR, "a directory of that name is in the way")
-
-
 def aligned(rows: Sequence[Sequence[object]], *, heads: Sequence[str] = (), title: str = "") -> str:
     """Lay out a table: first column to the left, the others to the right.
 
@@ -287,17 +211,6 @@ def _check_directory(directory: Path) -> None:
     try:
         taken = [path for path in (directory, *directory.parents) if path.exists() and not path.is_dir()]
     except (OSError, ValueError) as error:
-        raise OutputError(_cannot_write(directory, error)) from None
+        raise OutputError(cannot_write(directory, error)) from None
     if taken:
         raise OutputError(f"--out: {taken[0]} is a file; give the name of a directory")
-
-
-def _cannot_write(path: Path, error: Exception) -> str:
-    reason = getattr(error, "strerror", None) or str(error)
-    return f"{path} cannot be written ({reason}); choose another directory"
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

@@ -1,9 +1,7 @@
 """Streams that never stop a command: nobody need read the text for the files to be written."""
 
 import os
-import signal
 import sys
-import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, redirect_stderr, redirect_stdout, suppress
 from typing import IO, Any, cast
@@ -69,19 +67,3 @@ def _open_closed() -> None:
             os.fstat(number)
         except OSError:
             os.set_inheritable(os.open(os.devnull, os.O_RDWR), True)
-
-
-@contextmanager
-def uninterrupted() -> Iterator[None]:
-    """Put off an interruption until the block is done."""
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    asked: list[int] = []
-    before = signal.signal(signal.SIGINT, lambda number, _: asked.append(number))
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
-    if asked:
-        raise KeyboardInterrupt

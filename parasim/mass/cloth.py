@@ -4,7 +4,8 @@ Every piece weighs by its cut area: inside its seams, and the allowances around 
 same areas come out of the outlines that are cut, which a test compares.
 """
 
-from math import pi
+from itertools import pairwise
+from math import cos, hypot, pi, sin
 
 import numpy as np
 
@@ -26,13 +27,6 @@ from parasim.geometry.seams import (
 from parasim.geometry.surface import facets, section_slices, skin_points
 from parasim.mass.properties import MassProperties, of_points, total
 from parasim.rotations import FloatArray
-
-RIB_CORNERS = 4.0 + pi / 2
-"""Cloth of a rib's allowance beyond allowance times edge, over allowance squared. [-]
-
-The round nose turns by half a circle, which adds pi/2; the sharp tail is carried on by twice the allowance
-and is twice the allowance wide.
-"""
 
 PATCH_AREA = 0.75
 """Of a patch over its width times height: half as wide above as below. [-]"""
@@ -104,13 +98,44 @@ def _ribs(design: Design, canopy: Canopy, seams: CanopySeams) -> MassProperties:
     slices, allowance = section_slices(canopy, canopy.rib_angle), design.sewing.seam_allowance
     with_holes = (canopy.rib_area - _nose_cut(canopy)) / slices.area.sum(axis=1)
     tail = canopy.point(canopy.rib_angle, np.array(1.0), np.array(0.0))
+    edge = float(np.linalg.norm(canopy.outline[0] - canopy.outline[-1])) * canopy.chord_at(canopy.rib_angle)
     return total(
         [
             of_points((with_holes[:, None] * slices.area).ravel(), slices.center.reshape(-1, 3)),
             *(_spread(edge, allowance) for edge in (seams.top, seams.bottom, seams.nose)),
-            of_points(np.full(canopy.n_ribs, RIB_CORNERS * allowance**2), tail),
+            of_points(allowance * edge + corner_share(canopy.outline) * allowance**2, tail),
         ]
     )
+
+
+def corner_share(outline: FloatArray) -> float:
+    """Cloth of a rib's allowance beyond allowance times edge, over allowance squared. [-]
+
+    Round the smooth part the allowance fans out, by half of what the outline turns there; the corners of the
+    tail, one of a sharp and two of a blunt one, are mitred, sharp ones cut off at twice the allowance.
+
+    Parameters
+    ----------
+    outline : ndarray, shape (n, 2)
+        Of the section, from the trailing edge over the top and back below; the ends differ at a blunt tail.
+
+    Examples
+    --------
+    A tail without any angle is carried on by twice the allowance, and is twice the allowance wide.
+
+    >>> round(corner_share(np.array([[1.0, 0.0], [0.5, 1e-9], [0.5, -1e-9], [1.0, 0.0]])) - pi / 2, 3)
+    4.0
+    """
+    sides = [outline[-1] - outline[-2], outline[0] - outline[-1], outline[1] - outline[0]]
+    bearings = [float(np.arctan2(z, x)) for x, z in sides if hypot(x, z) > 1e-9]
+    turns = [(after - before + 1) % (2 * pi) - 1 for before, after in pairwise(bearings)]  # inwards at most 1
+    return (2 * pi - sum(turns)) / 2 + sum(map(_mitre, turns))
+
+
+def _mitre(turn: float) -> float:
+    """Cloth at a corner, beyond the square ends of the allowances on both sides of it; by plane geometry."""
+    sine, cosine = sin(turn / 2), cos(turn / 2)
+    return sine / cosine if cosine >= 0.5 else (4 - 5 * cosine) / sine
 
 
 def _nose_cut(canopy: Canopy) -> FloatArray:

@@ -36,7 +36,7 @@ def side_figure(drop: Drop, system: System = "metric") -> Figure:
         ax = figure.add_subplot()
         plot_side(drop, ax, system)
         ax.set_title(
-            f"{name}: how it lands is not known, {drop.unknown}"
+            _lost(drop)
             if landing is None
             else f"{name} lands at {show(landing.ground_speed, 'speed', system)} "
             f"over the ground and {show(landing.sink, 'speed', system)} down"
@@ -51,10 +51,10 @@ def track_figure(drop: Drop, system: System = "metric") -> Figure:
         figure = new_figure(6.4, 6.2)
         ax = figure.add_subplot()
         plot_track(drop, ax, system)
-        ending = "lands" if drop.touchdown else "is lost" if drop.end.ending != "aloft" else "is still aloft"
+        place = f"{show(drop.distance, 'length', system, digits=0)} from the point under the release, bearing"
+        place = f"{place} {degrees(drop.bearing):03.0f} deg"
         ax.set_title(
-            f"{drop.vehicle.design.name} {ending} {show(drop.distance, 'length', system, digits=0)} "
-            f"from the point under the release, bearing {degrees(drop.bearing):03.0f} deg"
+            f"{drop.vehicle.design.name} lands {place}" if drop.touchdown else f"{_lost(drop)}\n{place}"
         )
         footnote(figure, _small_print(drop))
     return figure
@@ -66,9 +66,12 @@ def history_figure(drop: Drop, system: System = "metric") -> Figure:
         figure = new_figure(7.2, 9.0)
         panels = figure.subplots(5, 1, sharex=True)
         plot_history(drop, panels, system)
+        time = show(drop.time_aloft, "time", system)
+        height = show(drop.release.height, "length", system, digits=0)
         panels[0].set_title(
-            f"{drop.vehicle.design.name}: {show(drop.time_aloft, 'time', system)} aloft from "
-            f"{show(drop.release.height, 'length', system, digits=0)}"
+            f"{drop.vehicle.design.name}: {time} aloft from {height}"
+            if drop.touchdown
+            else f"{_lost(drop)}\n{time} after release from {height}"
         )
         footnote(figure, CAUTION)
     return figure
@@ -154,8 +157,16 @@ def _widen(ax: Axes, minimum: float) -> None:
         ax.set_ylim(middle - minimum / 2, middle + minimum / 2)
 
 
+def _lost(drop: Drop) -> str:
+    """Title's beginning where nobody knows how it lands; the reason on a line of its own, for it is long."""
+    return f"{drop.vehicle.design.name}: touchdown not known,\n{drop.unknown}"
+
+
 def _end(drop: Drop) -> str:
-    return "touchdown" if drop.touchdown else drop.end.ending if drop.end.ending != "landed" else "not known"
+    """What the last point is; a flight that hangs on rounding may have landed there, or elsewhere."""
+    if drop.touchdown:
+        return "touchdown"
+    return "touchdown not known" if drop.end.ending == "landed" else drop.end.ending
 
 
 def _ground_path(track: Track) -> FloatArray:

@@ -1,6 +1,6 @@
 """Finished chunks of a long run kept on disk, so that it can go on after it was stopped.
 
-Each chunk is a file of its own, written under another name and then renamed; beside them stands what they are
+Each chunk is a file of its own, written whole or not at all; beside them stands what they are
 parts of. Every part carries the fingerprint of its run, in its name and inside, so that parts of another
 design, seed or program are never mixed in, and several runs in one folder do not touch each other's.
 """
@@ -8,8 +8,6 @@ design, seed or program are never mixed in, and several runs in one folder do no
 import hashlib
 import io
 import json
-import os
-import tempfile
 import zlib
 from collections.abc import Mapping
 from contextlib import suppress
@@ -23,7 +21,8 @@ import numpy as np
 
 import parasim
 from parasim.config.design import Design
-from parasim.errors import OptionError, OutputError
+from parasim.errors import OptionError
+from parasim.files import write_together
 from parasim.scatter.members import ARRAYS, Chunk, Members
 
 DIRECTORY = "scatter_parts"
@@ -110,7 +109,7 @@ class Checkpoint:
                 f"--out: {parts.directory} holds finished parts of this very run: {count}; add --resume to "
                 "go on with them, or remove that directory to begin anew"
             )
-        parts._write(parts._label, json.dumps(dict(what), default=str).encode())
+        write_together({parts._label: json.dumps(dict(what), default=str).encode()})
         return parts
 
     def own(self) -> list[Path]:
@@ -146,7 +145,7 @@ class Checkpoint:
         arrays: dict[str, Any] = {name: getattr(members, name) for name in ARRAYS}
         arrays |= {f"input_{name}": values for name, values in members.inputs.items()}
         np.savez(text, mark=np.array(self.mark), **arrays)
-        self._write(self._path(chunk), text.getvalue())
+        write_together({self._path(chunk): text.getvalue()})
 
     def finished(self, chunk: Chunk) -> Members | None:
         """A chunk as it was kept; None if it was not, cannot be read, or is of another run."""
@@ -173,18 +172,6 @@ class Checkpoint:
 
     def _path(self, chunk: Chunk) -> Path:
         return self.directory / f"{self.mark}_{chunk.first:09d}_{chunk.count}.npz"
-
-    def _write(self, path: Path, content: bytes) -> None:
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-            with os.fdopen(handle, "wb") as file:
-                file.write(content)
-            os.replace(temporary, path)
-        except OSError as error:
-            raise OutputError(
-                f"{path} cannot be written ({error.strerror}); choose another directory"
-            ) from None
 
 
 def _contents(label: Path) -> dict[str, Any]:

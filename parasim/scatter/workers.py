@@ -6,15 +6,18 @@ when or how often, and the results are put together by chunk. The job goes to ea
 
 import multiprocessing
 import os
+import signal
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import CancelledError
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal, TypeVar
 
 from parasim.errors import OptionError, SolverError
+from parasim.files import uninterrupted
 
 Pool = Literal["threads", "processes"]
 Part = TypeVar("Part")
@@ -169,11 +172,39 @@ def _in_processes(
         initializer=_receive, initargs=(job, os.getpid()),
     )  # fmt: skip
     try:
-        yield from pool(delayed(_pair_here)(work, part) for part in parts)
+        with deaf_to_interruptions():
+            done = pool(delayed(_pair_here)(work, part) for part in parts)
+        yield from done
     except BrokenProcessPool as error:
         raise _WorkersDiedError(str(error).splitlines()[0]) from None
     except (TimeoutError, multiprocessing.TimeoutError):
         raise _WorkersDiedError(f"frozen: nothing done within {FROZEN_AFTER:g} s") from None
+
+
+@contextmanager
+def deaf_to_interruptions() -> Iterator[None]:
+    """Start worker processes that Ctrl-C does not reach, from their first line on; the main one ends them.
+
+    A process begins with the signals blocked that the thread blocks which starts it. Ctrl-C reaches all
+    processes of a terminal, and one that is hit while it still imports would print a traceback. In the main
+    process it waits: half-way through a start joblib would lose it in an error of its own.
+    """
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    from multiprocessing.resource_tracker import ensure_running
+
+    from joblib.externals.loky.backend import resource_tracker
+
+    # Both come with the first worker; started among them, they would let interruptions in again.
+    ensure_running()
+    resource_tracker.ensure_running()
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        with uninterrupted():  # blocked in this thread only, and another's would count here
+            yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 _received: list[Any] = []

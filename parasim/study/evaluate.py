@@ -105,5 +105,8 @@ class Evaluator:
             return (variant_of(*job) for job in jobs)
         from joblib import Parallel, delayed
 
+        from parasim.scatter.workers import deaf_to_interruptions
+
         pool = Parallel(n_jobs=self.workers, return_as="generator")
-        return pool(delayed(variant_of)(*job) for job in jobs)
+        with deaf_to_interruptions():
+            return pool(delayed(variant_of)(*job) for job in jobs)

@@ -11,9 +11,10 @@ import numpy as np
 import pytest
 
 from parasim.cli import main as command_line
-from parasim.cli.output import Output, aligned, as_json, write_atomically
+from parasim.cli.output import Output, aligned, as_json
 from parasim.cli.progress import counted, working
 from parasim.errors import OutputError
+from parasim.files import write_together
 
 
 def test_help_and_version(run: Any, capsys: pytest.CaptureFixture[str]) -> None:
@@ -99,12 +100,12 @@ def test_out_must_not_be_a_file(run: Any, reference_text: str, capsys: pytest.Ca
 
 def test_a_failed_write_leaves_the_old_file_alone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     target = tmp_path / "x.txt"
-    write_atomically(target, b"old")
+    write_together({target: b"old"})
     monkeypatch.setattr(
         os, "replace", lambda *_: (_ for _ in ()).throw(OSError(28, "No space left on device"))
     )
     with pytest.raises(OutputError, match="No space left on device"):
-        write_atomically(target, b"new")
+        write_together({target: b"new"})
     assert target.read_bytes() == b"old"
     assert [path.name for path in tmp_path.iterdir()] == ["x.txt"]
 

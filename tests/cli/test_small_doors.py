@@ -16,9 +16,9 @@ import pytest
 from matplotlib.figure import Figure
 
 from parasim.cli import main as command_line
-from parasim.cli.output import write_together
 from parasim.config.wind_table import read_wind_table
 from parasim.errors import DesignError, plain
+from parasim.files import write_together
 from parasim.geometry.coordinates import read_coordinates
 from parasim.plotting.style import look, new_figure, picture_bytes
 

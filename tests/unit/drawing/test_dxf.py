@@ -6,6 +6,7 @@ import ezdxf
 import numpy as np
 import pytest
 
+from parasim.config.loader import override
 from parasim.drawing.dxf import dxf_text
 from parasim.sewing.templates import sheet_drawings, sheet_key, templates
 
@@ -65,3 +66,18 @@ def test_layers_differ_by_line_type(document):
     texts = document.modelspace().query("TEXT")
     assert {text.dxf.layer for text in texts} == {"LETTERING"}
     assert any("100 mm" in text.dxf.text for text in texts)
+
+
+def test_names_in_any_letters(heron):
+    """From AC1021 on a DXF is UTF-8, before it letters were written \\U+XXXX.
+
+    Source: the published DXF reference, from memory, unverified.
+    """
+    made = templates(override(heron, {"name": "Möwe_鷺_é"}))
+    text = dxf_text(sheet_drawings(made))
+    lines = text.splitlines()
+    assert lines[lines.index("$ACADVER") + 2] >= "AC1021"
+    assert any(line.startswith("Möwe_鷺_é: ") for line in text.encode().decode("utf-8").splitlines())
+    assert "\\U+" not in text
+    read = ezdxf.read(io.StringIO(text)).modelspace().query("TEXT")
+    assert any(entity.dxf.text.startswith("Möwe_鷺_é: ") for entity in read)

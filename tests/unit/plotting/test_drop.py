@@ -1,12 +1,14 @@
 """Pictures of a drop show its own track, carry the cautions and say how it ends."""
 
+from dataclasses import replace
 from math import cos, radians, sin
 
 import numpy as np
 import pytest
 from matplotlib.figure import Figure
 
-from parasim.flight.drop import CAUTIONS, Drop
+from parasim.dynamics.vehicle import Vehicle
+from parasim.flight.drop import CAUTIONS, Drop, drop, in_wind, release_of
 from parasim.plotting.drop import history_figure, side_figure, track_figure
 
 
@@ -76,3 +78,18 @@ def test_brake_moves_are_numbered(dropped: Drop) -> None:
     numbers = [text.get_text() for text in ax.texts if text.get_text().isdigit()]
     moves = [move for move in dropped.trajectory.told.moves if move.start <= dropped.time_aloft]
     assert numbers == [str(number) for number in range(1, len(moves) + 1)]
+
+
+def test_a_drop_that_goes_slack_says_that_its_touchdown_is_not_known(vehicle: Vehicle) -> None:
+    """From rest in calm air it dives until its lines go slack: no picture calls its last point a landing."""
+    calm = in_wind(vehicle, replace(vehicle.wind, speed=0.0))
+    lost = drop(calm, replace(release_of(vehicle), start="rest"))
+    assert lost.end.ending == "slack lines"
+    for figure in (side_figure(lost), track_figure(lost), history_figure(lost)):
+        title = figure.axes[0].get_title(loc="left")
+        assert title.startswith("heron: touchdown not known,\nthe lines go slack")
+        assert "lands" not in title
+    for figure in (side_figure(lost), track_figure(lost)):
+        words = [text.get_text() for text in figure.axes[0].get_legend().get_texts()]
+        assert "slack lines" in words
+        assert "touchdown" not in words
