@@ -76,7 +76,7 @@ def run_here(drops: int, workers: int, pool: str, began: float) -> Cost:
     from parasim.dynamics.vehicle import assemble
     from parasim.flight.drop import release_of
     from parasim.scatter.scatter import build_plan, fly_all
-    from parasim.scatter.workers import Workers
+    from parasim.workers import Workers
 
     vehicle = assemble(override(load_design(HERON), CHANGES))
     plan = build_plan(vehicle, release_of(vehicle), seed=1)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from parasim.dynamics.vehicle import Vehicle
     from parasim.scatter.checkpoint import Checkpoint
     from parasim.scatter.scatter import Scatter
-    from parasim.scatter.workers import Workers
+    from parasim.workers import Workers
 
 MOST_DROPS = 10_000_000
 OPTIONS = {
@@ -74,7 +74,7 @@ def scatter(
     Example: parasim scatter configs/heron.yaml --drops 2000 --seed 1 --at "47.1, 11.2" --out out
     """
     from parasim.dynamics.vehicle import assemble
-    from parasim.scatter.workers import Workers, default_count, within_means
+    from parasim.workers import Workers, default_count, within_means
 
     loaded, output = begin("scatter", design, out=out, as_json=as_json, units=units)
     changes: dict[str, object] = {

@@ -33,7 +33,7 @@ from parasim.scatter.statistics import (
     radii,
 )
 from parasim.scatter.unopened import build_falling
-from parasim.scatter.workers import Workers, each_done
+from parasim.workers import Workers, each_done
 
 FAST = 2.0
 """Sink over the median from which a canopy that opened is mentioned. Our choice. [-]"""

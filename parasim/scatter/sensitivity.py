@@ -12,7 +12,7 @@ import numpy as np
 from parasim.rotations import FloatArray
 from parasim.scatter.inputs import COLUMNS, WIDTH, IntArray, draw
 from parasim.scatter.members import Chunk, Members, Plan, fly_opened
-from parasim.scatter.workers import Workers, each_done
+from parasim.workers import Workers, each_done
 
 FIGURES: dict[str, str] = {
     "along": "length",

@@ -105,7 +105,7 @@ class Evaluator:
             return (variant_of(*job) for job in jobs)
         from joblib import Parallel, delayed
 
-        from parasim.scatter.workers import deaf_to_interruptions
+        from parasim.workers import deaf_to_interruptions
 
         pool = Parallel(n_jobs=self.workers, return_as="generator")
         with deaf_to_interruptions():

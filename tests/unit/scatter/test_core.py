@@ -19,7 +19,7 @@ from parasim.scatter.inputs import FLIGHT_INPUTS
 from parasim.scatter.members import LATE, OPENED, UNOPENED, Chunk, Members, Plan, fly_chunk
 from parasim.scatter.replay import replay
 from parasim.scatter.scatter import build_plan, fly_all, scatter
-from parasim.scatter.workers import Workers
+from parasim.workers import Workers
 from tests.unit.scatter.test_scatter import same
 
 CALIBRATED = {f"scatter.{name}": {"normal": 0} for name in INPUTS if name not in FLIGHT_INPUTS}

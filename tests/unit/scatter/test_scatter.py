@@ -33,7 +33,7 @@ from parasim.scatter.members import (
     fly_chunk,
 )
 from parasim.scatter.scatter import Scatter, conclude, fly_all, plan_without_core
-from parasim.scatter.workers import Workers
+from parasim.workers import Workers
 from tests import ensemble_stand_in as stand_in
 
 HERE = Workers(count=1, pool="threads")

@@ -25,7 +25,7 @@ from parasim.scatter.sensitivity import (
     sensitivity,
     sobol,
 )
-from parasim.scatter.workers import Workers
+from parasim.workers import Workers
 from tests import ensemble_stand_in as stand_in
 
 HERE = Workers(count=1, pool="threads")

@@ -13,9 +13,9 @@ from pathlib import Path
 
 import pytest
 
+from parasim import workers as module
 from parasim.errors import OptionError, SolverError
-from parasim.scatter import workers as module
-from parasim.scatter.workers import Workers, default_count, each_done, within_means
+from parasim.workers import Workers, default_count, each_done, within_means
 
 PARTS = list(range(12))
 HERE = Workers(count=1, pool="threads")
@@ -105,8 +105,8 @@ def test_an_interruption_reaches_the_main_process_alone() -> None:
 
 KILLED = """
 import os, sys, time
-from tests.unit.scatter.test_workers import PROCESSES, tells
-from parasim.scatter.workers import each_done
+from tests.unit.test_workers import PROCESSES, tells
+from parasim.workers import each_done
 list(each_done(tells, sys.argv[1], [0, 1], PROCESSES))
 """
 

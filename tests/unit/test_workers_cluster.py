@@ -17,7 +17,7 @@ from pathlib import Path
 
 import pytest
 
-from parasim.scatter.workers import Workers, each_done
+from parasim.workers import Workers, each_done
 
 PARTS = list(range(16))
 ROOT = Path(__file__).parents[3]
@@ -83,8 +83,8 @@ def test_a_scheduler_without_workers_or_one_that_dies_is_told(count: int, told: 
     pytest.importorskip("distributed")
     code = (
         "import sys\nfrom parasim.errors import ParasimError\n"
-        "from parasim.scatter.workers import Workers, each_done\n"
-        "from tests.unit.scatter.test_workers_cluster import waits\n"
+        "from parasim.workers import Workers, each_done\n"
+        "from tests.unit.test_workers_cluster import waits\n"
         "try:\n    team = Workers(count=1, pool='threads', cluster=sys.argv[1])\n"
         "    for each in each_done(waits, 0, [0, 1], team): print('done', flush=True)\n"
         "except ParasimError as error:\n    print(error)\n"
