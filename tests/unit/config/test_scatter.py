@@ -64,6 +64,8 @@ def test_spreads_are_read(
         ({"scatter.wind_speed": {"normal": "900 %"}}, "out of range; use up to 300 %"),
         ({"scatter.gust": {"normal": 1}}, "scatter.gust: unknown key"),
         ({"scatter.wind_sped": {"normal": 1}}, "did you mean wind_speed?"),
+        ({"scatter.unopened": 1}, "scatter.unopened: given 1, a probability without its unit"),
+        ({"scatter.late": {"probability": 0.5}}, "a probability without its unit could be a ratio or per"),
         ({"scatter.unopened": "101 %"}, 'scatter.unopened: given "101 %", too large'),
         ({"scatter.late.probability": -0.1}, "too small"),
         ({"scatter.target.radius": "0 m"}, "too small"),
