@@ -137,7 +137,7 @@ def read_quantity(given: object, kind: Kind) -> float:
     >>> read_quantity("15 %", RATIO)
     0.15
     >>> round(read_quantity("19 5/8 in", LENGTH), 5), round(read_quantity("2 lb 7 oz", MASS), 4)
-    (0.49847, 1.1057)
+    (0.49848, 1.1056)
     >>> round(read_quantity("10 kg cm", TORQUE), 4), round(read_quantity("3 cfm", PERMEABILITY), 5)
     (0.9807, 0.01524)
     """

@@ -67,7 +67,7 @@ def test_spreads_are_read(
         ({"scatter.unopened": 1}, "scatter.unopened: given 1, a probability without its unit"),
         ({"scatter.late": {"probability": 0.5}}, "a probability without its unit could be a ratio or per"),
         ({"scatter.unopened": "101 %"}, 'scatter.unopened: given "101 %", too large'),
-        ({"scatter.late.probability": -0.1}, "too small"),
+        ({"scatter.late.probability": "-10 %"}, "too small"),
         ({"scatter.target.radius": "0 m"}, "too small"),
         ({"site.position": ["91", 11]}, "out of range; use degrees, -90 to 90"),
         ({"site.position": [47]}, "site.position"),
