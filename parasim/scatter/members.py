@@ -247,7 +247,9 @@ def begin_members(plan: Plan, u: FloatArray, number: IntArray) -> Begun:
     }
     drifted = {name: x[glides] for name, x in begun.items()}
     waited = np.zeros(len(number))
-    waited[falls[glides]] = figures["time_aloft"][falls[glides]] = (on_the_way.time + taken)[glides]
+    waited[falls[glides]] = (on_the_way.time + taken)[glides]
+    gliding = np.isin(outcome, (OPENED, LATE))
+    figures["time_aloft"][gliding] = waited[gliding]
     return Begun(
         inputs=inputs,
         flown=_moved(plan, inputs, len(number), falls[glides], drifted, height[glides]),
