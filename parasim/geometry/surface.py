@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from parasim.geometry.airfoil import lower_surface, upper_surface
+from parasim.geometry.airfoil import lower_surface, surface_height, upper_surface
 from parasim.geometry.canopy import Canopy
 from parasim.rotations import FloatArray
 
@@ -99,7 +99,7 @@ def behind(surface: FloatArray, x: float) -> FloatArray:
     """Part of a surface, leading to trailing edge, that lies behind a place over chord, shape (n, 2)."""
     if x <= surface[0, 0]:
         return surface
-    lip = np.array([x, np.interp(x, surface[:, 0], surface[:, 1])])
+    lip = np.array([x, float(surface_height(surface, x))])
     return np.vstack([lip, surface[surface[:, 0] > x + 1e-9]])
 
 

@@ -175,7 +175,7 @@ def scattered(design: Design) -> list[Any]:
     found = scattered_in_straight_glides(design, drops=120)
     members, advice = found.members, found.advice
     drawn = [np.sort(values) for values in members.inputs.values()]
-    fallen = members.select(members.branch > 0)
+    fallen = members.select(members.outcome > 0)
     arrivals = [len(fallen), np.sort(fallen.sink), np.sort(fallen.time_aloft)]
     target = None if advice is None else [advice.release, advice.now.count, advice.moved.count]
     return [drawn, arrivals, target, json.loads(geojson(found))["features"]]
