@@ -72,7 +72,7 @@ class Mode:
         rate = self.eigenvalue.real
         axis = "lateral" if self.lateral else "pitch"
         motion = f"swing of period {self.period:.1f} s" if self.eigenvalue.imag else "without oscillation"
-        change = "dies to half" if rate < 0 else "doubles"
+        change = "halves" if rate < 0 else "doubles"
         return f"{axis} {motion}, {change} in {np.log(2) / max(abs(rate), 1e-9):.2g} s"
 
 

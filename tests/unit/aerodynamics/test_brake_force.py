@@ -62,8 +62,8 @@ def test_work_is_less_than_a_plate_would_take(model):
     pull = FRACTIONS * model.brakes.travel
     work = np.trapezoid(brake_line_forces(model, STEADY, STILL, FRACTIONS)[0, :, 1], pull)
     strips = model.lattice.strips
-    slope = model.brakes.slope[-1]
-    swept = (model.brakes.right * (0.3 * strips.chord) ** 2 * strips.width).sum() * slope / 6
+    deflection = model.brakes.deflection[-1]
+    swept = (model.brakes.right * (0.3 * strips.chord) ** 2 * strips.width).sum() * deflection / 6
     assert 0 < work < 1.98 * swept
 
 

@@ -64,7 +64,7 @@ def test_a_slower_or_shorter_servo_lands_elsewhere(drops: dict[str, Drop]) -> No
 
 def test_without_a_servo_brakes_follow_at_once(drops: dict[str, Drop]) -> None:
     assert servo_limits(drops["none"].vehicle.design) == INSTANT
-    assert drops["none"].trajectory.schedule == drops["none"].trajectory.told
+    assert drops["none"].trajectory.schedule == drops["none"].trajectory.commanded
 
 
 @pytest.mark.parametrize("name", ["none", "slow", "short"])

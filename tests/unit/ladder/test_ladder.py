@@ -123,7 +123,7 @@ def test_wind():
 
 
 def test_height_that_opening_takes():
-    assert any("wants 114 m at least" in words for words in rungs()["high"].stop)
+    assert any("needs 114 m at least" in words for words in rungs()["high"].stop)
     enough = replace(NUMBERS, opening=replace(NUMBERS.opening, minimum_release=80.0))
     assert not any("at least" in words for words in rungs(enough)["high"].stop)
     unknown = replace(NUMBERS, opening=replace(NUMBERS.opening, minimum_release=None, height_to_glide=None))
