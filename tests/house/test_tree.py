@@ -11,7 +11,8 @@ ROOT = Path(__file__).parents[2]
 
 TOP = {".ci", ".gitignore", "README.md", "DEVELOPERS.md", "pyproject.toml"}
 TOP |= {"configs", "parasim", "scripts", "tests"}
-LONGEST = 450
+LONGEST = 600
+"""Lines. A file is one idea, not a number of lines; one this long likely holds two."""
 HEAVY = ("scipy", "matplotlib", "pint", "pydantic", "yaml", "typer", "rich", "numpy")
 LEFT_FOR_LATER = ("scipy", "matplotlib", "pint")
 
@@ -45,11 +46,11 @@ def test_no_made_files_are_kept():
     assert all((ROOT / path).stat().st_size < 100_000 for path in pictures)
 
 
-@pytest.mark.parametrize(
-    "path", sorted((ROOT / "parasim").rglob("*.py")), ids=lambda p: str(p.relative_to(ROOT))
-)
-def test_no_file_holds_two_ideas(path):
-    assert len(path.read_text(encoding="utf-8").splitlines()) <= LONGEST
+def test_no_file_holds_two_ideas():
+    lines = {
+        path: len(path.read_text(encoding="utf-8").splitlines()) for path in (ROOT / "parasim").rglob("*.py")
+    }
+    assert {path: count for path, count in lines.items() if count > LONGEST} == {}
 
 
 def test_import_is_light():
