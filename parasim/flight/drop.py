@@ -169,6 +169,8 @@ class Drop(Answer):
         Whether its energy came from somewhere.
     """
 
+    REPORT = "parasim.report.drop:DropReport"
+
     vehicle: Vehicle
     release: Release
     track: Track

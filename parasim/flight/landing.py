@@ -304,6 +304,8 @@ class Landing(Answer):
         Of sink, ground_speed [m/s] and energy [J], brakes released in still air.
     """
 
+    REPORT = "parasim.report.landing:LandingReport"
+
     vehicle: Vehicle
     trim: Trim
     flare: Flare | None

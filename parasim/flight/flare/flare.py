@@ -138,6 +138,8 @@ class Flare(Answer):
         Descents simulated in the search.
     """
 
+    REPORT = "parasim.report.flare:FlareReport"
+
     vehicle: Vehicle
     trim: Trim
     aim: Aim

@@ -105,6 +105,8 @@ class Servo(Answer):
         Turn rate for each metre of line, nan if not known. [rad/s/m]
     """
 
+    REPORT = "parasim.report.servo:ServoReport"
+
     vehicle: Vehicle
     trim: Trim
     curve: ForceCurve

@@ -72,6 +72,8 @@ class Turn(Answer):
         to which there are steady turns that are not steep. [-]
     """
 
+    REPORT = "parasim.report.turn:TurnReport"
+
     vehicle: Vehicle
     straight: Trim
     right: tuple[SteadyTurn, ...]
