@@ -31,7 +31,7 @@ def turn_figure(turn: Turn, system: System = "metric") -> Figure:
         plot_rates(turn, rate, system)
         plot_size(turn, size, system)
         figure.suptitle(_finding(turn, system), x=0.01, ha="left", fontsize=11, fontweight="bold")
-        footnote(figure, f"Steady turns in still air, payload rigid. {SPIRAL_CAUTION}")
+        footnote(figure, f"Steady turns in still air. {SPIRAL_CAUTION}")
     return figure
 
 
@@ -56,7 +56,7 @@ def plot_rates(turn: Turn, ax: Axes, system: System = "metric") -> None:
         (turn.right, 1.0, SERIES[0], "right brake"),
         (turn.left, -1.0, SERIES[1], "left brake"),
     ):
-        pull = side * _pull(turns, travel, system)
+        pull = side * _pull(turns, system)
         rates = shown(np.array([each.rate for each in turns]), "angular_rate", system)
         ax.plot(pull, rates, **series, markevery=2, label=name)
     top = _rate_scale(turn)
@@ -90,16 +90,15 @@ def _rate_scale(turn: Turn) -> float:
     return 1.5 * max(degrees(max(abs(each.rate) for each in turn.right)), 2.0)
 
 
-def _pull(turns: tuple[SteadyTurn, ...], travel: float, system: System) -> FloatArray:
-    return shown(travel * np.array([each.brake for each in turns]), "small_length", system)
+def _pull(turns: tuple[SteadyTurn, ...], system: System) -> FloatArray:
+    return shown(np.array([each.pull for each in turns]), "small_length", system)
 
 
 def plot_size(turn: Turn, ax: Axes, system: System = "metric") -> None:
     """Radius and height lost per turn over the pull, of either brake."""
-    travel = turn.vehicle.design.brakes.travel
     for turns, markers in ((turn.right, "o^"), (turn.left, "sD")):
         side = "right" if turns is turn.right else "left"
-        pull = _pull(turns, travel, system)
+        pull = _pull(turns, system)
         for name, values, marker, line in (
             ("radius", [each.radius for each in turns], markers[0], SERIES[0]),
             ("height lost per turn", [each.height_per_turn for each in turns], markers[1], SERIES[1]),

@@ -52,6 +52,9 @@ SPIRAL_CAUTION = (
 )
 """Said with every turn, besides the cautions on landings."""
 
+TURN_CAUTIONS = (SPIRAL_CAUTION, *CAUTIONS)
+"""Said wherever figures of a turn are shown."""
+
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Turn(Answer):
@@ -133,11 +136,6 @@ class Turn(Answer):
             name: sum(share for cause, share in band.causes if cause in UNCALIBRATED)
             for name, band in self.bands.figures.items()
         }
-
-    @property
-    def cautions(self) -> tuple[str, ...]:
-        """Said wherever these figures are shown."""
-        return (SPIRAL_CAUTION, *CAUTIONS)
 
     @property
     def caveats(self) -> tuple[str, ...]:

@@ -33,7 +33,7 @@ def steady(brake: float, rate: float, bank: float = 0.0, growth: float = -1.0) -
     """Turn under the right brake at 5 m/s, 3 down and 4 forward; rate [deg/s], bank [deg]."""
     return SteadyTurn(
         left=0.0, right=brake, rate=radians(rate), bank=radians(bank), pitch=0.0, sideslip=0.0, alpha=0.1,
-        airspeed=5.0, sink=3.0, growth=growth,
+        airspeed=5.0, sink=3.0, growth=growth, pull=0.12 * brake,
     )  # fmt: skip
 
 
@@ -120,7 +120,7 @@ def test_share_without_calibration(heron_still: Vehicle) -> None:
 def test_calibration_is_never_called_validation(heron_still: Vehicle) -> None:
     turn = made_up(heron_still, steady(0, 0), steady(1, 9))
     assert any("that is calibration, not validation" in caveat for caveat in turn.caveats)
-    assert turn.cautions == (SPIRAL_CAUTION, *CAUTIONS)
+    assert turn.report.CAUTIONS == (SPIRAL_CAUTION, *CAUTIONS)
 
 
 def test_band_figures_leave_spirals_to_others(configs) -> None:
