@@ -9,7 +9,8 @@ from math import degrees, isfinite
 from operator import itemgetter
 from typing import Any, Generic, TypeVar
 
-from parasim.rotations import FloatArray
+import numpy as np
+
 from parasim.units import System, convert, label, show
 
 Row = TypeVar("Row")
@@ -43,7 +44,7 @@ class Column(Generic[Row]):
     kind : str
         Of quantity, a key of `parasim.units.UNITS`; empty for words, counts and what is shown as it is.
     read : callable
-        From a row to the value: SI and radians, a word, or None where there is none, as is what is not finite.
+        From a row to the value: SI and radians, or a word. What is None or not finite counts as none.
     digits : int, optional
         Decimals printed, in place of the usual ones.
     missing : str
@@ -191,7 +192,7 @@ def of_pair(column: Column[Row]) -> Column[tuple[str, Row]]:
     return of_part(column, itemgetter(1))
 
 
-def of_array(name: str, kind: str, values: FloatArray, *, words: str = "") -> Column[int]:
+def of_array(name: str, kind: str, values: np.ndarray, *, words: str = "") -> Column[int]:
     """Column of an array, shape (n,), whose rows are the numbers from 0 to n - 1."""
     return Column(name=name, words=words, kind=kind, read=lambda row: values[row].item())
 

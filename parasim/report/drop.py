@@ -19,8 +19,6 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 
-
-
 def _arrival(name: str, words: str, kind: str, figure: str) -> tuple[str, Column[Touchdown]]:
     return figure, Column(name=name, words=words, kind=kind, read=attrgetter(figure))
 
@@ -48,9 +46,7 @@ class DropReport(Report[Drop]):
         """As `Report.blocks`."""
         yield headline(self.result, units)
         yield Grid(rows=text_last(release_rows(self.result, units)))
-        yield Grid(
-            rows=touchdown_rows(self.result, units), heads=["touchdown", "canopy open", "unopened"]
-        )
+        yield Grid(rows=touchdown_rows(self.result, units), heads=["touchdown", "canopy open", "unopened"])
 
     def document(self) -> dict[str, Any]:
         """As `drop_document`."""

@@ -1,36 +1,127 @@
-"""A flare as a document, as rows of CSV files and as rows for people."""
+"""What `parasim flare` answers."""
 
-from typing import Any
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from parasim.flight.drop import CAUTIONS
+from parasim.flight.drop import CAUTIONS, Touchdown
 from parasim.flight.flare.flare import AIM_WORDS, Flare, FlareCase
-from parasim.report.drop import touchdown_document
-from parasim.report.words import column, factor_in_words, in_degrees, show_pull, show_range
+from parasim.report.column import Column, Grid, Table, of_array, of_part, row_document
+from parasim.report.drop import TOUCHDOWN, touchdown_document
+from parasim.report.report import Block, Report
+from parasim.report.words import factor_in_words, in_degrees, show_pull, show_range
 from parasim.rotations import FloatArray
 from parasim.units import System, show
 
-HEIGHT_HEADS = (
-    "start_height_m",
-    "sink_m_s",
-    "speed_m_s",
-    "energy_j",
-    "highest_alpha_deg",
-    "stalled",
-)
-"""Of flare_heights.csv: the best pull begun at each height of the payload's bottom above ground."""
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
-HISTORY_HEADS = (
-    "time_s",
-    "height_m",
-    "ground_speed_m_s",
-    "sink_m_s",
-    "airspeed_m_s",
-    "alpha_deg",
-    "brake_fraction",
-)
-"""Of flare.csv: the best flare from its beginning to touchdown; height of the payload's bottom."""
+CASE_FIGURES = ("sink", "ground_speed", "energy")
+"""Of the arrivals in other circumstances, those that are printed."""
+
+BANDED = ("sink", "energy")
+"""Figures of the arrival that carry a band."""
+
+
+class FlareReport(Report[Flare]):
+    """The pull of both brakes that lands softest."""
+
+    COMMAND = "flare"
+    CAUTIONS = CAUTIONS
+
+    def blocks(self, units: System) -> Iterator[Block]:
+        """As `Report.blocks`."""
+        flare = self.result
+        yield f"{self.name}: {pull_in_words(flare, units)}"
+        yield (
+            f"for {AIM_WORDS[flare.aim]}, in still air, out of the glide with the brakes released\n"
+            f"servo: {flare.servo.words}"
+        )
+        worst = f"worst, {show(flare.height_error, 'length', units)} off"
+        yield Grid(
+            rows=gain_rows(flare, units), note=band_sentence(flare),
+            heads=["touchdown", "brakes released", "flared", "change", worst, "band"],
+        )  # fmt: skip
+        if flare.cases:
+            yield Table(
+                columns=case_columns(flare), rows=flare.cases,
+                title="The same flare, not as planned (a gust steps in as the pull begins, and stays)",
+            )  # fmt: skip
+
+    def document(self) -> dict[str, Any]:
+        """As `flare_document`."""
+        return flare_document(self.result)
+
+    def tables(self) -> Iterator[tuple[str, str]]:
+        """As `Report.tables`."""
+        flare, heights = self.result, start_heights(self.result)
+        down = int(np.count_nonzero(flare.descent.lost <= flare.start_height))
+        yield "flare.csv", Table(columns=history_columns(flare), rows=range(down)).csv()
+        yield (
+            "flare_heights.csv",
+            Table(columns=height_columns(flare, heights), rows=range(len(heights))).csv(),
+        )
+
+    def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
+        """As `Report.figures`."""
+        from parasim.plotting.flare import flare_figure
+
+        yield "flare.png", flare_figure(self.result, units)
+
+
+def case_columns(flare: Flare) -> tuple[Column[FlareCase], ...]:
+    """Of the flare under other circumstances; not all figures of the arrivals are printed."""
+
+    def arrival(name: str, column: Column[Touchdown]) -> Column[FlareCase]:
+        shown = column if name in CASE_FIGURES else replace(column, words="")
+        return of_part(shown, lambda case: case.touchdown)
+
+    return (
+        Column(name="name", words="", kind="", read=lambda case: case.name),
+        Column(name="words", words="when", kind="", read=lambda case: case.words),
+        Column(name="start_height_m", words="", kind="length", read=lambda case: case.start_height),
+        *(arrival(name, column) for name, column in TOUCHDOWN.items()),
+        Column(
+            name="highest_alpha_deg", words="highest alpha", kind="angle",
+            read=lambda case: case.highest_alpha,
+        ),
+        Column(name="stalled", words="", kind="", read=lambda case: case.stalled),
+        Column(
+            name="harder_than_brakes_released", words="", kind="", read=lambda case: _harder(flare, case)
+        ),
+        Column(name="", words="verdict", kind="", read=lambda case: _verdict(flare, case)),
+    )  # fmt: skip
+
+
+def height_columns(flare: Flare, heights: FloatArray) -> tuple[Column[int], ...]:
+    """The best pull begun at heights of the payload's bottom above ground [m]."""
+    sink, speed = flare.descent.arrivals(heights)
+    alpha = flare.descent.highest_alpha(heights)
+    return (
+        of_array("start_height_m", "length", heights),
+        of_array("sink_m_s", "speed", sink),
+        of_array("speed_m_s", "speed", speed),
+        of_array("energy_j", "energy", 0.5 * flare.vehicle.mass * speed**2),
+        of_array("highest_alpha_deg", "angle", alpha),
+        of_array("stalled", "", alpha > flare.stall_alpha),
+    )
+
+
+def history_columns(flare: Flare) -> tuple[Column[int], ...]:
+    """The best flare from its beginning on; height of the payload's bottom."""
+    descent = flare.descent
+    brake = [flare.pull.schedule.position(float(time))[0] for time in descent.time]
+    return (
+        of_array("time_s", "time", descent.time),
+        of_array("height_m", "length", flare.start_height - descent.lost),
+        of_array("ground_speed_m_s", "speed", np.hypot(*descent.velocity[:2])),
+        of_array("sink_m_s", "speed", descent.velocity[2]),
+        of_array("airspeed_m_s", "speed", descent.airspeed),
+        of_array("alpha_deg", "angle", descent.alpha),
+        of_array("brake_fraction", "", np.array(brake)),
+    )
 
 
 def flare_document(flare: Flare) -> dict[str, Any]:
@@ -83,25 +174,12 @@ def flare_document(flare: Flare) -> dict[str, Any]:
         "worst_within_height_error": {"sink_m_s": flare.worst_sink, "energy_j": flare.worst_energy},
         "bands": {
             key: {"low": band.low, "high": band.high, "causes": dict(band.causes)}
-            for key, band in (
-                ("sink_m_s", flare.bands.figures["sink"]),
-                ("energy_j", flare.bands.figures["energy"]),
-            )
+            for key, band in ((TOUCHDOWN[name].name, flare.bands.figures[name]) for name in BANDED)
         },
         "bands_lost": list(flare.bands.lost),
         "no_glide_fraction": flare.bands.lost_share,
         "cases": [
-            {
-                "name": case.name,
-                "words": case.words,
-                "start_height_m": case.start_height,
-                "gust_m_s": list(case.gust),
-                **touchdown_document(case.touchdown),
-                "highest_alpha_deg": in_degrees(case.highest_alpha),
-                "stalled": case.stalled,
-                "harder_than_brakes_released": _harder(flare, case),
-            }
-            for case in flare.cases
+            {"gust_m_s": list(case.gust), **row_document(case_columns(flare), case)} for case in flare.cases
         ],
         "stall_alpha_deg": in_degrees(flare.stall_alpha),
         "descents_simulated": flare.evaluations,
@@ -110,38 +188,9 @@ def flare_document(flare: Flare) -> dict[str, Any]:
     }
 
 
-def height_csv(flare: Flare) -> list[list[Any]]:
-    """Rows under `HEIGHT_HEADS`."""
-    heights = start_heights(flare)
-    sink, speed = flare.descent.arrivals(heights)
-    alpha = flare.descent.highest_alpha(heights)
-    columns = (heights, sink, speed, 0.5 * flare.vehicle.mass * speed**2, np.degrees(alpha))
-    return [
-        [*row, bool(highest > flare.stall_alpha)]
-        for row, highest in zip(zip(*map(column, columns), strict=True), alpha, strict=True)
-    ]
-
-
 def start_heights(flare: Flare) -> FloatArray:
     """Heights at which the best pull is shown to begin. [m]"""
     return np.linspace(0.0, flare.descent.deepest, 121)
-
-
-def history_csv(flare: Flare) -> list[list[float]]:
-    """Rows under `HISTORY_HEADS`."""
-    descent = flare.descent
-    down = descent.lost <= flare.start_height
-    brake = [flare.pull.schedule.position(float(t))[0] for t in descent.time[down]]
-    columns = (
-        descent.time[down],
-        flare.start_height - descent.lost[down],
-        np.hypot(*descent.velocity[:2, down]),
-        descent.velocity[2, down],
-        descent.airspeed[down],
-        np.degrees(descent.alpha[down]),
-        np.array(brake),
-    )
-    return [list(row) for row in zip(*map(column, columns), strict=True)]
 
 
 def pull_in_words(flare: Flare, system: System) -> str:
@@ -159,36 +208,18 @@ def pull_in_words(flare: Flare, system: System) -> str:
 
 def gain_rows(flare: Flare, system: System) -> list[list[str]]:
     """Each figure of the arrival without and with the flare, its worst near that height and its band."""
-    up, down, band = flare.brakes_released, flare.touchdown, flare.bands.figures
-
-    def row(words: str, before: float, after: float, kind: str, *more: str) -> list[str]:
-        change = f"{100 * (after / before - 1):+.0f} %"
-        return [words, show(before, kind, system), show(after, kind, system), change, *more]
-
-    sink = show_range(band["sink"].low, band["sink"].high, "speed", system)
-    energy = show_range(band["energy"].low, band["energy"].high, "energy", system)
-    return [
-        row("sink", up.sink, down.sink, "speed", show(flare.worst_sink, "speed", system), sink),
-        row("speed over the ground", up.ground_speed, down.ground_speed, "speed", "", ""),
-        row("energy", up.energy, down.energy, "energy", show(flare.worst_energy, "energy", system), energy),
-        row("energy of the sink alone", up.vertical_energy, down.vertical_energy, "energy", "", ""),
-        row("like a free fall from", up.equivalent_height, down.equivalent_height, "length", "", ""),
-    ]
-
-
-def case_rows(flare: Flare, system: System) -> list[list[str]]:
-    """What becomes of the flare under other circumstances; a last word says stall or hard landing."""
-    return [
-        [
-            case.words,
-            show(case.touchdown.sink, "speed", system),
-            show(case.touchdown.ground_speed, "speed", system),
-            show(case.touchdown.energy, "energy", system),
-            show(case.highest_alpha, "angle", system),
-            _verdict(flare, case),
-        ]
-        for case in flare.cases
-    ]
+    worst = {"sink": flare.worst_sink, "energy": flare.worst_energy}
+    rows = []
+    for name, column in TOUCHDOWN.items():
+        before, after = (getattr(one, name) for one in (flare.brakes_released, flare.touchdown))
+        row = [column.words, *(show(one, column.kind, system) for one in (before, after))]
+        row.append(f"{100 * (after / before - 1):+.0f} %")
+        if name in BANDED:
+            band = flare.bands.figures[name]
+            row.append(show(worst[name], column.kind, system))
+            row.append(show_range(band.low, band.high, column.kind, system))
+        rows.append(row)
+    return rows
 
 
 def band_sentence(flare: Flare) -> str:

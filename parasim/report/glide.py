@@ -35,6 +35,7 @@ HEADLINES: dict[str, Column[Band]] = {
 }
 """Figures that carry a band, by their names in `Glide.bands`."""
 
+
 def _of_trim(figure: Callable[[Trim], float]) -> Callable[[GlidePoint], float | None]:
     return lambda point: None if point.trim is None else figure(point.trim)
 

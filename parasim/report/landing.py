@@ -1,19 +1,20 @@
-"""A landing as a document, as rows of a CSV file and as rows for people."""
+"""What `parasim landing` answers."""
 
-from typing import Any
+from collections.abc import Iterator
+from operator import attrgetter
+from typing import TYPE_CHECKING, Any
 
 from parasim.flight.drop import CAUTIONS
-from parasim.flight.landing import COURSES, FORWARD_RESERVE, YARDSTICKS, Arrival, Course, Landing
-from parasim.report.drop import touchdown_document
+from parasim.flight.landing import COURSES, FORWARD_RESERVE, YARDSTICKS, Arrival, Landing
+from parasim.report.column import Column, Grid, Table, of_part
+from parasim.report.drop import TOUCHDOWN
 from parasim.report.flare import flare_document
+from parasim.report.report import Block, Report
 from parasim.report.words import show_range
 from parasim.units import System, convert, label, show
 
-COURSE_WORDS: dict[Course, str] = {
-    "into": "into the wind",
-    "across": "across the wind",
-    "with": "with the wind",
-}
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 LIMIT_WORDS = {
     "sink": ("sink", "max_sink", "speed"),
@@ -23,26 +24,89 @@ LIMIT_WORDS = {
 }
 """Figure with a limit: words, key in the design's `landing`, kind of quantity."""
 
-LANDING_HEADS = (
-    "way",
-    "course",
-    "wind_m_s",
-    "ground_speed_m_s",
-    "sink_m_s",
-    "speed_m_s",
-    "energy_j",
-    "vertical_energy_j",
-    "equivalent_drop_height_m",
-    "mean_load_g",
-    "peak_load_g",
-    "obstacle_load_g",
-    "backwards",
-    "sink_verdict",
-    "ground_speed_verdict",
-    "energy_verdict",
-    "load_verdict",
+LOADS: dict[str, Column[Arrival]] = {
+    "mean_load": Column(
+        name="mean_load_g", words="mean load [weights]", kind="ratio", read=lambda a: a.mean_load, digits=0
+    ),
+    "peak_load": Column(
+        name="peak_load_g", words="peak load [weights]", kind="ratio", read=lambda a: a.peak_load, digits=0
+    ),
+    "obstacle_load": Column(
+        name="obstacle_load_g", words="peak against an obstacle", kind="ratio",
+        read=lambda a: a.obstacle_load, digits=0,
+    ),
+}  # fmt: skip
+"""Loads in weights, peak of a triangular pulse."""
+
+ARRIVAL: dict[str, Column[Arrival]] = {
+    name: of_part(column, attrgetter("touchdown")) for name, column in TOUCHDOWN.items()
+} | LOADS
+"""Figures of one arrival."""
+
+
+def _verdict(name: str) -> Column[Arrival]:
+    return Column(name=f"{name}_verdict", words="", kind="", read=lambda a: a.verdict(name).word)
+
+
+LANDING_COLUMNS: tuple[Column[Arrival], ...] = (
+    Column(name="way", words="way", kind="", read=lambda a: a.way),
+    Column(name="course", words="course", kind="", read=lambda a: a.course),
+    Column(name="wind_m_s", words="wind", kind="wind_speed", read=lambda a: a.wind),
+    *ARRIVAL.values(),
+    Column(name="backwards", words="", kind="", read=lambda a: a.backwards),
+    *map(_verdict, LIMIT_WORDS),
 )
-"""Of landing.csv; loads in weights, peak of a triangular pulse; verdict within, over or no limit given."""
+"""Of every arrival; verdict within, over or no limit given."""
+
+
+class LandingReport(Report[Landing]):
+    """What arrives at the ground in every wind."""
+
+    COMMAND = "landing"
+    CAUTIONS = CAUTIONS
+
+    def blocks(self, units: System) -> Iterator[Block]:
+        """As `Report.blocks`."""
+        landing = self.result
+        air, ways = air_in_words(landing, units), _all_ways(landing)
+        yield headline(landing, units)
+        yield Grid(
+            rows=still_rows(landing, units), note=still_sentences(landing, units),
+            heads=[f"in {air}", *ways, *(["band, brakes released"] if _is_still(landing) else [])],
+        )  # fmt: skip
+        yield Grid(
+            rows=limit_rows(landing, units),
+            heads=["limit", "given", "way", f"in {air}", *(f"within, {course}" for course in COURSES)],
+            title="Limits of the payload: + within, x over, ? no limit given; "
+            "right: in which winds, by course",
+        )
+        for way in landing.ways:
+            yield Grid(
+                rows=wind_rows(landing, way, units), long=True,
+                heads=["wind", *(head for course in COURSES for head in (f"{course}: ground", "energy"))],
+                title=f"{way.capitalize()}: speed over the ground and energy, by how it faces the wind",
+            )  # fmt: skip
+        yield wind_sentence(landing, units)
+        yield Grid(
+            rows=yardstick_rows(landing, units), heads=["yardstick", "", *ways],
+            title="Yardsticks, to get a feeling; none of them is a permission",
+            note="\n".join(f"{stick.name}: {stick.words}" for stick in YARDSTICKS),
+        )  # fmt: skip
+
+    def document(self) -> dict[str, Any]:
+        """As `landing_document`."""
+        return landing_document(self.result)
+
+    def tables(self) -> Iterator[tuple[str, str]]:
+        """As `Report.tables`."""
+        rows = (*self.result.arrivals, *self.result.unopened)
+        yield "landing.csv", Table(columns=LANDING_COLUMNS, rows=rows).csv()
+
+    def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
+        """As `Report.figures`."""
+        from parasim.plotting.landing import landing_figure
+
+        yield "landing.png", landing_figure(self.result, units)
 
 
 def landing_document(landing: Landing) -> dict[str, Any]:
@@ -62,7 +126,7 @@ def landing_document(landing: Landing) -> dict[str, Any]:
         - ``no_way_wind_m_s``: wind as fast as the canopy; ``wind_limit_m_s``: with ``forward_reserve`` kept.
         - ``arrivals`` (way brakes released or flared; course into, across or with the wind) and ``unopened``
           (from
-          ``unopened_from_m``): the columns of `LANDING_HEADS`.
+          ``unopened_from_m``): the columns of `LANDING_COLUMNS`.
         - ``yardsticks``: ``name``, ``quantity``, ``value_j`` or ``value_m_s``, ``words``, ``times``: by way,
           the arrival in the minimum wind over it.
         - ``flare``: as from `parasim flare`, null without; ``cautions`` and ``caveats``: sentences.
@@ -75,12 +139,8 @@ def landing_document(landing: Landing) -> dict[str, Any]:
         "forward_speed_m_s": landing.trim.forward_speed,
         "sink_m_s": landing.trim.sink,
         "bands": {
-            key: {"low": landing.bands.figures[name].low, "high": landing.bands.figures[name].high}
-            for key, name in (
-                ("sink_m_s", "sink"),
-                ("ground_speed_m_s", "ground_speed"),
-                ("energy_j", "energy"),
-            )
+            ARRIVAL[name].name: {"low": band.low, "high": band.high}
+            for name, band in landing.bands.figures.items()
         },
         "bands_lost": list(landing.bands.lost),
         "no_glide_fraction": landing.bands.lost_share,
@@ -94,8 +154,8 @@ def landing_document(landing: Landing) -> dict[str, Any]:
         "no_way_wind_m_s": landing.still_wind,
         "wind_limit_m_s": landing.wind_limit,
         "forward_reserve": FORWARD_RESERVE,
-        "arrivals": [arrival_document(arrival) for arrival in landing.arrivals],
-        "unopened": [arrival_document(arrival) for arrival in landing.unopened],
+        "arrivals": Table(columns=LANDING_COLUMNS, rows=landing.arrivals).document(),
+        "unopened": Table(columns=LANDING_COLUMNS, rows=landing.unopened).document(),
         "unopened_from_m": landing.vehicle.design.drop.height,
         "yardsticks": [
             {
@@ -116,58 +176,44 @@ def landing_document(landing: Landing) -> dict[str, Any]:
     }
 
 
-def arrival_document(arrival: Arrival) -> dict[str, Any]:
-    """Arrival under `LANDING_HEADS`."""
-    figures = touchdown_document(arrival.touchdown)
-    figures.pop("mass_kg")
-    return {
-        "way": arrival.way,
-        "course": arrival.course,
-        "wind_m_s": arrival.wind,
-        **figures,
-        "mean_load_g": arrival.mean_load,
-        "peak_load_g": arrival.peak_load,
-        "obstacle_load_g": arrival.obstacle_load,
-        "backwards": arrival.backwards,
-        **{f"{verdict.name}_verdict": verdict.word for verdict in arrival.verdicts},
-    }
+def air_in_words(landing: Landing, system: System) -> str:
+    """The lowest wind that was asked for."""
+    wind = float(landing.winds[0])
+    return "still air" if wind == 0 else f"{show(wind, 'wind_speed', system)} of wind ahead"
 
 
-def landing_csv(landing: Landing) -> list[list[Any]]:
-    """Rows under `LANDING_HEADS`."""
-    documents = (arrival_document(arrival) for arrival in (*landing.arrivals, *landing.unopened))
-    return [
-        [round(value, 4) if isinstance(value, float) else value for value in map(found.get, LANDING_HEADS)]
-        for found in documents
-    ]
+def headline(landing: Landing, system: System) -> str:
+    """How it lands with the brakes released, in a sentence."""
+    touchdown, air = landing.still("brakes released").touchdown, air_in_words(landing, system)
+    return (
+        f"{landing.vehicle.design.name} lands with the brakes released at "
+        f"{show(touchdown.sink, 'speed', system)} down and "
+        f"{show(touchdown.ground_speed, 'speed', system)} over the ground in {air}: "
+        f"{show(touchdown.energy, 'energy', system)}"
+    )
 
 
 def still_rows(landing: Landing, system: System) -> list[list[str]]:
     """Figures of the arrival in the lowest wind, one column a way, unopened last, and the band."""
     arrivals = [landing.still(way) for way in _all_ways(landing)]
-    bands = landing.bands.figures
+    bands = landing.bands.figures if _is_still(landing) else {}
+    rows = []
+    for name, column in ARRIVAL.items():
+        row = [column.words, *(column.cell(arrival, system) for arrival in arrivals)]
+        if name in bands:
+            row.append(show_range(bands[name].low, bands[name].high, column.kind, system))
+        rows.append(row)
+    return rows
 
-    def row(
-        words: str, values: list[float], kind: str, band: str = "", *, digits: int | None = None
-    ) -> list[str]:
-        shown = [show(value, kind, system, digits=digits) for value in values]
-        with_band = (
-            show_range(bands[band].low, bands[band].high, kind, system) if band and _is_still(landing) else ""
-        )
-        return [words, *shown, with_band]
 
-    touchdowns = [arrival.touchdown for arrival in arrivals]
-    return [
-        row("sink", [t.sink for t in touchdowns], "speed", "sink"),
-        row("speed over the ground", [t.ground_speed for t in touchdowns], "speed", "ground_speed"),
-        row("speed along the path", [t.speed for t in touchdowns], "speed"),
-        row("energy", [t.energy for t in touchdowns], "energy", "energy"),
-        row("energy of the sink alone", [t.vertical_energy for t in touchdowns], "energy"),
-        row("like a free fall from", [t.equivalent_height for t in touchdowns], "length"),
-        row("mean load [weights]", [a.mean_load for a in arrivals], "ratio", digits=0),
-        row("peak load [weights]", [a.peak_load for a in arrivals], "ratio", digits=0),
-        row("peak against an obstacle", [a.obstacle_load for a in arrivals], "ratio", digits=0),
-    ]
+def still_sentences(landing: Landing, system: System) -> str:
+    """Whence it falls unopened, and what the loads rest on."""
+    height = show(landing.vehicle.design.drop.height, "length", system, digits=0)
+    stop = show(landing.limits.stop_distance, "small_length", system)
+    return (
+        f"unopened: from {height}, and going with the wind\n"
+        f"loads: sink stopped over {stop}, mean V²/(2 g s) + 1, peak twice that (an assumed triangle)"
+    )
 
 
 def limit_rows(landing: Landing, system: System) -> list[list[str]]:
@@ -214,11 +260,6 @@ def yardstick_rows(landing: Landing, system: System) -> list[list[str]]:
         times = [_measured(landing.still(way), stick.quantity) / stick.value for way in _all_ways(landing)]
         rows.append([stick.name, show(stick.value, kind, system), *(f"{ratio:.2g} x" for ratio in times)])
     return rows
-
-
-def yardstick_words() -> list[str]:
-    """What each yardstick is, one sentence each."""
-    return [f"{stick.name}: {stick.words}" for stick in YARDSTICKS]
 
 
 def wind_sentence(landing: Landing, system: System) -> str:

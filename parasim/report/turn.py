@@ -193,7 +193,8 @@ def turn_document(turn: Turn) -> dict[str, Any]:
             "left": Table(columns=TURN_COLUMNS, rows=turn.left).document(),
         },
         "turn_bands": [
-            {**row_document(BAND_COLUMNS, each), "causes": dict(each.band.causes)} for each in rate_bands(turn)
+            {**row_document(BAND_COLUMNS, each), "causes": dict(each.band.causes)}
+            for each in rate_bands(turn)
         ],
         "bands_lost": list(turn.bands.lost),
         "no_glide_fraction": turn.bands.lost_share,

@@ -120,7 +120,7 @@ def test_share_without_calibration(heron_still: Vehicle) -> None:
 def test_calibration_is_never_called_validation(heron_still: Vehicle) -> None:
     turn = made_up(heron_still, steady(0, 0), steady(1, 9))
     assert any("that is calibration, not validation" in caveat for caveat in turn.caveats)
-    assert turn.report.CAUTIONS == (SPIRAL_CAUTION, *CAUTIONS)
+    assert (SPIRAL_CAUTION, *CAUTIONS) == turn.report.CAUTIONS
 
 
 def test_band_figures_leave_spirals_to_others(configs) -> None:
