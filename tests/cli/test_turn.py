@@ -1,4 +1,4 @@
-"""`parasim turn`: figures, documents, files, units, cautions, refusals; payload rigid and swinging."""
+"""`parasim turn`: figures, documents, files, units, cautions, refusals; payload on a pole and swinging."""
 
 import csv
 import io
@@ -139,7 +139,8 @@ def test_csv_repeats_the_document(done: Done) -> None:
     rows = list(csv.DictReader((directory / "turn.csv").read_text().splitlines()))
     turns = [*document["steady_turns"]["right"], *document["steady_turns"]["left"]]
     for row, turn in zip(rows, turns, strict=True):
-        assert set(row) == set(turn) - {"stable"}
+        assert set(row) == set(turn)
+        assert row.pop("stable") == str(turn["stable"])
         for key, value in row.items():
             assert (turn[key] is None) if value == "" else float(value) == pytest.approx(turn[key], abs=1e-5)
 

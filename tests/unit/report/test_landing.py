@@ -1,0 +1,70 @@
+"""What `parasim landing` says: blocks, document and CSV file, without flare."""
+
+import csv
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from parasim.config.design import Design
+from parasim.dynamics.vehicle import assemble
+from parasim.flight.drop import CAUTIONS
+from parasim.flight.landing import YARDSTICKS, Landing, landing
+from parasim.report.landing import ARRIVAL, LANDING_COLUMNS
+
+
+@pytest.fixture(scope="module")
+def landed(heron: Design) -> Landing:
+    return landing(assemble(heron), winds=np.array([0.0, 4.0, 9.0]), flared=False)
+
+
+def grids(landed: Landing) -> list[dict[str, list[str]]]:
+    """Printed tables: the rest of each row by its first cell."""
+    blocks = [block.grid("metric") for block in landed.report.blocks("metric") if not isinstance(block, str)]
+    return [{str(row[0]): list(map(str, row[1:])) for row in one.rows} for one in blocks]
+
+
+def test_the_answer_comes_first(landed: Landing) -> None:
+    text = landed.text()
+    assert text.startswith("heron lands with the brakes released at ")
+    assert all(f"caution: {caution}" in text for caution in CAUTIONS)
+    assert all(stick.words in text for stick in YARDSTICKS)
+    assert repr(landed) == "<Landing of heron>"
+
+
+def test_still_air_has_every_figure_and_its_band(landed: Landing) -> None:
+    still, limits, winds, yardsticks = grids(landed)
+    assert list(still) == [column.words for column in ARRIVAL.values()]
+    sink, band = landed.still("brakes released").touchdown.sink, landed.bands.figures["sink"]
+    assert still["sink"][0] == f"{sink:.2f} m/s"
+    assert still["sink"][-1] == f"{band.low:.2f} to {band.high:.2f} m/s"
+    assert len(still["like a free fall from"]) == 2  # brakes released and unopened, no band
+    assert limits["speed over the ground"][:3] == ["-", "any", "? no limit given"]
+    assert winds["9.0 m/s"][0].endswith(" back")
+    assert set(yardsticks) == {stick.name for stick in YARDSTICKS}
+
+
+def test_no_band_where_the_air_is_not_still(landed: Landing) -> None:
+    windy = replace(landed, winds=landed.winds[1:], arrivals=tuple(a for a in landed.arrivals if a.wind > 0))
+    assert "4.0 m/s of wind ahead" in windy.report.first_line("metric")
+    assert "band, brakes released" not in windy.text()
+    assert "band, brakes released" in landed.text()
+
+
+def test_document_and_csv_have_the_columns(landed: Landing) -> None:
+    document, (text,) = landed.to_dict(), landed.to_csv().values()
+    names = [column.name for column in LANDING_COLUMNS]
+    rows = list(csv.DictReader(text.splitlines()))
+    found = [*document["arrivals"], *document["unopened"]]
+    assert list(rows[0]) == list(found[0]) == names
+    for row, one in zip(rows, found, strict=True):
+        assert float(row["energy_j"]) == pytest.approx(one["energy_j"], abs=1e-5)
+        assert (row["way"], row["energy_verdict"]) == (one["way"], one["energy_verdict"])
+        assert row["backwards"] == str(one["backwards"])
+
+
+def test_html_escapes_names(landed: Landing) -> None:
+    design = landed.vehicle.design.model_copy(update={"name": "<s>"})
+    html = replace(landed, vehicle=replace(landed.vehicle, design=design))._repr_html_()
+    assert "&lt;s&gt; lands" in html
+    assert "<s>" not in html
