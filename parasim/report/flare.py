@@ -179,7 +179,12 @@ def flare_document(flare: Flare) -> dict[str, Any]:
         "bands_lost": list(flare.bands.lost),
         "no_glide_fraction": flare.bands.lost_share,
         "cases": [
-            {"gust_m_s": list(case.gust), **row_document(case_columns(flare), case)} for case in flare.cases
+            {
+                **row_document(case_columns(flare), case),
+                "gust_m_s": list(case.gust),
+                "mass_kg": case.touchdown.mass,
+            }
+            for case in flare.cases
         ],
         "stall_alpha_deg": in_degrees(flare.stall_alpha),
         "descents_simulated": flare.evaluations,

@@ -45,7 +45,7 @@ def test_gains_have_the_figures_of_an_arrival(flared: Flare) -> None:
 def test_cases_have_the_keys_of_the_columns(flared: Flare) -> None:
     cases = flared.to_dict()["cases"]
     names = {column.name for column in case_columns(flared) if column.name}
-    assert all(set(case) == names | {"gust_m_s"} for case in cases)
+    assert all(set(case) == names | {"gust_m_s", "mass_kg"} for case in cases)
     for found, case in zip(cases, flared.cases, strict=True):
         harder = case.touchdown.sink > flared.brakes_released.sink
         assert found["harder_than_brakes_released"] == harder
