@@ -7,13 +7,16 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from parasim.caveats import about
 from parasim.config.scenario import BrakeCommand
 from parasim.flight.drop import CAUTIONS, Drop, Touchdown
+from parasim.flight.landing import verdicts
 from parasim.flight.track import Track
 from parasim.report.column import Column, Grid, Table, of_array, row_document, text_last
+from parasim.report.limits import not_kept
 from parasim.report.report import Block, Report
 from parasim.report.words import in_degrees, show_bearing, show_pull
-from parasim.units import System, show
+from parasim.units import System, convert, label, show
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -30,7 +33,8 @@ TOUCHDOWN: dict[str, Column[Touchdown]] = dict(
         _arrival("speed_m_s", "speed along the path", "speed", "speed"),
         _arrival("energy_j", "energy", "energy", "energy"),
         _arrival("vertical_energy_j", "energy of the sink alone", "energy", "vertical_energy"),
-        _arrival("equivalent_drop_height_m", "like a free fall from", "length", "equivalent_height"),
+        _arrival("equivalent_drop_height_m", "fall with same sink", "length", "equivalent_height"),
+        _arrival("energy_drop_height_m", "fall with same energy", "length", "energy_height"),
     )
 )
 """Of an arrival, by their names in `Touchdown`."""
@@ -41,6 +45,15 @@ class DropReport(Report[Drop]):
 
     COMMAND = "drop"
     CAUTIONS = CAUTIONS
+
+    def touches(self, caveat: str) -> bool:
+        """As `Report.touches`; brakes only where some are commanded."""
+        return super().touches(caveat) and (bool(self.result.release.brakes) or about(caveat) != "brakes")
+
+    def failures(self, units: System) -> list[str]:
+        """Limits of the payload that the landing does not keep."""
+        touchdown, limits = self.result.touchdown, self.result.vehicle.design.landing
+        return [] if touchdown is None else not_kept(verdicts(touchdown, limits), units)
 
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
@@ -82,7 +95,7 @@ def drop_document(drop: Drop) -> dict[str, Any]:
           ``time_aloft_s``, ``ground_speed_m_s``, ``sink_m_s``; ``alike``: whether the two agree.
         - ``touchdown`` (null where it is not known) and ``unopened``: ``ground_speed_m_s``, ``sink_m_s``,
           ``speed_m_s``, ``mass_kg``, ``energy_j``, ``vertical_energy_j``, ``equivalent_drop_height_m`` (free
-          fall that ends at the same sink).
+          fall that ends at the same sink), ``energy_drop_height_m`` (with the same energy).
         - ``cautions`` and ``caveats``: sentences.
     """
     release, wind = drop.release, drop.vehicle.wind
@@ -150,11 +163,12 @@ def track_columns(track: Track) -> tuple[Column[int], ...]:
 def release_rows(drop: Drop, system: System) -> list[list[str]]:
     """How it begins."""
     release = drop.release
+    moves = [command_in_words(command, system) for command in release.brakes]
     return [
         ["release height", f"{show(release.height, 'length', system, digits=0)} above ground"],
         ["start", f"{release.start}, heading {show_bearing(release.heading)}"],
         ["wind", wind_in_words(drop, system)],
-        ["brakes", "; ".join(command_in_words(command) for command in release.brakes) or "brakes released"],
+        *(["" if i else "brakes", words] for i, words in enumerate(moves or ["released"])),
         ["mass that lands", show(drop.vehicle.mass, "mass", system)],
     ]
 
@@ -180,7 +194,12 @@ def headline(drop: Drop, system: System) -> str:
     distance = show(drop.distance, "length", system, digits=0, error=drop.error_of_place)
     place = f"{distance} from the point under the release, bearing {show_bearing(drop.bearing)}"
     if drop.touchdown is not None:
-        return f"{name} lands {place}, after {time}"
+        landing = drop.touchdown
+        return (
+            f"{name} lands {place}, after {time}: {show(landing.sink, 'speed', system)} down and "
+            f"{show(landing.ground_speed, 'speed', system)} over the ground, "
+            f"{show(landing.energy, 'energy', system)}"
+        )
     height = show(drop.end.height, "length", system, digits=0)
     if drop.end.ending == "landed":
         return f"{name}: how and where it lands is not known, {drop.unknown}"
@@ -189,15 +208,20 @@ def headline(drop: Drop, system: System) -> str:
     return f"{name}: {drop.unknown} {time} after release, {height} above ground; how it lands is not known"
 
 
-def command_in_words(command: BrakeCommand) -> str:
-    """A brake command as it is written in a design file.
+def command_in_words(command: BrakeCommand, system: System = "metric") -> str:
+    """A brake command as it may be written in a design file.
 
     Examples
     --------
     >>> command_in_words(BrakeCommand.model_validate("2s: L 0.3 R 0 over 1s"))
     '2 s: L 30 % R 0 % over 1 s'
+    >>> command_in_words(BrakeCommand.model_validate("3 m: L 1 R 1"), "imperial")
+    '9.84 ft: L 100 % R 100 %'
     """
-    moment = f"{command.at_height:g} m" if command.at_time is None else f"{command.at_time:g} s"
+    if command.at_height is None:
+        moment = f"{command.at_time:g} s"
+    else:
+        moment = f"{convert(command.at_height, 'length', system):.3g} {label('length', system)}"
     over = f" over {command.over:g} s" if command.over else ""
     return f"{moment}: L {show_pull(command.left)} R {show_pull(command.right)}{over}"
 

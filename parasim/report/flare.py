@@ -7,22 +7,21 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from parasim.flight.drop import CAUTIONS, Touchdown
-from parasim.flight.flare.flare import AIM_WORDS, Flare, FlareCase
+from parasim.flight.flare.flare import AIM_WORDS, NO_GAIN, Flare, FlareCase
+from parasim.flight.landing import peak_load, verdicts
 from parasim.report.column import Column, Grid, Table, of_array, of_part, row_document
 from parasim.report.drop import TOUCHDOWN, touchdown_document
-from parasim.report.report import Block, Report
+from parasim.report.limits import not_kept
+from parasim.report.report import IN_FLIGHT, Block, Report
 from parasim.report.words import factor_in_words, in_degrees, show_pull, show_range
 from parasim.rotations import FloatArray
-from parasim.units import System, show
+from parasim.units import System, convert, label, show
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-CASE_FIGURES = ("sink", "ground_speed", "energy")
-"""Of the arrivals in other circumstances, those that are printed."""
-
 BANDED = ("sink", "energy")
-"""Figures of the arrival that carry a band."""
+"""Figures of the arrival that carry a band, and are compared."""
 
 
 class FlareReport(Report[Flare]):
@@ -30,11 +29,21 @@ class FlareReport(Report[Flare]):
 
     COMMAND = "flare"
     CAUTIONS = CAUTIONS
+    TOUCHED = IN_FLIGHT
+
+    def failures(self, units: System) -> list[str]:
+        """Limits of the payload not kept at the worse end of a band, and a flare that gains nothing."""
+        flare, limits = self.result, self.result.vehicle.design.landing
+        worst = {name: band.high for name, band in flare.bands.figures.items()}
+        worst["load"] = peak_load(worst["sink"], limits.stop_distance)
+        gains = "softer" in flare.compared(flare.touchdown).values()
+        nothing = [] if gains else [f"no flare gains {100 * NO_GAIN:.0f} % in sink or energy"]
+        return [*not_kept(verdicts(flare.touchdown, limits), units, worst=worst), *nothing]
 
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
         flare = self.result
-        yield f"{self.name}: {pull_in_words(flare, units)}"
+        yield headline(flare, units)
         yield (
             f"for {AIM_WORDS[flare.aim]}, in still air, out of the glide with the brakes released\n"
             f"servo: {flare.servo.words}"
@@ -42,13 +51,17 @@ class FlareReport(Report[Flare]):
         worst = f"worst, {show(flare.height_error, 'length', units)} off"
         yield Grid(
             rows=gain_rows(flare, units), note=band_sentence(flare),
-            heads=["touchdown", "brakes released", "flared", "change", worst, "band"],
+            heads=["touchdown", "released", "flared", "change", worst, "band"],
         )  # fmt: skip
         if flare.cases:
             yield Table(
-                columns=case_columns(flare), rows=flare.cases,
-                title="The same flare, not as planned (a gust steps in as the pull begins, and stays)",
+                columns=case_columns(flare, units), rows=flare.cases,
+                title="The same flare, not as planned (a gust steps in as the pull begins, and stays); sink "
+                "and energy against those with the brakes released: under "
+                f"{100 * NO_GAIN:.0f} % of change is no gain",
             )  # fmt: skip
+        if flare.helps:
+            yield paste_words(flare, units)
 
     def document(self) -> dict[str, Any]:
         """As `flare_document`."""
@@ -71,27 +84,37 @@ class FlareReport(Report[Flare]):
         yield "flare.png", flare_figure(self.result, units)
 
 
-def case_columns(flare: Flare) -> tuple[Column[FlareCase], ...]:
+def case_columns(flare: Flare, system: System = "metric") -> tuple[Column[FlareCase], ...]:
     """Of the flare under other circumstances; not all figures of the arrivals are printed."""
 
     def arrival(name: str, column: Column[Touchdown]) -> Column[FlareCase]:
-        shown = column if name in CASE_FIGURES else replace(column, words="")
+        shown = column if name in BANDED else replace(column, words="")
         return of_part(shown, lambda case: case.touchdown)
+
+    def verdict(name: str) -> Column[FlareCase]:
+        return Column(
+            name=f"{name}_verdict", words=f"{name} is", kind="",
+            read=lambda case: flare.compared(case.touchdown)[name],
+        )  # fmt: skip
 
     return (
         Column(name="name", words="", kind="", read=lambda case: case.name),
-        Column(name="words", words="when", kind="", read=lambda case: case.words),
+        Column(name="words", words="when", kind="", read=lambda case: case.words.said(system)),
         Column(name="start_height_m", words="", kind="length", read=lambda case: case.start_height),
         *(arrival(name, column) for name, column in TOUCHDOWN.items()),
+        *map(verdict, BANDED),
         Column(
             name="highest_alpha_deg", words="highest alpha", kind="angle",
             read=lambda case: case.highest_alpha,
         ),
-        Column(name="stalled", words="", kind="", read=lambda case: case.stalled),
         Column(
-            name="harder_than_brakes_released", words="", kind="", read=lambda case: _harder(flare, case)
+            name="stalled", words="stall", kind="", read=lambda case: case.stalled,
+            show=lambda stalled: "STALL" if stalled else "",
         ),
-        Column(name="", words="verdict", kind="", read=lambda case: _verdict(flare, case)),
+        Column(
+            name="harder_than_brakes_released", words="", kind="",
+            read=lambda case: "HARDER" in flare.compared(case.touchdown).values(),
+        ),
     )  # fmt: skip
 
 
@@ -134,14 +157,16 @@ def flare_document(flare: Flare) -> dict[str, Any]:
           payload's bottom above ground; ``height_error_m`` allowed for; ``pull``: list of ``start_s`` after
           the flare begins, ``over_s``, ``brake_fraction``, ``pull_mm``; ``servo_full_travel_s``, ``servo``.
         - ``brakes_released`` and ``flared``: ``ground_speed_m_s``, ``sink_m_s``, ``speed_m_s``, ``mass_kg``,
-          ``energy_j``, ``vertical_energy_j``, ``equivalent_drop_height_m``, in still air.
+          ``energy_j``, ``vertical_energy_j``, ``equivalent_drop_height_m``, ``energy_drop_height_m``, in
+          still air.
         - ``gain``: brakes released less flared, ``sink_m_s``, ``energy_j``, ``vertical_energy_j``.
         - ``worst_within_height_error``: ``sink_m_s``, ``energy_j``.
         - ``bands``: of the flared ``sink_m_s`` and ``energy_j``: ``low``, ``high``, ``causes``;
           ``bands_lost``: factors at one end of whose range there is no such flare out of a steady glide;
           ``no_glide_fraction``: then the part of the canopies drawn from all ranges that has none, else null.
         - ``cases``: ``name``, ``words``, ``start_height_m``, ``gust_m_s`` (forward, right, down), figures as
-          in ``flared``, ``highest_alpha_deg``, ``stalled``, ``harder_than_brakes_released``.
+          in ``flared``, ``sink_verdict`` and ``energy_verdict`` (softer, no gain or HARDER than with the
+          brakes released), ``highest_alpha_deg``, ``stalled``, ``harder_than_brakes_released`` in either.
         - ``stall_alpha_deg``; ``descents_simulated``; ``cautions`` and ``caveats``: sentences.
     """
     up, down = flare.brakes_released, flare.touchdown
@@ -198,17 +223,46 @@ def start_heights(flare: Flare) -> FloatArray:
     return np.linspace(0.0, flare.descent.deepest, 121)
 
 
-def pull_in_words(flare: Flare, system: System) -> str:
-    """The pull as an instruction."""
+def headline(flare: Flare, system: System) -> str:
+    """The pull as an instruction, and how it lands."""
+    name, arrives, up = flare.vehicle.design.name, _arrives(flare, system), flare.brakes_released
     if not flare.helps:
-        return "keep the brakes released"
+        return f"{name}: keep the brakes released; no pull tried lands softer than {arrives}"
     travel = flare.vehicle.design.brakes.travel
     stages = [
         f"{'' if number == 0 else f'at {stage.start:.2f} s '}both brakes to {show_pull(stage.fraction)} "
         f"({show(travel * stage.fraction, 'small_length', system)}) in {stage.over:.2f} s"
         for number, stage in enumerate(flare.pull.stages)
     ]
-    return f"at {show(flare.start_height, 'length', system)} above ground " + ", then ".join(stages)
+    return (
+        f"{name}: at {show(flare.start_height, 'length', system, digits=1)} above ground "
+        f"{', then '.join(stages)}; lands at {arrives}, with the brakes released at "
+        f"{show(up.sink, 'speed', system)} and {show(up.energy, 'energy', system)}"
+    )
+
+
+def _arrives(flare: Flare, system: System) -> str:
+    """Sink and energy of the arrival with their bands."""
+    sink, energy = (
+        f"{TOUCHDOWN[name].cell(flare.touchdown, system)} "
+        f"({show_range(band.low, band.high, TOUCHDOWN[name].kind, system)})"
+        for name, band in ((name, flare.bands.figures[name]) for name in BANDED)
+    )
+    return f"{sink} down with {energy}"
+
+
+def paste_words(flare: Flare, system: System) -> str:
+    """The line of the design's `drop.brakes` that flares so, and where the search came to its end."""
+    command, *later = (
+        f"L {stage.fraction:.2g} R {stage.fraction:.2g} over {stage.over:.2g} s"
+        for stage in flare.pull.stages
+    )
+    if later:
+        return "A pull in two moves cannot be written into drop.brakes, which know one height each."
+    height = f"{convert(flare.start_height, 'length', system):.3g} {label('length', system)}"
+    found = f'To fly it, put it last in the design\'s drop.brakes:\n    - "{height}: {command}"'
+    ended = f"\nThe search ended at {' and '.join(flare.at_end)}: beyond that it may land softer."
+    return found + ended if flare.at_end else found
 
 
 def gain_rows(flare: Flare, system: System) -> list[list[str]]:
@@ -232,14 +286,3 @@ def band_sentence(flare: Flare) -> str:
     causes = flare.bands.figures["sink"].causes[:2]
     words = " and ".join(factor_in_words(name) for name, _ in causes)
     return f"The band is that of the same flare by such a canopy; that of the sink comes mostly from {words}."
-
-
-def _harder(flare: Flare, case: FlareCase) -> bool:
-    return case.touchdown.sink > flare.brakes_released.sink
-
-
-def _verdict(flare: Flare, case: FlareCase) -> str:
-    parts = ["STALL"] if case.stalled else []
-    if _harder(flare, case):
-        parts.append("HARDER than with the brakes released")
-    return ", ".join(parts) or "softer than with the brakes released"

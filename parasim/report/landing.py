@@ -4,11 +4,13 @@ from collections.abc import Iterator
 from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
+from parasim.caveats import about, said
 from parasim.flight.drop import CAUTIONS
-from parasim.flight.landing import COURSES, FORWARD_RESERVE, YARDSTICKS, Arrival, Landing
+from parasim.flight.landing import COURSES, FORWARD_RESERVE, YARDSTICKS, Arrival, Course, Landing, peak_load
 from parasim.report.column import Column, Grid, Table, of_part
 from parasim.report.drop import TOUCHDOWN
 from parasim.report.flare import flare_document
+from parasim.report.limits import LIMIT_WORDS, not_kept, show_limited
 from parasim.report.report import Block, Report
 from parasim.report.words import show_range
 from parasim.units import System, convert, label, show
@@ -16,13 +18,8 @@ from parasim.units import System, convert, label, show
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-LIMIT_WORDS = {
-    "sink": ("sink", "max_sink", "speed"),
-    "ground_speed": ("speed over the ground", "max_ground_speed", "speed"),
-    "energy": ("energy", "max_energy", "energy"),
-    "load": ("peak load", "max_load", "ratio"),
-}
-"""Figure with a limit: words, key in the design's `landing`, kind of quantity."""
+COURSE_WORDS: dict[Course, str] = {"into": "into it", "across": "across it", "with": "with it"}
+"""How the canopy faces the wind."""
 
 LOADS: dict[str, Column[Arrival]] = {
     "mean_load": Column(
@@ -65,6 +62,18 @@ class LandingReport(Report[Landing]):
     COMMAND = "landing"
     CAUTIONS = CAUTIONS
 
+    def touches(self, caveat: str) -> bool:
+        """As `Report.touches`; brakes only where it is flared."""
+        return super().touches(caveat) and (self.result.flare is not None or about(caveat) != "brakes")
+
+    def failures(self, units: System) -> list[str]:
+        """Limits not kept with the brakes released, by the bands in still air, and from what wind on."""
+        landing, way = self.result, "brakes released"
+        return [
+            *not_kept(landing.still(way).verdicts, units, worst=worst_figures(landing)),
+            *winds_not_kept(landing, way, units),
+        ]
+
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
         landing = self.result
@@ -76,9 +85,9 @@ class LandingReport(Report[Landing]):
         )  # fmt: skip
         yield Grid(
             rows=limit_rows(landing, units),
-            heads=["limit", "given", "way", f"in {air}", *(f"within, {course}" for course in COURSES)],
-            title="Limits of the payload: + within, x over, ? no limit given; "
-            "right: in which winds, by course",
+            heads=["limit", "given", "way", "still" if _is_still(landing) else "least wind", *COURSES],
+            title="Limits of the payload: + within, x over, ? no limit given; right: in which winds "
+            f"[{label('wind_speed', units)}] it is kept, by how the canopy faces them",
         )
         for way in landing.ways:
             yield Grid(
@@ -90,7 +99,7 @@ class LandingReport(Report[Landing]):
         yield Grid(
             rows=yardstick_rows(landing, units), heads=["yardstick", "", *ways],
             title="Yardsticks, to get a feeling; none of them is a permission",
-            note="\n".join(f"{stick.name}: {stick.words}" for stick in YARDSTICKS),
+            note="\n".join(f"{stick.name}: {said(stick.words, units)}" for stick in YARDSTICKS),
         )  # fmt: skip
 
     def document(self) -> dict[str, Any]:
@@ -185,11 +194,16 @@ def air_in_words(landing: Landing, system: System) -> str:
 def headline(landing: Landing, system: System) -> str:
     """How it lands with the brakes released, in a sentence."""
     touchdown, air = landing.still("brakes released").touchdown, air_in_words(landing, system)
+    bands = landing.bands.figures if _is_still(landing) else {}
+
+    def banded(name: str) -> str:
+        kind, shown = TOUCHDOWN[name].kind, TOUCHDOWN[name].cell(touchdown, system)
+        band = bands.get(name)
+        return f"{shown} ({show_range(band.low, band.high, kind, system)})" if band else shown
+
     return (
-        f"{landing.vehicle.design.name} lands with the brakes released at "
-        f"{show(touchdown.sink, 'speed', system)} down and "
-        f"{show(touchdown.ground_speed, 'speed', system)} over the ground in {air}: "
-        f"{show(touchdown.energy, 'energy', system)}"
+        f"{landing.vehicle.design.name} lands with the brakes released at {banded('sink')} down and "
+        f"{banded('ground_speed')} over the ground in {air}: {banded('energy')}"
     )
 
 
@@ -222,16 +236,15 @@ def limit_rows(landing: Landing, system: System) -> list[list[str]]:
     for name, (words, key, kind) in LIMIT_WORDS.items():
         given = getattr(landing.limits, key)
         if given is None:
-            rows.append([words, "-", "any", "? no limit given"])
+            rows.append([words, "-", "any", "?"])
             continue
         for way in (*landing.ways, "unopened"):
             verdict = landing.still(way).verdict(name)
             courses = [""] * 3
             if way != "unopened":
-                courses = [_winds_within(landing.series(way, course), name, system) for course in COURSES]
-            rows.append(
-                [words, _limit(given, kind, system), way, f"{verdict.symbol} {verdict.word}", *courses]
-            )
+                courses = [winds_within(landing.series(way, course), name, system) for course in COURSES]
+            limit = show(given, kind, system, digits=0 if kind == "ratio" else None)
+            rows.append([words, limit, way, f"{verdict.symbol} {verdict.word}", *courses])
     return rows
 
 
@@ -271,10 +284,6 @@ def wind_sentence(landing: Landing, system: System) -> str:
     )
 
 
-def _limit(given: float, kind: str, system: System) -> str:
-    return show(given, kind, system, digits=0 if kind == "ratio" else None)
-
-
 def _is_still(landing: Landing) -> bool:
     return float(landing.winds[0]) == 0.0
 
@@ -287,14 +296,46 @@ def _measured(arrival: Arrival, quantity: str) -> float:
     return arrival.touchdown.energy if quantity == "energy" else arrival.touchdown.sink
 
 
-def _winds_within(series: tuple[Arrival, ...], name: str, system: System) -> str:
+def winds_within(series: tuple[Arrival, ...], name: str, system: System) -> str:
     """Range of winds in which a limit is kept; the series rises or dips once, so one range gives it."""
-    kept = [arrival.wind for arrival in series if arrival.verdict(name).word == "within"]
+    kept = [convert(arrival.wind, "wind_speed", system) for arrival in series if _keeps(arrival, name)]
     if not kept:
         return "none"
     if len(kept) == len(series):
-        return "all shown"
-    if len(kept) == 1:
-        return f"only {show(kept[0], 'wind_speed', system)}"
-    low, high = (f"{convert(wind, 'wind_speed', system):.1f}" for wind in (kept[0], kept[-1]))
-    return f"{low} to {high} {label('wind_speed', system)}"
+        return "all"
+    return f"only {kept[0]:.1f}" if len(kept) == 1 else f"{kept[0]:.1f} to {kept[-1]:.1f}"
+
+
+def worst_figures(landing: Landing) -> dict[str, float]:
+    """High ends of the bands with the brakes released in still air, where that was asked for. [SI]"""
+    if not _is_still(landing):
+        return {}
+    worst = {name: band.high for name, band in landing.bands.figures.items()}
+    return {**worst, "load": peak_load(worst["sink"], landing.limits.stop_distance)}
+
+
+def winds_not_kept(landing: Landing, way: str, system: System) -> list[str]:
+    """Limits kept in the lowest wind, and on which course from what wind on no more; a phrase a limit."""
+    found = []
+    for name, (words, key, _) in LIMIT_WORDS.items():
+        limit = getattr(landing.limits, key)
+        if limit is None or not _keeps(landing.still(way), name):
+            continue
+        first = {course: _first_over(landing.series(way, course), name) for course in COURSES}
+        over = [
+            f"{COURSE_WORDS[course]} from {show(wind, 'wind_speed', system)} of wind on"
+            for course, wind in first.items()
+            if wind is not None
+        ]
+        if over:
+            found.append(f"{words} over {show_limited(limit, name, system)} {', '.join(over)}")
+    return found
+
+
+def _keeps(arrival: Arrival, name: str) -> bool:
+    return arrival.verdict(name).word == "within"
+
+
+def _first_over(series: tuple[Arrival, ...], name: str) -> float | None:
+    """Lowest wind shown in which a limit is not kept. [m/s]"""
+    return next((arrival.wind for arrival in series if not _keeps(arrival, name)), None)

@@ -9,8 +9,8 @@ import numpy as np
 from parasim.dynamics.brakes.actuators import KILOGRAM_FORCE_CM, OUNCE_FORCE_INCH, ArmDrive, WinchDrive
 from parasim.flight.servo.servo import SERVO_CAUTIONS, STATED_ARM, Motor, Servo
 from parasim.report.column import Column, Grid, Table, of_array
-from parasim.report.report import Block, Report
-from parasim.report.words import in_degrees
+from parasim.report.report import IN_FLIGHT, Block, Report
+from parasim.report.words import in_degrees, show_range
 from parasim.units import DEGREE, System, convert, show
 
 if TYPE_CHECKING:
@@ -25,6 +25,17 @@ class ServoReport(Report[Servo]):
 
     COMMAND = "servo"
     CAUTIONS = SERVO_CAUTIONS
+    TOUCHED = IN_FLIGHT
+
+    def failures(self, units: System) -> list[str]:
+        """A servo too weak at the worse end of the band, or an arm that does not make the travel."""
+        servo, found = self.result, []
+        if servo.motor is not None and servo.motor.margin[2] < 1:
+            found.append(f"torque may be only {servo.motor.margin[2]:.2g} times the peak")
+        if servo.short:
+            reached, travel = (show(one, "small_length", units) for one in (servo.reached, servo.travel))
+            found.append(f"pulls {reached} of {travel}")
+        return found
 
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
@@ -104,11 +115,16 @@ def sweep_columns(servo: Servo) -> tuple[Column[int], ...]:
 
 def headline(servo: Servo, system: System) -> str:
     """What each servo has to do, in a sentence."""
+    low, high, force, peak = servo.curve.low, servo.curve.high, servo.steady_force, servo.peak_torque
+    margin = ""
+    if servo.motor is not None:
+        least, most = sorted(servo.motor.margin[1:])
+        margin = f" and has {servo.motor.margin[0]:.2g} times that ({least:.2g} to {most:.2g})"
     return (
-        f"{servo.vehicle.design.name}: each brake line pulls with up to "
-        f"{show(servo.steady_force, 'small_force', system)} over "
-        f"{show(servo.travel, 'small_length', system)}; the servo needs "
-        f"{show_torque(servo.peak_torque, system)} at the peak"
+        f"{servo.vehicle.design.name}: each brake line pulls with up to {show(force, 'small_force', system)} "
+        f"({show_range(low * force, high * force, 'small_force', system)}) over "
+        f"{show(servo.travel, 'small_length', system)}; each servo needs {_torque(peak, system)} "
+        f"({_torque(low * peak, system)} to {_torque(high * peak, system)}) at the peak{margin}"
     )
 
 

@@ -12,7 +12,7 @@ from parasim.flight.turn.step import STEP_TIME, StepResponse, step_in_words
 from parasim.flight.turn.turn import TURN_CAUTIONS, Turn
 from parasim.flight.uncertainty import Band
 from parasim.report.column import Column, Table, of_array, row_document
-from parasim.report.report import Block, Report
+from parasim.report.report import IN_FLIGHT, Block, Report
 from parasim.report.words import causes_in_words, in_degrees, show_pull, show_range
 from parasim.rotations import FloatArray
 from parasim.units import System, show
@@ -43,14 +43,14 @@ TURN_COLUMNS: tuple[Column[SteadyTurn], ...] = (
     Column(name="airspeed_m_s", words="airspeed", kind="speed", read=lambda t: t.airspeed),
     Column(name="sink_m_s", words="sink", kind="speed", read=lambda t: t.sink),
     Column(
-        name="height_lost_per_turn_m", words="lost per turn", kind="length",
+        name="height_lost_per_turn_m", words="lost/turn", kind="length",
         read=lambda t: t.height_per_turn, digits=0,
     ),
     Column(name="growth_per_s", words="", kind="", read=lambda t: t.growth),
     Column(name="stable", words="", kind="", read=lambda t: t.stable),
     Column(
         name="", words="motion", kind="",
-        read=lambda t: ("spiral, " if t.steep else "") + ("decays" if t.stable else "GROWS"),
+        read=lambda t: "SPIRAL" if t.steep else "decays" if t.stable else "GROWS",
     ),
 )  # fmt: skip
 """Of steady turns; right and right wing down positive, nothing for what is infinite when straight."""
@@ -67,7 +67,7 @@ class RateBand(NamedTuple):
 
 BAND_COLUMNS: tuple[Column[RateBand], ...] = (
     Column(
-        name="right_brake_fraction", words="right brake", kind="", read=lambda r: r.brake, show=show_pull
+        name="right_brake_fraction", words="brake", kind="", read=lambda r: r.brake, show=show_pull
     ),
     Column(name="pull_mm", words="", kind="small_length", read=lambda r: r.pull),
     Column(name="turn_rate_deg_s", words="turn rate", kind="angular_rate", read=lambda r: r.band.value),
@@ -117,13 +117,33 @@ class TurnReport(Report[Turn]):
 
     COMMAND = "turn"
     CAUTIONS = TURN_CAUTIONS
+    TOUCHED = IN_FLIGHT
+
+    def failures(self, units: System) -> list[str]:
+        """Turns the wrong way, that will not stay, or that end in a spiral; by the bands as well."""
+        turn, found = self.result, []
+        if turn.reversal is not None:
+            found.append(f"turns AWAY from a brake of less than {show_pull(turn.reversal)}")
+        wrong = [brake for brake, band in turn.rate_bands if band.low < 0 and brake > (turn.reversal or 0.0)]
+        if wrong:
+            found.append(f"may turn away from a brake of {show_pull(wrong[-1])}")
+        if turn.growing:
+            ends = dict.fromkeys(map(show_pull, (turn.growing[0], turn.growing[-1])))
+            found.append(f"does not stay in its turn at {' to '.join(ends)} of one brake")
+        reach = turn.bands.figures["reach"]
+        if turn.spiral is not None:
+            found.append(f"spirals from {show_pull(turn.spiral)} of one brake on")
+        elif reach.low < 1.0:
+            found.append(f"may spiral from {show_pull(reach.low)} of one brake on")
+        return found
 
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
         turn = self.result
         yield headline(turn, units)
-        yield "in still air near the ground, the other brake at rest"
-        for side, turns in (("Right", turn.right), ("Left", turn.left)):
+        mirror = "; the left brake does the same to the left" if turn.mirrored else ""
+        yield f"in still air near the ground, the other brake at rest{mirror}"
+        for side, turns in (("Right", turn.right), *(() if turn.mirrored else (("Left", turn.left),))):
             yield Table(
                 columns=TURN_COLUMNS, rows=every_tenth(turns),
                 title=f"{side} brake, steady (right and right wing down positive)",
@@ -264,10 +284,19 @@ def headline(turn: Turn, system: System) -> str:
         return f"{name} has no steady turn: any brake spirals it"
     return (
         f"{name} at {show_pull(last.brake)} of one brake turns at "
-        f"{show(abs(last.rate), 'angular_rate', system)} on a radius of "
-        f"{show(last.radius, 'length', system, digits=1)}, "
+        f"{show(abs(last.rate), 'angular_rate', system, digits=0)} ({_full_band(turn)}) on a radius of "
+        f"{show(last.radius, 'length', system, digits=0)}, "
         f"losing {show(last.height_per_turn, 'length', system, digits=0)} a turn"
     )
+
+
+def _full_band(turn: Turn) -> str:
+    """Band at full brake, in the digits that it leaves."""
+    brake, band = turn.rate_bands[-1]
+    if isnan(band.low) or brake != turn.right[-1].right:
+        return "beyond that it spirals"
+    end = f"{degrees(band.high):.0f} deg/s" if isfinite(band.high) else "a spiral"
+    return f"{degrees(band.low):.0f} to {end}"
 
 
 def _range(band: Band) -> str:
