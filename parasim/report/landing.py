@@ -18,7 +18,11 @@ from parasim.units import System, convert, label, show
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-COURSE_WORDS: dict[Course, str] = {"into": "into it", "across": "across it", "with": "with it"}
+COURSE_WORDS: dict[Course, str] = {
+    "into": "into the wind",
+    "across": "across the wind",
+    "with": "with the wind",
+}
 """How the canopy faces the wind."""
 
 LOADS: dict[str, Column[Arrival]] = {
@@ -323,7 +327,7 @@ def winds_not_kept(landing: Landing, way: str, system: System) -> list[str]:
             continue
         first = {course: _first_over(landing.series(way, course), name) for course in COURSES}
         over = [
-            f"{COURSE_WORDS[course]} from {show(wind, 'wind_speed', system)} of wind on"
+            f"{COURSE_WORDS[course]} from {show(wind, 'wind_speed', system)}"
             for course, wind in first.items()
             if wind is not None
         ]

@@ -24,6 +24,17 @@ def test_the_answer_comes_first(pulled: Servo) -> None:
     assert repr(pulled) == "<Servo of heron>"
 
 
+def test_what_fails_is_in_line_one(pulled: Servo) -> None:
+    assert pulled.report.failures("metric") == []
+    weak = replace(pulled, motor=replace(pulled.motor, margin=(1.6, 3.2, 0.8)), angle=pulled.angle[:31])
+    assert weak.report.failures("metric") == [
+        "torque may be only 0.8 times the peak",
+        f"pulls {1e3 * weak.reached:.0f} mm of 120 mm",
+    ]
+    assert weak.report.failures("imperial")[1] == f"pulls {weak.reached / 0.0254:.2f} in of 4.72 in"
+    assert "(0.8 to 3.2)" in " ".join(weak.text().split())
+
+
 def test_forces_are_printed_by_fifths_of_the_travel(pulled: Servo) -> None:
     table = next(b for b in pulled.report.blocks("imperial") if not isinstance(b, str)).grid("imperial")
     assert [row[1] for row in table.rows] == [f"{share:.1f} %" for share in (0, 20, 40, 60, 80, 100)]

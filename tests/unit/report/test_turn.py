@@ -61,7 +61,9 @@ def grids(turn: Turn) -> dict[str, list[dict[str, str]]]:
 
 
 def test_the_answer_comes_first(turning: Turn) -> None:
-    assert turning.text().startswith("heron at 100 % of one brake turns at 36.0 deg/s on a radius of 6.4 m")
+    assert turning.report.first_line("metric").startswith(
+        "heron at 100 % of one brake turns at 36 deg/s (6 to a spiral) on a radius of 6 m"
+    )
     assert turning.text().count("caution: ") == len(TURN_CAUTIONS)
     assert repr(turning) == "<Turn of heron>"
 
@@ -69,9 +71,30 @@ def test_the_answer_comes_first(turning: Turn) -> None:
 def test_steady_turns_are_printed_at_tenths(turning: Turn) -> None:
     rows = grids(turning)["Right brake, steady (right and right wing down positive)"]
     assert [row["brake"] for row in rows] == ["0 %", "50 %", "100 %"]
-    assert [row["motion"] for row in rows] == ["decays", "GROWS", "spiral, decays"]
-    assert (rows[0]["radius"], rows[0]["lost per turn"]) == ("straight", "-")
-    assert (rows[2]["radius"], rows[2]["lost per turn"]) == ("6.4 m", "30 m")  # 40 m / 2 pi
+    assert [row["motion"] for row in rows] == ["decays", "GROWS", "SPIRAL"]
+    assert (rows[0]["radius"], rows[0]["lost/turn"]) == ("straight", "-")
+    assert (rows[2]["radius"], rows[2]["lost/turn"]) == ("6.4 m", "30 m")  # 40 m / 2 pi
+
+
+def test_what_fails_is_in_line_one(turning: Turn) -> None:
+    assert turning.report.failures("metric") == [
+        "does not stay in its turn at 50 % of one brake",
+        "spirals from 100 % of one brake on",
+    ]
+    away = replace(turning, right=(*turning.right[:1], steady(0.1, -1.0), steady(0.3, 3.0), steady(1.0, 9.0)))
+    assert away.report.failures("metric") == [
+        "turns AWAY from a brake of less than 15 %",  # half way from -1 at 10 % to +3 at 30 %, by a quarter
+        "may spiral from 60 % of one brake on",
+    ]
+
+
+def test_a_left_brake_of_its_own_has_its_table(turning: Turn) -> None:
+    left = tuple(
+        replace(one, left=one.right, right=0.0, rate=-one.rate, bank=-one.bank) for one in turning.right
+    )
+    assert "Left brake, steady" not in replace(turning, left=left).text()
+    uneven = replace(left[2], rate=1.1 * left[2].rate)
+    assert "Left brake, steady" in replace(turning, left=(*left[:2], uneven, left[3])).text()
 
 
 def test_bands_that_may_spiral_are_open(turning: Turn) -> None:
