@@ -20,7 +20,7 @@ from parasim.flight.glide import GLIDE_FACTORS
 from parasim.flight.trim import Trim, find_trims
 from parasim.flight.uncertainty import Bands, flying_bands
 from parasim.rotations import FloatArray
-from parasim.units import FOOT, POUND_FORCE
+from parasim.units import FOOT, POUND, POUND_FORCE
 
 Course = Literal["into", "across", "with"]
 
@@ -64,15 +64,23 @@ YARDSTICKS = (
         name="11 ft lbf",
         quantity="energy",
         value=11 * FOOT_POUND,
-        words="lower impact energy in the FAA's rules for small drones over people, 14 CFR 107.110 and "
-        "107.120; about 1 lb at 26 ft/s (from memory, unverified; not a rule for parafoils)",
+        words=Caveat(
+            "lower impact energy in the FAA's rules for small drones over people, 14 CFR 107.110 and "
+            "107.120; about {mass} at {speed} (from memory, unverified; not a rule for parafoils)",
+            mass=(POUND, "mass", 2),
+            speed=(26 * FOOT, "speed", 0),
+        ),
     ),
     Yardstick(
         name="25 ft lbf",
         quantity="energy",
         value=25 * FOOT_POUND,
-        words="higher impact energy of the same rules; about 1 lb at 40 ft/s "
-        "(from memory, unverified; not a rule for parafoils)",
+        words=Caveat(
+            "higher impact energy of the same rules; about {mass} at {speed} (from memory, unverified; not a "
+            "rule for parafoils)",
+            mass=(POUND, "mass", 2),
+            speed=(40 * FOOT, "speed", 0),
+        ),
     ),
     Yardstick(
         name="parachutist",

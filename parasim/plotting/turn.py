@@ -80,7 +80,7 @@ def plot_rates(turn: Turn, ax: Axes, system: System = "metric") -> None:
 
 
 def _band_edges(turn: Turn) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Right brakes from zero to full, and the ends of the band; no upper one where it spirals. [-], [rad/s]"""
+    """Right brakes from zero to full, and the ends of the band; none above where it spirals. [-], [rad/s]"""
     brake, low, high = np.array(
         [(0.0, 0.0, 0.0), *((b, band.low, band.high) for b, band in turn.rate_bands)]
     ).T

@@ -1,5 +1,6 @@
 """What every command gives back, written once: text in blocks, one document, files."""
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from html import escape
@@ -125,6 +126,9 @@ def _table(grid: Grid, *, every: bool) -> str:
     return printed(replace(grid, title=wrapped(grid.title), note=wrapped(grid.note)), every=every)
 
 
+TIED = "\0"
+"""Stands for the space between a number and its unit, where no line may end."""
+
 WIDTH = 79
 """Columns of paragraphs; tables may have up to 100."""
 
@@ -136,22 +140,22 @@ def wrapped(text: str, begin: str = "") -> str:
     --------
     >>> wrapped("  a line that is short")
     '  a line that is short'
+    >>> wrapped(77 * "x" + " 10 m").splitlines()[-1]
+    '10 m'
     """
     return "\n".join(_wrapped_line(line, begin if i == 0 else "") for i, line in enumerate(text.split("\n")))
 
 
 def _wrapped_line(line: str, begin: str) -> str:
+    if not line.strip():
+        return ""
     indent = line[: len(line) - len(line.lstrip())]
-    further = indent + "  " if indent or begin else ""
-    return (
-        fill(
-            line.strip(),
-            WIDTH,
-            initial_indent=indent + begin,
-            subsequent_indent=further,
-            break_long_words=False,
-            break_on_hyphens=False,
-        )
-        if line.strip()
-        else ""
+    filled = fill(
+        re.sub(r"(?<=\d) (?=\S)", TIED, line.strip()),
+        WIDTH,
+        initial_indent=indent + begin,
+        subsequent_indent=indent + "  " if indent or begin else "",
+        break_long_words=False,
+        break_on_hyphens=False,
     )
+    return filled.replace(TIED, " ")

@@ -132,7 +132,7 @@ def test_design_is_left_alone_without_options(heron: Design) -> None:
 REFUSED = [
     (
         ["--from", "60 kg"],
-        '--from: given "60 kg", a mass; use a length such as "1.1 m" or "48 in", 1 to 5000 m',
+        '--from: given "60 kg", a mass; use a length such as "1.1 m" or "48 in" or "3 ft 8 in", 1 to 5000 m',
     ),
     (["--from", "0.1 m"], '--from: given "0.1 m", too small; use 1 to 5000 m'),
     (["--from", "high"], '--from: given "high", not a length; use a length'),

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from matplotlib.figure import Figure
 
-from parasim.dynamics.vehicle import Vehicle
-from parasim.flight.drop import CAUTIONS, Drop, drop, in_wind, release_of
+from parasim.dynamics.vehicle import Vehicle, in_wind
+from parasim.flight.drop import CAUTIONS, Drop, drop, release_of
 from parasim.plotting.drop import history_figure, side_figure, track_figure
 
 
@@ -76,7 +76,7 @@ def test_cautions_stand_below_each_picture(dropped: Drop) -> None:
 def test_brake_moves_are_numbered(dropped: Drop) -> None:
     (ax,) = track_figure(dropped).axes
     numbers = [text.get_text() for text in ax.texts if text.get_text().isdigit()]
-    moves = [move for move in dropped.trajectory.told.moves if move.start <= dropped.time_aloft]
+    moves = [move for move in dropped.trajectory.commanded.moves if move.start <= dropped.time_aloft]
     assert numbers == [str(number) for number in range(1, len(moves) + 1)]
 
 

@@ -1,6 +1,7 @@
 """What `parasim drop` says: blocks, document and CSV file of one drop, landed and lost."""
 
 import csv
+import re
 from dataclasses import replace
 
 import pytest
@@ -10,6 +11,10 @@ from parasim.config.loader import override
 from parasim.dynamics.vehicle import assemble
 from parasim.flight.drop import CAUTIONS, Drop, drop
 from parasim.report.drop import TOUCHDOWN, touchdown_rows
+from parasim.units import System
+
+OTHER = {"metric": r"\d (ft/s|ft|in)\b", "imperial": r"\d (m/s|mm|m|J|N m)\b"}
+"""Units that have no place among the others."""
 
 
 @pytest.fixture(scope="module")
@@ -76,3 +81,10 @@ def test_html_escapes_names(dropped: Drop) -> None:
     assert "&lt;b&gt;&amp;" in html
     assert "<b>" not in html
     assert "<th>canopy open</th>" in html
+
+
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+def test_nothing_is_wider_than_100_columns(dropped: Drop, units: System) -> None:
+    assert max(map(len, dropped.report.text(units, every=True).splitlines())) <= 100
+    said = "\n".join([dropped.report.text(units), *dropped.report.said_caveats(units)])
+    assert not re.search(OTHER[units], said)

@@ -1,6 +1,7 @@
 """What `parasim flare` says: blocks, document and CSV files of a flare found by a short search."""
 
 import csv
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -17,8 +18,13 @@ from parasim.flight.flare.descent import Pull
 from parasim.flight.flare.flare import Flare
 from parasim.report.drop import TOUCHDOWN
 from parasim.report.flare import case_columns, paste_words
+from parasim.units import System
 
 REAL_COARSE, REAL_EVALUATIONS = module.COARSE, module.EVALUATIONS
+
+
+OTHER = {"metric": r"\d (ft/s|ft|in)\b", "imperial": r"\d (m/s|mm|m|J|N m)\b"}
+"""Units that have no place among the others."""
 
 
 @pytest.fixture(scope="module")
@@ -52,7 +58,7 @@ def test_gains_have_the_figures_of_an_arrival(flared: Flare) -> None:
         4,
         4,
         4,
-    ]  # worst and band of sink and energy alone
+    ]  # worst and band of two
 
 
 def test_cases_have_the_keys_of_the_columns(flared: Flare) -> None:
@@ -121,3 +127,10 @@ def test_html_escapes_names(flared: Flare) -> None:
     html = replace(flared, vehicle=replace(flared.vehicle, design=design))._repr_html_()
     assert "&lt;u&gt;: at" in html
     assert "<u>" not in html
+
+
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+def test_nothing_is_wider_than_100_columns(flared: Flare, units: System) -> None:
+    assert max(map(len, flared.report.text(units, every=True).splitlines())) <= 100
+    said = "\n".join([flared.report.text(units), *flared.report.said_caveats(units)])
+    assert not re.search(OTHER[units], said)

@@ -1,6 +1,7 @@
 """What `parasim landing` says: blocks, document and CSV file, without flare."""
 
 import csv
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -11,6 +12,10 @@ from parasim.dynamics.vehicle import assemble
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.landing import YARDSTICKS, Landing, landing
 from parasim.report.landing import ARRIVAL, LANDING_COLUMNS
+from parasim.units import System
+
+OTHER = {"metric": r"\d (ft/s|ft|in)\b", "imperial": r"\d (m/s|mm|m|J|N m)\b"}
+"""Units that have no place among the others."""
 
 
 @pytest.fixture(scope="module")
@@ -87,3 +92,12 @@ def test_html_escapes_names(landed: Landing) -> None:
     html = replace(landed, vehicle=replace(landed.vehicle, design=design))._repr_html_()
     assert "&lt;s&gt; lands" in html
     assert "<s>" not in html
+
+
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+def test_nothing_is_wider_than_100_columns(landed: Landing, units: System) -> None:
+    assert max(map(len, landed.report.text(units, every=True).splitlines())) <= 100
+    said = "\n".join([landed.report.text(units), *landed.report.said_caveats(units)])
+    for stick in YARDSTICKS:
+        said = said.replace(stick.name, "")  # named by the unit of their rule
+    assert not re.search(OTHER[units], said)

@@ -1,6 +1,7 @@
 """What `parasim servo` says: blocks, document and CSV files, with a servo and without one."""
 
 import csv
+import re
 from dataclasses import replace
 from math import inf, nan
 
@@ -10,7 +11,10 @@ from parasim.config.design import Design
 from parasim.dynamics.vehicle import assemble
 from parasim.flight.servo.servo import SERVO_CAUTIONS, Servo, servo
 from parasim.report.servo import force_columns, show_band, sweep_columns
-from parasim.units import POUND_FORCE
+from parasim.units import POUND_FORCE, System
+
+OTHER = {"metric": r"\d (ft/s|ft|in)\b", "imperial": r"\d (m/s|mm|m|J|N m)\b"}
+"""Units that have no place among the others."""
 
 
 @pytest.fixture(scope="module")
@@ -84,3 +88,10 @@ def test_html_has_its_tables(pulled: Servo) -> None:
     html = replace(pulled, vehicle=replace(pulled.vehicle, design=design))._repr_html_()
     assert "a&lt;b: each brake line" in html
     assert "<th>this brake alone</th>" in html
+
+
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+def test_nothing_is_wider_than_100_columns(pulled: Servo, units: System) -> None:
+    assert max(map(len, pulled.report.text(units, every=True).splitlines())) <= 100
+    said = "\n".join([pulled.report.text(units), *pulled.report.said_caveats(units)])
+    assert not re.search(OTHER[units], said)

