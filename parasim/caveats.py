@@ -82,6 +82,11 @@ def kind_of(caveat: str) -> Kind:
     return caveat.kind if isinstance(caveat, Caveat) else "model"
 
 
+def about(caveat: str) -> str:
+    """Part of the design that a caveat touches; empty for the whole answer."""
+    return caveat.about if isinstance(caveat, Caveat) else ""
+
+
 def _filled(
     words: str, figures: Mapping[str, tuple[float, str] | tuple[float, str, int]], units: System
 ) -> str:

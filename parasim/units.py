@@ -72,6 +72,7 @@ UNITS: dict[str, dict[System, Unit]] = {
     "speed": _pair(("m/s", 1.0, 2), ("ft/s", FOOT, 1)),
     "wind_speed": _pair(("m/s", 1.0, 1), ("kt", KNOT, 1)),
     "force": _pair(("N", 1.0, 2), ("lbf", POUND_FORCE, 2)),
+    "small_force": _pair(("N", 1.0, 2), ("lbf", POUND_FORCE, 3)),
     "moment": _pair(("N m", 1.0, 3), ("lbf in", POUND_FORCE * INCH, 2)),
     "energy": _pair(("J", 1.0, 1), ("ft lbf", FOOT * POUND_FORCE, 1)),
     "wing_loading": _pair(("N/m²", 1.0, 1), ("lbf/ft²", POUND_FORCE / FOOT**2, 3)),

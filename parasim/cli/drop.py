@@ -5,13 +5,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption, begin
-from parasim.cli.output import Output
-from parasim.cli.progress import working
+from parasim.cli.run import command
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.errors import DesignError, Mistake, OptionError, plain
-from parasim.units import show
 
 if TYPE_CHECKING:
     from parasim.flight.drop import Drop
@@ -31,8 +28,9 @@ Text = str | None
 BRAKE_HELP = 'In place of the file\'s: "2s: L 0.3 R 0.0" or "20m: L 80% R 80% over 1s"; may be repeated.'
 
 
+@command("dropping")
 def drop(
-    design: DesignArgument,
+    design: Design,
     height: Annotated[
         Text, typer.Option("--from", help='Release height above ground: "60 m", "200 ft".')
     ] = None,
@@ -52,19 +50,14 @@ def drop(
         list[str] | None,
         typer.Option("--brake", help=BRAKE_HELP, show_default=False),
     ] = None,
-    out: OutOption = None,
-    as_json: JsonOption = False,
-    units: UnitsOption = "metric",
-) -> None:
+) -> "Drop":
     """Where and how it lands, and unopened. Options override the design file's drop and site.
 
     Example: parasim drop configs/heron.yaml --from "60 m" --wind "6 kt" --brake "2s: L 0.3 R 0"
     """
     from parasim.dynamics.vehicle import assemble
     from parasim.flight.drop import drop as drop_of
-    from parasim.report.drop import drop_document
 
-    loaded, output = begin("drop", design, out=out, as_json=as_json, units=units)
     changes: dict[str, object] = {
         "drop.height": height,
         "site.wind.speed": wind,
@@ -74,18 +67,8 @@ def drop(
         "drop.velocity": None if velocity is None else three_speeds(velocity),
         "drop.brakes": brake,
     }
-    loaded = with_options(loaded, {key: value for key, value in changes.items() if value is not None})
-    with working("dropping", quiet=as_json):
-        result = drop_of(assemble(loaded))
-    for caveat in result.caveats:
-        output.warn(caveat)
-    _print(result, output)
-    document = drop_document(result)
-    if output.wants_files:
-        with working("drawing", quiet=as_json):
-            _gather_files(result, output)
-        output.add_json("drop.json", document)
-    output.finish(document)
+    given = {key: value for key, value in changes.items() if value is not None}
+    return drop_of(assemble(with_options(design, given)))
 
 
 def three_speeds(text: str) -> list[str]:
@@ -141,37 +124,3 @@ def _of_option(mistake: Mistake, options: Mapping[str, str]) -> str:
     found = ", ".join(part for part in (given, mistake.problem) if part)
     hint = f"; add {option}" if mistake.problem == "missing" else f"; {mistake.hint}" if mistake.hint else ""
     return f"{option}: {found}{hint}"
-
-
-def _print(result: "Drop", output: Output) -> None:
-    from parasim.flight.drop import CAUTIONS
-    from parasim.report.drop import command_in_words, headline, touchdown_rows, wind_in_words
-    from parasim.report.words import show_bearing
-
-    units, release = output.units, result.release
-    output.print(headline(result, units))
-    output.print()
-    rows = [
-        ["release height", f"{show(release.height, 'length', units, digits=0)} above ground"],
-        ["start", f"{release.start}, heading {show_bearing(release.heading)}"],
-        ["wind", wind_in_words(result, units)],
-        ["brakes", "; ".join(command_in_words(command) for command in release.brakes) or "brakes released"],
-        ["mass that lands", show(result.vehicle.mass, "mass", units)],
-    ]
-    for name, value in rows:
-        output.print(f"{name:<16}  {value}")
-    output.print()
-    output.table(touchdown_rows(result, units), heads=["touchdown", "canopy open", "unopened"])
-    output.print()
-    for caution in CAUTIONS:
-        output.print(f"caution: {caution}")
-
-
-def _gather_files(result: "Drop", output: Output) -> None:
-    from parasim.plotting.drop import history_figure, side_figure, track_figure
-    from parasim.report.drop import TRACK_HEADS, track_csv
-
-    output.add_csv("drop.csv", TRACK_HEADS, track_csv(result))
-    output.add_figure("drop_side.png", side_figure(result, output.units))
-    output.add_figure("drop_track.png", track_figure(result, output.units))
-    output.add_figure("drop_history.png", history_figure(result, output.units))

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from parasim.caveats import Caveat
 from parasim.compiled import compiled
 from parasim.environment.turbulence import STEPS, splines_through, turbulence_series
 from parasim.environment.wind import Wind, build_wind
@@ -302,14 +303,23 @@ def low_airspeed_cautions(*, airspeed: float, wind: Wind, gusts: Gusts, height: 
     strongest = float(np.hypot(*wind.profile(np.linspace(0.0, height, 101))).max())
     if strongest > HEADWAY * airspeed:
         found.append(
-            f"The mean wind reaches {strongest:.1f} m/s where the airspeed is {airspeed:.1f} m/s: heading "
-            "into it the vehicle hardly makes headway or is blown backwards."
+            Caveat(
+                "The mean wind reaches {wind} where the airspeed is {airspeed}: heading into it the vehicle "
+                "hardly makes headway or is blown backwards.",
+                "fails",
+                wind=(strongest, "speed", 1),
+                airspeed=(airspeed, "speed", 1),
+            )
         )
     two_sigma = 2.0 * gusts.deviation * turbulence_scales(0.0)[2]
     if two_sigma > ROUGH * airspeed:
         found.append(
-            f"Gusts of two standard deviations near the ground are {two_sigma:.1f} m/s where the airspeed is "
-            f"{airspeed:.1f} m/s: they turn the flow by up to {degrees(atan(two_sigma / airspeed)):.0f} deg, "
-            "and a canopy that folds is not computed."
+            Caveat(
+                "Gusts of two standard deviations near the ground are {gust} where the airspeed is "
+                "{airspeed}: they turn the flow by up to "
+                f"{degrees(atan(two_sigma / airspeed)):.0f} deg, and a canopy that folds is not computed.",
+                gust=(two_sigma, "speed", 1),
+                airspeed=(airspeed, "speed", 1),
+            )
         )
     return tuple(found)

@@ -6,6 +6,8 @@ from math import atan2, exp, hypot, radians, sqrt
 import numpy as np
 
 from parasim.answer import Answer
+from parasim.caveats import Caveat
+from parasim.config.design import Design
 from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.brakes.actuators import servo_limits
 from parasim.dynamics.rigid_body import RigidBody
@@ -117,6 +119,11 @@ class Touchdown:
         """Height of a free fall without air that ends at the same vertical speed. [m]"""
         return self.sink**2 / (2 * GRAVITY)
 
+    @property
+    def energy_height(self) -> float:
+        """Height of a free fall without air that ends with the same energy. [m]"""
+        return self.speed**2 / (2 * GRAVITY)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class End:
@@ -168,6 +175,8 @@ class Drop(Answer):
     balance : EnergyBalance
         Whether its energy came from somewhere.
     """
+
+    REPORT = "parasim.report.drop:DropReport"
 
     vehicle: Vehicle
     release: Release
@@ -236,10 +245,16 @@ class Drop(Answer):
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
         found = [*self._unknown_caveats, *self.balance.caveats, *self.vehicle.caveats]
+        found += limits_lacking(self.vehicle.design)
+        found.append(
+            Caveat("One drop has no band: `parasim scatter` flies many, each input within its spread.")
+        )
         found += too_quick(self.trajectory.commanded, self.trajectory.schedule)
         airborne = self.track.airspeed > 1.0
         if airborne.any() and float(np.abs(self.track.alpha[airborne]).max()) > radians(25):
-            found.append("The canopy was stalled for part of this drop, where the model is roughest.")
+            found.append(
+                Caveat("The canopy was stalled for part of this drop, where the model is roughest.", "fails")
+            )
         if float(np.abs(self.track.beta[airborne]).max(initial=0.0)) > radians(20):
             found.append("Sideslip went beyond 20 deg, where the model is rough.")
         found += low_airspeed_cautions(
@@ -260,16 +275,43 @@ class Drop(Answer):
         """Why the landing is not known, a sentence."""
         if self.end.ending in ENDING_REASONS:
             return [
-                f"{self.unknown[0].upper()}{self.unknown[1:]} {self.end.time:.1f} s after release, "
-                f"{self.end.height:.0f} m above ground: a canopy of cloth folds there, and nothing is known "
-                "of what follows. Plan for the unopened figures."
+                Caveat(
+                    f"{self.unknown[0].upper()}{self.unknown[1:]} {self.end.time:.1f} s after release, "
+                    "{height} above ground: a canopy of cloth folds there, and nothing is known of what "
+                    "follows. Plan for the unopened figures.",
+                    "fails",
+                    height=(self.end.height, "length", 0),
+                )
             ]
         if not self.alike:
             return [
-                f"At a finer tolerance of the integrator this flight ends {self.error_of_place:.2g} m from "
-                f"here ({self.finer_end.ending}): it hangs on rounding, and its landing is not known."
+                Caveat(
+                    "At a finer tolerance of the integrator this flight ends {error} from here "
+                    f"({self.finer_end.ending}): it hangs on rounding, and its landing is not known.",
+                    error=(self.error_of_place, "length"),
+                )
             ]
         return []
+
+
+LIMITS = {
+    "max_sink": "the sink",
+    "max_ground_speed": "the speed over the ground",
+    "max_energy": "the energy",
+    "max_load": "the load",
+}
+"""Keys of the design's `landing` that a touchdown is judged by, in words."""
+
+
+def limits_lacking(design: Design) -> list[Caveat]:
+    """A sentence on limits that the file does not give; none if it gives all."""
+    missing = {key: words for key, words in LIMITS.items() if getattr(design.landing, key) is None}
+    if not missing:
+        return []
+    keys = ", ".join(f"landing.{key}" for key in missing)
+    return [
+        Caveat(f"No limit is given for {', '.join(missing.values())}, so none is judged: {keys}.", "lacks")
+    ]
 
 
 def release_of(vehicle: Vehicle) -> Release:

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from parasim.caveats import Caveat
 from parasim.dynamics.rigid_body import RigidBody
 from parasim.dynamics.simulate import Trajectory
 from parasim.dynamics.state import ATTITUDE, MOTION, PAYLOAD_RATES
@@ -59,8 +60,11 @@ class EnergyBalance:
         if not self.broken:
             return ()
         return (
-            f"Energy from nothing: {self.gain:.3g} J more by {self.time:.1f} s than the wind can have given; "
-            "the figures of this drop are an error of the model.",
+            Caveat(
+                f"Energy from nothing: {{gain}} more by {self.time:.1f} s than the wind can have given; the "
+                "figures of this drop are an error of the model.",
+                gain=(self.gain, "energy", 2),
+            ),
         )
 
 

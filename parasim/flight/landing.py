@@ -9,17 +9,18 @@ import numpy as np
 
 from parasim.aerodynamics.factors import build_ranges
 from parasim.answer import Answer
+from parasim.caveats import Caveat
 from parasim.config.scenario import LandingSpec
 from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
-from parasim.flight.drop import Touchdown, unopened
+from parasim.flight.drop import Touchdown, limits_lacking, unopened
 from parasim.flight.flare.flare import Aim, Flare, flare
 from parasim.flight.glide import GLIDE_FACTORS
 from parasim.flight.trim import Trim, find_trims
 from parasim.flight.uncertainty import Bands, flying_bands
 from parasim.rotations import FloatArray
-from parasim.units import FOOT, POUND_FORCE
+from parasim.units import FOOT, POUND, POUND_FORCE
 
 Course = Literal["into", "across", "with"]
 
@@ -63,21 +64,33 @@ YARDSTICKS = (
         name="11 ft lbf",
         quantity="energy",
         value=11 * FOOT_POUND,
-        words="lower impact energy in the FAA's rules for small drones over people, 14 CFR 107.110 and "
-        "107.120; about 1 lb at 26 ft/s (from memory, unverified; not a rule for parafoils)",
+        words=Caveat(
+            "lower impact energy in the FAA's rules for small drones over people, 14 CFR 107.110 and "
+            "107.120; about {mass} at {speed} (from memory, unverified; not a rule for parafoils)",
+            mass=(POUND, "mass", 2),
+            speed=(26 * FOOT, "speed", 0),
+        ),
     ),
     Yardstick(
         name="25 ft lbf",
         quantity="energy",
         value=25 * FOOT_POUND,
-        words="higher impact energy of the same rules; about 1 lb at 40 ft/s "
-        "(from memory, unverified; not a rule for parafoils)",
+        words=Caveat(
+            "higher impact energy of the same rules; about {mass} at {speed} (from memory, unverified; not a "
+            "rule for parafoils)",
+            mass=(POUND, "mass", 2),
+            speed=(40 * FOOT, "speed", 0),
+        ),
     ),
     Yardstick(
         name="parachutist",
         quantity="sink",
         value=5.5,
-        words="a person under a round parachute lands at 5 to 6 m/s down (common practice, no source)",
+        words=Caveat(
+            "a person under a round parachute lands at {low} to {high} down (common practice, no source)",
+            low=(5.0, "speed", 0),
+            high=(6.0, "speed", 0),
+        ),
     ),
 )
 """What an arrival is compared with."""
@@ -304,6 +317,8 @@ class Landing(Answer):
         Of sink, ground_speed [m/s] and energy [J], brakes released in still air.
     """
 
+    REPORT = "parasim.report.landing:LandingReport"
+
     vehicle: Vehicle
     trim: Trim
     flare: Flare | None
@@ -345,22 +360,32 @@ class Landing(Answer):
         """What to keep in mind, in sentences."""
         found = list(self.flare.caveats if self.flare else self.vehicle.caveats)
         found.append(
-            "Loads rest on the stop distance alone: a triangular pulse, peak twice the mean; no source."
+            Caveat(
+                "Loads rest on the stop distance alone: a triangular pulse, peak twice the mean; no source."
+            )
         )
         found += self.bands.caveats("steady glide to land out of")
+        found += limits_lacking(self.vehicle.design)
         found += [
-            f"Brakes released in still air the {limited.name.replace('_', ' ')} keeps within its limit, "
-            "but the upper end of its band does not."
+            Caveat(
+                f"Brakes released in still air the {limited.name.replace('_', ' ')} keeps within its limit, "
+                "but the upper end of its band does not.",
+                "fails",
+            )
             for limited in self.still("brakes released").verdicts
             if self._band_crosses(limited)
         ]
         if float(self.winds[-1]) > self.wind_limit:
             found.append(
-                f"Winds over {self.wind_limit:.1f} m/s leave too little way against the wind "
-                f"({100 * FORWARD_RESERVE:.0f} % of the forward speed kept in hand)."
+                Caveat(
+                    "Winds over {wind} leave too little way against the wind "
+                    f"({100 * FORWARD_RESERVE:.0f} % of the forward speed kept in hand).",
+                    "fails",
+                    wind=(self.wind_limit, "wind_speed"),
+                )
             )
         if any(arrival.backwards for arrival in self.arrivals):
-            found.append("In the strongest winds it lands going backwards.")
+            found.append(Caveat("In the strongest winds it lands going backwards.", "fails"))
         return tuple(found)
 
     def _band_crosses(self, verdict: Verdict) -> bool:
@@ -432,7 +457,6 @@ def judged(way: str, still: Touchdown, wind: float, course: Course, limits: Land
         forward_speed=still.ground_speed, sink=still.sink, mass=still.mass, wind=wind, course=course
     )
     stop = limits.stop_distance
-    peak = peak_load(touchdown.sink, stop)
     return Arrival(
         way=way,
         wind=wind,
@@ -440,12 +464,18 @@ def judged(way: str, still: Touchdown, wind: float, course: Course, limits: Land
         touchdown=touchdown,
         backwards=course == "into" and wind > still.ground_speed,
         mean_load=mean_load(touchdown.sink, stop),
-        peak_load=peak,
+        peak_load=peak_load(touchdown.sink, stop),
         obstacle_load=peak_load(touchdown.speed, stop),
-        verdicts=(
-            Verdict(name="sink", value=touchdown.sink, limit=limits.max_sink),
-            Verdict(name="ground_speed", value=touchdown.ground_speed, limit=limits.max_ground_speed),
-            Verdict(name="energy", value=touchdown.energy, limit=limits.max_energy),
-            Verdict(name="load", value=peak, limit=limits.max_load),
-        ),
+        verdicts=verdicts(touchdown, limits),
+    )
+
+
+def verdicts(touchdown: Touchdown, limits: LandingSpec) -> tuple[Verdict, ...]:
+    """An arrival against what the payload can take: sink, ground speed, energy and peak load."""
+    peak = peak_load(touchdown.sink, limits.stop_distance)
+    return (
+        Verdict(name="sink", value=touchdown.sink, limit=limits.max_sink),
+        Verdict(name="ground_speed", value=touchdown.ground_speed, limit=limits.max_ground_speed),
+        Verdict(name="energy", value=touchdown.energy, limit=limits.max_energy),
+        Verdict(name="load", value=peak, limit=limits.max_load),
     )

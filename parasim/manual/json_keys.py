@@ -5,6 +5,7 @@ import re
 import textwrap
 from collections.abc import Sequence
 from importlib import import_module
+from typing import Any
 
 from parasim.errors import OptionError, plain
 
@@ -80,5 +81,7 @@ def documented_keys(command: str) -> str:
     return "\n".join(textwrap.fill(" ".join(e.split()), 112, subsequent_indent="  ") for e in entries)
 
 
-def _listed(names: Sequence[str]) -> str:
-    return ", ".join(f"`{name}`" for name in names)
+def _listed(columns: Sequence[Any]) -> str:
+    """Names of columns, or of keys."""
+    names = [getattr(column, "name", column) for column in columns]
+    return ", ".join(f"`{name}`" for name in names if name)

@@ -51,8 +51,8 @@ def track_figure(drop: Drop, system: System = "metric") -> Figure:
         figure = new_figure(6.4, 6.2)
         ax = figure.add_subplot()
         plot_track(drop, ax, system)
-        place = f"{show(drop.distance, 'length', system, digits=0)} from the point under the release, bearing"
-        place = f"{place} {degrees(drop.bearing):03.0f} deg"
+        distance = show(drop.distance, "length", system, digits=0)
+        place = f"{distance} from the point under the release,\nbearing {degrees(drop.bearing):03.0f} deg"
         ax.set_title(
             f"{drop.vehicle.design.name} lands {place}" if drop.touchdown else f"{_lost(drop)}\n{place}"
         )

@@ -37,8 +37,8 @@ def flare_figure(flare: Flare, system: System = "metric") -> Figure:
         plot_over_height(flare, axes["energy"], "energy", system)
         plot_history(flare, axes["speed"], axes["alpha"], axes["brake"], system)
         axes["sink"].set_title("at touchdown, by the height at which the pull begins", fontsize=9.5)
-        axes["speed"].set_title("the best flare over time", fontsize=9.5)
-        axes["energy"].legend(loc="upper right")
+        axes["speed"].set_title("this flare over time", fontsize=9.5)
+        axes["energy"].legend(loc="lower left", ncols=2)
         figure.suptitle(_finding(flare, system), x=0.01, ha="left", fontsize=11, fontweight="bold")
         footnote(figure, "\n".join(CAUTIONS))
     return figure
@@ -82,7 +82,7 @@ def plot_over_height(flare: Flare, ax: Axes, figure: str, system: System = "metr
             **MISSED,
             label=f"{show(MISS, 'length', system, digits=1)} off",
         )
-        ax.plot(*_points(flare, np.array([best]), figure, system), **BEST, label="best")
+        ax.plot(*_points(flare, np.array([best]), figure, system), **BEST, label="this flare")
     ax.set_ylim(bottom=0.0)
     ax.set_xlabel(axis_label("height of the payload's bottom at the start", "length", system))
     ax.set_ylabel(axis_label(figure, kind, system))
@@ -109,7 +109,7 @@ def plot_history(flare: Flare, speed: Axes, alpha: Axes, brake: Axes, system: Sy
     speed.plot(time, shown(descent.velocity[2, down], "speed", system), **LINES[1], label="sink")
     speed.set_ylabel(axis_label("speed", "speed", system))
     speed.set_ylim(bottom=min(0.0, speed.get_ylim()[0]))
-    speed.legend(loc="best")
+    speed.legend(loc="center left")
     alpha.plot(time, np.degrees(descent.alpha[down]), **LINES[0])
     alpha.axhline(degrees(flare.stall_alpha), **LINES[3])
     alpha.annotate(

@@ -13,6 +13,9 @@ from parasim.units import System, show
 
 LIMIT: dict[str, Any] = {"color": INK, "linestyle": (0, (8, 3)), "linewidth": 2.2}
 YARDSTICK: dict[str, Any] = {"color": "0.35", "linestyle": (0, (1, 2)), "linewidth": 1.3}
+BACKWARDS: dict[str, Any] = {
+    "linestyle": "none", "marker": "o", "markersize": 9, "markerfacecolor": "none", "markeredgecolor": INK,
+}  # fmt: skip
 LABEL_ROOM = 0.28
 """Free room for labels right of the curves, over the range of winds. [-]"""
 LEGEND_ROOM = 1.45
@@ -83,7 +86,7 @@ def plot_energy(landing: Landing, way: str, ax: Axes, system: System = "metric")
         if stick.quantity == "energy":
             value = float(shown(stick.value, "energy", system))
             ax.axhline(value, **YARDSTICK)
-            _line_label(ax, value, stick.name)
+            _line_label(ax, value, show(stick.value, "energy", system))
     top = FAR_ABOVE * ax.get_ylim()[1]
     _limit_line(ax, landing.limits.max_energy, "energy", system, top=top, empty=(0.02, 0.95))
     ax.set_ylim(bottom=0.0)
@@ -105,6 +108,12 @@ def _plot_courses(landing: Landing, way: str, ax: Axes, name: str, kind: str, sy
             **style,
             label=COURSE_WORDS[course],
         )
+        back = np.array([arrival.backwards for arrival in series])
+        if back.any():
+            ax.plot(
+                shown(wind[back], "wind_speed", system), shown(values[back], kind, system),
+                **BACKWARDS, label="going backwards",
+            )  # fmt: skip
 
 
 def _limit_line(

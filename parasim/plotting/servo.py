@@ -4,9 +4,10 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from parasim.caveats import CAUTION
 from parasim.dynamics.brakes.actuators import OUNCE_FORCE_INCH
 from parasim.flight.servo.servo import Servo
-from parasim.plotting.style import BAND, FAR_ABOVE, INK, LINES, axis_label, look, new_figure, shown
+from parasim.plotting.style import BAND, FAR_ABOVE, INK, LINES, axis_label, footnote, look, new_figure, shown
 from parasim.units import DEGREE, System, show
 
 TORQUE_LABELS: dict[System, str] = {"metric": "N m", "imperial": "oz in"}
@@ -20,6 +21,7 @@ def servo_figure(servo: Servo, system: System = "metric") -> Figure:
         plot_pull(servo, upper, system)
         plot_torque(servo, lower, system)
         upper.set_xlabel("")
+        footnote(figure, CAUTION)
         upper.set_title(f"{servo.vehicle.design.name}: {_finding(servo, system)}")
     return figure
 
@@ -71,7 +73,7 @@ def plot_torque(servo: Servo, ax: Axes, system: System = "metric") -> None:
 def _plot_limit(limit: float, highest: float, ax: Axes, system: System) -> float:
     """Line of what the servo holds, or a note where it lies far above; the highest value to show."""
     if limit > FAR_ABOVE * highest:
-        words = f"the servo holds {limit:.2g} {TORQUE_LABELS[system]}, far above"
+        words = f"the servo holds {limit:.3g} {TORQUE_LABELS[system]}, far above"
         ax.plot([], [], linestyle="none", label=words)
         return highest
     ax.axhline(limit, color=INK, linestyle=(0, (4, 3)), linewidth=1.2, label="servo, stalled")

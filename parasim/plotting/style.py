@@ -95,7 +95,8 @@ def picture_bytes(figure: Figure, kind: str, dpi: float = 150.0) -> bytes:
         path = findfont(text.get_fontproperties())
         letters = charmaps.setdefault(path, get_font(path).get_charmap())
         text.set_text("".join(c if ord(c) in letters or c == "\n" else "?" for c in text.get_text()))
-    figure.draw_without_rendering()
+    for _ in range(2):  # the layout makes room for tick labels at the second draw only
+        figure.draw_without_rendering()
     width, height = figure.get_size_inches()
     most = Bbox.from_bounds(0, 0, width, height).expanded(1 + 2 * MOST_BESIDE, 1 + 2 * MOST_BESIDE)
     for text in (text for ax in figure.axes for text in ax.texts):

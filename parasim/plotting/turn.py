@@ -6,6 +6,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from parasim.caveats import CAUTION
 from parasim.flight.turn.steady import SteadyTurn
 from parasim.flight.turn.step import StepResponse
 from parasim.flight.turn.turn import SPIRAL_CAUTION, Turn
@@ -31,7 +32,7 @@ def turn_figure(turn: Turn, system: System = "metric") -> Figure:
         plot_rates(turn, rate, system)
         plot_size(turn, size, system)
         figure.suptitle(_finding(turn, system), x=0.01, ha="left", fontsize=11, fontweight="bold")
-        footnote(figure, f"Steady turns in still air, payload rigid. {SPIRAL_CAUTION}")
+        footnote(figure, f"Steady turns in still air. {SPIRAL_CAUTION}\n{CAUTION}")
     return figure
 
 
@@ -40,7 +41,7 @@ def _finding(turn: Turn, system: System) -> str:
     if not last.rate:
         return f"{name}: no steady turn; one brake spirals it"
     brake, band = turn.rate_bands[-1]
-    rate = show(last.rate, "angular_rate", system)
+    rate = show(last.rate, "angular_rate", system, digits=0)
     text = f"{name} turns at {rate} under {100 * last.brake:.0f} % of one brake"
     if brake != last.brake or np.isnan(band.low):
         return f"{text}: a spiral"
@@ -56,7 +57,7 @@ def plot_rates(turn: Turn, ax: Axes, system: System = "metric") -> None:
         (turn.right, 1.0, SERIES[0], "right brake"),
         (turn.left, -1.0, SERIES[1], "left brake"),
     ):
-        pull = side * _pull(turns, travel, system)
+        pull = side * _pull(turns, system)
         rates = shown(np.array([each.rate for each in turns]), "angular_rate", system)
         ax.plot(pull, rates, **series, markevery=2, label=name)
     top = _rate_scale(turn)
@@ -65,7 +66,7 @@ def plot_rates(turn: Turn, ax: Axes, system: System = "metric") -> None:
         x = side * shown(travel * brake, "small_length", system)
         edges = side * np.clip(shown(low, "angular_rate", system), -top, top)
         others = side * np.clip(shown(high, "angular_rate", system), -top, top)
-        may_spiral = bool(np.isinf(high).any() or np.isnan(low).any())
+        may_spiral = bool(np.isinf(high).any())
         label = "band (to the edge: may spiral)" if may_spiral else "band (may go on beyond the edge)"
         if not may_spiral and float(np.max(shown(high, "angular_rate", system))) <= top:
             label = "band"
@@ -79,9 +80,13 @@ def plot_rates(turn: Turn, ax: Axes, system: System = "metric") -> None:
 
 
 def _band_edges(turn: Turn) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Right brakes with a band, from zero on, with its ends. [-], [rad/s]"""
-    known = [(brake, band.low, band.high) for brake, band in turn.rate_bands if not np.isnan(band.low)]
-    brake, low, high = np.array([(0.0, 0.0, 0.0), *known]).T
+    """Right brakes from zero to full, and the ends of the band; none above where it spirals. [-], [rad/s]"""
+    brake, low, high = np.array(
+        [(0.0, 0.0, 0.0), *((b, band.low, band.high) for b, band in turn.rate_bands)]
+    ).T
+    spirals = np.isnan(low)
+    low[spirals] = low[~spirals][-1]
+    high[spirals] = np.inf
     return brake, low, high
 
 
@@ -90,16 +95,15 @@ def _rate_scale(turn: Turn) -> float:
     return 1.5 * max(degrees(max(abs(each.rate) for each in turn.right)), 2.0)
 
 
-def _pull(turns: tuple[SteadyTurn, ...], travel: float, system: System) -> FloatArray:
-    return shown(travel * np.array([each.brake for each in turns]), "small_length", system)
+def _pull(turns: tuple[SteadyTurn, ...], system: System) -> FloatArray:
+    return shown(np.array([each.pull for each in turns]), "small_length", system)
 
 
 def plot_size(turn: Turn, ax: Axes, system: System = "metric") -> None:
     """Radius and height lost per turn over the pull, of either brake."""
-    travel = turn.vehicle.design.brakes.travel
-    for turns, markers in ((turn.right, "o^"), (turn.left, "sD")):
-        side = "right" if turns is turn.right else "left"
-        pull = _pull(turns, travel, system)
+    for turns, markers in ((turn.right, "o^"), *(() if turn.mirrored else ((turn.left, "sD"),))):
+        side = "either" if turn.mirrored else "right" if turns is turn.right else "left"
+        pull = _pull(turns, system)
         for name, values, marker, line in (
             ("radius", [each.radius for each in turns], markers[0], SERIES[0]),
             ("height lost per turn", [each.height_per_turn for each in turns], markers[1], SERIES[1]),
@@ -115,7 +119,7 @@ def plot_size(turn: Turn, ax: Axes, system: System = "metric") -> None:
     ax.yaxis.set_major_formatter("{x:g}")
     ax.yaxis.set_minor_formatter(lambda x, _: f"{x:g}" if str(x)[:1] in "235" else "")
     ax.set_xlabel(axis_label("pull of one brake", "small_length", system))
-    ax.set_ylabel(axis_label("radius, height", "length", system))
+    ax.set_ylabel(axis_label("radius, height", "length", system) + ", log scale")
     ax.set_xlim(left=0.0)
     ax.legend(loc="lower left")
 
@@ -131,7 +135,7 @@ def step_figure(turn: Turn, system: System = "metric") -> Figure:
         axes[0, 0].legend(loc="upper left")
         figure.suptitle(_step_finding(turn, system), x=0.01, ha="left", fontsize=11, fontweight="bold")
         signs = "Right, right wing down and air from the right are positive."
-        footnote(figure, f"Still air. {signs}\n{SPIRAL_CAUTION}")
+        footnote(figure, f"Still air. {signs}\n{SPIRAL_CAUTION}\n{CAUTION}")
     return figure
 
 

@@ -5,12 +5,16 @@ import io
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from html import escape
-from math import degrees, isnan
+from math import degrees, isfinite
+from operator import itemgetter
 from typing import Any, Generic, TypeVar
+
+import numpy as np
 
 from parasim.units import System, convert, label, show
 
 Row = TypeVar("Row")
+Part = TypeVar("Part")
 
 Value = float | int | str | bool | None
 
@@ -23,7 +27,7 @@ IN_KEYS: dict[str, Callable[[float], float]] = {
 }
 """Kinds of quantity whose unit in JSON keys and CSV heads is not SI: deg, deg/s, mm, g and per cent."""
 
-CSV_DIGITS = 4
+CSV_DIGITS = 5
 """Decimals of a number in a CSV file."""
 
 
@@ -34,13 +38,13 @@ class Column(Generic[Row]):
     Parameters
     ----------
     name : str
-        With its unit: JSON key and CSV head.
+        With its unit: JSON key and CSV head; empty where it is printed only.
     words : str
-        Head of the printed column.
+        Head of the printed column; empty where it is data only.
     kind : str
         Of quantity, a key of `parasim.units.UNITS`; empty for words, counts and what is shown as it is.
     read : callable
-        From a row to the value: SI and radians, a word, or None where there is none.
+        From a row to the value: SI and radians, or a word. What is None or not finite counts as none.
     digits : int, optional
         Decimals printed, in place of the usual ones.
     missing : str
@@ -89,7 +93,7 @@ class Column(Generic[Row]):
 
     def _read(self, row: Row) -> Value:
         found = self.read(row)
-        return None if isinstance(found, float) and isnan(found) else found
+        return None if isinstance(found, float) and not isfinite(found) else found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,9 +145,10 @@ class Table(Generic[Row]):
 
     def grid(self, system: System) -> Grid:
         """As printed."""
+        columns = [column for column in self.columns if column.words]
         return Grid(
-            rows=[[column.cell(row, system) for column in self.columns] for row in self.rows],
-            heads=[column.words for column in self.columns],
+            rows=[[column.cell(row, system) for column in columns] for row in self.rows],
+            heads=[column.words for column in columns],
             title=self.title,
             note=self.note,
             long=self.long,
@@ -155,15 +160,16 @@ class Table(Generic[Row]):
 
     def csv(self) -> str:
         """As a CSV text; numbers rounded, empty where there is none."""
+        columns = [column for column in self.columns if column.name]
         return csv_text(
-            [column.name for column in self.columns],
-            ([_rounded(column.value(row)) for column in self.columns] for row in self.rows),
+            [column.name for column in columns],
+            ([_rounded(column.value(row)) for column in columns] for row in self.rows),
         )
 
 
 def row_document(columns: Iterable[Column[Row]], row: Row) -> dict[str, Value]:
     """Values of one row by name."""
-    return {column.name: column.value(row) for column in columns}
+    return {column.name: column.value(row) for column in columns if column.name}
 
 
 def csv_text(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
@@ -175,10 +181,27 @@ def csv_text(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     return text.getvalue()
 
 
+def of_part(column: Column[Part], part: Callable[[Row], Part]) -> Column[Row]:
+    """Column of rows that hold what it reads."""
+    names = ("name", "words", "kind", "digits", "missing", "show")
+    return Column(read=lambda row: column.read(part(row)), **{name: getattr(column, name) for name in names})
+
+
 def of_pair(column: Column[Row]) -> Column[tuple[str, Row]]:
     """Column of rows that each have a name in front."""
-    names = ("name", "words", "kind", "digits", "missing", "show")
-    return Column(read=lambda pair: column.read(pair[1]), **{name: getattr(column, name) for name in names})
+    return of_part(column, itemgetter(1))
+
+
+def of_array(name: str, kind: str, values: np.ndarray, *, words: str = "") -> Column[int]:
+    """Column of an array, shape (n,), whose rows are the numbers from 0 to n - 1."""
+    return Column(name=name, words=words, kind=kind, read=lambda row: values[row].item())
+
+
+def text_last(rows: Iterable[Sequence[str]]) -> list[list[str]]:
+    """Rows whose last cells begin one below the other."""
+    listed = list(rows)
+    longest = max(len(row[-1]) for row in listed)
+    return [[*row[:-1], row[-1].ljust(longest)] for row in listed]
 
 
 MOST_ROWS, SHOWN_ROWS = 40, 20

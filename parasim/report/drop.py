@@ -1,34 +1,82 @@
-"""A drop as a document, as rows of a CSV file and as rows for people."""
+"""What `parasim drop` answers."""
 
-from math import degrees
-from typing import Any
+from collections.abc import Iterator
+from math import degrees, pi
+from operator import attrgetter
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from parasim.caveats import about
 from parasim.config.scenario import BrakeCommand
 from parasim.flight.drop import CAUTIONS, Drop, Touchdown
-from parasim.report.words import column, in_degrees, show_bearing, show_pull
-from parasim.units import System, show
+from parasim.flight.landing import verdicts
+from parasim.flight.track import Track
+from parasim.report.column import Column, Grid, Table, of_array, row_document, text_last
+from parasim.report.limits import not_kept
+from parasim.report.report import Block, Report
+from parasim.report.words import in_degrees, show_bearing, show_pull
+from parasim.units import System, convert, label, show
 
-TRACK_HEADS = (
-    "time_s",
-    "north_m",
-    "east_m",
-    "height_m",
-    "north_speed_m_s",
-    "east_speed_m_s",
-    "sink_m_s",
-    "ground_speed_m_s",
-    "airspeed_m_s",
-    "alpha_deg",
-    "sideslip_deg",
-    "bank_deg",
-    "pitch_deg",
-    "heading_deg",
-    "brake_left_fraction",
-    "brake_right_fraction",
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+
+def _arrival(name: str, words: str, kind: str, figure: str) -> tuple[str, Column[Touchdown]]:
+    return figure, Column(name=name, words=words, kind=kind, read=attrgetter(figure))
+
+
+TOUCHDOWN: dict[str, Column[Touchdown]] = dict(
+    (
+        _arrival("sink_m_s", "sink", "speed", "sink"),
+        _arrival("ground_speed_m_s", "speed over the ground", "speed", "ground_speed"),
+        _arrival("speed_m_s", "speed along the path", "speed", "speed"),
+        _arrival("energy_j", "energy", "energy", "energy"),
+        _arrival("vertical_energy_j", "energy of the sink alone", "energy", "vertical_energy"),
+        _arrival("equivalent_drop_height_m", "fall with same sink", "length", "equivalent_height"),
+        _arrival("energy_drop_height_m", "fall with same energy", "length", "energy_height"),
+    )
 )
-"""Of drop.csv; places are the confluence's, from the ground under the release; speeds the payload's."""
+"""Of an arrival, by their names in `Touchdown`."""
+
+
+class DropReport(Report[Drop]):
+    """One drop, from release to touchdown."""
+
+    COMMAND = "drop"
+    CAUTIONS = CAUTIONS
+
+    def touches(self, caveat: str) -> bool:
+        """As `Report.touches`; brakes only where some are commanded."""
+        return super().touches(caveat) and (bool(self.result.release.brakes) or about(caveat) != "brakes")
+
+    def failures(self, units: System) -> list[str]:
+        """Limits of the payload that the landing does not keep."""
+        touchdown, limits = self.result.touchdown, self.result.vehicle.design.landing
+        return [] if touchdown is None else not_kept(verdicts(touchdown, limits), units)
+
+    def blocks(self, units: System) -> Iterator[Block]:
+        """As `Report.blocks`."""
+        yield headline(self.result, units)
+        yield Grid(rows=text_last(release_rows(self.result, units)))
+        yield Grid(rows=touchdown_rows(self.result, units), heads=["touchdown", "canopy open", "unopened"])
+
+    def document(self) -> dict[str, Any]:
+        """As `drop_document`."""
+        return drop_document(self.result)
+
+    def tables(self) -> Iterator[tuple[str, str]]:
+        """As `Report.tables`."""
+        track = self.result.track
+        yield "drop.csv", Table(columns=track_columns(track), rows=range(len(track.time))).csv()
+
+    def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
+        """As `Report.figures`."""
+        from parasim.plotting.drop import history_figure, side_figure, track_figure
+
+        yield "drop_side.png", side_figure(self.result, units)
+        yield "drop_track.png", track_figure(self.result, units)
+        yield "drop_history.png", history_figure(self.result, units)
 
 
 def drop_document(drop: Drop) -> dict[str, Any]:
@@ -47,7 +95,7 @@ def drop_document(drop: Drop) -> dict[str, Any]:
           ``time_aloft_s``, ``ground_speed_m_s``, ``sink_m_s``; ``alike``: whether the two agree.
         - ``touchdown`` (null where it is not known) and ``unopened``: ``ground_speed_m_s``, ``sink_m_s``,
           ``speed_m_s``, ``mass_kg``, ``energy_j``, ``vertical_energy_j``, ``equivalent_drop_height_m`` (free
-          fall that ends at the same sink).
+          fall that ends at the same sink), ``energy_drop_height_m`` (with the same energy).
         - ``cautions`` and ``caveats``: sentences.
     """
     release, wind = drop.release, drop.vehicle.wind
@@ -88,49 +136,55 @@ def drop_document(drop: Drop) -> dict[str, Any]:
     }
 
 
-def track_csv(drop: Drop) -> list[list[float]]:
-    """Rows under `TRACK_HEADS`."""
-    track = drop.track
-    roll, pitch, heading = np.degrees(track.attitude)
-    columns = (
-        track.time,
-        track.north,
-        track.east,
-        track.height,
-        *track.velocity,
-        track.ground_speed,
-        track.airspeed,
-        np.degrees(track.alpha),
-        np.degrees(track.beta),
-        roll,
-        pitch,
-        heading % 360,
-        track.left,
-        track.right,
+def track_columns(track: Track) -> tuple[Column[int], ...]:
+    """Places are the confluence's, from the ground under the release; speeds the payload's."""
+    north_speed, east_speed, sink = track.velocity
+    bank, pitch, heading = track.attitude
+    return (
+        of_array("time_s", "time", track.time),
+        of_array("north_m", "length", track.north),
+        of_array("east_m", "length", track.east),
+        of_array("height_m", "length", track.height),
+        of_array("north_speed_m_s", "speed", north_speed),
+        of_array("east_speed_m_s", "speed", east_speed),
+        of_array("sink_m_s", "speed", sink),
+        of_array("ground_speed_m_s", "speed", track.ground_speed),
+        of_array("airspeed_m_s", "speed", track.airspeed),
+        of_array("alpha_deg", "angle", track.alpha),
+        of_array("sideslip_deg", "angle", track.beta),
+        of_array("bank_deg", "angle", bank),
+        of_array("pitch_deg", "angle", pitch),
+        of_array("heading_deg", "angle", heading % (2 * pi)),
+        of_array("brake_left_fraction", "", track.left),
+        of_array("brake_right_fraction", "", track.right),
     )
-    return [list(row) for row in zip(*map(column, columns), strict=True)]
+
+
+def release_rows(drop: Drop, system: System) -> list[list[str]]:
+    """How it begins."""
+    release = drop.release
+    moves = [command_in_words(command, system) for command in release.brakes]
+    return [
+        ["release height", f"{show(release.height, 'length', system, digits=0)} above ground"],
+        ["start", f"{release.start}, heading {show_bearing(release.heading)}"],
+        ["wind", wind_in_words(drop, system)],
+        *(["" if i else "brakes", words] for i, words in enumerate(moves or ["released"])),
+        ["mass that lands", show(drop.vehicle.mass, "mass", system)],
+    ]
 
 
 def touchdown_rows(drop: Drop, system: System) -> list[list[str]]:
     """Each figure of the arrival: under the canopy, in the digits that hold, and unopened."""
-    kinds = (
-        ("speed over the ground", "ground_speed", "speed"),
-        ("sink", "sink", "speed"),
-        ("speed along the path", "speed", "speed"),
-        ("energy", "energy", "energy"),
-        ("energy of the sink alone", "vertical_energy", "energy"),
-        ("like a free fall from", "equivalent_height", "length"),
-    )
     opened = drop.touchdown
     return [
         [
-            words,
+            column.words,
             "not known"
             if opened is None
-            else show(getattr(opened, name), kind, system, error=drop.error_of_touchdown(name)),
-            show(getattr(drop.unopened, name), kind, system),
+            else show(getattr(opened, name), column.kind, system, error=drop.error_of_touchdown(name)),
+            column.cell(drop.unopened, system),
         ]
-        for words, name, kind in kinds
+        for name, column in TOUCHDOWN.items()
     ]
 
 
@@ -140,7 +194,12 @@ def headline(drop: Drop, system: System) -> str:
     distance = show(drop.distance, "length", system, digits=0, error=drop.error_of_place)
     place = f"{distance} from the point under the release, bearing {show_bearing(drop.bearing)}"
     if drop.touchdown is not None:
-        return f"{name} lands {place}, after {time}"
+        landing = drop.touchdown
+        return (
+            f"{name} lands {place}, after {time}: {show(landing.sink, 'speed', system)} down and "
+            f"{show(landing.ground_speed, 'speed', system)} over the ground, "
+            f"{show(landing.energy, 'energy', system)}"
+        )
     height = show(drop.end.height, "length", system, digits=0)
     if drop.end.ending == "landed":
         return f"{name}: how and where it lands is not known, {drop.unknown}"
@@ -149,15 +208,20 @@ def headline(drop: Drop, system: System) -> str:
     return f"{name}: {drop.unknown} {time} after release, {height} above ground; how it lands is not known"
 
 
-def command_in_words(command: BrakeCommand) -> str:
-    """A brake command as it is written in a design file.
+def command_in_words(command: BrakeCommand, system: System = "metric") -> str:
+    """A brake command as it may be written in a design file.
 
     Examples
     --------
     >>> command_in_words(BrakeCommand.model_validate("2s: L 0.3 R 0 over 1s"))
     '2 s: L 30 % R 0 % over 1 s'
+    >>> command_in_words(BrakeCommand.model_validate("3 m: L 1 R 1"), "imperial")
+    '9.84 ft: L 100 % R 100 %'
     """
-    moment = f"{command.at_height:g} m" if command.at_time is None else f"{command.at_time:g} s"
+    if command.at_height is None:
+        moment = f"{command.at_time:g} s"
+    else:
+        moment = f"{convert(command.at_height, 'length', system):.3g} {label('length', system)}"
     over = f" over {command.over:g} s" if command.over else ""
     return f"{moment}: L {show_pull(command.left)} R {show_pull(command.right)}{over}"
 
@@ -177,14 +241,6 @@ def wind_in_words(drop: Drop, system: System) -> str:
     return f"{speed} from {degrees(wind.from_direction):03.0f} deg at {height}"
 
 
-def touchdown_document(touchdown: Touchdown) -> dict[str, float]:
+def touchdown_document(touchdown: Touchdown) -> dict[str, Any]:
     """Arrival as plain data; keys as in `drop_document`."""
-    return {
-        "ground_speed_m_s": touchdown.ground_speed,
-        "sink_m_s": touchdown.sink,
-        "speed_m_s": touchdown.speed,
-        "mass_kg": touchdown.mass,
-        "energy_j": touchdown.energy,
-        "vertical_energy_j": touchdown.vertical_energy,
-        "equivalent_drop_height_m": touchdown.equivalent_height,
-    }
+    return {**row_document(TOUCHDOWN.values(), touchdown), "mass_kg": touchdown.mass}

@@ -1,36 +1,150 @@
-"""A flare as a document, as rows of CSV files and as rows for people."""
+"""What `parasim flare` answers."""
 
-from typing import Any
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from parasim.flight.drop import CAUTIONS
-from parasim.flight.flare.flare import AIM_WORDS, Flare, FlareCase
-from parasim.report.drop import touchdown_document
-from parasim.report.words import column, factor_in_words, in_degrees, show_pull, show_range
+from parasim.flight.drop import CAUTIONS, Touchdown
+from parasim.flight.flare.flare import AIM_WORDS, NO_GAIN, Flare, FlareCase
+from parasim.flight.landing import peak_load, verdicts
+from parasim.report.column import Column, Grid, Table, of_array, of_part, row_document
+from parasim.report.drop import TOUCHDOWN, touchdown_document
+from parasim.report.limits import not_kept
+from parasim.report.report import IN_FLIGHT, Block, Report
+from parasim.report.words import factor_in_words, in_degrees, show_pull, show_range
 from parasim.rotations import FloatArray
-from parasim.units import System, show
+from parasim.units import System, convert, label, show
 
-HEIGHT_HEADS = (
-    "start_height_m",
-    "sink_m_s",
-    "speed_m_s",
-    "energy_j",
-    "highest_alpha_deg",
-    "stalled",
-)
-"""Of flare_heights.csv: the best pull begun at each height of the payload's bottom above ground."""
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
-HISTORY_HEADS = (
-    "time_s",
-    "height_m",
-    "ground_speed_m_s",
-    "sink_m_s",
-    "airspeed_m_s",
-    "alpha_deg",
-    "brake_fraction",
-)
-"""Of flare.csv: the best flare from its beginning to touchdown; height of the payload's bottom."""
+BANDED = ("sink", "energy")
+"""Figures of the arrival that carry a band, and are compared."""
+
+
+class FlareReport(Report[Flare]):
+    """The pull of both brakes that lands softest."""
+
+    COMMAND = "flare"
+    CAUTIONS = CAUTIONS
+    TOUCHED = IN_FLIGHT
+
+    def failures(self, units: System) -> list[str]:
+        """Limits of the payload not kept at the worse end of a band, and a flare that gains nothing."""
+        flare, limits = self.result, self.result.vehicle.design.landing
+        worst = {name: band.high for name, band in flare.bands.figures.items()}
+        worst["load"] = peak_load(worst["sink"], limits.stop_distance)
+        gains = "softer" in flare.compared(flare.touchdown).values()
+        nothing = [] if gains else [f"no flare gains {100 * NO_GAIN:.0f} % in sink or energy"]
+        return [*not_kept(verdicts(flare.touchdown, limits), units, worst=worst), *nothing]
+
+    def blocks(self, units: System) -> Iterator[Block]:
+        """As `Report.blocks`."""
+        flare = self.result
+        yield headline(flare, units)
+        yield (
+            f"for {AIM_WORDS[flare.aim]}, in still air, out of the glide with the brakes released\n"
+            f"servo: {flare.servo.words}"
+        )
+        worst = f"worst, {show(flare.height_error, 'length', units)} off"
+        yield Grid(
+            rows=gain_rows(flare, units), note=band_sentence(flare),
+            heads=["touchdown", "released", "flared", "change", worst, "band"],
+        )  # fmt: skip
+        if flare.cases:
+            yield Table(
+                columns=case_columns(flare, units), rows=flare.cases,
+                title="The same flare, not as planned (a gust steps in as the pull begins, and stays); sink "
+                "and energy against those with the brakes released: under "
+                f"{100 * NO_GAIN:.0f} % of change is no gain",
+            )  # fmt: skip
+        if flare.helps:
+            yield paste_words(flare, units)
+
+    def document(self) -> dict[str, Any]:
+        """As `flare_document`."""
+        return flare_document(self.result)
+
+    def tables(self) -> Iterator[tuple[str, str]]:
+        """As `Report.tables`."""
+        flare, heights = self.result, start_heights(self.result)
+        down = int(np.count_nonzero(flare.descent.lost <= flare.start_height))
+        yield "flare.csv", Table(columns=history_columns(flare), rows=range(down)).csv()
+        yield (
+            "flare_heights.csv",
+            Table(columns=height_columns(flare, heights), rows=range(len(heights))).csv(),
+        )
+
+    def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
+        """As `Report.figures`."""
+        from parasim.plotting.flare import flare_figure
+
+        yield "flare.png", flare_figure(self.result, units)
+
+
+def case_columns(flare: Flare, system: System = "metric") -> tuple[Column[FlareCase], ...]:
+    """Of the flare under other circumstances; not all figures of the arrivals are printed."""
+
+    def arrival(name: str, column: Column[Touchdown]) -> Column[FlareCase]:
+        shown = column if name in BANDED else replace(column, words="")
+        return of_part(shown, lambda case: case.touchdown)
+
+    def verdict(name: str) -> Column[FlareCase]:
+        return Column(
+            name=f"{name}_verdict", words=f"{name} is", kind="",
+            read=lambda case: flare.compared(case.touchdown)[name],
+        )  # fmt: skip
+
+    return (
+        Column(name="name", words="", kind="", read=lambda case: case.name),
+        Column(name="words", words="when", kind="", read=lambda case: case.words.said(system)),
+        Column(name="start_height_m", words="", kind="length", read=lambda case: case.start_height),
+        *(arrival(name, column) for name, column in TOUCHDOWN.items()),
+        *map(verdict, BANDED),
+        Column(
+            name="highest_alpha_deg", words="highest alpha", kind="angle",
+            read=lambda case: case.highest_alpha,
+        ),
+        Column(
+            name="stalled", words="stall", kind="", read=lambda case: case.stalled,
+            show=lambda stalled: "STALL" if stalled else "",
+        ),
+        Column(
+            name="harder_than_brakes_released", words="", kind="",
+            read=lambda case: "HARDER" in flare.compared(case.touchdown).values(),
+        ),
+    )  # fmt: skip
+
+
+def height_columns(flare: Flare, heights: FloatArray) -> tuple[Column[int], ...]:
+    """The best pull begun at heights of the payload's bottom above ground [m]."""
+    sink, speed = flare.descent.arrivals(heights)
+    alpha = flare.descent.highest_alpha(heights)
+    return (
+        of_array("start_height_m", "length", heights),
+        of_array("sink_m_s", "speed", sink),
+        of_array("speed_m_s", "speed", speed),
+        of_array("energy_j", "energy", 0.5 * flare.vehicle.mass * speed**2),
+        of_array("highest_alpha_deg", "angle", alpha),
+        of_array("stalled", "", alpha > flare.stall_alpha),
+    )
+
+
+def history_columns(flare: Flare) -> tuple[Column[int], ...]:
+    """The best flare from its beginning on; height of the payload's bottom."""
+    descent = flare.descent
+    brake = [flare.pull.schedule.position(float(time))[0] for time in descent.time]
+    return (
+        of_array("time_s", "time", descent.time),
+        of_array("height_m", "length", flare.start_height - descent.lost),
+        of_array("ground_speed_m_s", "speed", np.hypot(*descent.velocity[:2])),
+        of_array("sink_m_s", "speed", descent.velocity[2]),
+        of_array("airspeed_m_s", "speed", descent.airspeed),
+        of_array("alpha_deg", "angle", descent.alpha),
+        of_array("brake_fraction", "", np.array(brake)),
+    )
 
 
 def flare_document(flare: Flare) -> dict[str, Any]:
@@ -43,14 +157,16 @@ def flare_document(flare: Flare) -> dict[str, Any]:
           payload's bottom above ground; ``height_error_m`` allowed for; ``pull``: list of ``start_s`` after
           the flare begins, ``over_s``, ``brake_fraction``, ``pull_mm``; ``servo_full_travel_s``, ``servo``.
         - ``brakes_released`` and ``flared``: ``ground_speed_m_s``, ``sink_m_s``, ``speed_m_s``, ``mass_kg``,
-          ``energy_j``, ``vertical_energy_j``, ``equivalent_drop_height_m``, in still air.
+          ``energy_j``, ``vertical_energy_j``, ``equivalent_drop_height_m``, ``energy_drop_height_m``, in
+          still air.
         - ``gain``: brakes released less flared, ``sink_m_s``, ``energy_j``, ``vertical_energy_j``.
         - ``worst_within_height_error``: ``sink_m_s``, ``energy_j``.
         - ``bands``: of the flared ``sink_m_s`` and ``energy_j``: ``low``, ``high``, ``causes``;
           ``bands_lost``: factors at one end of whose range there is no such flare out of a steady glide;
           ``no_glide_fraction``: then the part of the canopies drawn from all ranges that has none, else null.
         - ``cases``: ``name``, ``words``, ``start_height_m``, ``gust_m_s`` (forward, right, down), figures as
-          in ``flared``, ``highest_alpha_deg``, ``stalled``, ``harder_than_brakes_released``.
+          in ``flared``, ``sink_verdict`` and ``energy_verdict`` (softer, no gain or HARDER than with the
+          brakes released), ``highest_alpha_deg``, ``stalled``, ``harder_than_brakes_released`` in either.
         - ``stall_alpha_deg``; ``descents_simulated``; ``cautions`` and ``caveats``: sentences.
     """
     up, down = flare.brakes_released, flare.touchdown
@@ -83,23 +199,15 @@ def flare_document(flare: Flare) -> dict[str, Any]:
         "worst_within_height_error": {"sink_m_s": flare.worst_sink, "energy_j": flare.worst_energy},
         "bands": {
             key: {"low": band.low, "high": band.high, "causes": dict(band.causes)}
-            for key, band in (
-                ("sink_m_s", flare.bands.figures["sink"]),
-                ("energy_j", flare.bands.figures["energy"]),
-            )
+            for key, band in ((TOUCHDOWN[name].name, flare.bands.figures[name]) for name in BANDED)
         },
         "bands_lost": list(flare.bands.lost),
         "no_glide_fraction": flare.bands.lost_share,
         "cases": [
             {
-                "name": case.name,
-                "words": case.words,
-                "start_height_m": case.start_height,
+                **row_document(case_columns(flare), case),
                 "gust_m_s": list(case.gust),
-                **touchdown_document(case.touchdown),
-                "highest_alpha_deg": in_degrees(case.highest_alpha),
-                "stalled": case.stalled,
-                "harder_than_brakes_released": _harder(flare, case),
+                "mass_kg": case.touchdown.mass,
             }
             for case in flare.cases
         ],
@@ -110,85 +218,67 @@ def flare_document(flare: Flare) -> dict[str, Any]:
     }
 
 
-def height_csv(flare: Flare) -> list[list[Any]]:
-    """Rows under `HEIGHT_HEADS`."""
-    heights = start_heights(flare)
-    sink, speed = flare.descent.arrivals(heights)
-    alpha = flare.descent.highest_alpha(heights)
-    columns = (heights, sink, speed, 0.5 * flare.vehicle.mass * speed**2, np.degrees(alpha))
-    return [
-        [*row, bool(highest > flare.stall_alpha)]
-        for row, highest in zip(zip(*map(column, columns), strict=True), alpha, strict=True)
-    ]
-
-
 def start_heights(flare: Flare) -> FloatArray:
     """Heights at which the best pull is shown to begin. [m]"""
     return np.linspace(0.0, flare.descent.deepest, 121)
 
 
-def history_csv(flare: Flare) -> list[list[float]]:
-    """Rows under `HISTORY_HEADS`."""
-    descent = flare.descent
-    down = descent.lost <= flare.start_height
-    brake = [flare.pull.schedule.position(float(t))[0] for t in descent.time[down]]
-    columns = (
-        descent.time[down],
-        flare.start_height - descent.lost[down],
-        np.hypot(*descent.velocity[:2, down]),
-        descent.velocity[2, down],
-        descent.airspeed[down],
-        np.degrees(descent.alpha[down]),
-        np.array(brake),
-    )
-    return [list(row) for row in zip(*map(column, columns), strict=True)]
-
-
-def pull_in_words(flare: Flare, system: System) -> str:
-    """The pull as an instruction."""
+def headline(flare: Flare, system: System) -> str:
+    """The pull as an instruction, and how it lands."""
+    name, arrives, up = flare.vehicle.design.name, _arrives(flare, system), flare.brakes_released
     if not flare.helps:
-        return "keep the brakes released"
+        return f"{name}: keep the brakes released; no pull tried lands softer than {arrives}"
     travel = flare.vehicle.design.brakes.travel
     stages = [
         f"{'' if number == 0 else f'at {stage.start:.2f} s '}both brakes to {show_pull(stage.fraction)} "
         f"({show(travel * stage.fraction, 'small_length', system)}) in {stage.over:.2f} s"
         for number, stage in enumerate(flare.pull.stages)
     ]
-    return f"at {show(flare.start_height, 'length', system)} above ground " + ", then ".join(stages)
+    return (
+        f"{name}: at {show(flare.start_height, 'length', system, digits=1)} above ground "
+        f"{', then '.join(stages)}; lands at {arrives}, with the brakes released at "
+        f"{show(up.sink, 'speed', system)} and {show(up.energy, 'energy', system)}"
+    )
+
+
+def _arrives(flare: Flare, system: System) -> str:
+    """Sink and energy of the arrival with their bands."""
+    sink, energy = (
+        f"{TOUCHDOWN[name].cell(flare.touchdown, system)} "
+        f"({show_range(band.low, band.high, TOUCHDOWN[name].kind, system)})"
+        for name, band in ((name, flare.bands.figures[name]) for name in BANDED)
+    )
+    return f"{sink} down with {energy}"
+
+
+def paste_words(flare: Flare, system: System) -> str:
+    """The line of the design's `drop.brakes` that flares so, and where the search came to its end."""
+    command, *later = (
+        f"L {stage.fraction:.2g} R {stage.fraction:.2g} over {stage.over:.2g} s"
+        for stage in flare.pull.stages
+    )
+    if later:
+        return "A pull in two moves cannot be written into drop.brakes, which know one height each."
+    height = f"{convert(flare.start_height, 'length', system):.3g} {label('length', system)}"
+    found = f'To fly it, put it last in the design\'s drop.brakes:\n    - "{height}: {command}"'
+    ended = f"\nThe search ended at {' and '.join(flare.at_end)}: beyond that it may land softer."
+    return found + ended if flare.at_end else found
 
 
 def gain_rows(flare: Flare, system: System) -> list[list[str]]:
     """Each figure of the arrival without and with the flare, its worst near that height and its band."""
-    up, down, band = flare.brakes_released, flare.touchdown, flare.bands.figures
-
-    def row(words: str, before: float, after: float, kind: str, *more: str) -> list[str]:
-        change = f"{100 * (after / before - 1):+.0f} %"
-        return [words, show(before, kind, system), show(after, kind, system), change, *more]
-
-    sink = show_range(band["sink"].low, band["sink"].high, "speed", system)
-    energy = show_range(band["energy"].low, band["energy"].high, "energy", system)
-    return [
-        row("sink", up.sink, down.sink, "speed", show(flare.worst_sink, "speed", system), sink),
-        row("speed over the ground", up.ground_speed, down.ground_speed, "speed", "", ""),
-        row("energy", up.energy, down.energy, "energy", show(flare.worst_energy, "energy", system), energy),
-        row("energy of the sink alone", up.vertical_energy, down.vertical_energy, "energy", "", ""),
-        row("like a free fall from", up.equivalent_height, down.equivalent_height, "length", "", ""),
-    ]
-
-
-def case_rows(flare: Flare, system: System) -> list[list[str]]:
-    """What becomes of the flare under other circumstances; a last word says stall or hard landing."""
-    return [
-        [
-            case.words,
-            show(case.touchdown.sink, "speed", system),
-            show(case.touchdown.ground_speed, "speed", system),
-            show(case.touchdown.energy, "energy", system),
-            show(case.highest_alpha, "angle", system),
-            _verdict(flare, case),
-        ]
-        for case in flare.cases
-    ]
+    worst = {"sink": flare.worst_sink, "energy": flare.worst_energy}
+    rows = []
+    for name, column in TOUCHDOWN.items():
+        before, after = (getattr(one, name) for one in (flare.brakes_released, flare.touchdown))
+        row = [column.words, *(show(one, column.kind, system) for one in (before, after))]
+        row.append(f"{100 * (after / before - 1):+.0f} %")
+        if name in BANDED:
+            band = flare.bands.figures[name]
+            row.append(show(worst[name], column.kind, system))
+            row.append(show_range(band.low, band.high, column.kind, system))
+        rows.append(row)
+    return rows
 
 
 def band_sentence(flare: Flare) -> str:
@@ -196,14 +286,3 @@ def band_sentence(flare: Flare) -> str:
     causes = flare.bands.figures["sink"].causes[:2]
     words = " and ".join(factor_in_words(name) for name, _ in causes)
     return f"The band is that of the same flare by such a canopy; that of the sink comes mostly from {words}."
-
-
-def _harder(flare: Flare, case: FlareCase) -> bool:
-    return case.touchdown.sink > flare.brakes_released.sink
-
-
-def _verdict(flare: Flare, case: FlareCase) -> str:
-    parts = ["STALL"] if case.stalled else []
-    if _harder(flare, case):
-        parts.append("HARDER than with the brakes released")
-    return ", ".join(parts) or "softer than with the brakes released"

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Any
 from parasim.flight.glide import LINE_ERROR, STALL_RESERVE, TUCK_RESERVE, Glide, GlidePoint
 from parasim.flight.trim import Mode, Trim
 from parasim.flight.uncertainty import DRAWS, Band
-from parasim.report.column import Column, Grid, Table, of_pair, row_document
+from parasim.report.column import Column, Grid, Table, of_pair, row_document, text_last
 from parasim.report.drag import drag_document
 from parasim.report.report import Block, Report
-from parasim.report.words import FLAT_AREA, factor_in_words, in_degrees, show_pull, show_range
+from parasim.report.words import FLAT_AREA, causes_in_words, in_degrees, show_pull, show_range
 from parasim.units import System, show
 
 if TYPE_CHECKING:
@@ -34,9 +34,6 @@ HEADLINES: dict[str, Column[Band]] = {
     "tuck_margin": _banded("tuck_margin_deg", "nose-tuck margin", "angle"),
 }
 """Figures that carry a band, by their names in `Glide.bands`."""
-
-MINIMUM_CAUSE = 0.1
-"""Share of a band under which a cause is not worth a word. [-]"""
 
 
 def _of_trim(figure: Callable[[Trim], float]) -> Callable[[GlidePoint], float | None]:
@@ -237,15 +234,8 @@ def headline_rows(glide: Glide, system: System) -> list[list[str]]:
     for name, column in HEADLINES.items():
         band = glide.bands.figures[name]
         limits = show_range(band.low, band.high, column.kind, system)
-        rows.append([column.words, column.cell(band, system), limits, causes(band)])
-    longest = max(len(row[-1]) for row in rows)
-    return [[*row[:-1], row[-1].ljust(longest)] for row in rows]
-
-
-def causes(band: Band) -> str:
-    """The two main causes of a band in words."""
-    main = [cause for cause in band.causes[:2] if cause[1] >= MINIMUM_CAUSE]
-    return ", ".join(f"{factor_in_words(name)} {100 * share:.0f} %" for name, share in main) or "-"
+        rows.append([column.words, column.cell(band, system), limits, causes_in_words(band)])
+    return text_last(rows)
 
 
 def size_rows(glide: Glide, system: System) -> list[list[str]]:

@@ -1,48 +1,125 @@
-"""A landing as a document, as rows of a CSV file and as rows for people."""
+"""What `parasim landing` answers."""
 
-from typing import Any
+from collections.abc import Iterator
+from operator import attrgetter
+from typing import TYPE_CHECKING, Any
 
+from parasim.caveats import about, said
 from parasim.flight.drop import CAUTIONS
-from parasim.flight.landing import COURSES, FORWARD_RESERVE, YARDSTICKS, Arrival, Course, Landing
-from parasim.report.drop import touchdown_document
+from parasim.flight.landing import COURSES, FORWARD_RESERVE, YARDSTICKS, Arrival, Course, Landing, peak_load
+from parasim.report.column import Column, Grid, Table, of_part
+from parasim.report.drop import TOUCHDOWN
 from parasim.report.flare import flare_document
+from parasim.report.limits import LIMIT_WORDS, not_kept, show_limited
+from parasim.report.report import Block, Report
 from parasim.report.words import show_range
 from parasim.units import System, convert, label, show
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 COURSE_WORDS: dict[Course, str] = {
     "into": "into the wind",
     "across": "across the wind",
     "with": "with the wind",
 }
+"""How the canopy faces the wind."""
 
-LIMIT_WORDS = {
-    "sink": ("sink", "max_sink", "speed"),
-    "ground_speed": ("speed over the ground", "max_ground_speed", "speed"),
-    "energy": ("energy", "max_energy", "energy"),
-    "load": ("peak load", "max_load", "ratio"),
-}
-"""Figure with a limit: words, key in the design's `landing`, kind of quantity."""
+LOADS: dict[str, Column[Arrival]] = {
+    "mean_load": Column(
+        name="mean_load_g", words="mean load [weights]", kind="ratio", read=lambda a: a.mean_load, digits=0
+    ),
+    "peak_load": Column(
+        name="peak_load_g", words="peak load [weights]", kind="ratio", read=lambda a: a.peak_load, digits=0
+    ),
+    "obstacle_load": Column(
+        name="obstacle_load_g", words="peak against an obstacle", kind="ratio",
+        read=lambda a: a.obstacle_load, digits=0,
+    ),
+}  # fmt: skip
+"""Loads in weights, peak of a triangular pulse."""
 
-LANDING_HEADS = (
-    "way",
-    "course",
-    "wind_m_s",
-    "ground_speed_m_s",
-    "sink_m_s",
-    "speed_m_s",
-    "energy_j",
-    "vertical_energy_j",
-    "equivalent_drop_height_m",
-    "mean_load_g",
-    "peak_load_g",
-    "obstacle_load_g",
-    "backwards",
-    "sink_verdict",
-    "ground_speed_verdict",
-    "energy_verdict",
-    "load_verdict",
+ARRIVAL: dict[str, Column[Arrival]] = {
+    name: of_part(column, attrgetter("touchdown")) for name, column in TOUCHDOWN.items()
+} | LOADS
+"""Figures of one arrival."""
+
+
+def _verdict(name: str) -> Column[Arrival]:
+    return Column(name=f"{name}_verdict", words="", kind="", read=lambda a: a.verdict(name).word)
+
+
+LANDING_COLUMNS: tuple[Column[Arrival], ...] = (
+    Column(name="way", words="way", kind="", read=lambda a: a.way),
+    Column(name="course", words="course", kind="", read=lambda a: a.course),
+    Column(name="wind_m_s", words="wind", kind="wind_speed", read=lambda a: a.wind),
+    *ARRIVAL.values(),
+    Column(name="backwards", words="", kind="", read=lambda a: a.backwards),
+    *map(_verdict, LIMIT_WORDS),
 )
-"""Of landing.csv; loads in weights, peak of a triangular pulse; verdict within, over or no limit given."""
+"""Of every arrival; verdict within, over or no limit given."""
+
+
+class LandingReport(Report[Landing]):
+    """What arrives at the ground in every wind."""
+
+    COMMAND = "landing"
+    CAUTIONS = CAUTIONS
+
+    def touches(self, caveat: str) -> bool:
+        """As `Report.touches`; brakes only where it is flared."""
+        return super().touches(caveat) and (self.result.flare is not None or about(caveat) != "brakes")
+
+    def failures(self, units: System) -> list[str]:
+        """Limits not kept with the brakes released, by the bands in still air, and from what wind on."""
+        landing, way = self.result, "brakes released"
+        return [
+            *not_kept(landing.still(way).verdicts, units, worst=worst_figures(landing)),
+            *winds_not_kept(landing, way, units),
+        ]
+
+    def blocks(self, units: System) -> Iterator[Block]:
+        """As `Report.blocks`."""
+        landing = self.result
+        air, ways = air_in_words(landing, units), _all_ways(landing)
+        yield headline(landing, units)
+        yield Grid(
+            rows=still_rows(landing, units), note=still_sentences(landing, units),
+            heads=[f"in {air}", *ways, *(["band, brakes released"] if _is_still(landing) else [])],
+        )  # fmt: skip
+        yield Grid(
+            rows=limit_rows(landing, units),
+            heads=["limit", "given", "way", "still" if _is_still(landing) else "least wind", *COURSES],
+            title="Limits of the payload: + within, x over, ? no limit given; right: in which winds "
+            f"[{label('wind_speed', units)}] it is kept, by how the canopy faces them",
+        )
+        for way in landing.ways:
+            yield Grid(
+                rows=wind_rows(landing, way, units), long=True,
+                heads=["wind", *(head for course in COURSES for head in (f"{course}: ground", "energy"))],
+                title=f"{way.capitalize()}: speed over the ground and energy, by how it faces the wind",
+            )  # fmt: skip
+        yield wind_sentence(landing, units)
+        yield Grid(
+            rows=yardstick_rows(landing, units), heads=["yardstick", "", *ways],
+            title="Yardsticks, to get a feeling; none of them is a permission",
+            note="\n".join(f"{stick.name}: {said(stick.words, units)}" for stick in YARDSTICKS),
+        )  # fmt: skip
+
+    def document(self) -> dict[str, Any]:
+        """As `landing_document`."""
+        return landing_document(self.result)
+
+    def tables(self) -> Iterator[tuple[str, str]]:
+        """As `Report.tables`."""
+        rows = (*self.result.arrivals, *self.result.unopened)
+        yield "landing.csv", Table(columns=LANDING_COLUMNS, rows=rows).csv()
+
+    def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
+        """As `Report.figures`."""
+        from parasim.plotting.landing import landing_figure
+
+        yield "landing.png", landing_figure(self.result, units)
 
 
 def landing_document(landing: Landing) -> dict[str, Any]:
@@ -62,7 +139,7 @@ def landing_document(landing: Landing) -> dict[str, Any]:
         - ``no_way_wind_m_s``: wind as fast as the canopy; ``wind_limit_m_s``: with ``forward_reserve`` kept.
         - ``arrivals`` (way brakes released or flared; course into, across or with the wind) and ``unopened``
           (from
-          ``unopened_from_m``): the columns of `LANDING_HEADS`.
+          ``unopened_from_m``): the columns of `LANDING_COLUMNS`.
         - ``yardsticks``: ``name``, ``quantity``, ``value_j`` or ``value_m_s``, ``words``, ``times``: by way,
           the arrival in the minimum wind over it.
         - ``flare``: as from `parasim flare`, null without; ``cautions`` and ``caveats``: sentences.
@@ -75,12 +152,8 @@ def landing_document(landing: Landing) -> dict[str, Any]:
         "forward_speed_m_s": landing.trim.forward_speed,
         "sink_m_s": landing.trim.sink,
         "bands": {
-            key: {"low": landing.bands.figures[name].low, "high": landing.bands.figures[name].high}
-            for key, name in (
-                ("sink_m_s", "sink"),
-                ("ground_speed_m_s", "ground_speed"),
-                ("energy_j", "energy"),
-            )
+            ARRIVAL[name].name: {"low": band.low, "high": band.high}
+            for name, band in landing.bands.figures.items()
         },
         "bands_lost": list(landing.bands.lost),
         "no_glide_fraction": landing.bands.lost_share,
@@ -94,8 +167,8 @@ def landing_document(landing: Landing) -> dict[str, Any]:
         "no_way_wind_m_s": landing.still_wind,
         "wind_limit_m_s": landing.wind_limit,
         "forward_reserve": FORWARD_RESERVE,
-        "arrivals": [arrival_document(arrival) for arrival in landing.arrivals],
-        "unopened": [arrival_document(arrival) for arrival in landing.unopened],
+        "arrivals": Table(columns=LANDING_COLUMNS, rows=landing.arrivals).document(),
+        "unopened": Table(columns=LANDING_COLUMNS, rows=landing.unopened).document(),
         "unopened_from_m": landing.vehicle.design.drop.height,
         "yardsticks": [
             {
@@ -116,58 +189,49 @@ def landing_document(landing: Landing) -> dict[str, Any]:
     }
 
 
-def arrival_document(arrival: Arrival) -> dict[str, Any]:
-    """Arrival under `LANDING_HEADS`."""
-    figures = touchdown_document(arrival.touchdown)
-    figures.pop("mass_kg")
-    return {
-        "way": arrival.way,
-        "course": arrival.course,
-        "wind_m_s": arrival.wind,
-        **figures,
-        "mean_load_g": arrival.mean_load,
-        "peak_load_g": arrival.peak_load,
-        "obstacle_load_g": arrival.obstacle_load,
-        "backwards": arrival.backwards,
-        **{f"{verdict.name}_verdict": verdict.word for verdict in arrival.verdicts},
-    }
+def air_in_words(landing: Landing, system: System) -> str:
+    """The lowest wind that was asked for."""
+    wind = float(landing.winds[0])
+    return "still air" if wind == 0 else f"{show(wind, 'wind_speed', system)} of wind ahead"
 
 
-def landing_csv(landing: Landing) -> list[list[Any]]:
-    """Rows under `LANDING_HEADS`."""
-    documents = (arrival_document(arrival) for arrival in (*landing.arrivals, *landing.unopened))
-    return [
-        [round(value, 4) if isinstance(value, float) else value for value in map(found.get, LANDING_HEADS)]
-        for found in documents
-    ]
+def headline(landing: Landing, system: System) -> str:
+    """How it lands with the brakes released, in a sentence."""
+    touchdown, air = landing.still("brakes released").touchdown, air_in_words(landing, system)
+    bands = landing.bands.figures if _is_still(landing) else {}
+
+    def banded(name: str) -> str:
+        kind, shown = TOUCHDOWN[name].kind, TOUCHDOWN[name].cell(touchdown, system)
+        band = bands.get(name)
+        return f"{shown} ({show_range(band.low, band.high, kind, system)})" if band else shown
+
+    return (
+        f"{landing.vehicle.design.name} lands with the brakes released at {banded('sink')} down and "
+        f"{banded('ground_speed')} over the ground in {air}: {banded('energy')}"
+    )
 
 
 def still_rows(landing: Landing, system: System) -> list[list[str]]:
     """Figures of the arrival in the lowest wind, one column a way, unopened last, and the band."""
     arrivals = [landing.still(way) for way in _all_ways(landing)]
-    bands = landing.bands.figures
+    bands = landing.bands.figures if _is_still(landing) else {}
+    rows = []
+    for name, column in ARRIVAL.items():
+        row = [column.words, *(column.cell(arrival, system) for arrival in arrivals)]
+        if name in bands:
+            row.append(show_range(bands[name].low, bands[name].high, column.kind, system))
+        rows.append(row)
+    return rows
 
-    def row(
-        words: str, values: list[float], kind: str, band: str = "", *, digits: int | None = None
-    ) -> list[str]:
-        shown = [show(value, kind, system, digits=digits) for value in values]
-        with_band = (
-            show_range(bands[band].low, bands[band].high, kind, system) if band and _is_still(landing) else ""
-        )
-        return [words, *shown, with_band]
 
-    touchdowns = [arrival.touchdown for arrival in arrivals]
-    return [
-        row("sink", [t.sink for t in touchdowns], "speed", "sink"),
-        row("speed over the ground", [t.ground_speed for t in touchdowns], "speed", "ground_speed"),
-        row("speed along the path", [t.speed for t in touchdowns], "speed"),
-        row("energy", [t.energy for t in touchdowns], "energy", "energy"),
-        row("energy of the sink alone", [t.vertical_energy for t in touchdowns], "energy"),
-        row("like a free fall from", [t.equivalent_height for t in touchdowns], "length"),
-        row("mean load [weights]", [a.mean_load for a in arrivals], "ratio", digits=0),
-        row("peak load [weights]", [a.peak_load for a in arrivals], "ratio", digits=0),
-        row("peak against an obstacle", [a.obstacle_load for a in arrivals], "ratio", digits=0),
-    ]
+def still_sentences(landing: Landing, system: System) -> str:
+    """Whence it falls unopened, and what the loads rest on."""
+    height = show(landing.vehicle.design.drop.height, "length", system, digits=0)
+    stop = show(landing.limits.stop_distance, "small_length", system)
+    return (
+        f"unopened: from {height}, and going with the wind\n"
+        f"loads: sink stopped over {stop}, mean V²/(2 g s) + 1, peak twice that (an assumed triangle)"
+    )
 
 
 def limit_rows(landing: Landing, system: System) -> list[list[str]]:
@@ -176,16 +240,15 @@ def limit_rows(landing: Landing, system: System) -> list[list[str]]:
     for name, (words, key, kind) in LIMIT_WORDS.items():
         given = getattr(landing.limits, key)
         if given is None:
-            rows.append([words, "-", "any", "? no limit given"])
+            rows.append([words, "-", "any", "?"])
             continue
         for way in (*landing.ways, "unopened"):
             verdict = landing.still(way).verdict(name)
             courses = [""] * 3
             if way != "unopened":
-                courses = [_winds_within(landing.series(way, course), name, system) for course in COURSES]
-            rows.append(
-                [words, _limit(given, kind, system), way, f"{verdict.symbol} {verdict.word}", *courses]
-            )
+                courses = [winds_within(landing.series(way, course), name, system) for course in COURSES]
+            limit = show(given, kind, system, digits=0 if kind == "ratio" else None)
+            rows.append([words, limit, way, f"{verdict.symbol} {verdict.word}", *courses])
     return rows
 
 
@@ -216,11 +279,6 @@ def yardstick_rows(landing: Landing, system: System) -> list[list[str]]:
     return rows
 
 
-def yardstick_words() -> list[str]:
-    """What each yardstick is, one sentence each."""
-    return [f"{stick.name}: {stick.words}" for stick in YARDSTICKS]
-
-
 def wind_sentence(landing: Landing, system: System) -> str:
     """Up to what wind it makes headway."""
     return (
@@ -228,10 +286,6 @@ def wind_sentence(landing: Landing, system: System) -> str:
         f"{100 * FORWARD_RESERVE:.0f} % of its forward speed in hand, up to "
         f"{show(landing.wind_limit, 'wind_speed', system)} [our choice of reserve, no source]."
     )
-
-
-def _limit(given: float, kind: str, system: System) -> str:
-    return show(given, kind, system, digits=0 if kind == "ratio" else None)
 
 
 def _is_still(landing: Landing) -> bool:
@@ -246,14 +300,46 @@ def _measured(arrival: Arrival, quantity: str) -> float:
     return arrival.touchdown.energy if quantity == "energy" else arrival.touchdown.sink
 
 
-def _winds_within(series: tuple[Arrival, ...], name: str, system: System) -> str:
+def winds_within(series: tuple[Arrival, ...], name: str, system: System) -> str:
     """Range of winds in which a limit is kept; the series rises or dips once, so one range gives it."""
-    kept = [arrival.wind for arrival in series if arrival.verdict(name).word == "within"]
+    kept = [convert(arrival.wind, "wind_speed", system) for arrival in series if _keeps(arrival, name)]
     if not kept:
         return "none"
     if len(kept) == len(series):
-        return "all shown"
-    if len(kept) == 1:
-        return f"only {show(kept[0], 'wind_speed', system)}"
-    low, high = (f"{convert(wind, 'wind_speed', system):.1f}" for wind in (kept[0], kept[-1]))
-    return f"{low} to {high} {label('wind_speed', system)}"
+        return "all"
+    return f"only {kept[0]:.1f}" if len(kept) == 1 else f"{kept[0]:.1f} to {kept[-1]:.1f}"
+
+
+def worst_figures(landing: Landing) -> dict[str, float]:
+    """High ends of the bands with the brakes released in still air, where that was asked for. [SI]"""
+    if not _is_still(landing):
+        return {}
+    worst = {name: band.high for name, band in landing.bands.figures.items()}
+    return {**worst, "load": peak_load(worst["sink"], landing.limits.stop_distance)}
+
+
+def winds_not_kept(landing: Landing, way: str, system: System) -> list[str]:
+    """Limits kept in the lowest wind, and on which course from what wind on no more; a phrase a limit."""
+    found = []
+    for name, (words, key, _) in LIMIT_WORDS.items():
+        limit = getattr(landing.limits, key)
+        if limit is None or not _keeps(landing.still(way), name):
+            continue
+        first = {course: _first_over(landing.series(way, course), name) for course in COURSES}
+        over = [
+            f"{COURSE_WORDS[course]} from {show(wind, 'wind_speed', system)}"
+            for course, wind in first.items()
+            if wind is not None
+        ]
+        if over:
+            found.append(f"{words} over {show_limited(limit, name, system)} {', '.join(over)}")
+    return found
+
+
+def _keeps(arrival: Arrival, name: str) -> bool:
+    return arrival.verdict(name).word == "within"
+
+
+def _first_over(series: tuple[Arrival, ...], name: str) -> float | None:
+    """Lowest wind shown in which a limit is not kept. [m/s]"""
+    return next((arrival.wind for arrival in series if not _keeps(arrival, name)), None)

@@ -1,11 +1,13 @@
 """What every command gives back, written once: text in blocks, one document, files."""
 
+import re
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from html import escape
 from textwrap import fill
 from typing import TYPE_CHECKING, Any, ClassVar, Generic, TypeVar
 
-from parasim.caveats import CAUTION, Caveat, said
+from parasim.caveats import CAUTION, about, said
 from parasim.report.column import Grid, Table, html_table, printed
 from parasim.units import System
 
@@ -13,6 +15,9 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 Result = TypeVar("Result")
+
+IN_FLIGHT = frozenset({"payload", "canopy", "flight", "rigging", "lines", "brakes"})
+"""Parts of a design that a flight under brakes rests on, for `Report.TOUCHED`."""
 
 Block = str | Grid | Table[Any]
 """A paragraph, or a table. The first block of a report is its answer in a sentence."""
@@ -51,8 +56,8 @@ class Report(Generic[Result]):
 
     def touches(self, caveat: str) -> bool:
         """Whether a caveat bears on this answer."""
-        about = caveat.about if isinstance(caveat, Caveat) else ""
-        return not about or self.TOUCHED is None or about in self.TOUCHED
+        part = about(caveat)
+        return not part or self.TOUCHED is None or part in self.TOUCHED
 
     def failures(self, units: System) -> Sequence[str]:
         """What the design fails at, in short: limits not kept, no glide, height short. Part of line one."""
@@ -91,16 +96,17 @@ class Report(Generic[Result]):
         """All blocks and cautions; long tables in full if `every`."""
         _, *others = self.blocks(units)
         blocks = [
-            wrapped(block) if isinstance(block, str) else printed(block.grid(units), every=every)
+            wrapped(block) if isinstance(block, str) else _table(block.grid(units), every=every)
             for block in others
         ]
         return "\n\n".join([self.first_line(units), *blocks, *map(wrapped, self._cautions())])
 
     def html(self, units: System = "metric") -> str:
         """All blocks and cautions for a notebook."""
+        _, *others = self.blocks(units)
         return "\n".join(
-            f"<p>{escape(block)}</p>" if isinstance(block, str) else html_table(block.grid(units))
-            for block in (*self.blocks(units), *self._cautions())
+            _paragraph(block) if isinstance(block, str) else html_table(block.grid(units))
+            for block in (self.first_line(units), *others, *self._cautions())
         )
 
     def said_caveats(self, units: System) -> list[str]:
@@ -110,6 +116,18 @@ class Report(Generic[Result]):
     def _cautions(self) -> list[str]:
         return ["\n".join(f"caution: {caution}" for caution in self.CAUTIONS)] if self.CAUTIONS else []
 
+
+def _paragraph(text: str) -> str:
+    return "<p>" + escape(text).replace("\n", "<br>") + "</p>"
+
+
+def _table(grid: Grid, *, every: bool) -> str:
+    """Printed, what stands above and below wrapped."""
+    return printed(replace(grid, title=wrapped(grid.title), note=wrapped(grid.note)), every=every)
+
+
+TIED = "\0"
+"""Stands for the space between a number and its unit, where no line may end."""
 
 WIDTH = 79
 """Columns of paragraphs; tables may have up to 100."""
@@ -122,22 +140,22 @@ def wrapped(text: str, begin: str = "") -> str:
     --------
     >>> wrapped("  a line that is short")
     '  a line that is short'
+    >>> wrapped(77 * "x" + " 10 m").splitlines()[-1]
+    '10 m'
     """
     return "\n".join(_wrapped_line(line, begin if i == 0 else "") for i, line in enumerate(text.split("\n")))
 
 
 def _wrapped_line(line: str, begin: str) -> str:
+    if not line.strip():
+        return ""
     indent = line[: len(line) - len(line.lstrip())]
-    further = indent + "  " if indent or begin else ""
-    return (
-        fill(
-            line.strip(),
-            WIDTH,
-            initial_indent=indent + begin,
-            subsequent_indent=further,
-            break_long_words=False,
-            break_on_hyphens=False,
-        )
-        if line.strip()
-        else ""
+    filled = fill(
+        re.sub(r"(?<=\d) (?=\S)", TIED, line.strip()),
+        WIDTH,
+        initial_indent=indent + begin,
+        subsequent_indent=indent + "  " if indent or begin else "",
+        break_long_words=False,
+        break_on_hyphens=False,
     )
+    return filled.replace(TIED, " ")

@@ -1,33 +1,141 @@
-"""What a servo has to do, as a document and as rows."""
+"""What `parasim servo` answers."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator
 from math import isfinite, isnan
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from parasim.dynamics.brakes.actuators import KILOGRAM_FORCE_CM, OUNCE_FORCE_INCH, ArmDrive, WinchDrive
 from parasim.flight.servo.servo import SERVO_CAUTIONS, STATED_ARM, Motor, Servo
-from parasim.report.words import column, in_degrees
+from parasim.report.column import Column, Grid, Table, of_array
+from parasim.report.report import IN_FLIGHT, Block, Report
+from parasim.report.words import in_degrees, show_range
 from parasim.units import DEGREE, System, convert, show
 
-SERVO_HEADS = (
-    "angle_deg",
-    "pull_mm",
-    "brake_percent",
-    "lever_mm",
-    "line_angle_deg",
-    "force_n",
-    "force_low_n",
-    "force_high_n",
-    "torque_n_m",
-    "torque_low_n_m",
-    "torque_high_n_m",
-)
-"""Of servo.csv: through the sweep of the servo."""
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
-FORCE_HEADS = ("pull_mm", "brake_percent", "one_n", "both_n", "airspeed_both_m_s")
-"""Of servo_force.csv: force in the line of one side against pull."""
+PRINTED_PULLS = 5
+"""Steps of the full travel at which forces are printed."""
+
+
+class ServoReport(Report[Servo]):
+    """Force in the brake lines, and what the servo makes of it."""
+
+    COMMAND = "servo"
+    CAUTIONS = SERVO_CAUTIONS
+    TOUCHED = IN_FLIGHT
+
+    def failures(self, units: System) -> list[str]:
+        """A servo too weak at the worse end of the band, or an arm that does not make the travel."""
+        servo, found = self.result, []
+        if servo.motor is not None and servo.motor.margin[2] < 1:
+            found.append(f"torque may be only {servo.motor.margin[2]:.2g} times the peak")
+        if servo.short:
+            reached, travel = (show(one, "small_length", units) for one in (servo.reached, servo.travel))
+            found.append(f"pulls {reached} of {travel}")
+        return found
+
+    def blocks(self, units: System) -> Iterator[Block]:
+        """As `Report.blocks`."""
+        servo = self.result
+        yield headline(servo, units)
+        points = len(servo.curve.pull)
+        yield Table(
+            columns=force_columns(servo), rows=range(0, points, (points - 1) // PRINTED_PULLS),
+            title="Force in the main brake line of one side (free play included in the pull)",
+            note=force_sentences(servo, units),
+        )  # fmt: skip
+        yield Grid(rows=requirement_rows(servo, units), heads=["each servo", "", "band"])
+        if servo.motor is None:
+            yield "\n".join(bare_sentences(servo, units))
+        else:
+            yield Grid(rows=drive_rows(servo, units))
+            yield Grid(
+                rows=motor_rows(servo.motor, servo.travel, units), heads=["the servo", "", "band"],
+                note="Under load it slows along a straight line from no-load speed to its stalled torque.",
+            )  # fmt: skip
+        if not isnan(servo.pull_per_turn_rate):
+            yield resolution_sentence(servo, units)
+
+    def document(self) -> dict[str, Any]:
+        """As `servo_document`."""
+        return servo_document(self.result)
+
+    def tables(self) -> Iterator[tuple[str, str]]:
+        """As `Report.tables`."""
+        servo = self.result
+        yield "servo.csv", Table(columns=sweep_columns(servo), rows=range(len(servo.angle))).csv()
+        yield "servo_force.csv", force_table(servo).csv()
+
+    def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
+        """As `Report.figures`."""
+        from parasim.plotting.servo import servo_figure
+
+        yield "servo.png", servo_figure(self.result, units)
+
+
+def force_columns(servo: Servo) -> tuple[Column[int], ...]:
+    """Force in the line of one side against pull, and the band of the larger."""
+    curve = servo.curve
+    return (
+        of_array("pull_mm", "small_length", curve.pull, words="pull"),
+        of_array("brake_percent", "percent", curve.pull / servo.travel, words="of travel"),
+        of_array("one_n", "small_force", curve.one, words="this brake alone"),
+        of_array("both_n", "small_force", curve.both, words="each of both"),
+        of_array("low_n", "small_force", curve.low * curve.worst, words="larger, at least"),
+        of_array("high_n", "small_force", curve.high * curve.worst, words="at most"),
+        of_array("airspeed_both_m_s", "speed", curve.airspeed),
+    )
+
+
+def force_table(servo: Servo) -> Table[int]:
+    """Every pull under `force_columns`."""
+    return Table(columns=force_columns(servo), rows=range(len(servo.curve.pull)))
+
+
+def sweep_columns(servo: Servo) -> tuple[Column[int], ...]:
+    """Pull, force and torque through the sweep of the servo."""
+    low, high = servo.curve.low, servo.curve.high
+    return (
+        of_array("angle_deg", "angle", servo.angle),
+        of_array("pull_mm", "small_length", servo.pull),
+        of_array("brake_percent", "percent", servo.pull / servo.travel),
+        of_array("lever_mm", "small_length", np.asarray(servo.drive.lever(servo.angle))),
+        of_array("line_angle_deg", "angle", np.asarray(servo.drive.line_angle(servo.angle))),
+        of_array("force_n", "small_force", servo.force),
+        of_array("force_low_n", "small_force", low * servo.force),
+        of_array("force_high_n", "small_force", high * servo.force),
+        of_array("torque_n_m", "moment", servo.torque),
+        of_array("torque_low_n_m", "moment", low * servo.torque),
+        of_array("torque_high_n_m", "moment", high * servo.torque),
+    )
+
+
+def headline(servo: Servo, system: System) -> str:
+    """What each servo has to do, in a sentence."""
+    low, high, force, peak = servo.curve.low, servo.curve.high, servo.steady_force, servo.peak_torque
+    margin = ""
+    if servo.motor is not None:
+        least, most = sorted(servo.motor.margin[1:])
+        margin = f" and has {servo.motor.margin[0]:.2g} times that ({least:.2g} to {most:.2g})"
+    return (
+        f"{servo.vehicle.design.name}: each brake line pulls with up to {show(force, 'small_force', system)} "
+        f"({show_range(low * force, high * force, 'small_force', system)}) over "
+        f"{show(servo.travel, 'small_length', system)}; each servo needs {_torque(peak, system)} "
+        f"({_torque(low * peak, system)} to {_torque(high * peak, system)}) at the peak{margin}"
+    )
+
+
+def force_sentences(servo: Servo, system: System) -> str:
+    """At which airspeeds the forces are, and how sure they are."""
+    return (
+        "Alone: at the airspeed with the brakes released, "
+        f"{show(servo.trim.airspeed, 'speed', system)}, as when the pull is quick. "
+        "Both: settled to the slower glide.\n"
+        f"The band is {servo.curve.low:g} to {servo.curve.high:g} times the figure: judged, not measured."
+    )
 
 
 def show_torque(torque: float, system: System) -> str:
@@ -51,54 +159,29 @@ def show_band(values: tuple[float, float, float], kind: str, system: System) -> 
     return [value, f"{ends[0]} to {ends[1]}"]
 
 
-def force_rows(servo: Servo, system: System) -> list[list[str]]:
-    """Rows for people: pull, and force with one and with both brakes pulled; every fifth of the travel."""
-    curve = servo.curve
-    rows = []
-    for i in range(0, len(curve.pull), (len(curve.pull) - 1) // 5):
-        pull = float(curve.pull[i])
-        rows.append(
-            [
-                show(pull, "small_length", system),
-                f"{100 * pull / servo.travel:.0f} %",
-                _shown(float(curve.one[i]), "force", system),
-                "-" if isnan(curve.both[i]) else _shown(float(curve.both[i]), "force", system),
-                f"{_shown(curve.low * curve.worst[i], 'force', system)} to "
-                f"{_shown(curve.high * curve.worst[i], 'force', system)}",
-            ]
-        )
-    return rows
-
-
 def requirement_rows(servo: Servo, system: System) -> list[list[str]]:
-    """Rows for people: what is asked of the servo."""
-    curve, force = servo.curve, servo.steady_force
-    low, high = curve.low, curve.high
-    torque = servo.steady_torque
-    rows = [
-        ["force in one line", *show_band((force, low * force, high * force), "force", system)],
+    """What is asked of the servo."""
+    low, high = servo.curve.low, servo.curve.high
+
+    def force(value: float) -> list[str]:
+        return show_band((value, low * value, high * value), "small_force", system)
+
+    def torque(value: float) -> list[str]:
+        return [
+            show_torque(value, system), f"{_torque(low * value, system)} to {_torque(high * value, system)}"
+        ]  # fmt: skip
+
+    return [
+        ["force in one line", *force(servo.steady_force)],
         ["travel, free play included", show(servo.travel, "small_length", system), ""],
-        [
-            "steady torque",
-            show_torque(torque, system),
-            f"{_torque(low * torque, system)} to {_torque(high * torque, system)}",
-        ],
-        [
-            f"peak torque ({servo.dynamic_factor:g} x steady)",
-            show_torque(servo.peak_torque, system),
-            f"{_torque(low * servo.peak_torque, system)} to {_torque(high * servo.peak_torque, system)}",
-        ],
-        [
-            "side load on the shaft",
-            _shown(servo.side_load, "force", system),
-            " to ".join(_shown(end * servo.side_load, "force", system) for end in (low, high)),
-        ],
+        ["steady torque", *torque(servo.steady_torque)],
+        [f"peak torque ({servo.dynamic_factor:g} x steady)", *torque(servo.peak_torque)],
+        ["side load on the shaft", *force(servo.side_load)],
     ]
-    return rows
 
 
 def drive_rows(servo: Servo, system: System) -> list[list[str]]:
-    """Rows for people: the arm or winch."""
+    """The arm or winch."""
     drive = servo.drive
     if isinstance(drive, WinchDrive):
         return [
@@ -119,7 +202,7 @@ def drive_rows(servo: Servo, system: System) -> list[list[str]]:
 
 
 def motor_rows(motor: Motor, travel: float, system: System) -> list[list[str]]:
-    """Rows for people: what the servo makes of it, with the band."""
+    """What the servo makes of it, with the band."""
     rows = [
         ["torque it has, stalled", show_torque(motor.spec.torque, system), ""],
         ["margin over peak torque", *show_band(motor.margin, "ratio", system)],
@@ -149,9 +232,7 @@ def bare_sentences(servo: Servo, system: System) -> list[str]:
 
 
 def resolution_sentence(servo: Servo, system: System) -> str:
-    """Line for each degree a second of turn; empty where the turn is not known."""
-    if isnan(servo.pull_per_turn_rate):
-        return ""
+    """Line for each degree a second of turn."""
     fine = show(servo.pull_per_turn_rate * DEGREE, "small_length", system, digits=2)
     return f"One deg/s of turn is {fine} of line; the servo's step must be finer."
 
@@ -165,7 +246,8 @@ def servo_document(servo: Servo) -> dict[str, Any]:
         ``travel_mm``, ``free_play_mm``, ``reached_mm``: asked for, slack in it, made by the drive.
         ``hinge_factor``: ``low``, ``high`` of the band and ``scale`` taken (1 unless measured).
         ``force``: greatest steady force in one line, ``value_n``, ``low_n``, ``high_n``. ``curve``: list of
-        ``pull_mm``, ``brake_percent``, ``one_n``, ``both_n``, ``airspeed_both_m_s``. ``torque``:
+        ``pull_mm``, ``brake_percent``, ``one_n``, ``both_n``, ``low_n`` and ``high_n`` of the larger,
+        ``airspeed_both_m_s``. ``torque``:
         ``steady_n_m``, ``steady_low_n_m``, ``steady_high_n_m``; ``peak_n_m``, ``peak_low_n_m``,
         ``peak_high_n_m``; ``dynamic_factor``, and ``stated_arm_mm`` with ``stated_arm_steady_n_m``.
         ``side_load_n``. ``drive``: ``kind``; of an arm
@@ -184,7 +266,7 @@ def servo_document(servo: Servo) -> dict[str, Any]:
         "reached_mm": 1e3 * servo.reached,
         "hinge_factor": {"low": curve.low, "high": curve.high, "scale": curve.scale},
         "force": {"value_n": force, "low_n": curve.low * force, "high_n": curve.high * force},
-        "curve": [dict(zip(FORCE_HEADS, row, strict=True)) for row in force_csv(servo)],
+        "curve": force_table(servo).document(),
         "torque": _torque_document(servo),
         "side_load_n": servo.side_load,
         "drive": _drive_document(servo),
@@ -194,34 +276,6 @@ def servo_document(servo: Servo) -> dict[str, Any]:
         "caveats": list(servo.caveats),
         "cautions": list(SERVO_CAUTIONS),
     }
-
-
-def servo_csv(servo: Servo) -> list[Sequence[object]]:
-    """Rows under `SERVO_HEADS`."""
-    curve = servo.curve
-    columns = [
-        column(np.degrees(servo.angle)),
-        column(1e3 * servo.pull),
-        column(100 * servo.pull / servo.travel),
-        column(1e3 * servo.drive.lever(servo.angle)),
-        column(np.degrees(servo.drive.line_angle(servo.angle))),
-        *(column(factor * servo.force) for factor in (1.0, curve.low, curve.high)),
-        *(column(factor * servo.torque, 5) for factor in (1.0, curve.low, curve.high)),
-    ]
-    return list(zip(*columns, strict=True))
-
-
-def force_csv(servo: Servo) -> list[Sequence[object]]:
-    """Rows under `FORCE_HEADS`."""
-    curve = servo.curve
-    columns = [
-        column(1e3 * curve.pull),
-        column(100 * curve.pull / servo.travel),
-        column(curve.one),
-        column(curve.both),
-        column(curve.airspeed),
-    ]
-    return list(zip(*columns, strict=True))
 
 
 def _torque_document(servo: Servo) -> dict[str, float]:
@@ -292,9 +346,4 @@ def _torque(torque: float, system: System) -> str:
 def _shown(value: float, kind: str, system: System) -> str:
     if kind == "duration":
         return f"{value:.2f} s" if isfinite(value) else "stalls"
-    digits = 3 if kind == "force" and system == "imperial" else None
-    return (
-        show(value, kind, system, digits=digits)
-        if isfinite(value)
-        else f"over {convert(1e3, kind, system):.0f}"
-    )
+    return show(value, kind, system) if isfinite(value) else f"over {convert(1e3, kind, system):.0f}"

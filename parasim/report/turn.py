@@ -1,56 +1,179 @@
-"""A turn as a document, as rows of CSV files and as rows and sentences for people."""
+"""What `parasim turn` answers."""
 
-from math import degrees, isfinite
-from typing import Any
+from collections.abc import Iterator
+from math import degrees, isfinite, isnan
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 from parasim.flight.trim import Trim
 from parasim.flight.turn.steady import STEEP_BANK, SteadyTurn, banked_sink_growth, coordinated_radius
-from parasim.flight.turn.step import StepResponse
-from parasim.flight.turn.turn import Turn
+from parasim.flight.turn.step import STEP_TIME, StepResponse, step_in_words
+from parasim.flight.turn.turn import TURN_CAUTIONS, Turn
 from parasim.flight.uncertainty import Band
-from parasim.report.words import column, factor_in_words, in_degrees, show_pull, show_range
+from parasim.report.column import Column, Table, of_array, row_document
+from parasim.report.report import IN_FLIGHT, Block, Report
+from parasim.report.words import causes_in_words, in_degrees, show_pull, show_range
+from parasim.rotations import FloatArray
 from parasim.units import System, show
 
-TURN_HEADS = (
-    "left_brake_fraction",
-    "right_brake_fraction",
-    "pull_mm",
-    "turn_rate_deg_s",
-    "bank_deg",
-    "coordinated_bank_deg",
-    "pitch_deg",
-    "sideslip_deg",
-    "alpha_deg",
-    "radius_m",
-    "coordinated_radius_m",
-    "turn_time_s",
-    "airspeed_m_s",
-    "sink_m_s",
-    "height_lost_per_turn_m",
-    "growth_per_s",
-)
-"""Of turn.csv: steady turns, first to the right, then to the left; right and right wing down positive."""
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
-STEP_HEADS = (
-    "right_brake_fraction",
-    "time_s",
-    "heading_deg",
-    "turn_rate_deg_s",
-    "bank_deg",
-    "sideslip_deg",
-    "height_lost_m",
-    "north_m",
-    "east_m",
-)
-"""Of turn_step.csv: step responses, one after another; the nose points north before the pull."""
+TURN_COLUMNS: tuple[Column[SteadyTurn], ...] = (
+    Column(name="", words="brake", kind="", read=lambda t: t.brake, show=show_pull),
+    Column(name="left_brake_fraction", words="", kind="", read=lambda t: t.left),
+    Column(name="right_brake_fraction", words="", kind="", read=lambda t: t.right),
+    Column(name="pull_mm", words="pull", kind="small_length", read=lambda t: t.pull),
+    Column(name="turn_rate_deg_s", words="turn rate", kind="angular_rate", read=lambda t: t.rate),
+    Column(name="bank_deg", words="bank", kind="angle", read=lambda t: t.bank),
+    Column(name="coordinated_bank_deg", words="", kind="angle", read=lambda t: t.coordinated_bank),
+    Column(name="pitch_deg", words="", kind="angle", read=lambda t: t.pitch),
+    Column(name="sideslip_deg", words="sideslip", kind="angle", read=lambda t: t.sideslip),
+    Column(name="alpha_deg", words="", kind="angle", read=lambda t: t.alpha),
+    Column(
+        name="radius_m", words="radius", kind="length", read=lambda t: t.radius, digits=1,
+        missing="straight",
+    ),
+    Column(
+        name="coordinated_radius_m", words="", kind="length",
+        read=lambda t: coordinated_radius(airspeed=t.forward_speed, bank=t.bank) if t.bank else None,
+    ),
+    Column(name="turn_time_s", words="", kind="time", read=lambda t: t.turn_time),
+    Column(name="airspeed_m_s", words="airspeed", kind="speed", read=lambda t: t.airspeed),
+    Column(name="sink_m_s", words="sink", kind="speed", read=lambda t: t.sink),
+    Column(
+        name="height_lost_per_turn_m", words="lost/turn", kind="length",
+        read=lambda t: t.height_per_turn, digits=0,
+    ),
+    Column(name="growth_per_s", words="", kind="", read=lambda t: t.growth),
+    Column(name="stable", words="", kind="", read=lambda t: t.stable),
+    Column(
+        name="", words="motion", kind="",
+        read=lambda t: "SPIRAL" if t.steep else "decays" if t.stable else "GROWS",
+    ),
+)  # fmt: skip
+"""Of steady turns; right and right wing down positive, nothing for what is infinite when straight."""
+
+
+class RateBand(NamedTuple):
+    """Turn rate at one right brake: its pull [m], its band, the share of that without calibration."""
+
+    brake: float
+    pull: float
+    band: Band
+    uncalibrated: float
+
+
+BAND_COLUMNS: tuple[Column[RateBand], ...] = (
+    Column(
+        name="right_brake_fraction", words="brake", kind="", read=lambda r: r.brake, show=show_pull
+    ),
+    Column(name="pull_mm", words="", kind="small_length", read=lambda r: r.pull),
+    Column(name="turn_rate_deg_s", words="turn rate", kind="angular_rate", read=lambda r: r.band.value),
+    Column(name="low_deg_s", words="", kind="angular_rate", read=lambda r: r.band.low),
+    Column(name="high_deg_s", words="", kind="angular_rate", read=lambda r: r.band.high),
+    Column(name="", words="band", kind="", read=lambda r: _range(r.band)),
+    Column(name="may_spiral", words="", kind="", read=lambda r: not isfinite(r.band.high)),
+    Column(
+        name="uncalibrated_fraction", words="uncalibrated", kind="", read=lambda r: r.uncalibrated,
+        show=show_pull,
+    ),
+    Column(name="", words="band mostly from", kind="", read=lambda r: causes_in_words(r.band)),
+)  # fmt: skip
+"""Of turn rates; no upper end where such a canopy may spiral."""
+
+STEP_COLUMNS: tuple[Column[StepResponse], ...] = (
+    Column(
+        name="right_brake_fraction", words="right brake", kind="", read=lambda s: s.right, show=show_pull
+    ),
+    Column(name="rise_time_s", words="rise time", kind="time", read=lambda s: s.rise_time, digits=2),
+    Column(
+        name="overshoot_fraction", words="overshoot", kind="", read=lambda s: s.overshoot, show=show_pull
+    ),
+    Column(
+        name="adverse_heading_deg", words="first the other way", kind="angle",
+        read=lambda s: s.adverse_heading,
+    ),
+    Column(
+        name="settled_deg_s", words="settled rate", kind="angular_rate", read=lambda s: s.settled_rate
+    ),
+    Column(
+        name="height_lost_m", words="height lost", kind="length",
+        read=lambda s: float(s.height_lost[-1]), digits=1,
+    ),
+    Column(name="payload_swing_deg", words="", kind="angle", read=lambda s: s.swing),
+    Column(name="payload_twist_deg", words="", kind="angle", read=lambda s: s.twist),
+    Column(name="payload_lean_deg", words="", kind="angle", read=lambda s: s.lean),
+)  # fmt: skip
+"""Of step responses; the payload moves against the canopy."""
 
 STEP_EVERY = 2
 """Samples of a step response from one row of its CSV file to the next."""
 
-LONGEST_RADIUS = 3000.0
-"""Radius beyond which a turn is shown as straight. [m]"""
+
+class TurnReport(Report[Turn]):
+    """What one brake does."""
+
+    COMMAND = "turn"
+    CAUTIONS = TURN_CAUTIONS
+    TOUCHED = IN_FLIGHT
+
+    def failures(self, units: System) -> list[str]:
+        """Turns the wrong way, that will not stay, or that end in a spiral; by the bands as well."""
+        turn, found = self.result, []
+        if turn.reversal is not None:
+            found.append(f"turns AWAY from a brake of less than {show_pull(turn.reversal)}")
+        wrong = [brake for brake, band in turn.rate_bands if band.low < 0 and brake > (turn.reversal or 0.0)]
+        if wrong:
+            found.append(f"may turn away from a brake of {show_pull(wrong[-1])}")
+        if turn.growing:
+            ends = dict.fromkeys(map(show_pull, (turn.growing[0], turn.growing[-1])))
+            found.append(f"does not stay in its turn at {' to '.join(ends)} of one brake")
+        reach = turn.bands.figures["reach"]
+        if turn.spiral is not None:
+            found.append(f"spirals from {show_pull(turn.spiral)} of one brake on")
+        elif reach.low < 1.0:
+            found.append(f"may spiral from {show_pull(reach.low)} of one brake on")
+        return found
+
+    def blocks(self, units: System) -> Iterator[Block]:
+        """As `Report.blocks`."""
+        turn = self.result
+        yield headline(turn, units)
+        mirror = "; the left brake does the same to the left" if turn.mirrored else ""
+        yield f"in still air near the ground, the other brake at rest{mirror}"
+        for side, turns in (("Right", turn.right), *(() if turn.mirrored else (("Left", turn.left),))):
+            yield Table(
+                columns=TURN_COLUMNS, rows=every_tenth(turns),
+                title=f"{side} brake, steady (right and right wing down positive)",
+            )  # fmt: skip
+        yield Table(
+            columns=BAND_COLUMNS, rows=rate_bands(turn), title="How sure that is", note=band_sentence(turn)
+        )
+        yield "\n".join(finding_sentences(turn, units))
+        how = step_in_words(turn.vehicle.design)
+        yield Table(
+            columns=STEP_COLUMNS, rows=turn.steps, note=swing_sentence(turn, units),
+            title=f"Pulled {how} out of the glide with the brakes released and held {STEP_TIME:g} s",
+        )  # fmt: skip
+
+    def document(self) -> dict[str, Any]:
+        """As `turn_document`."""
+        return turn_document(self.result)
+
+    def tables(self) -> Iterator[tuple[str, str]]:
+        """As `Report.tables`."""
+        turn = self.result
+        yield "turn.csv", Table(columns=TURN_COLUMNS, rows=(*turn.right, *turn.left)).csv()
+        yield "turn_step.csv", step_csv(turn.steps)
+
+    def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
+        """As `Report.figures`."""
+        from parasim.plotting.turn import step_figure, turn_figure
+
+        yield "turn.png", turn_figure(self.result, units)
+        yield "turn_step.png", step_figure(self.result, units)
 
 
 def turn_document(turn: Turn) -> dict[str, Any]:
@@ -62,7 +185,7 @@ def turn_document(turn: Turn) -> dict[str, Any]:
         - ``name``; ``straight``: ``airspeed_m_s``, ``sink_m_s``, ``dynamically_stable`` with the brakes
           released.
         - ``steady_turns``: ``right`` and ``left``, each a list by rising brake with the columns of
-          `TURN_HEADS` and ``stable``; radius, time and height are null when straight.
+          `TURN_COLUMNS`; radius, time and height are null when straight.
         - ``turn_bands``: list of ``right_brake_fraction``, ``pull_mm``, ``turn_rate_deg_s``, its
           ``low_deg_s`` and ``high_deg_s``, ``may_spiral`` (then the upper end is open: null), ``causes``
           (factor to share of the band, 0 to 1), ``uncalibrated_fraction`` (share of factors that nothing but
@@ -81,27 +204,17 @@ def turn_document(turn: Turn) -> dict[str, Any]:
         - ``cautions`` and ``caveats``: sentences.
     """
     travel = turn.vehicle.design.brakes.travel
-    uncalibrated = turn.uncalibrated_share
     reach = turn.bands.figures["reach"]
     return {
         "name": turn.vehicle.design.name,
         "straight": _straight_document(turn.straight),
         "steady_turns": {
-            "right": [_steady_document(each, travel) for each in turn.right],
-            "left": [_steady_document(each, travel) for each in turn.left],
+            "right": Table(columns=TURN_COLUMNS, rows=turn.right).document(),
+            "left": Table(columns=TURN_COLUMNS, rows=turn.left).document(),
         },
         "turn_bands": [
-            {
-                "right_brake_fraction": brake,
-                "pull_mm": 1e3 * travel * brake,
-                "turn_rate_deg_s": in_degrees(band.value),
-                "low_deg_s": in_degrees(band.low),
-                "high_deg_s": in_degrees(band.high),
-                "may_spiral": not isfinite(band.high),
-                "causes": dict(band.causes),
-                "uncalibrated_fraction": uncalibrated[f"rate_{100 * brake:.0f}"],
-            }
-            for brake, band in turn.rate_bands
+            {**row_document(BAND_COLUMNS, each), "causes": dict(each.band.causes)}
+            for each in rate_bands(turn)
         ],
         "bands_lost": list(turn.bands.lost),
         "no_glide_fraction": turn.bands.lost_share,
@@ -112,8 +225,10 @@ def turn_document(turn: Turn) -> dict[str, Any]:
         "reversal_brake_fraction": turn.reversal,
         "wrong_way_deg_s": in_degrees(turn.wrong_way),
         "growing_brake_fraction": list(turn.growing),
-        "steps": [_step_document(step, travel) for step in turn.steps],
-        "cautions": list(turn.cautions),
+        "steps": [
+            {**row_document(STEP_COLUMNS, step), "pull_mm": 1e3 * travel * step.right} for step in turn.steps
+        ],
+        "cautions": list(TURN_CAUTIONS),
         "caveats": list(turn.caveats),
     }
 
@@ -126,59 +241,40 @@ def _straight_document(trim: Trim) -> dict[str, Any]:
     }
 
 
-def _steady_document(turn: SteadyTurn, travel: float) -> dict[str, Any]:
-    figures = (
-        turn.left,
-        turn.right,
-        1e3 * travel * turn.brake,
-        in_degrees(turn.rate),
-        in_degrees(turn.bank),
-        in_degrees(turn.coordinated_bank),
-        in_degrees(turn.pitch),
-        in_degrees(turn.sideslip),
-        in_degrees(turn.alpha),
-        turn.radius,
-        coordinated_radius(airspeed=turn.forward_speed, bank=turn.bank) if turn.bank else np.inf,
-        turn.turn_time,
-        turn.airspeed,
-        turn.sink,
-        turn.height_per_turn,
-        turn.growth,
+def rate_bands(turn: Turn) -> list[RateBand]:
+    """Turn rates with what is known of their bands."""
+    travel, uncalibrated = turn.vehicle.design.brakes.travel, turn.uncalibrated_share
+    return [
+        RateBand(brake, travel * brake, band, uncalibrated[f"rate_{100 * brake:.0f}"])
+        for brake, band in turn.rate_bands
+    ]
+
+
+def every_tenth(turns: tuple[SteadyTurn, ...]) -> list[SteadyTurn]:
+    """Those at every tenth of the brake, and the last."""
+    return [each for each in turns if round(100 * each.brake) % 10 == 0 or each is turns[-1]]
+
+
+def step_csv(steps: tuple[StepResponse, ...]) -> str:
+    """Step responses, one after another; the nose points north before the pull."""
+    thin = slice(None, None, STEP_EVERY)
+
+    def joined(name: str) -> FloatArray:
+        return np.concatenate([getattr(step, name)[thin] for step in steps])
+
+    brake = np.concatenate([np.full_like(step.time[thin], step.right) for step in steps])
+    columns = (
+        of_array("right_brake_fraction", "", brake),
+        of_array("time_s", "time", joined("time")),
+        of_array("heading_deg", "angle", joined("heading")),
+        of_array("turn_rate_deg_s", "angular_rate", joined("rate")),
+        of_array("bank_deg", "angle", joined("bank")),
+        of_array("sideslip_deg", "angle", joined("sideslip")),
+        of_array("height_lost_m", "length", joined("height_lost")),
+        of_array("north_m", "length", joined("north")),
+        of_array("east_m", "length", joined("east")),
     )
-    return dict(zip(TURN_HEADS, figures, strict=True)) | {"stable": turn.stable}
-
-
-def _step_document(step: StepResponse, travel: float) -> dict[str, Any]:
-    return {
-        "right_brake_fraction": step.right,
-        "pull_mm": 1e3 * travel * step.right,
-        "rise_time_s": step.rise_time,
-        "overshoot_fraction": step.overshoot,
-        "adverse_heading_deg": in_degrees(step.adverse_heading),
-        "settled_deg_s": in_degrees(step.settled_rate),
-        "height_lost_m": float(step.height_lost[-1]),
-        "payload_swing_deg": in_degrees(step.swing),
-        "payload_twist_deg": in_degrees(step.twist),
-        "payload_lean_deg": in_degrees(step.lean),
-    }
-
-
-def steady_csv(turn: Turn) -> list[list[object]]:
-    """Rows under `TURN_HEADS`; empty cells for what is infinite when straight."""
-    travel = turn.vehicle.design.brakes.travel
-    rows = (_steady_document(each, travel) for each in (*turn.right, *turn.left))
-    return [[round(row[head], 5) if isfinite(row[head]) else "" for head in TURN_HEADS] for row in rows]
-
-
-def step_csv(steps: tuple[StepResponse, ...]) -> list[list[float]]:
-    """Rows under `STEP_HEADS`."""
-    rows: list[list[float]] = []
-    for step in steps:
-        angles = (step.heading, step.rate, step.bank, step.sideslip)
-        columns = (step.time, *map(np.degrees, angles), step.height_lost, step.north, step.east)
-        thinned = (column(values[::STEP_EVERY]) for values in columns)
-        rows += [[step.right, *row] for row in zip(*thinned, strict=True)]
-    return rows
+    return Table(columns=columns, rows=range(len(brake))).csv()
 
 
 def headline(turn: Turn, system: System) -> str:
@@ -188,102 +284,32 @@ def headline(turn: Turn, system: System) -> str:
         return f"{name} has no steady turn: any brake spirals it"
     return (
         f"{name} at {show_pull(last.brake)} of one brake turns at "
-        f"{show(abs(last.rate), 'angular_rate', system)} on a radius of "
-        f"{show(last.radius, 'length', system, digits=1)}, "
+        f"{show(abs(last.rate), 'angular_rate', system, digits=0)} ({_full_band(turn)}) on a radius of "
+        f"{show(last.radius, 'length', system, digits=0)}, "
         f"losing {show(last.height_per_turn, 'length', system, digits=0)} a turn"
     )
 
 
-STEADY_WORDS = (
-    "brake",
-    "pull",
-    "turn rate",
-    "bank",
-    "sideslip",
-    "radius",
-    "airspeed",
-    "sink",
-    "lost per turn",
-    "motion",
-)
-"""Heads of `steady_rows`."""
+def _full_band(turn: Turn) -> str:
+    """Band at full brake, in the digits that it leaves."""
+    brake, band = turn.rate_bands[-1]
+    if isnan(band.low) or brake != turn.right[-1].right:
+        return "beyond that it spirals"
+    end = f"{degrees(band.high):.0f} deg/s" if isfinite(band.high) else "a spiral"
+    return f"{degrees(band.low):.0f} to {end}"
 
 
-def steady_rows(turns: tuple[SteadyTurn, ...], travel: float, system: System) -> list[list[str]]:
-    """Steady turns at every tenth of the brake, and the last."""
-    kept = [each for each in turns if round(100 * each.brake) % 10 == 0 or each is turns[-1]]
-    return [_steady_row(each, travel, system) for each in kept]
-
-
-def _steady_row(turn: SteadyTurn, travel: float, system: System) -> list[str]:
-    straight = turn.radius > LONGEST_RADIUS
-    return [
-        show_pull(turn.brake),
-        show(turn.brake * travel, "small_length", system),
-        show(turn.rate, "angular_rate", system),
-        show(turn.bank, "angle", system),
-        show(turn.sideslip, "angle", system),
-        "straight" if straight else show(turn.radius, "length", system, digits=1),
-        show(turn.airspeed, "speed", system),
-        show(turn.sink, "speed", system),
-        "-" if straight else show(turn.height_per_turn, "length", system, digits=0),
-        ("spiral, " if turn.steep else "") + ("decays" if turn.stable else "GROWS"),
-    ]
-
-
-STEP_WORDS = (
-    "right brake",
-    "rise time",
-    "overshoot",
-    "first the other way",
-    "settled rate",
-    "height lost",
-)
-"""Heads of `step_rows`."""
-
-
-def step_rows(steps: tuple[StepResponse, ...], system: System) -> list[list[str]]:
-    """Step responses."""
-    return [
-        [
-            show_pull(step.right),
-            "-" if np.isnan(step.rise_time) else show(step.rise_time, "time", system, digits=2),
-            "-" if np.isnan(step.overshoot) else show(step.overshoot, "percent", system, digits=0),
-            show(step.adverse_heading, "angle", system),
-            show(step.settled_rate, "angular_rate", system),
-            show(float(step.height_lost[-1]), "length", system, digits=1),
-        ]
-        for step in steps
-    ]
-
-
-def band_rows(turn: Turn, system: System) -> list[list[str]]:
-    """Turn rates with their bands and what makes them."""
-    rows = []
-    for brake, band in turn.rate_bands:
-        share = turn.uncalibrated_share[f"rate_{100 * brake:.0f}"]
-        value = show(band.value, "angular_rate", system)
-        rows.append([show_pull(brake), value, _range(band, system), f"{100 * share:.0f} %", _causes(band)])
-    longest = max(len(row[-1]) for row in rows)
-    return [[*row[:-1], row[-1].ljust(longest)] for row in rows]
-
-
-def _range(band: Band, system: System) -> str:
-    if np.isnan(band.low):
+def _range(band: Band) -> str:
+    if isnan(band.low):
         return "spirals"
     if not isfinite(band.high):
-        return f"{show(band.low, 'angular_rate', system)} to a spiral"
-    return show_range(band.low, band.high, "angular_rate", system)
-
-
-def _causes(band: Band) -> str:
-    main = [cause for cause in band.causes[:2] if cause[1] >= 0.1]
-    return ", ".join(f"{factor_in_words(name)} {100 * share:.0f} %" for name, share in main) or "-"
+        return f"{show(band.low, 'angular_rate')} to a spiral"
+    return show_range(band.low, band.high, "angular_rate", "metric")
 
 
 def band_sentence(turn: Turn) -> str:
     """How far the turn rates can be trusted."""
-    minimum = min(turn.uncalibrated_share[f"rate_{100 * brake:.0f}"] for brake, _ in turn.rate_bands)
+    minimum = min(each.uncalibrated for each in rate_bands(turn))
     part = (
         "All of each band rests"
         if minimum > 0.995

@@ -4,11 +4,15 @@ from math import degrees
 
 import numpy as np
 
+from parasim.flight.uncertainty import Band
 from parasim.rotations import FloatArray
 from parasim.units import System, convert, show, unit
 
 FLAT_AREA = "bottom-skin span along the arc x mean chord"
 """How the area is defined that every coefficient and loading refers to."""
+
+MINIMUM_CAUSE = 0.1
+"""Share of a band under which a cause is not worth a word. [-]"""
 
 COMPASS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
@@ -57,6 +61,12 @@ def show_pull(fraction: float) -> str:
 def factor_in_words(name: str) -> str:
     """Name of a calibratable factor as it is spoken."""
     return name.replace("_", " ")
+
+
+def causes_in_words(band: Band) -> str:
+    """The two main causes of a band in words."""
+    main = [cause for cause in band.causes[:2] if cause[1] >= MINIMUM_CAUSE]
+    return ", ".join(f"{factor_in_words(name)} {100 * share:.0f} %" for name, share in main) or "-"
 
 
 def column(values: FloatArray, digits: int = 4) -> list[float]:

@@ -20,7 +20,7 @@ KEYS = {
 }  # fmt: skip
 TOUCHDOWN = {
     "ground_speed_m_s", "sink_m_s", "speed_m_s", "mass_kg", "energy_j", "vertical_energy_j",
-    "equivalent_drop_height_m",
+    "equivalent_drop_height_m", "energy_drop_height_m",
 }  # fmt: skip
 FILES = {"drop.csv", "drop.json", "drop_side.png", "drop_track.png", "drop_history.png"}
 STANDARD_GRAVITY = 9.80665
@@ -41,15 +41,17 @@ def test_document_and_files(
         assert landing["energy_j"] == pytest.approx(0.5 * landing["mass_kg"] * speed**2)
         fall = landing["vertical_energy_j"] / (landing["mass_kg"] * STANDARD_GRAVITY)
         assert landing["equivalent_drop_height_m"] == pytest.approx(fall)
+        fall = landing["energy_j"] / (landing["mass_kg"] * STANDARD_GRAVITY)
+        assert landing["energy_drop_height_m"] == pytest.approx(fall)
     assert document["unopened"]["energy_j"] > document["touchdown"]["energy_j"]
-    assert {path.name for path in tmp_path.iterdir()} == FILES
+    assert {path.name for path in tmp_path.iterdir()} == {f"{name}_{file}" for file in FILES}
     assert all(path.read_bytes().startswith(b"\x89PNG") for path in tmp_path.glob("*.png"))
-    rows = list(csv.DictReader((tmp_path / "drop.csv").read_text().splitlines()))
+    rows = list(csv.DictReader((tmp_path / f"{name}_drop.csv").read_text().splitlines()))
     assert float(rows[0]["height_m"]) == pytest.approx(document["release"]["height_m"])
     assert float(rows[-1]["time_s"]) == pytest.approx(document["time_aloft_s"], abs=1e-4)
     assert float(rows[-1]["north_m"]) == pytest.approx(document["north_m"], abs=1e-4)
     assert float(rows[-1]["sink_m_s"]) == pytest.approx(document["touchdown"]["sink_m_s"], abs=1e-4)
-    assert json.loads((tmp_path / "drop.json").read_text())["distance_m"] == document["distance_m"]
+    assert json.loads((tmp_path / f"{name}_drop.json").read_text())["distance_m"] == document["distance_m"]
 
 
 def test_measured_wind(configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -105,8 +107,11 @@ def test_text_in_both_units(configs: Path, capsys: pytest.CaptureFixture[str]) -
     assert f"{energy / 1.3558179:.1f} ft lbf" in imperial
     assert "unopened" in metric
     for caution in CAUTIONS:
-        assert f"caution: {caution}" in metric
-        assert f"caution: {caution}" in imperial
+        assert f"caution: {caution}" in " ".join(metric.split())
+        assert f"caution: {caution}" in " ".join(imperial.split())
+    assert "2.5 m: L 92 % R 92 %" in metric
+    assert "8.2 ft: L 92 % R 92 %" in imperial  # 2.5 m / 0.3048
+    assert " m/s" not in imperial
 
 
 def test_start_with_a_velocity(heron: Design) -> None:
@@ -127,7 +132,7 @@ def test_design_is_left_alone_without_options(heron: Design) -> None:
 REFUSED = [
     (
         ["--from", "60 kg"],
-        '--from: given "60 kg", a mass; use a length such as "1.1 m" or "48 in", 1 to 5000 m',
+        '--from: given "60 kg", a mass; use a length such as "1.1 m" or "48 in" or "3 ft 8 in", 1 to 5000 m',
     ),
     (["--from", "0.1 m"], '--from: given "0.1 m", too small; use 1 to 5000 m'),
     (["--from", "high"], '--from: given "high", not a length; use a length'),
@@ -185,10 +190,11 @@ def test_slack_lines_are_no_landing(configs: Path, capsys: pytest.CaptureFixture
     arguments = ["drop", str(configs / "heron.yaml"), "--start", "rest", "--wind", "0 m/s"]
     assert main(arguments) == 0
     printed = capsys.readouterr()
-    first = printed.out.splitlines()[0]
+    first = " ".join(printed.out.partition("\n\n")[0].split())
     assert re.fullmatch(r"heron: the lines go slack 0\.9 s after release, 77 m above .*is not known", first)
     assert re.search(r"^energy +not known +\d", printed.out, re.M)
-    assert "Plan for the unopened figures" in printed.err
+    assert "design fails: The lines go slack" in printed.err
+    assert "Plan for the unopened figures" in " ".join(printed.err.split())
     assert main([*arguments, "--json"]) == 0
     document = json.loads(capsys.readouterr().out)
     assert document["touchdown"] is None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from inspect import signature
 from pathlib import Path
 from typing import Any
@@ -25,16 +26,16 @@ def test_text_and_files(run: Any, configs: Path, capsys):
     assert run("flare", configs / "heron.yaml", "--out", "out") == 0
     printed = capsys.readouterr()
     assert "above ground both brakes to" in printed.out
-    assert "begun 1 m too high" in printed.out
+    assert "begun 1.0 m too high" in printed.out
     assert "caution: A falling payload can injure people" in printed.out
-    assert "under load it is slower" in printed.err
+    assert "under load it is slower" in " ".join(printed.err.split())
     names = sorted(path.name for path in Path("out").iterdir())
-    assert names == ["flare.csv", "flare.json", "flare.png", "flare_heights.csv"]
-    with open("out/flare_heights.csv", newline="") as file:
+    assert names == [f"heron_flare{end}" for end in (".csv", ".json", ".png", "_heights.csv")]
+    with open("out/heron_flare_heights.csv", newline="") as file:
         rows = list(csv.DictReader(file))
     assert len(rows) == 121
     assert float(rows[0]["start_height_m"]) == 0.0
-    saved = json.loads(Path("out/flare.json").read_text())
+    saved = json.loads(Path("out/heron_flare.json").read_text())
     assert float(rows[0]["sink_m_s"]) == pytest.approx(saved["brakes_released"]["sink_m_s"], rel=0.01)
 
 
@@ -55,7 +56,11 @@ def test_json_alone_on_stdout(run: Any, configs: Path, capsys):
 
 def test_imperial(run: Any, configs: Path, capsys):
     assert run("flare", configs / "heron.yaml", "--units", "imperial") == 0
-    assert "ft lbf" in capsys.readouterr().out
+    printed = capsys.readouterr()
+    assert "ft lbf" in printed.out
+    assert "begun 3.3 ft too high" in printed.out  # 1 m / 0.3048
+    assert re.search(r'^    - "[\d.]+ ft: L ', printed.out, re.M)
+    assert not re.search(r"\d m\b|m/s|\d J\b", printed.out + printed.err)
 
 
 @pytest.mark.parametrize(

@@ -19,14 +19,18 @@ def test_text_and_files(run: Any, configs: Path, capsys):
     for words in ("+ within", "x over", "? no limit given", "unopened", "none of them is a permission"):
         assert words in printed.out
     assert "caution: Local rules" in printed.out
+    first = " ".join(printed.out.partition("\n\n")[0].split())
+    assert "NOT KEPT: energy over 60.0 J across the wind from 6.0 m/s, with the wind from 2.0 m/s" in first
+    assert "file lacks: No limit is given for the speed over the ground" in printed.err
+    assert "bends the trailing edge" not in printed.err  # it is not flared, so no brake is pulled
     assert "safe" not in printed.out
     assert "legal" not in printed.out
     assert sorted(path.name for path in Path("out").iterdir()) == [
-        "landing.csv",
-        "landing.json",
-        "landing.png",
+        "heron_landing.csv",
+        "heron_landing.json",
+        "heron_landing.png",
     ]
-    with open("out/landing.csv", newline="") as file:
+    with open("out/heron_landing.csv", newline="") as file:
         rows = list(csv.DictReader(file))
     assert len(rows) == 3 * 9 + 9
     assert {row["way"] for row in rows} == {"brakes released", "unopened"}
@@ -55,7 +59,7 @@ def test_flare_stands_beside(run: Any, configs: Path, capsys, monkeypatch):
     arguments = ("landing", configs / "heron.yaml", "--units", "imperial", "--wind", "0..6 kt")
     assert run(*arguments, "--out", "out") == 0
     assert "Flared: speed over the ground and energy" in capsys.readouterr().out
-    saved = json.loads(Path("out/landing.json").read_text())
+    saved = json.loads(Path("out/heron_landing.json").read_text())
     by_way = {a["way"]: a for a in saved["arrivals"] if a["wind_m_s"] == 0 and a["course"] == "into"}
     assert by_way["flared"]["sink_m_s"] < by_way["brakes released"]["sink_m_s"]
     assert saved["flare"]["flared"]["sink_m_s"] == by_way["flared"]["sink_m_s"]

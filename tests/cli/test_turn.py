@@ -1,4 +1,4 @@
-"""`parasim turn`: figures, documents, files, units, cautions, refusals; payload rigid and swinging."""
+"""`parasim turn`: figures, documents, files, units, cautions, refusals; payload on a pole and swinging."""
 
 import csv
 import io
@@ -127,26 +127,29 @@ def test_only_a_hanging_payload_swings(done: Done) -> None:
 def test_files_are_whole(done: Done) -> None:
     document, directory, _ = done
     written = {each.name: each for each in directory.iterdir()}
-    assert set(written) == FILES == {Path(name).name for name in document["files"]}
+    stem = document["name"]
+    assert set(written) == {Path(name).name for name in document["files"]}
+    assert set(written) == {f"{stem}_{name}" for name in FILES}
     for name, each in written.items():
         content = each.read_bytes()
         assert content.startswith(b"\x89PNG") if name.endswith(".png") else len(content) > 500
-    assert json.loads(written["turn.json"].read_text())["steps"] == document["steps"]
+    assert json.loads(written[f"{stem}_turn.json"].read_text())["steps"] == document["steps"]
 
 
 def test_csv_repeats_the_document(done: Done) -> None:
     document, directory, _ = done
-    rows = list(csv.DictReader((directory / "turn.csv").read_text().splitlines()))
+    rows = list(csv.DictReader((directory / f"{document['name']}_turn.csv").read_text().splitlines()))
     turns = [*document["steady_turns"]["right"], *document["steady_turns"]["left"]]
     for row, turn in zip(rows, turns, strict=True):
-        assert set(row) == set(turn) - {"stable"}
+        assert set(row) == set(turn)
+        assert row.pop("stable") == str(turn["stable"])
         for key, value in row.items():
             assert (turn[key] is None) if value == "" else float(value) == pytest.approx(turn[key], abs=1e-5)
 
 
 def test_step_csv_ends_where_the_document_says(done: Done) -> None:
     document, directory, _ = done
-    rows = list(csv.DictReader((directory / "turn_step.csv").read_text().splitlines()))
+    rows = list(csv.DictReader((directory / f"{document['name']}_turn_step.csv").read_text().splitlines()))
     for step in document["steps"]:
         own = [row for row in rows if float(row["right_brake_fraction"]) == step["right_brake_fraction"]]
         assert float(own[-1]["time_s"]) == 15.0
@@ -167,19 +170,24 @@ def test_text(
     last = json.loads(capsys.readouterr().out)["steady_turns"]["right"][-1]
     # 1 ft = 0.3048 m.
     radius = last["radius_m"] / (0.3048 if units == "imperial" else 1.0)
-    rate = last["turn_rate_deg_s"]
-    assert f"at 100 % of one brake turns at {rate:.1f} deg/s on a radius of {radius:.1f} " in text
+    rate, said = last["turn_rate_deg_s"], " ".join(text.split())
+    assert f"at 100 % of one brake turns at {rate:.0f} deg/s (" in said
+    assert f"on a radius of {radius:.0f} {'ft' if units == 'imperial' else 'm'}, losing" in said
+    assert "NOT KEPT: turns AWAY from a brake of less than 26 %" in said.partition("steady")[0]
     assert "Right brake, steady" in text
-    assert "Left brake, steady" in text
-    assert "rests on factors that no measurement of this canopy has settled" in text
-    assert "it turns AWAY from the braked side" in text
+    assert "Left brake, steady" not in text
+    assert "the left brake does the same to the left" in said
+    assert "rests on factors that no measurement of this canopy has settled" in said
+    assert "it turns AWAY from the braked side" in said
     assert "yaw damping" in text
     assert text.count("caution: ") == 4
-    assert "spirals it down" in text
-    assert "calibration, not validation" in printed.err
+    assert "spirals it down" in said
+    warned = " ".join(printed.err.split())
+    assert "calibration, not validation" in warned
+    assert f"({'49.9 ft' if units == 'imperial' else '15.2 m'} radius at " in warned  # 15.2 m / 0.3048
     assert shown in text
     assert other not in text
-    assert "The payload swings up to " in text
+    assert "The payload swings up to " in said
 
 
 def test_text_of_a_payload_on_a_pole(files: dict[str, Path], capsys: pytest.CaptureFixture[str]) -> None:

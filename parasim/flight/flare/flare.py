@@ -9,6 +9,7 @@ import numpy as np
 
 from parasim.aerodynamics.factors import build_ranges
 from parasim.answer import Answer
+from parasim.caveats import Caveat
 from parasim.dynamics.vehicle import Vehicle
 from parasim.errors import ConvergenceError, OutOfRangeError, TrimError
 from parasim.flight.drop import Touchdown
@@ -43,6 +44,22 @@ MISS = 1.0
 
 GUST = 1.0
 """Step of the wind in the what-ifs. [m/s]"""
+
+CASES = {
+    "as_planned": "done as planned",
+    "too_high": "begun {miss} too high",
+    "too_low": "begun {miss} too low",
+    "gust_down": "a {gust} gust blows down",
+    "gust_up": "a {gust} gust blows up",
+    "gust_head": "a {gust} gust comes from ahead",
+    "gust_tail": "a {gust} gust comes from behind",
+}
+"""What-ifs by key, with names of figures in braces."""
+
+CASE_FIGURES = {"miss": (MISS, "length", 1), "gust": (GUST, "speed", 1)}
+
+NO_GAIN = 0.05
+"""Change of sink or energy under which a flare counts as no gain. [-] Our choice, no source."""
 
 MINIMUM_FRACTION, LONGEST_PULL, LONGEST_WAIT = 0.1, 2.5, 2.0
 """Limits of the search: brake [-], time of one stage [s], wait between two. [s]"""
@@ -79,8 +96,10 @@ class FlareCase:
 
     Attributes
     ----------
-    name, words : str
-        A key, and a phrase.
+    name : str
+        Key of `CASES`.
+    words : Caveat
+        A phrase.
     start_height : float
         Of the payload's bottom as the pull begins; under zero it touched before. [m]
     gust : (float, float, float)
@@ -94,7 +113,7 @@ class FlareCase:
     """
 
     name: str
-    words: str
+    words: Caveat
     start_height: float
     gust: tuple[float, float, float]
     touchdown: Touchdown
@@ -138,6 +157,8 @@ class Flare(Answer):
         Descents simulated in the search.
     """
 
+    REPORT = "parasim.report.flare:FlareReport"
+
     vehicle: Vehicle
     trim: Trim
     aim: Aim
@@ -161,22 +182,54 @@ class Flare(Answer):
         return bool(self.pull.stages)
 
     @property
+    def at_end(self) -> tuple[str, ...]:
+        """Limits of the search that the pull ends at, in words."""
+        ends = {
+            "all the brake there is": any(s.fraction > self.servo.reach - 1e-3 for s in self.pull.stages),
+            "the slowest pull tried": any(s.over > LONGEST_PULL - 1e-3 for s in self.pull.stages),
+        }
+        return tuple(words for words, ends_there in ends.items() if ends_there)
+
+    def compared(self, touchdown: Touchdown) -> dict[str, str]:
+        """Sink and energy of an arrival against those with the brakes released: softer, no gain or HARDER."""
+        up = self.brakes_released
+        changes = {"sink": touchdown.sink / up.sink - 1, "energy": touchdown.energy / up.energy - 1}
+        return {
+            name: "no gain" if abs(change) < NO_GAIN else "softer" if change < 0 else "HARDER"
+            for name, change in changes.items()
+        }
+
+    @property
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
         found = list(self.vehicle.caveats)
-        found.append(f"Servo: {self.servo.words}; under load it is slower.")
-        found.append("How much lift and drag the brakes make in a quick pull is unvalidated: see the bands.")
+        found.append(Caveat(f"Servo: {self.servo.words}; under load it is slower."))
+        found.append(
+            Caveat("How much lift and drag the brakes make in a quick pull is unvalidated: see the bands.")
+        )
         if not self.helps:
-            found.append("No pull of the brakes lands softer than none.")
-        stalled = [case.words for case in self.cases if case.stalled]
+            found.append(Caveat("No pull of the brakes lands softer than none.", "fails"))
+        stalled = [CASES[case.name] for case in self.cases if case.stalled]
         if stalled:
             found.append(
-                f"It stalls (beyond {degrees(self.stall_alpha):.0f} deg angle of attack, the limit with the "
-                f"brakes released) when {'; '.join(stalled)}: the model is roughest there."
+                Caveat(
+                    f"It stalls (beyond {degrees(self.stall_alpha):.0f} deg angle of attack, the limit with "
+                    f"the brakes released) when {'; '.join(stalled)}: the model is roughest there.",
+                    "fails",
+                    **CASE_FIGURES,
+                )
             )
-        worse = [case.words for case in self.cases if case.touchdown.sink > 1.01 * self.brakes_released.sink]
+        worse = [
+            CASES[case.name] for case in self.cases if "HARDER" in self.compared(case.touchdown).values()
+        ]
         if worse and self.helps:
-            found.append(f"It lands harder than without a flare when {'; '.join(worse)}.")
+            found.append(
+                Caveat(
+                    f"It lands harder than without a flare, in sink or energy, when {'; '.join(worse)}.",
+                    "fails",
+                    **CASE_FIGURES,
+                )
+            )
         found += self.bands.caveats("such flare out of a steady glide")
         return tuple(found)
 
@@ -341,17 +394,16 @@ class _Search:
 
 def _cases(descending: FlareDescent, pull: Pull, height: float, stall: float) -> tuple[FlareCase, ...]:
     planned = (
-        ("as_planned", "done as planned", 0.0, STILL),
-        ("too_high", f"begun {MISS:g} m too high", MISS, STILL),
-        ("too_low", f"begun {MISS:g} m too low", -MISS, STILL),
-        ("gust_down", f"a {GUST:g} m/s gust blows down", 0.0, np.array([0.0, 0.0, GUST])),
-        ("gust_up", f"a {GUST:g} m/s gust blows up", 0.0, np.array([0.0, 0.0, -GUST])),
-        ("gust_head", f"a {GUST:g} m/s gust comes from ahead", 0.0, np.array([-GUST, 0.0, 0.0])),
-        ("gust_tail", f"a {GUST:g} m/s gust comes from behind", 0.0, np.array([GUST, 0.0, 0.0])),
+        ("as_planned", 0.0, STILL),
+        ("too_high", MISS, STILL),
+        ("too_low", -MISS, STILL),
+        ("gust_down", 0.0, np.array([0.0, 0.0, GUST])),
+        ("gust_up", 0.0, np.array([0.0, 0.0, -GUST])),
+        ("gust_head", 0.0, np.array([-GUST, 0.0, 0.0])),
+        ("gust_tail", 0.0, np.array([GUST, 0.0, 0.0])),
     )
     return tuple(
-        _case(descending, pull, height + miss, gust, stall, name=name, words=words)
-        for name, words, miss, gust in planned
+        _case(descending, pull, height + miss, gust, stall, name=name) for name, miss, gust in planned
     )
 
 
@@ -363,14 +415,13 @@ def _case(
     stall: float,
     *,
     name: str,
-    words: str,
 ) -> FlareCase:
     through_air = max(height, 0.0) + 1.0 + WHOLE_DESCENT * max(0.0, -float(gust[2]))
     descent = descending.descend(pull, WHOLE_DESCENT, gust, depth=through_air)
     highest = float(descent.highest_alpha(height))
     return FlareCase(
         name=name,
-        words=words,
+        words=Caveat(CASES[name], **CASE_FIGURES),
         start_height=height,
         gust=(float(gust[0]), float(gust[1]), float(gust[2])),
         touchdown=descent.touchdown(height),

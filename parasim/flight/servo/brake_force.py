@@ -10,6 +10,7 @@ import numpy as np
 
 from parasim.aerodynamics.brake_force import HINGE_FACTOR_RANGE, brake_line_forces
 from parasim.aerodynamics.strips import Flow
+from parasim.caveats import Caveat
 from parasim.config.servo import MeasuredBrakeForce
 from parasim.dynamics.vehicle import Vehicle
 from parasim.errors import DesignError, Mistake, TrimError
@@ -75,22 +76,30 @@ class ForceCurve:
         found = []
         if self.scale == 1.0:
             found.append(
-                "Brake forces come from thin-aerofoil theory of a bent tail; no force measured on canopies "
-                "of this size has been published that we know of, so they may be "
-                f"{low:g} to {high:g} times these. Hang a luggage scale in the line and give its reading as "
-                "servo.measured."
+                Caveat(
+                    "Brake forces come from thin-aerofoil theory of a bent tail; no force measured on "
+                    "canopies of this size has been published that we know of, so they may be "
+                    f"{low:g} to {high:g} times these. Hang a luggage scale in the line and give its reading "
+                    "as servo.measured.",
+                    "lacks",
+                )
             )
         elif not low <= self.scale <= high:
             found.append(
-                f"The measured brake force is {self.scale:.2g} times the theory's, outside the {low:g} to "
-                f"{high:g} expected: check pull, airspeed and the scale."
+                Caveat(
+                    f"The measured brake force is {self.scale:.2g} times the theory's, outside the {low:g} "
+                    f"to {high:g} expected: check pull, airspeed and the scale."
+                )
             )
         lost = np.isnan(self.both)
         if lost.any():
-            pull = 1e3 * self.pull[int(np.argmax(lost))]
             found.append(
-                f"With both brakes pulled {pull:.0f} mm or more there may be "
-                "no steady glide; the force with the other brake free stands in."
+                Caveat(
+                    "With both brakes pulled {pull} or more there may be no steady glide; the force with the "
+                    "other brake free stands in.",
+                    "fails",
+                    pull=(float(self.pull[int(np.argmax(lost))]), "small_length"),
+                )
             )
         return tuple(found)
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from parasim.caveats import Caveat
 from parasim.config.design import Design
 from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.brakes.actuators import servo_limits
@@ -22,7 +23,7 @@ class _Miss:
     words: str
 
 
-def too_quick(commanded: BrakeSchedule, flown: BrakeSchedule) -> list[str]:
+def too_quick(commanded: BrakeSchedule, flown: BrakeSchedule) -> list[Caveat]:
     """A sentence on the move that the brakes miss by most, as commanded and as done; none if they follow."""
     misses = [miss for i in range(len(commanded.moves)) for miss in _misses(commanded, flown, i)]
     behind = [miss for miss in misses if miss.by > WORTH_A_WORD]
@@ -30,11 +31,16 @@ def too_quick(commanded: BrakeSchedule, flown: BrakeSchedule) -> list[str]:
         return []
     worst = max(behind, key=lambda miss: miss.by)
     return [
-        f"Servo: it is commanded more than it can do without load, brakes {worst.words}; flown as it can."
+        Caveat(
+            f"Servo: it is commanded more than it can do without load, brakes {worst.words}; "
+            "flown as it can.",
+            "fails",
+            "brakes",
+        )
     ]
 
 
-def too_quick_commands(design: Design, commands: Iterable[BrakeCommand]) -> list[str]:
+def too_quick_commands(design: Design, commands: Iterable[BrakeCommand]) -> list[Caveat]:
     """The same of commands that are not flown yet."""
     commands = tuple(commands)
     commanded = timed_moves(commands)

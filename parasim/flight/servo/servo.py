@@ -11,6 +11,7 @@ from math import inf, nan, pi
 import numpy as np
 
 from parasim.answer import Answer
+from parasim.caveats import Caveat
 from parasim.config.servo import ServoSpec
 from parasim.dynamics.brakes.actuators import (
     USUAL_SWEEP,
@@ -105,6 +106,8 @@ class Servo(Answer):
         Turn rate for each metre of line, nan if not known. [rad/s/m]
     """
 
+    REPORT = "parasim.report.servo:ServoReport"
+
     vehicle: Vehicle
     trim: Trim
     curve: ForceCurve
@@ -124,6 +127,11 @@ class Servo(Answer):
     def reached(self) -> float:
         """Pull that the drive makes of it. [m]"""
         return float(self.pull[-1])
+
+    @property
+    def short(self) -> bool:
+        """Whether that is noticeably less than the travel."""
+        return self.reached < 0.99 * self.travel
 
     @cached_property
     def pull(self) -> FloatArray:
@@ -280,24 +288,41 @@ def _three(
     return figure(a), figure(b), figure(c)
 
 
-def _drive_caveats(servo: Servo) -> list[str]:
+def _drive_caveats(servo: Servo) -> list[Caveat]:
     drive, travel, spec = servo.drive, servo.travel, servo.vehicle.design.servo
     found = []
-    if servo.reached < 0.99 * travel:
-        needs = f"; an arm of {1e3 * servo.needed_arm:.1f} mm would" if servo.needed_arm < inf else ""
+    if servo.short:
+        needs = "; an arm of {arm} would" if servo.needed_arm < inf else ""
         found.append(
-            f"The arm pulls {1e3 * servo.reached:.0f} mm, not the whole travel of {1e3 * travel:.0f} mm"
-            f"{needs}."
+            Caveat(
+                f"The arm pulls {{reached}}, not the whole travel of {{travel}}{needs}.",
+                "fails",
+                reached=(servo.reached, "small_length"),
+                travel=(travel, "small_length"),
+                arm=(servo.needed_arm, "small_length", 1),
+            )
         )
     if isinstance(drive, ArmDrive) and spec is not None:
         half = (spec.sweep or USUAL_SWEEP) / 2
         if abs(spec.offset) + half > pi / 2 + 1e-9:
             found.append(
-                "The sweep passes the point where arm and line are in one line: beyond it the arm lets line "
-                "out again, so it counts only up to there."
+                Caveat(
+                    "The sweep passes the point where arm and line are in one line: beyond it the arm lets "
+                    "line out again, so it counts only up to there.",
+                    "fails",
+                )
             )
         if drive.distance <= drive.arm:
-            found.append("The guide is nearer to the shaft than the arm is long: the arm would strike it.")
+            found.append(
+                Caveat(
+                    "The guide is nearer to the shaft than the arm is long: the arm would strike it.", "fails"
+                )
+            )
     if servo.motor is not None and servo.motor.margin[2] < 1:
-        found.append("At the high end of the band the peak torque exceeds what the servo holds when stalled.")
+        found.append(
+            Caveat(
+                "At the high end of the band the peak torque exceeds what the servo holds when stalled.",
+                "fails",
+            )
+        )
     return found

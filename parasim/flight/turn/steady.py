@@ -100,6 +100,8 @@ class SteadyTurn:
         [m/s]
     growth : float
         Of the fastest growing mode about it; negative is stable. [1/s]
+    pull : float
+        Line pulled on the side of the larger brake, free play included. [m]
     payload : tuple of float
         Bank, pitch and heading over the canopy's of a payload that swings; empty on a pole. [rad]
     """
@@ -114,6 +116,7 @@ class SteadyTurn:
     airspeed: float
     sink: float
     growth: float
+    pull: float
     payload: tuple[float, ...] = ()
 
     def state(self, height: float = 0.0) -> FloatArray:
@@ -193,6 +196,7 @@ def steady_turns(
 
     table = table or vehicle.model.table
     body = build_body(in_wind(vehicle, Wind.calm()), table)
+    travel = vehicle.design.brakes.travel
     trim = find_trims(vehicle, modes=False).chosen
     straight = body.hanging(trim.state(height=0.0, heading=0.0))
     guess = np.array([*straight[VELOCITY], 0.0, trim.pitch, 0.0, *_payload_angles(straight)])
@@ -212,7 +216,7 @@ def steady_turns(
         # Rounding noise in place of zero would make the solver's difference steps vanish.
         guess = np.where(np.abs(solution.x) < 1e-9, 0.0, solution.x)
         earlier.append(guess)
-        found.append(_steady_turn(body, guess, pair, growth=growth))
+        found.append(_steady_turn(body, guess, pair, growth=growth, pull=travel * float(brake)))
     return tuple(found)
 
 
@@ -262,7 +266,9 @@ def _unsteadiness(body: Body, brakes: tuple[float, float], unknown: FloatArray) 
     return np.concatenate([derivative[MOTION], derivative[PAYLOAD_RATES]])
 
 
-def _steady_turn(body: Body, unknown: FloatArray, brakes: tuple[float, float], *, growth: bool) -> SteadyTurn:
+def _steady_turn(
+    body: Body, unknown: FloatArray, brakes: tuple[float, float], *, growth: bool, pull: float
+) -> SteadyTurn:
     u, v, w, bank, pitch, rate = unknown[:6].tolist()
     airspeed = float(np.linalg.norm(unknown[:3]))
     state = _turning_state(unknown)
@@ -278,6 +284,7 @@ def _steady_turn(body: Body, unknown: FloatArray, brakes: tuple[float, float], *
         airspeed=airspeed,
         sink=down,
         growth=_growth(body, unknown, brakes) if growth else np.nan,
+        pull=pull,
         payload=tuple(unknown[6:].tolist()),
     )
 

@@ -14,6 +14,7 @@ import numpy as np
 
 from parasim.aerodynamics.factors import build_ranges
 from parasim.answer import Answer
+from parasim.caveats import Caveat
 from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.wind import Wind
 from parasim.errors import TrimError
@@ -46,11 +47,17 @@ TURN_FACTORS = (
 UNCALIBRATED = ("brake_lift_factor", "brake_drag_factor", "side_force_slope", "yaw_damping", "roll_damping")
 """Those of them that nothing but a flight of the maker's own can settle."""
 
+SAME_RATE = 1e-4
+"""Differences under which turns to either side are the same. [rad/s], [rad] Our choice."""
+
 SPIRAL_CAUTION = (
     "A brake that is held, jammed or pulled too far spirals it down: it loses height and arrives faster than "
     "in its glide."
 )
 """Said with every turn, besides the cautions on landings."""
+
+TURN_CAUTIONS = (SPIRAL_CAUTION, *CAUTIONS)
+"""Said wherever figures of a turn are shown."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -71,6 +78,8 @@ class Turn(Answer):
         Turn rates by name "rate_25", ... at `BAND_BRAKES` of right brake [rad/s], and "reach", the brake up
         to which there are steady turns that are not steep. [-]
     """
+
+    REPORT = "parasim.report.turn:TurnReport"
 
     vehicle: Vehicle
     straight: Trim
@@ -120,6 +129,14 @@ class Turn(Answer):
         return None if last >= 1.0 else last
 
     @property
+    def mirrored(self) -> bool:
+        """Whether the left brake does what the right one does, to the other side."""
+        return len(self.left) == len(self.right) and all(
+            abs(one.rate + other.rate) < SAME_RATE and abs(one.bank + other.bank) < SAME_RATE
+            for one, other in zip(self.left, self.right, strict=True)
+        )
+
+    @property
     def growing(self) -> tuple[float, ...]:
         """Right brakes about whose steady turn a mode grows. [-]"""
         return tuple(turn.right for turn in self.right if not turn.stable)
@@ -133,32 +150,43 @@ class Turn(Answer):
         }
 
     @property
-    def cautions(self) -> tuple[str, ...]:
-        """Said wherever these figures are shown."""
-        return (SPIRAL_CAUTION, *CAUTIONS)
-
-    @property
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
         found = list(self.vehicle.caveats)
         found.append(
-            "Brake lift, brake drag and yaw damping were set by one second-hand figure of a 2 kg design "
-            "(15.2 m radius at 7.2 m/s): that is calibration, not validation. Fly your own and set them."
+            Caveat(
+                "Brake lift, brake drag and yaw damping were set by one second-hand figure of a {mass} "
+                "design ({radius} radius at {speed}): that is calibration, not validation. Fly your own and "
+                "set them.",
+                "lacks",
+                mass=(2.0, "mass", 1),
+                radius=(15.2, "length", 1),
+                speed=(7.2, "speed", 1),
+            )
         )
         if self.reversal is not None:
             found.append(
-                f"Below {100 * self.reversal:.0f} % of travel a brake turns it the wrong way, by up to "
-                f"{degrees(self.wrong_way):.1f} deg/s."
+                Caveat(
+                    f"Below {100 * self.reversal:.0f} % of travel a brake turns it the wrong way, by up to "
+                    f"{degrees(self.wrong_way):.1f} deg/s.",
+                    "fails",
+                )
             )
         if self.spiral is not None:
             found.append(
-                f"From {100 * self.spiral:.0f} % of one brake on it spirals: it banks beyond "
-                f"{degrees(STEEP_BANK):.0f} deg or finds no steady turn, and sinks fast."
+                Caveat(
+                    f"From {100 * self.spiral:.0f} % of one brake on it spirals: it banks beyond "
+                    f"{degrees(STEEP_BANK):.0f} deg or finds no steady turn, and sinks fast.",
+                    "fails",
+                )
             )
         if self.growing:
             found.append(
-                f"At {100 * self.growing[0]:.0f} % to {100 * self.growing[-1]:.0f} % of one brake a natural "
-                "motion about the steady turn grows: it will not stay in it."
+                Caveat(
+                    f"At {100 * self.growing[0]:.0f} % to {100 * self.growing[-1]:.0f} % of one brake a "
+                    "natural motion about the steady turn grows: it will not stay in it.",
+                    "fails",
+                )
             )
         found += self.bands.caveats("steady glide to turn out of")
         return tuple(found)

@@ -33,7 +33,7 @@ def steady(brake: float, rate: float, bank: float = 0.0, growth: float = -1.0) -
     """Turn under the right brake at 5 m/s, 3 down and 4 forward; rate [deg/s], bank [deg]."""
     return SteadyTurn(
         left=0.0, right=brake, rate=radians(rate), bank=radians(bank), pitch=0.0, sideslip=0.0, alpha=0.1,
-        airspeed=5.0, sink=3.0, growth=growth,
+        airspeed=5.0, sink=3.0, growth=growth, pull=0.12 * brake,
     )  # fmt: skip
 
 
@@ -101,7 +101,7 @@ def test_growing_motion_is_no_spiral(heron_still: Vehicle) -> None:
     turn = made_up(heron_still, steady(0, 0), steady(0.5, 9, growth=0.3), steady(1.0, 20, growth=0.1))
     assert turn.growing == (0.5, 1.0)
     assert turn.spiral is None
-    assert any("At 50 % to 100 % of one brake a mode" in caveat for caveat in turn.caveats)
+    assert any("At 50 % to 100 % of one brake a natural motion" in caveat for caveat in turn.caveats)
 
 
 def test_bands_that_may_spiral_are_open(heron_still: Vehicle) -> None:
@@ -120,7 +120,7 @@ def test_share_without_calibration(heron_still: Vehicle) -> None:
 def test_calibration_is_never_called_validation(heron_still: Vehicle) -> None:
     turn = made_up(heron_still, steady(0, 0), steady(1, 9))
     assert any("that is calibration, not validation" in caveat for caveat in turn.caveats)
-    assert turn.cautions == (SPIRAL_CAUTION, *CAUTIONS)
+    assert (SPIRAL_CAUTION, *CAUTIONS) == turn.report.CAUTIONS
 
 
 def test_band_figures_leave_spirals_to_others(configs) -> None:

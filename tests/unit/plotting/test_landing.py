@@ -32,7 +32,7 @@ def test_title_and_axes(table: Landing, system, unit):
 def test_limits_and_yardsticks_are_named(table: Landing):
     ground, energy = landing_figure(table).axes
     assert "no limit given (?)" in [text.get_text() for text in ground.texts]
-    assert {"limit (x above)", "11 ft lbf", "25 ft lbf"} <= {text.get_text() for text in energy.texts}
+    assert {"limit (x above)", "14.9 J", "33.9 J"} <= {text.get_text() for text in energy.texts}
 
 
 def test_small_print(table: Landing):

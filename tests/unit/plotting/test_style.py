@@ -1,11 +1,16 @@
 """The look leaves no trace, and series differ without colour."""
 
 import io
+from pathlib import Path
 
 import matplotlib as mpl
 import pytest
 
-from parasim.plotting.style import SERIES, axis_label, look, new_figure, shown
+from parasim.config.loader import load_design
+from parasim.dynamics.vehicle import assemble
+from parasim.flight.servo.servo import servo
+from parasim.plotting.servo import servo_figure
+from parasim.plotting.style import SERIES, axis_label, look, new_figure, picture_bytes, shown
 
 
 def test_look_puts_back_what_was_set() -> None:
@@ -30,3 +35,11 @@ def test_shown_converts() -> None:
     assert shown(3.048, "speed", "imperial") == pytest.approx(10.0)
     assert axis_label("sink", "speed", "imperial") == "sink [ft/s]"
     assert axis_label("glide ratio", "ratio", "metric") == "glide ratio [-]"
+
+
+def test_a_picture_is_cut_when_its_layout_has_settled(configs: Path) -> None:
+    """Pelican's winch turns past 500 deg: the last tick label makes the layout move once more."""
+    figure = servo_figure(servo(assemble(load_design(configs / "pelican.yaml"))), "imperial")
+    width = int.from_bytes(picture_bytes(figure, "png")[16:20], "big") / 150
+    figure.draw_without_rendering()
+    assert width >= figure.get_tightbbox().width

@@ -61,8 +61,11 @@ def test_size_is_radius_and_height(turning: Turn) -> None:
     radius, height = ax.lines[:2]
     assert radius.get_ydata()[-1] == pytest.approx(turning.right[-1].radius)
     assert height.get_ydata()[-1] == pytest.approx(turning.right[-1].height_per_turn)
+    assert len(ax.lines) == 2  # the left brake does the same
+    uneven = replace(turning, left=tuple(replace(one, rate=1.1 * one.rate) for one in turning.left))
+    plot_size(uneven, ax := new_figure().add_subplot())
     assert len(ax.lines) == 4
-    assert ax.get_ylabel() == "radius, height [m]"
+    assert ax.get_ylabel() == "radius, height [m], log scale"
 
 
 def test_steps_over_time(turning: Turn) -> None:
@@ -82,7 +85,7 @@ def test_tracks_are_true_to_shape(turning: Turn) -> None:
 
 def test_titles_are_the_finding(turning: Turn) -> None:
     rate = degrees(turning.right[-1].rate)
-    head = f"heron turns at {rate:.1f} deg/s under 100 % of one brake"
+    head = f"heron turns at {rate:.0f} deg/s under 100 % of one brake"
     closed = with_last_band(turning, low=np.radians(7), high=np.radians(60))
     assert title(turn_figure(closed)) == f"{head}; it may be 7 to 60 deg/s"
     assert title(turn_figure(with_last_band(turning, low=np.radians(7), high=inf))) == (
@@ -110,3 +113,13 @@ def test_step_title_and_units(turning: Turn) -> None:
 def test_the_caution_is_on_every_picture(turning: Turn) -> None:
     for figure in (turn_figure(turning), step_figure(turning)):
         assert SPIRAL_CAUTION in figure.get_supxlabel()
+
+
+def test_the_band_goes_over_the_full_pull(turning: Turn) -> None:
+    """Where the design spirals it has no upper end, and the lower one stays."""
+    ax = new_figure().add_subplot()
+    plot_rates(with_last_band(turning, low=nan, high=nan), ax)
+    corners = np.concatenate([each.get_paths()[0].vertices for each in ax.collections])
+    assert corners[:, 0].max() == pytest.approx(120.0)
+    assert corners[:, 0].min() == pytest.approx(-120.0)
+    assert any("may spiral" in text.get_text() for text in ax.get_legend().get_texts())

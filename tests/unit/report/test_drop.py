@@ -1,0 +1,90 @@
+"""What `parasim drop` says: blocks, document and CSV file of one drop, landed and lost."""
+
+import csv
+import re
+from dataclasses import replace
+
+import pytest
+
+from parasim.config.design import Design
+from parasim.config.loader import override
+from parasim.dynamics.vehicle import assemble
+from parasim.flight.drop import CAUTIONS, Drop, drop
+from parasim.report.drop import TOUCHDOWN, touchdown_rows
+from parasim.units import System
+
+OTHER = {"metric": r"\d (ft/s|ft|in)\b", "imperial": r"\d (m/s|mm|m|J|N m)\b"}
+"""Units that have no place among the others."""
+
+
+@pytest.fixture(scope="module")
+def dropped(heron: Design) -> Drop:
+    return drop(assemble(override(heron, {"drop.height": "15 m", "drop.brakes": []})))
+
+
+def test_the_answer_comes_first(dropped: Drop) -> None:
+    text = dropped.text()
+    assert text.startswith("heron lands ")
+    assert repr(dropped) == "<Drop of heron>"
+    assert all(f"caution: {caution}" in " ".join(text.split()) for caution in CAUTIONS)
+
+
+def test_units_change_the_text_alone(dropped: Drop) -> None:
+    assert " ft/s" in dropped.text("imperial")
+    assert " m/s" not in dropped.text("imperial")
+    assert dropped.to_dict()["touchdown"]["sink_m_s"] == dropped.touchdown.sink
+
+
+def test_limits_that_are_not_kept_are_in_line_one(dropped: Drop) -> None:
+    """15 m and released brakes: about 1.9 m/s down, under the 4 m/s of the file; over 1 m/s."""
+    assert dropped.report.failures("metric") == []
+    sink = dropped.touchdown.sink
+    landing = dropped.vehicle.design.landing.model_copy(update={"max_sink": 1.0})
+    design = dropped.vehicle.design.model_copy(update={"landing": landing})
+    strict = replace(dropped, vehicle=replace(dropped.vehicle, design=design)).report
+    assert strict.failures("metric") == [f"sink {sink:.2f} m/s (at most 1.00 m/s)"]
+    assert strict.failures("imperial") == [f"sink {sink / 0.3048:.1f} ft/s (at most 3.3 ft/s)"]
+    assert "NOT KEPT: sink" in strict.first_line("metric")
+
+
+def test_brakes_are_no_matter_where_none_move(dropped: Drop) -> None:
+    brakes = [caveat for caveat in dropped.caveats if "trailing edge" in caveat]
+    assert brakes
+    assert not any(map(dropped.report.touches, brakes))
+
+
+def test_arrivals_have_the_keys_of_the_columns(dropped: Drop) -> None:
+    document = dropped.to_dict()
+    names = {column.name for column in TOUCHDOWN.values()} | {"mass_kg"}
+    assert set(document["touchdown"]) == set(document["unopened"]) == names
+
+
+def test_a_lost_drop_is_not_known(dropped: Drop) -> None:
+    lost = replace(dropped, end=replace(dropped.end, ending="slack lines"))
+    assert "how it lands is not known" in " ".join(lost.report.first_line("metric").split())
+    assert [row[1] for row in touchdown_rows(lost, "metric")] == ["not known"] * len(TOUCHDOWN)
+    assert lost.to_dict()["touchdown"] is None
+
+
+def test_csv_begins_and_ends_where_the_drop_does(dropped: Drop) -> None:
+    (name, text), *more = dropped.to_csv().items()
+    rows = list(csv.DictReader(text.splitlines()))
+    assert (name, more) == ("drop.csv", [])
+    assert float(rows[0]["height_m"]) == pytest.approx(15)
+    assert float(rows[-1]["time_s"]) == pytest.approx(dropped.time_aloft, abs=1e-4)
+    assert all(0 <= float(row["heading_deg"]) <= 360 for row in rows)
+
+
+def test_html_escapes_names(dropped: Drop) -> None:
+    design = dropped.vehicle.design.model_copy(update={"name": "<b>&"})
+    html = replace(dropped, vehicle=replace(dropped.vehicle, design=design))._repr_html_()
+    assert "&lt;b&gt;&amp;" in html
+    assert "<b>" not in html
+    assert "<th>canopy open</th>" in html
+
+
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+def test_nothing_is_wider_than_100_columns(dropped: Drop, units: System) -> None:
+    assert max(map(len, dropped.report.text(units, every=True).splitlines())) <= 100
+    said = "\n".join([dropped.report.text(units), *dropped.report.said_caveats(units)])
+    assert not re.search(OTHER[units], said)
