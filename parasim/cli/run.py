@@ -83,10 +83,12 @@ def loaded(path: Path, output: Output) -> Design:
     Raises
     ------
     DesignError
-        When the file holds mistakes.
+        When the file holds mistakes, or its row lengths rig no canopy.
     """
+    from parasim.geometry.rigging import posed
+
     design = load_design(path)
-    for warning in design.warnings():
+    for warning in posed(design).warnings():
         output.warn(warning)
     return design
 

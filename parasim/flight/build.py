@@ -7,7 +7,6 @@ from math import hypot
 import numpy as np
 
 from parasim.aerodynamics.factors import build_ranges
-from parasim.answer import Answer
 from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.wind import Wind
 from parasim.errors import ConvergenceError
@@ -50,8 +49,8 @@ class Descents:
     unopened: Touchdown
 
 
-@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class BuildFlight(Answer):
+@dataclass(frozen=True, kw_only=True, eq=False)
+class BuildFlight:
     """What the build sheet needs from flight.
 
     Attributes

@@ -5,7 +5,7 @@ import io
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from html import escape
-from math import degrees, isnan
+from math import degrees, floor, isfinite, isnan, log10
 from typing import Any, Generic, TypeVar
 
 from parasim.units import System, convert, label, show
@@ -161,6 +161,12 @@ class Table(Generic[Row]):
         )
 
 
+def picked(columns: Iterable[Column[Row]], *names: str) -> tuple[Column[Row], ...]:
+    """Some of the columns, in the order of the names."""
+    by_name = {column.name: column for column in columns}
+    return tuple(by_name[name] for name in names)
+
+
 def row_document(columns: Iterable[Column[Row]], row: Row) -> dict[str, Value]:
     """Values of one row by name."""
     return {column.name: column.value(row) for column in columns}
@@ -234,4 +240,7 @@ def _line(cells: Sequence[str], widths: Sequence[int]) -> str:
 
 
 def _rounded(value: Any) -> Any:
-    return round(value, CSV_DIGITS) if isinstance(value, float) else value
+    if not isinstance(value, float) or not isfinite(value):
+        return value
+    # As many digits behind the first one of a number below one: an area of 7 cm² is not 0.0007 m².
+    return round(value, CSV_DIGITS + max(0, -floor(log10(abs(value))) if value else 0))

@@ -83,9 +83,13 @@ class Report(Generic[Result]):
     def html(self, units: System = "metric") -> str:
         """All blocks and cautions for a notebook."""
         return "\n".join(
-            f"<p>{escape(block)}</p>" if isinstance(block, str) else html_table(block.grid(units))
+            _paragraph(block) if isinstance(block, str) else html_table(block.grid(units))
             for block in (*self.blocks(units), *self._cautions())
         )
 
     def _cautions(self) -> list[str]:
         return ["\n".join(f"caution: {caution}" for caution in self.CAUTIONS)] if self.CAUTIONS else []
+
+
+def _paragraph(text: str) -> str:
+    return "<p>" + escape(text).replace("\n", "<br>") + "</p>"

@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from math import ceil
 
+from parasim.answer import Answer
 from parasim.config.design import Design
 from parasim.geometry.seams import TAB_TAPE, THREAD_PER_SEAM, tab_count
 from parasim.sewing.line_sheet import LineSheet
@@ -102,9 +103,9 @@ def _in_steps(length: float, step: float) -> float:
     return step * ceil(length / step - 1e-9)
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class CutList:
-    """What to buy and cut for a design.
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class CutList(Answer):
+    """Answer to `parasim cut`: what to buy and cut for a design.
 
     Attributes
     ----------
@@ -123,6 +124,8 @@ class CutList:
     packed : Packed
         How small it packs.
     """
+
+    REPORT = "parasim.report.cut:CutReport"
 
     templates: Templates
     nest: Nest

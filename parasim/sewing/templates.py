@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from parasim.answer import Answer
 from parasim.config.design import Design
 from parasim.drawing.drawing import Drawing
 from parasim.drawing.layout import joined_box, sheet
@@ -19,13 +20,16 @@ _PATCH_COLUMN = 140.0  # [mm]
 _KEY_WIDTH = 190.0  # [mm]
 _KEY_GAP = 10.0  # [mm]
 
+FORMATS = ("svg", "dxf", "pdf")
+"""In which templates are drawn."""
+
 EASE_TOLD = 0.5
 """Ease of a middle rib from which on it is reported. [mm]"""
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Templates:
-    """What to cut for a design.
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Templates(Answer):
+    """Answer to `parasim templates`: what to cut for a design.
 
     Attributes
     ----------
@@ -41,7 +45,13 @@ class Templates:
         Of cloth of the design's width, every piece laid in rows without turning it. [m]
     caveats : tuple of str
         What to know before cutting.
+    paper : {"a4", "letter", "sheet"}
+        Of the PDF; the last is one large page.
+    formats : tuple of str
+        Of `FORMATS`, those that are drawn.
     """
+
+    REPORT = "parasim.report.templates:TemplatesReport"
 
     design: Design
     canopy: Canopy
@@ -49,6 +59,8 @@ class Templates:
     billow: float
     cloth_length: float
     caveats: tuple[str, ...]
+    paper: Paper = "a4"
+    formats: tuple[str, ...] = FORMATS
 
     @property
     def cut_area(self) -> float:

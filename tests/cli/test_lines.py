@@ -74,7 +74,8 @@ def test_csv_agrees_with_the_document(done):
         rows = list(csv.DictReader(file))
     assert [row["label"] for row in rows] == [line["label"] for line in document["lines"]]
     for row, line in zip(rows, document["lines"], strict=True):
-        assert int(row["finished_mm"]) == line["finished_whole_mm"] == round(line["finished_mm"])
+        assert int(row["finished_whole_mm"]) == line["finished_whole_mm"] == round(line["finished_mm"])
+        assert float(row["finished_mm"]) == pytest.approx(line["finished_mm"], abs=1e-4)
         assert int(row["cut_mm"]) == line["cut_mm"]
 
 
@@ -88,16 +89,17 @@ def test_tags_have_a_line_each(done):
 
 
 def test_printed_sheet(configs, capsys):
-    assert main(["lines", str(configs / "heron.yaml")]) == 0
+    assert main(["lines", str(configs / "heron.yaml"), "--all"]) == 0
     out, err = capsys.readouterr()
     assert "56 pieces of line" in out
     assert "01L-A+B" in out
-    assert all(f"Caution: {caution}" in out for caution in CAUTIONS)
+    assert "mark the zero; leave the tail to the servo" in out
+    assert all(f"caution: {caution}" in out for caution in CAUTIONS)
     assert "strength is not known" in err
 
 
 def test_inches(configs, capsys):
-    assert main(["lines", str(configs / "heron.yaml"), "--units", "imperial"]) == 0
+    assert main(["lines", str(configs / "heron.yaml"), "--units", "imperial", "--all"]) == 0
     out = capsys.readouterr().out
     assert "finished in" in out
     assert "17 1/2" in out
@@ -136,7 +138,7 @@ def test_measured_lines(configs, capsys, tmp_path):
     assert heads == "label,designed_mm,measured_mm,change_mm,rigging_change_deg"
     assert main(["lines", design, "--measured", str(file)]) == 0
     out = capsys.readouterr().out
-    assert "lengthen by 8 mm" in out
+    assert re.search(r"07L-D +324 mm +316 mm +8 mm +-", out)  # under "lengthen by"
     assert "expect a turn to the right" in out
 
 
