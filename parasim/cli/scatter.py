@@ -253,10 +253,10 @@ def _replay(vehicle: "Vehicle", seed: int, number: int, output: Output) -> None:
     from parasim.report.scatter_words import replay_rows
     from parasim.scatter.members import OUTCOMES
     from parasim.scatter.replay import replay as replay_of
-    from parasim.scatter.scatter import plan_without_core
+    from parasim.scatter.scatter import build_plan
 
     release = release_of(vehicle)
-    plan = plan_without_core(vehicle, release, seed=seed)
+    plan = build_plan(vehicle, release, seed=seed, flies=False)
     with working("dropping", quiet=output.as_json):
         result = replay_of(vehicle, release, plan, number)
     units = output.units
