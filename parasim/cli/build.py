@@ -4,17 +4,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-<<<<<<< HEAD
 from parasim.cli.output import Output
 from parasim.cli.run import command
 from parasim.config.design import Design
-=======
-from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption, begin
-from parasim.cli.output import Output
-from parasim.cli.progress import working
->>>>>>> house
 from parasim.drawing.printing import PagePaper
-from parasim.report.column import aligned
 
 if TYPE_CHECKING:
     from parasim.making.build import Build

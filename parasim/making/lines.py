@@ -3,12 +3,18 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
 from parasim.answer import Answer
+from parasim.caveats import Caveat
 from parasim.config.measured import read_measured
 from parasim.dynamics.vehicle import Vehicle
+from parasim.errors import DesignError, TrimError
 from parasim.flight import lines as flight
 from parasim.flight.line_loads import BRAID_NOTE, OPENING_FACTOR, LineLoads, line_loads
 from parasim.flight.lines import Remeasured, RowEffect, remeasured
+from parasim.flight.opening.opening import opening
+from parasim.flight.opening.strength import Check
 from parasim.flight.trim import Trim, find_trims
 from parasim.geometry.cascade import imbalance
 from parasim.geometry.line_stock import FIBRES
@@ -31,6 +37,8 @@ class Lines(Answer):
         What lines carry.
     effects : tuple of RowEffect
         What an error of a row does.
+    checks : tuple of Check
+        Of lines and tabs as the design's pack opens; empty where it cannot.
     remeasured : Remeasured or None
         The glide on lines as measured.
     """
@@ -42,6 +50,7 @@ class Lines(Answer):
     sheet: LineSheet
     loads: LineLoads
     effects: tuple[RowEffect, ...]
+    checks: tuple[Check, ...]
     remeasured: Remeasured | None = None
 
     @property
@@ -61,11 +70,14 @@ class Lines(Answer):
         """What to keep in mind, in sentences."""
         found = [*self.vehicle.caveats, *self.loads.caveats]
         if self.sheet.material is None:
-            found.append("Stretch is not included: give lines.material to have it.")
+            found.append(Caveat("Stretch is not included: give lines.material to have it.", "lacks"))
         else:
-            found.append(f"{self.sheet.material}: {FIBRES[self.sheet.material].note} ({BRAID_NOTE}).")
+            found.append(Caveat(f"{self.sheet.material}: {FIBRES[self.sheet.material].note} ({BRAID_NOTE})."))
+        if not self.checks:
+            found.append(Caveat("The model cannot open this pack: lines and tabs are not held to a snatch."))
         if self.remeasured is not None and self.remeasured.trim is None:
-            found.append("On the lines as measured there is no stable steady glide: do not fly it.")
+            words = "On the lines as measured there is no stable steady glide: do not fly it."
+            found.append(Caveat(words, "fails"))
         return tuple(found)
 
 
@@ -103,8 +115,17 @@ def lines(
         sheet=sheet,
         loads=loads,
         effects=flight.row_effects(vehicle),
+        checks=_opening_checks(vehicle),
         remeasured=found,
     )
+
+
+def _opening_checks(vehicle: Vehicle) -> tuple[Check, ...]:
+    try:
+        found = opening(vehicle, speeds=np.zeros(0)).checks
+    except (DesignError, TrimError):
+        return ()
+    return tuple(check for check in found if check.part != "payload")
 
 
 def line_sheet(vehicle: Vehicle, trim: Trim) -> LineSheet:

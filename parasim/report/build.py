@@ -11,10 +11,11 @@ from parasim.ladder.checklists import Checklist
 from parasim.ladder.ladder import Rung
 from parasim.making.build import Build
 from parasim.report.column import Grid
+from parasim.report.lines import weak_parts
 from parasim.report.report import Block, Report
 from parasim.report.words import in_degrees
 from parasim.sewing.order.steps import COUNT, Figure, Join, Step
-from parasim.units import System
+from parasim.units import System, show
 
 WIDTH = 110
 """Of the printed sentences. [characters]"""
@@ -42,6 +43,29 @@ class BuildReport(Report[Build]):
 
     COMMAND = "build"
     CAUTIONS = CAUTIONS
+
+    def failures(self, units: System) -> list[str]:
+        """Limits and heights that are not kept, by the worse end of each band, and weak lines and tabs."""
+        flight, design = self.result.flight, self.result.vehicle.design
+        limits, bands, height = design.landing, flight.bands.figures, flight.opening.release_height
+        minimum = flight.opening.minimum_release_height
+        needed = "no steady glide after opening" if minimum is None else None
+        if minimum is not None and minimum > height:
+            needed = (
+                f"packed it needs {show(minimum, 'length', units, digits=0)} to open and glide, the top rung "
+                f"has {show(height, 'length', units, digits=0)}"
+            )
+        over = [
+            f"{words} may be {show(bands[name].high, kind, units)} (at most {show(limit, kind, units)})"
+            for words, name, kind, limit in (
+                ("sink", "sink", "speed", limits.max_sink),
+                ("energy at touchdown", "energy", "energy", limits.max_energy),
+                ("ground speed in still air", "forward_speed", "speed", limits.max_ground_speed),
+            )
+            if limit is not None and bands[name].high > limit
+        ]
+        checks = [check for check in flight.opening.checks if check.part != "payload"]
+        return [*over, *([needed] if needed else []), *weak_parts(checks, units)]
 
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""

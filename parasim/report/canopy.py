@@ -133,11 +133,14 @@ class CanopyReport(Report[Geometry]):
     """Geometry, lines and masses."""
 
     COMMAND = "canopy"
+    TOUCHED = frozenset({"canopy", "cloth", "lines", "payload", "rigging"})
 
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
         vehicle = self.result.vehicle
-        yield f"{self.name}: canopy as sewn and inflated"
+        area, span = (SIZES[i].cell(vehicle, units) for i in (1, 0))
+        mass = show(vehicle.mass - vehicle.design.payload.mass, "small_mass", units, digits=0)
+        yield f"{self.name}: {area} of canopy, {span} along the arc, {mass} with its lines"
         yield Grid(rows=size_rows(vehicle, units))
         cloth = [
             [area.words, area.cell(vehicle.canopy, units)] for area in CLOTH if area.read(vehicle.canopy)

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from html import escape
 from math import degrees, floor, isfinite, isnan, log10
+from textwrap import fill
 from typing import Any, Generic, TypeVar
 
 from parasim.units import System, convert, label, show
@@ -187,6 +188,9 @@ def of_pair(column: Column[Row]) -> Column[tuple[str, Row]]:
     return Column(read=lambda pair: column.read(pair[1]), **{name: getattr(column, name) for name in names})
 
 
+WIDTH = 79
+"""Columns of paragraphs; tables may have up to 100."""
+
 MOST_ROWS, SHOWN_ROWS = 40, 20
 """A long table of more rows than the first is cut after the second, unless all are asked for."""
 
@@ -203,7 +207,8 @@ def printed(grid: Grid, *, every: bool = False) -> str:
     cut = grid.long and not every and len(grid.rows) > MOST_ROWS
     text = aligned(grid.rows[:SHOWN_ROWS] if cut else grid.rows, heads=grid.heads, title=grid.title)
     more = f"... {len(grid.rows) - SHOWN_ROWS} rows more: --all prints them, --out DIR writes them"
-    return "\n".join([text, *([more] if cut else []), *([grid.note] if grid.note else [])])
+    note = [fill(line, WIDTH) for line in grid.note.split("\n") if line]
+    return "\n".join([text, *([more] if cut else []), *note])
 
 
 def aligned(rows: Sequence[Sequence[object]], *, heads: Sequence[str] = (), title: str = "") -> str:

@@ -43,7 +43,7 @@ PART_COLUMNS: tuple[Column[Part], ...] = (
     Column(name="kind", words="kind", kind="", read=lambda part: part.piece.kind),
     Column(name="count", words="cut", kind="", read=lambda part: part.piece.count),
     Column(
-        name="mirrored", words="of them mirrored", kind="", read=lambda part: part.piece.mirrored,
+        name="mirrored", words="mirrored", kind="", read=lambda part: part.piece.mirrored,
         show=lambda n: f"{n or '-'}",
     ),
     Column(
@@ -55,9 +55,9 @@ PART_COLUMNS: tuple[Column[Part], ...] = (
         read=lambda part: 1e-3 * float(part.piece.size[1]),
     ),
     Column(
-        name="cut_area_m2", words="cloth of one", kind="area", read=lambda part: 1e-6 * part.piece.cut_area
+        name="cut_area_m2", words="cloth", kind="area", read=lambda part: 1e-6 * part.piece.cut_area
     ),
-    Column(name="mass_g", words="mass of all", kind="small_mass", read=lambda part: part.mass),
+    Column(name="mass_g", words="mass", kind="small_mass", read=lambda part: part.mass),
 )  # fmt: skip
 """Sizes and area of one, with allowances; mass of all. Mirrored ones are in the count."""
 
@@ -117,11 +117,21 @@ class CutReport(Report[CutList]):
 
     COMMAND = "cut"
     CAUTIONS = CAUTIONS
+    TOUCHED = frozenset({"canopy", "cloth", "lines"})
 
     @property
     def name(self) -> str:
         """As `Report.name`."""
         return self.result.design.name
+
+    def failures(self, units: System) -> list[str]:
+        """A pack that is too long for its container, at the loose end of the range."""
+        packed = self.result.packed
+        if packed.length_range is None or packed.room is None or packed.length_range[1] <= packed.room:
+            return []
+        low, high = (show(side, "small_length", units) for side in packed.length_range)
+        room = show(packed.room, "small_length", units)
+        return [f"packed it takes {low} to {high}, its {packed.container} has {room}"]
 
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
@@ -129,7 +139,9 @@ class CutReport(Report[CutList]):
         yield f"{self.name}: {finding(cut, units)}"
         rows = show(cut.templates.cloth_length, "length", units)
         yield f"Laid in rows, as the templates are, they would take {rows}. Colours are yours to choose."
-        yield Table(columns=PRINTED, rows=parts(cut), title="Parts, allowances included")
+        yield Table(
+            columns=PRINTED, rows=parts(cut), title="Parts, allowances included; cloth of one, mass of all"
+        )
         what: Column[Purchase] = Column(
             name="what",
             words="item",

@@ -1,10 +1,11 @@
 """What `parasim lines` answers: the line sheet, loads, and what errors and measured lines do."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from parasim.flight.line_loads import CAUTIONS, LineLoads
+from parasim.flight.line_loads import CAUTIONS, MINIMUM_MARGIN, LineLoads
 from parasim.flight.lines import RowEffect
+from parasim.flight.opening.strength import Check
 from parasim.flight.trim import Trim
 from parasim.geometry.line_stock import KNOT_EFFICIENCY
 from parasim.geometry.lines import Line
@@ -128,13 +129,30 @@ class LinesReport(Report[Lines]):
 
     COMMAND = "lines"
     CAUTIONS = CAUTIONS
+    TOUCHED = frozenset({"canopy", "flight", "lines", "payload", "rigging"})
+
+    def failures(self, units: System) -> list[str]:
+        """Weak lines and tabs, and measured lines without a glide."""
+        found, loads = self.result.remeasured, self.result.loads
+        weak = weak_parts(self.result.checks, units)
+        if loads.margin is not None and loads.margin < MINIMUM_MARGIN:
+            weak.append(
+                f"line {loads.highest[0]} keeps {loads.margin:.1f} times its load at "
+                f"{loads.opening_factor:g} g (wanted {MINIMUM_MARGIN:g})"
+            )
+        if found is not None and found.trim is None:
+            weak.append("no steady glide on the lines as measured")
+        elif found is not None and found.turn_row is not None and found.turning is None:
+            weak.append("no steady turn on the uneven lines as measured: it may spiral")
+        return weak
 
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
         sheet = self.result.sheet
         pieces = sum(total.count for total in sheet.totals)
         length = show(sheet.total_cut, "length", units, digits=1)
-        yield f"{sheet.name}: {pieces} pieces of line, {length} to cut"
+        loads = worst_loads(self.result.checks, units)
+        yield f"{sheet.name}: {pieces} pieces of line, {length} to cut{loads}"
         yield "\n".join(facts(sheet, units))
         yield Table(columns=picked(LINE_COLUMNS, *PRINTED[units]), rows=loaded_lines(self.result), long=True)
         yield from self.pages(units)
@@ -217,7 +235,8 @@ def lines_document(lines: Lines) -> dict[str, Any]:
           ``misfit_mm``, ``glide_ratio``, ``airspeed_m_s``, ``sink_m_s``, ``designed_glide_ratio``,
           ``designed_airspeed_m_s``, ``designed_sink_m_s``, ``tuck_margin_deg``, ``stall_margin_deg``,
           ``mean_change_mm``, ``rows`` (``row``, ``change_mm``, ``left_less_right_mm``), ``turn`` (left,
-          right or null), ``turn_row``, ``adjust`` (largest first: ``label``, ``designed_mm``,
+          right or null), ``turn_rate_deg_s`` and ``bank_deg`` (right positive; null: no steady turn),
+          ``turn_row``, ``adjust`` (largest first: ``label``, ``designed_mm``,
           ``measured_mm``, ``change_mm``, ``rigging_change_deg``).
         - ``caveats`` and ``cautions``: sentences.
     """
@@ -274,6 +293,27 @@ def _loads(lines: Lines) -> dict[str, Any]:
         "chordwise_left_fraction": loads.chordwise_left,
         "confluence_moment_n_m": loads.ribs.confluence_moment,
     }
+
+
+def worst_loads(checks: Sequence[Check], units: System) -> str:
+    """Most that a line and a tab bear as the pack opens, for the first line."""
+    worst = {check.part: check for check in sorted(checks, key=lambda check: check.load)}
+    told = []
+    for part, check in worst.items():
+        load, strength = (show(x, "force", units, digits=0) for x in (check.load, check.strength))
+        told.append(f"a {part} {load} ({f'holds {strength}' if check.strength else 'strength not known'})")
+    return f"; as the pack opens they bear up to: {', '.join(told)}" if told else ""
+
+
+def weak_parts(checks: Sequence[Check], units: System) -> list[str]:
+    """Parts whose margin at the worst load is short, in words."""
+    worst = {c.part: c for c in sorted(checks, key=lambda c: c.load)}
+    return [
+        f"{c.part} holds {c.margin:.1f} times the {c.event} of {show(c.load, 'force', units, digits=0)} "
+        f"(wanted {c.wanted:g})"
+        for c in worst.values()
+        if c.margin is not None and c.margin < c.wanted
+    ]
 
 
 def facts(sheet: LineSheet, system: System) -> tuple[str, ...]:

@@ -83,6 +83,8 @@ def measured_document(lines: Lines) -> dict[str, Any] | None:
         "mean_change_mm": in_mm(found.mean_change),
         "rows": Table(columns=ROW_COLUMNS, rows=rows).document(),
         "turn": found.turn,
+        "turn_rate_deg_s": None if found.turning is None else in_degrees(found.turning.rate),
+        "bank_deg": None if found.turning is None else in_degrees(found.turning.bank),
         "turn_row": found.turn_row,
         "adjust": Table(columns=ADJUST_COLUMNS, rows=adjusted(lines)).document(),
     }
@@ -117,14 +119,23 @@ def measured_sentences(found: Remeasured, system: System) -> tuple[str, ...]:
         f"On the mean the lines changed by {show(found.mean_change, 'small_length', system)}: what all share "
         "moves the trim little, differences between rows move it."
     )
-    row = found.turn_row
-    if row is None:
-        sentences.append("Left and right agree within what tying takes.")
-    else:
-        size = found.left_less_right[row]
-        longer = "longer" if size > 0 else "shorter"
-        sentences.append(
-            f"Row {row} is {show(abs(size), 'small_length', system)} {longer} on the left than on the right: "
-            f"expect a turn to the {found.turn}, the shorter side (common practice, not computed)."
-        )
+    sentences.append(turn_sentence(found, system))
     return tuple(sentences)
+
+
+def turn_sentence(found: Remeasured, system: System) -> str:
+    """What the differences of left and right do by the model."""
+    row, turning = found.turn_row, found.turning
+    if row is None:
+        return "Left and right agree within what tying takes."
+    size, way = found.left_less_right[row], "longer" if found.left_less_right[row] > 0 else "shorter"
+    told = f"Row {row} is {show(abs(size), 'small_length', system)} {way} on the left than on the right: "
+    if turning is None:
+        return told + "no steady turn could be followed, it may spiral. Do not fly it."
+    radius = show(turning.radius, "length", system, digits=0)
+    rate, bank = show(abs(turning.rate), "angular_rate", system), show(abs(turning.bank), "angle", system)
+    return told + (
+        f"nobody steering, it turns {found.turn} at {rate}, banked {bank}, in a circle of {radius} radius. By "
+        "the model, roughly: the payload moves aside, the cloth twists and gives no further; uneven brake "
+        "lines count as brakes."
+    )

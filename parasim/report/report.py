@@ -6,7 +6,7 @@ from textwrap import fill
 from typing import TYPE_CHECKING, Any, ClassVar, Generic, TypeVar
 
 from parasim.caveats import CAUTION, Caveat, said
-from parasim.report.column import Grid, Table, html_table, printed
+from parasim.report.column import WIDTH, Grid, Table, html_table, printed
 from parasim.units import System
 
 if TYPE_CHECKING:
@@ -114,10 +114,6 @@ class Report(Generic[Result]):
 
 def _paragraph(text: str) -> str:
     return "<p>" + escape(text).replace("\n", "<br>") + "</p>"
-
-
-WIDTH = 79
-"""Columns of paragraphs; tables may have up to 100."""
 
 
 def wrapped(text: str, begin: str = "") -> str:

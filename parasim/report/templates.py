@@ -66,6 +66,7 @@ class TemplatesReport(Report[Templates]):
 
     COMMAND = "templates"
     CAUTIONS = CAUTIONS
+    TOUCHED = frozenset({"canopy"})
 
     @property
     def name(self) -> str:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from math import ceil
 
 from parasim.answer import Answer
+from parasim.caveats import Caveat
 from parasim.config.design import Design
 from parasim.geometry.seams import TAB_TAPE, THREAD_PER_SEAM, tab_count
 from parasim.sewing.line_sheet import LineSheet
@@ -178,7 +179,11 @@ class CutList(Answer):
         filled, found = self.packed.filled, list(self.templates.caveats)
         if filled is not None and filled > 1:
             found.append(
-                f"packed it takes {100 * filled:.0f} % of the length of its {self.packed.container}: too long"
+                Caveat(
+                    f"Packed it takes {100 * filled:.0f} % of the length of its {self.packed.container}: too "
+                    "long.",
+                    "fails",
+                )
             )
         return tuple(found)
 

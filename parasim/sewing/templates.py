@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from parasim.answer import Answer
+from parasim.caveats import Caveat
 from parasim.config.design import Design
 from parasim.drawing.drawing import Drawing
 from parasim.drawing.layout import joined_box, sheet
@@ -132,15 +133,20 @@ def sheet_key(templates: Templates, drawings: Sequence[Drawing]) -> Drawing:
 
 
 def _caveats(design: Design, canopy: Canopy, pieces: Sequence[Piece]) -> tuple[str, ...]:
-    found = []
+    found: list[str] = []
     lip = canopy.inlet.lower_lip
     for row, x in design.lines.rows.items():
         if x < lip:
-            found.append(f"row {row} lies in the inlet ({x:.1%} of the chord): tab drawn at the lower lip")
+            words = f"Row {row} lies in the inlet ({x:.1%} of the chord): tab drawn at the lower lip."
+            found.append(Caveat(words, "fails"))
     ease = max((piece.ease for piece in pieces), key=abs, default=0.0)
     if abs(ease) > EASE_TOLD:
         found.append(
-            f"panels of a whole cell: an unloaded rib's edge is up to {abs(ease):.1f} mm "
-            f"{'longer' if ease > 0 else 'shorter'} than the line it is sewn on; ease it in or use half cells"
+            Caveat(
+                "Panels of a whole cell: an unloaded rib's edge is up to {ease} "
+                f"{'longer' if ease > 0 else 'shorter'} than the line it is sewn on; ease it in or use half "
+                "cells.",
+                ease=(1e-3 * abs(ease), "small_length", 1),
+            )
         )
     return tuple(found)
