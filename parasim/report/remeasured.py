@@ -135,7 +135,7 @@ def turn_sentence(found: Remeasured, system: System) -> str:
     radius = show(turning.radius, "length", system, digits=0)
     rate, bank = show(abs(turning.rate), "angular_rate", system), show(abs(turning.bank), "angle", system)
     return told + (
-        f"nobody steering, it turns {found.turn} at {rate}, banked {bank}, in a circle of {radius} radius. By "
-        "the model, roughly: the payload moves aside, the cloth twists and gives no further; uneven brake "
+        f"nobody steering, it turns {found.turn} at {rate}, banked {bank}, in a circle of {radius} radius. "
+        "By the model, roughly: the payload moves aside, the cloth twists and gives no further; uneven brake "
         "lines count as brakes."
     )

@@ -22,7 +22,7 @@ def test_nothing_is_wider_than_a_page(run, configs, capsys, design, units):
 def test_a_weak_tab_is_in_line_one(run, configs, capsys, command, units, load):
     assert run(command, configs / "pelican.yaml", "--units", units, "--quiet") == 0
     said = " ".join(capsys.readouterr().out.split())
-    assert f"NOT KEPT: tab holds 1.4 times the snatch of {load} (wanted 2)" in said
+    assert f"tab holds 1.4 times the snatch of {load} (wanted 2)" in said.partition("NOT KEPT: ")[2]
 
 
 @pytest.mark.parametrize("command", ["lines", "cut"])
