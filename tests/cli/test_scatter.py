@@ -31,7 +31,9 @@ MAPS = {"footprint.geojson", "footprint.kml"}
 @pytest.fixture(autouse=True)
 def core(monkeypatch: pytest.MonkeyPatch) -> None:
     """The stand-in, in place of the compiled core."""
-    monkeypatch.setattr("parasim.scatter.ensemble_model.build_family", ensemble_stand_in.build_family)
+    monkeypatch.setattr(
+        "parasim.scatter.ensemble_model.build_ensemble_model", ensemble_stand_in.build_ensemble_model
+    )
     monkeypatch.setattr("parasim.scatter.ensemble.fly", ensemble_stand_in.fly)
 
 
@@ -109,14 +111,14 @@ def test_no_position_no_maps(configs: Path, tmp_path: Path, capsys: pytest.Captu
 def test_failed_members_are_saved_and_can_be_replayed(
     configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real = ensemble_stand_in.build_family
+    real = ensemble_stand_in.build_ensemble_model
 
     def failing(*arguments: Any, **named: Any) -> Any:
         from dataclasses import replace
 
         return replace(real(*arguments, **named), fail_above=65.0)
 
-    monkeypatch.setattr("parasim.scatter.ensemble_model.build_family", failing)
+    monkeypatch.setattr("parasim.scatter.ensemble_model.build_ensemble_model", failing)
     assert run(configs, "--drops", "200", "--out", str(tmp_path)) == 0
     assert "members did not land" in capsys.readouterr().err
     rows = list(csv.DictReader((tmp_path / "failed.csv").read_text().splitlines()))
@@ -195,7 +197,7 @@ from dataclasses import replace
 from parasim.cli.main import main
 from parasim.flight import ensemble, family
 from tests import ensemble_stand_in as core
-family.build_family = core.build_family
+family.build_ensemble_model = core.build_ensemble_model
 def fly(family, inputs, *, number, seed):
     if number.min() >= 400:
         threading.Event().wait()  # for the interrupt, however long the machine takes to send it
