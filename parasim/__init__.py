@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from parasim.dynamics.vehicle import Vehicle as Vehicle
     from parasim.dynamics.vehicle import assemble as assemble
     from parasim.errors import ParasimError as ParasimError
+    from parasim.flight.drag import drag as drag
     from parasim.flight.drag import drag_build_up as drag_build_up
     from parasim.flight.drop import Release as Release
     from parasim.flight.drop import drop as drop
@@ -32,7 +33,12 @@ if TYPE_CHECKING:
     from parasim.flight.servo.servo import servo as servo
     from parasim.flight.trim import find_trims as find_trims
     from parasim.flight.turn.turn import turn as turn
+    from parasim.making.build import build as build
+    from parasim.making.canopy import canopy as canopy
+    from parasim.making.cut import cut as cut
+    from parasim.making.lines import lines as lines
     from parasim.scatter.scatter import scatter as scatter
+    from parasim.sewing.templates import templates as templates
     from parasim.study.sizing import size as size
     from parasim.study.sweep import sweep as sweep
 
@@ -44,12 +50,17 @@ _HOME = {
     "Release": "parasim.flight.drop",
     "Vehicle": "parasim.dynamics.vehicle",
     "assemble": "parasim.dynamics.vehicle",
+    "build": "parasim.making.build",
+    "canopy": "parasim.making.canopy",
+    "cut": "parasim.making.cut",
+    "drag": "parasim.flight.drag",
     "drag_build_up": "parasim.flight.drag",
     "drop": "parasim.flight.drop",
     "find_trims": "parasim.flight.trim",
     "flare": "parasim.flight.flare.flare",
     "glide": "parasim.flight.glide",
     "landing": "parasim.flight.landing",
+    "lines": "parasim.making.lines",
     "load_design": "parasim.config.loader",
     "opening": "parasim.flight.opening.opening",
     "override": "parasim.config.loader",
@@ -58,6 +69,7 @@ _HOME = {
     "servo": "parasim.flight.servo.servo",
     "size": "parasim.study.sizing",
     "sweep": "parasim.study.sweep",
+    "templates": "parasim.sewing.templates",
     "turn": "parasim.flight.turn.turn",
 }
 """Module that defines each public name."""

@@ -84,7 +84,7 @@ def loaded(path: Path, output: Output) -> Design:
     Raises
     ------
     DesignError
-        When the file holds mistakes.
+        When the file holds mistakes, or its row lengths rig no canopy.
     """
     from parasim.geometry.rigging import posed
 

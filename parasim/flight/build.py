@@ -7,7 +7,7 @@ from math import hypot
 import numpy as np
 
 from parasim.aerodynamics.factors import build_ranges
-from parasim.answer import Answer
+from parasim.caveats import Caveat
 from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.wind import Wind
 from parasim.errors import ConvergenceError
@@ -50,8 +50,8 @@ class Descents:
     unopened: Touchdown
 
 
-@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class BuildFlight(Answer):
+@dataclass(frozen=True, kw_only=True, eq=False)
+class BuildFlight:
     """What the build sheet needs from flight.
 
     Attributes
@@ -106,11 +106,13 @@ class BuildFlight(Answer):
             found += descents.still.caveats if descents.still else ()
             if descents.still is None:
                 found.append(
-                    f"The drop from {descents.height:g} m in still air could not be followed; no figures."
+                    Caveat(
+                        "The drop from {height} in still air could not be followed; no figures.",
+                        height=(descents.height, "length", 0),
+                    )
                 )
-        found.append(
-            "Released from rest a canopy begins stalled: time, place and speed of those drops are rough."
-        )
+        words = "Released from rest a canopy begins stalled: time, place and speed of those drops are rough."
+        found.append(Caveat(words))
         return tuple(dict.fromkeys(found))
 
 

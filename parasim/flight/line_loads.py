@@ -16,6 +16,7 @@ import numpy as np
 from parasim.aerodynamics.drag import Bodies, body_forces
 from parasim.aerodynamics.fins import fin_forces
 from parasim.aerodynamics.strips import Flow
+from parasim.caveats import Caveat
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
 from parasim.flight.trim import Trim
@@ -166,27 +167,30 @@ class LineLoads:
         """What to keep in mind, in sentences."""
         found = []
         if self.margin is None:
-            found.append("Line strength is not known: give lines.material or lines.strength to check it.")
+            found.append(
+                Caveat("Line strength is not known: give lines.material or lines.strength.", "lacks")
+            )
         elif not self.stock.strength_is_given:
-            found.append(
-                "Line strength is estimated from fibre and linear density: break a few lines to know it."
-            )
+            words = "Line strength is estimated from fibre and linear density: break a few lines to know it."
+            found.append(Caveat(words))
         if self.margin is not None and self.margin < MINIMUM_MARGIN:
-            found.append(
-                f"Line {self.highest[0]} keeps only {self.margin:.1f} times its load at opening at a knot: "
-                "use stronger line."
-            )
+            words = f"Line {self.highest[0]} keeps only {self.margin:.1f} times its load at opening at a knot"
+            found.append(Caveat(f"{words}: use stronger line.", "fails"))
         if self.pole and abs(self.chordwise_left) > HELD:
             moment = self.ribs.confluence_moment
             found.append(
-                f"A pole holds the payload in line with the lines, by {abs(moment):.2f} N m at the "
-                "confluence that lines meeting there cannot give; without it the canopy pitches nose-"
-                f"{'down' if moment < 0 else 'up'}."
+                Caveat(
+                    "A pole holds the payload in line with the lines, by {moment} at the confluence that "
+                    "lines meeting there cannot give; without it the canopy pitches nose-"
+                    f"{'down' if moment < 0 else 'up'}.",
+                    moment=(abs(moment), "moment", 2),
+                )
             )
         if self.slack:
             more = f" and {len(self.slack) - 4} more" if len(self.slack) > 4 else ""
             shown = ", ".join(self.slack[:4]) + more
-            found.append(f"Next to no load in the steady glide: {shown}; these lines may hang slack.")
+            words = f"Next to no load in the steady glide: {shown}; these lines may hang slack."
+            found.append(Caveat(words, "fails"))
         return tuple(found)
 
 

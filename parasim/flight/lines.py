@@ -9,7 +9,9 @@ from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.errors import TrimError
 from parasim.flight.glide import LINE_ERROR, stall_alpha, tuck_margin
 from parasim.flight.trim import Trim, find_trims
-from parasim.geometry.hang import pose_of_changed_lines, rigging_slopes
+from parasim.flight.turn.steady import SteadyTurn
+from parasim.flight.uneven import uneven_turn
+from parasim.geometry.hang import pose_of_changed_lines, rigging_slopes, unevenness
 from parasim.geometry.lines import Line, LineSet
 from parasim.geometry.rigging import Rigging
 
@@ -116,6 +118,8 @@ class Remeasured:
         Each row's mean change of the way from riser to tab; brakes too. [m]
     left_less_right : dict of str to float
         The same, left side less right side. [m]
+    turning : SteadyTurn or None
+        What they make it do by themselves; None where no steady turn could be followed.
     """
 
     designed: Trim
@@ -128,6 +132,7 @@ class Remeasured:
     mean_change: float
     row_change: dict[str, float]
     left_less_right: dict[str, float]
+    turning: SteadyTurn | None
 
     @property
     def turn_row(self) -> str | None:
@@ -137,13 +142,10 @@ class Remeasured:
 
     @property
     def turn(self) -> str | None:
-        """Side to which the canopy is expected to turn, that of the shorter lines; None if they are even.
-
-        Common practice, no source: the side on shorter lines hangs lower and the canopy banks to it; a small
-        brake may turn a canopy the other way.
-        """
-        row = self.turn_row
-        return None if row is None else ("right" if self.left_less_right[row] > 0 else "left")
+        """Side to which the model turns it; None if the lines are even, or no steady turn was found."""
+        if self.turn_row is None or self.turning is None:
+            return None
+        return "right" if self.turning.rate > 0 else "left"
 
 
 def remeasured(vehicle: Vehicle, change: Mapping[str, float]) -> Remeasured:
@@ -164,6 +166,10 @@ def remeasured(vehicle: Vehicle, change: Mapping[str, float]) -> Remeasured:
     by_row = {side: _row_changes(line_set, change, side) for side in ("L", "R")}
     both = {row: (by_row["L"][row] + by_row["R"][row]) / 2 for row in by_row["L"]}
     held = [both[row] for row in line_set.straight]
+    pulls = {
+        side: min(max(-by_row[side][BRAKE_ROW], 0.0) / vehicle.design.brakes.travel, 1.0) for side in by_row
+    }
+    uneven = unevenness(line_set, vehicle.canopy, change)
     return Remeasured(
         designed=find_trims(vehicle, modes=False).chosen,
         trim=trim,
@@ -183,6 +189,7 @@ def remeasured(vehicle: Vehicle, change: Mapping[str, float]) -> Remeasured:
         mean_change=float(np.mean(held)),
         row_change=both,
         left_less_right={row: by_row["L"][row] - by_row["R"][row] for row in both},
+        turning=None if trim is None else uneven_turn(flown, trim, uneven, pulls),
     )
 
 

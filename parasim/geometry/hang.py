@@ -1,8 +1,8 @@
 """How the canopy hangs when its lines are not as designed: the pose that best fits all their lengths.
 
 The canopy keeps its shape and the chord stays along x, so what is left is where it sits over the riser ends,
-fore and aft and up and down: two unknowns, one equation for every line at a riser end. A canopy that hangs
-unevenly left and right is not rolled here; the difference is only counted.
+fore and aft and up and down: two unknowns, one equation for every line at a riser end. What differs between
+left and right is taken up by itself (`unevenness`): the riser ends move aside, and the cloth twists.
 
 Front and rear riser ends stay on a payload that may also pitch to the canopy: a third unknown. One row or
 cascade to each riser does not hold it; there the load decides, which `parasim.dynamics.suspension.statics`
@@ -11,7 +11,8 @@ line from the payload's centre of mass, which the pitch of the payload moves, to
 """
 
 from collections.abc import Mapping
-from math import atan2, pi
+from dataclasses import dataclass
+from math import atan2, pi, sin
 
 import numpy as np
 
@@ -107,3 +108,57 @@ def _pitch_is_held(line_set: LineSet) -> bool:
     """Whether front and rear risers hold the payload's pitch: one of them by more than one row or cascade."""
     groups = {(tuple(hold.start), hold.lines[0].rows) for hold in line_set.holds}
     return len(groups) > len(line_set.riser_ends) > 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unevenness:
+    """What lines that differ between left and right make of a canopy.
+
+    Attributes
+    ----------
+    shift : float
+        Of the confluence to the right of the canopy's plane of symmetry. [m]
+    roll, yaw : float
+        Of what bears the riser ends against the canopy: right end down, nose right. [rad]
+    twist : float
+        Incidence that grows as the sine of the arc angle: nose-up at the right, nose-down at the left, over
+        that sine. [rad]
+    """
+
+    shift: float
+    roll: float
+    yaw: float
+    twist: float
+
+    def aside(self, place: FloatArray) -> float:
+        """How far a point that goes with the riser ends lies to the right of the plane of symmetry. [m]"""
+        return float(self.shift - self.roll * place[2] + self.yaw * place[0])
+
+
+def unevenness(line_set: LineSet, canopy: Canopy, change: Mapping[str, float]) -> Unevenness:
+    """What best takes up the differences of left and right, for small ones: least squares over all holds.
+
+    Parameters
+    ----------
+    line_set, canopy, change
+        As for `pose_of_changed_lines`.
+
+    Notes
+    -----
+    The riser ends keep their distances to each other, the cloth yields to a twist and to nothing else. What
+    both sides share is left to `pose_of_changed_lines`: by symmetry neither bears on the other.
+    """
+    angle = canopy.rib_angle[canopy.loaded_ribs]
+    quarter = canopy.point(angle, np.full_like(angle, 0.25), np.zeros_like(angle))
+    misfits, slopes = [], []
+    for hold in line_set.holds:
+        misfit, _ = hold.misfit(np.zeros(3), change)
+        foot = hold.lines[0].end if hold.is_cascade else hold.start
+        along = hold.tabs - foot
+        away = hold.share[:, None] * along / np.linalg.norm(along, axis=-1, keepdims=True)
+        twisted = np.cross(canopy.spanwise(angle[hold.rib]), hold.tabs - quarter[hold.rib])
+        ends = np.array([[0.0, 1.0, 0.0], *np.cross(np.eye(3)[[0, 2]], hold.start)])
+        slopes.append([*(ends @ away.sum(axis=0)), -sin(angle[hold.rib]) * float((away * twisted).sum())])
+        misfits.append(misfit)
+    found = -np.linalg.lstsq(np.array(slopes), np.array(misfits), rcond=1e-6)[0]
+    return Unevenness(shift=found[0], roll=found[1], yaw=found[2], twist=found[3])

@@ -6,6 +6,12 @@ from dataclasses import dataclass
 from parasim.ladder.expectations import FlightNumbers
 from parasim.sewing.order.job import MASS_TOLERANCE, Job
 
+NOBODY_BELOW = (
+    "Do not start unless nobody is below: not within the glide in any direction, nor where it drifts or "
+    "falls unopened; somebody watches, and can call it off."
+)
+"""First of every list that ends in a release."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Checklist:
@@ -69,6 +75,7 @@ _PACKS = {
 
 def _pre_drop(job: Job, n: FlightNumbers) -> Iterator[str]:
     mass, design = job.all_up_mass, job.design
+    yield NOBODY_BELOW
     yield "Local rules looked up and kept; permissions in hand; in doubt a licensed practitioner asked."
     yield "The rung below this one was climbed, with dead weight, without anything left to explain."
     yield (
@@ -98,7 +105,6 @@ def _pre_drop(job: Job, n: FlightNumbers) -> Iterator[str]:
         + "; ".join(_falls(job, n))
         + "."
     )
-    yield "Somebody watches the sky and the ground, and can call it off."
     yield "Video on; time, wind and release height written down."
 
 

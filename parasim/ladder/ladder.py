@@ -6,6 +6,7 @@ Numbers that come from flight are handed in as plain numbers.
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from parasim.ladder.checklists import NOBODY_BELOW
 from parasim.ladder.expectations import Arrival, DropNumbers, FlightNumbers, Limits, OpeningNumbers
 from parasim.sewing.order.steps import Figure
 from parasim.units import System, show
@@ -173,6 +174,7 @@ class _Ladder:
             key="balcony",
             title=f"Balcony, {self.height(drops)} up",
             do=(
+                NOBODY_BELOW,
                 "Dead weight in a padded bag, never the payload. Canopy held open and full, let go "
                 "facing the wind; brakes tied at their zero marks.",
                 *self.dive_words(drops),
@@ -212,6 +214,7 @@ class _Ladder:
             key="low",
             title=f"Drop from {self.height(drops)}",
             do=(
+                NOBODY_BELOW,
                 "Dead weight again. Canopy open and full at release, facing the wind; brakes tied at "
                 "their zero marks, then tied at half.",
                 *self.dive_words(drops),
@@ -234,6 +237,7 @@ class _Ladder:
             key="high",
             title=f"Drop from {self.height(drops)}",
             do=(
+                NOBODY_BELOW,
                 f"Dead weight, canopy packed as it will be used ({self.pack}), brakes tied; the payload "
                 "itself comes last.",
                 f"{REPEATS} good ones before anything is changed.",

@@ -1,27 +1,26 @@
-"""The build sheet: order, ladder and checklists as pages, Markdown, terminal text and a JSON document."""
+"""What `parasim build` answers: order, ladder and checklists as Markdown, terminal text and a document."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from itertools import groupby
+from textwrap import fill
 from typing import Any
 
-from parasim.environment.atmosphere import GRAVITY
-from parasim.flight.build import BuildFlight, Descents
-from parasim.flight.drop import CAUTIONS, Drop
-from parasim.flight.line_loads import line_loads
-from parasim.flight.lines import ASYMMETRY
-from parasim.flight.opening.opening import Opening
-from parasim.ladder.build_page import Pages
-from parasim.ladder.checklists import Checklist, checklists
-from parasim.ladder.expectations import Arrival, DropNumbers, FlightNumbers, Limits, OpeningNumbers
-from parasim.ladder.ladder import Rung, ladder
+from parasim.flight.drop import CAUTIONS
+from parasim.ladder.build_page import Pages, build_pdf
+from parasim.ladder.checklists import Checklist
+from parasim.ladder.ladder import Rung
+from parasim.making.build import Build
+from parasim.report.column import Grid
+from parasim.report.lines import weak_parts
+from parasim.report.report import Block, Report
 from parasim.report.words import in_degrees
-from parasim.sewing.line_sheet import build_line_sheet
-from parasim.sewing.order.build_order import build_order
-from parasim.sewing.order.job import Job
 from parasim.sewing.order.steps import COUNT, Figure, Join, Step
-from parasim.sewing.templates import Templates
-from parasim.units import System
+from parasim.units import System, show
+
+WIDTH = 110
+"""Of the printed sentences. [characters]"""
+
+INDENT = "    "
 
 KEYS: dict[str, tuple[str, float]] = {
     COUNT: ("count", 1.0),
@@ -39,153 +38,93 @@ KEYS: dict[str, tuple[str, float]] = {
 """Kind of a figure to the end of its JSON key, and what its SI value is multiplied by; angles apart."""
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class BuildReport:
-    """All that ``parasim build`` gives, before it is put into words.
+class BuildReport(Report[Build]):
+    """The build sheet."""
 
-    Attributes
-    ----------
-    flight : BuildFlight
-        What flies, and how.
-    templates : Templates
-        Every piece of cloth.
-    design_file : str
-        As it was given.
-    """
+    COMMAND = "build"
+    CAUTIONS = CAUTIONS
 
-    flight: BuildFlight
-    templates: Templates
-    design_file: str
+    def failures(self, units: System) -> list[str]:
+        """Limits and heights that are not kept, by the worse end of each band, and weak lines and tabs."""
+        flight, design = self.result.flight, self.result.vehicle.design
+        limits, bands, height = design.landing, flight.bands.figures, flight.opening.release_height
+        minimum = flight.opening.minimum_release_height
+        needed = "no steady glide after opening" if minimum is None else None
+        if minimum is not None and minimum > height:
+            needed = (
+                f"packed it needs {show(minimum, 'length', units, digits=0)} to open and glide, the top rung "
+                f"has {show(height, 'length', units, digits=0)}"
+            )
+        over = [
+            f"{words} may be {show(bands[name].high, kind, units)} (at most {show(limit, kind, units)})"
+            for words, name, kind, limit in (
+                ("sink", "sink", "speed", limits.max_sink),
+                ("energy at touchdown", "energy", "energy", limits.max_energy),
+                ("ground speed in still air", "forward_speed", "speed", limits.max_ground_speed),
+            )
+            if limit is not None and bands[name].high > limit
+        ]
+        checks = [check for check in flight.opening.checks if check.part != "payload"]
+        return [*over, *([needed] if needed else []), *weak_parts(checks, units)]
 
-    @property
-    def caveats(self) -> tuple[str, ...]:
-        """What to keep in mind, in sentences."""
-        return tuple(dict.fromkeys([*self.templates.caveats, *self.flight.caveats]))
+    def blocks(self, units: System) -> Iterator[Block]:
+        """As `Report.blocks`."""
+        pages = self.result.pages(units)
+        steps, n = len(pages.steps), sum(len(step.figures) for step in pages.steps)
+        yield f"{pages.name}: {steps} steps to build it, {n} figures to measure or count on the way"
+        yield "\n".join(pages.facts)
+        stage = ""
+        for number, step in enumerate(pages.steps, start=1):
+            if step.stage != stage:
+                yield step.stage
+            stage = step.stage
+            yield from _step_blocks(step, number, units)
+        for rung in pages.rungs:
+            yield f"Test ladder: {rung.title}"
+            doing = (("do", rung.do), ("measure", rung.measure), ("stops you", rung.stop))
+            yield _boxed([f"{words}: {item}" for words, items in doing for item in items])
+            yield from _figure_blocks(rung.figures, units)
+        for checklist in pages.checklists:
+            yield f"Checklist: {checklist.title.lower()}"
+            yield _boxed(checklist.items)
 
-    def job(self, system: System) -> Job:
-        """What is to be built; sizes in sentences in these units."""
-        flight, vehicle = self.flight, self.flight.vehicle
-        mass = {item.name: item.properties.mass for item in vehicle.items}
-        lines, payload = mass.pop("lines"), mass.pop("payload")
-        loads = line_loads(vehicle, flight.trim)
-        return Job(
-            templates=self.templates,
-            line_set=vehicle.line_set,
-            line_sheet=build_line_sheet(
-                vehicle.design, vehicle.canopy, vehicle.line_set, tension=loads.tension
-            ),
-            rigging_angle=vehicle.rigging.rigging_angle,
-            line_length=vehicle.rigging.line_length,
-            cloth_mass=sum(mass.values()),
-            line_mass=lines,
-            payload_mass=payload,
-            left_right=ASYMMETRY,
-            system=system,
-        )
+    def document(self) -> dict[str, Any]:
+        """As `build_document`."""
+        return build_document(self.result)
 
-    def pages(self, system: System) -> Pages:
-        """Steps, rungs and checklists in these units."""
-        job, numbers, design = self.job(system), flight_numbers(self.flight), self.flight.vehicle.design
-        limits = design.landing
-        return Pages(
-            name=design.name,
-            facts=_facts(job),
-            steps=build_order(job),
-            rungs=ladder(
-                numbers,
-                Limits(
-                    sink=limits.max_sink,
-                    ground_speed=limits.max_ground_speed,
-                    energy=limits.max_energy,
-                    load=limits.max_load,
-                ),
-                pack=design.opening.pack,
-                steered=design.servo is not None,
-                system=system,
-            ),
-            checklists=checklists(job, numbers, self.design_file),
-            cautions=CAUTIONS,
-            caveats=self.caveats,
-            system=system,
-        )
+    def others(self, units: System) -> Iterator[tuple[str, str | bytes]]:
+        """The sheet as Markdown, and as pages to print."""
+        pages = self.result.pages(units)
+        yield "build.md", markdown(pages)
+        yield "build.pdf", build_pdf(pages, self.result.paper)
 
 
-def _facts(job: Job) -> tuple[str, ...]:
-    return (
-        f"{job.say(job.canopy.flat_area, 'area')} flat area (bottom-skin span along the arc x mean chord), "
-        f"{job.say(job.all_up_mass, 'mass')} all up.",
-        "Order and tolerances are common practice or our own choice, without source; sizes are those of "
-        "parasim templates and parasim lines, flight figures those of parasim glide, drop and opening.",
-    )
+def _step_blocks(step: Step, number: int, units: System) -> Iterator[Block]:
+    joins = step.joins
+    said = [
+        *step.details,
+        *(f"By hand: {words}" for words in step.by_hand),
+        *([f"{len(joins)} to sew, in this order: {joins[0].name} to {joins[-1].name}"] if joins else []),
+    ]
+    yield "\n".join([_boxed([f"{number}. {step.title}"]), *(_filled(line, INDENT) for line in said)])
+    yield from _figure_blocks(step.figures, units)
 
 
-def flight_numbers(flight: BuildFlight) -> FlightNumbers:
-    """Plain numbers for the ladder."""
-    trim, vehicle, found = flight.trim, flight.vehicle, flight.bands.figures
-    half, lines = flight.half_brake, vehicle.mass - vehicle.design.payload.mass
-    band = {name: (figure.low, figure.high) for name, figure in found.items()}
-    return FlightNumbers(
-        airspeed=trim.airspeed,
-        forward_speed=trim.forward_speed,
-        sink=trim.sink,
-        glide_ratio=trim.glide_ratio,
-        glide_angle=trim.glide_angle,
-        airspeed_band=band["airspeed"],
-        forward_band=band["forward_speed"],
-        sink_band=band["sink"],
-        glide_ratio_band=band["glide_ratio"],
-        energy_band=band["energy"],
-        energy=found["energy"].value,
-        weight=vehicle.weight,
-        canopy_weight=lines * GRAVITY,
-        half_brake=None if half is None else (half.airspeed, half.sink),
-        wind_limit=flight.wind_limit,
-        site_wind=flight.site_wind,
-        dive=flight.dive,
-        drops=tuple(_drop_numbers(descents) for descents in flight.descents),
-        opening=_opening_numbers(flight.opening),
-    )
+def _figure_blocks(figures: tuple[Figure, ...], units: System) -> Iterator[Block]:
+    if figures:
+        rows = figure_rows(figures, units)
+        yield Grid(rows=rows, heads=["measure", "expected", "range"], long=True)
 
 
-def _drop_numbers(descents: Descents) -> DropNumbers:
-    return DropNumbers(
-        height=descents.height,
-        still=_arrival(descents.still),
-        windy=_arrival(descents.windy),
-        wind=descents.wind,
-        unopened_sink=descents.unopened.sink,
-        unopened_energy=descents.unopened.energy,
-    )
+def _boxed(lines: Sequence[str]) -> str:
+    return "\n".join(_filled(line, "[ ] ") for line in lines)
 
 
-def _arrival(drop: Drop | None) -> Arrival | None:
-    touchdown = None if drop is None else drop.touchdown
-    if drop is None or touchdown is None:
-        return None
-    return Arrival(
-        time=drop.time_aloft,
-        distance=drop.distance,
-        sink=touchdown.sink,
-        ground_speed=touchdown.ground_speed,
-        energy=touchdown.energy,
-    )
+def _filled(line: str, mark: str) -> str:
+    return fill(line, WIDTH, initial_indent=mark, subsequent_indent=INDENT)
 
 
-def _opening_numbers(opening: Opening) -> OpeningNumbers:
-    now = opening.now
-    return OpeningNumbers(
-        release_speed=now.designed.release_speed,
-        peak=now.designed.peak,
-        snatch=now.designed.snatch[0],
-        peak_band=now.peak_band,
-        height_to_full=now.designed.height_to_full,
-        full_band=now.height_band,
-        height_to_glide=opening.height_to_glide,
-        minimum_release=opening.minimum_release_height,
-    )
-
-
-def build_document(report: BuildReport) -> dict[str, Any]:
+def build_document(build: Build) -> dict[str, Any]:
     """Document of ``parasim build --json``; sentences in metric units.
 
     Returns
@@ -210,8 +149,8 @@ def build_document(report: BuildReport) -> dict[str, Any]:
           then the part of the canopies drawn from all ranges that has none, else null.
         - ``cautions`` and ``caveats``: sentences.
     """
-    bands = report.flight.bands
-    pages = report.pages("metric")
+    bands = build.flight.bands
+    pages = build.pages("metric")
     return {
         "name": pages.name,
         "facts": list(pages.facts),

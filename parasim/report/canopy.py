@@ -1,15 +1,23 @@
-"""The geometry of a design as a document, as rows of CSV files and as rows for people."""
+"""What `parasim canopy` answers."""
 
 from collections import Counter
-from typing import Any
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 from parasim.dynamics.vehicle import Vehicle
+from parasim.geometry.canopy import Canopy
 from parasim.geometry.lines import Line
 from parasim.geometry.surface import lower_skin, upper_skin
-from parasim.report.words import FLAT_AREA, in_degrees
+from parasim.making.canopy import Geometry
+from parasim.report.column import Column, Grid, Table, row_document
+from parasim.report.report import Block, Report
+from parasim.report.words import FLAT_AREA
 from parasim.units import System, show
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 DEFINITIONS = {
     "flat_span": "bottom-skin span along the arc, seams sewn",
@@ -20,20 +28,96 @@ DEFINITIONS = {
 }
 """What each of these sizes means."""
 
-RIB_HEADS = (
-    "rib",
-    "loaded",
-    "arc_angle_deg",
-    "chord_m",
-    "cloth_area_m2",
-    "quarter_chord_y_m",
-    "quarter_chord_z_m",
-)
-"""Of canopy_ribs.csv: ribs from the left tip; body axes, y right, z down, origin at the confluence."""
+REMARKS = {
+    "half_arc_deg": "from centre rib to tip",
+    "line_length_m": "from confluence to quarter chord",
+    "rigging_angle_deg": "positive nose-down",
+}
+"""Said behind the printed size of that key."""
 
-LINE_HEADS = (
-    "rib", "kind", "rows", "length_mm",
-    "lower_x_m", "lower_y_m", "lower_z_m", "upper_x_m", "upper_y_m", "upper_z_m",
+SIZES: tuple[Column[Vehicle], ...] = (
+    Column(name="flat_span_m", words="flat span", kind="length", read=lambda v: v.canopy.span),
+    Column(name="flat_area_m2", words="flat area", kind="area", read=lambda v: v.canopy.flat_area),
+    Column(
+        name="projected_span_m", words="projected span", kind="length",
+        read=lambda v: v.canopy.projected_span,
+    ),
+    Column(
+        name="projected_area_m2", words="projected area", kind="area", read=lambda v: v.canopy.projected_area
+    ),
+    Column(name="aspect_ratio", words="aspect ratio", kind="ratio", read=lambda v: v.canopy.aspect_ratio),
+    Column(name="root_chord_m", words="root chord", kind="length", read=lambda v: v.canopy.root_chord),
+    Column(name="mean_chord_m", words="mean chord", kind="length", read=lambda v: v.canopy.mean_chord),
+    Column(
+        name="thickness_ratio", words="thickness ratio", kind="ratio", read=lambda v: v.canopy.thickness_ratio
+    ),
+    Column(name="arc_radius_m", words="arc radius", kind="length", read=lambda v: v.canopy.arc_radius),
+    Column(name="half_arc_deg", words="half arc", kind="angle", read=lambda v: v.canopy.half_arc),
+    Column(name="cells", words="cells", kind="", read=lambda v: v.canopy.n_cells),
+    Column(name="half_cells", words="half cells", kind="", read=lambda v: v.canopy.n_half_cells),
+    Column(name="ribs", words="ribs", kind="", read=lambda v: v.canopy.n_ribs),
+    Column(
+        name="loaded_ribs", words="loaded ribs", kind="", read=lambda v: len(loaded_rib_numbers(v))
+    ),
+    Column(name="volume_m3", words="volume", kind="volume", read=lambda v: v.canopy.volume),
+    Column(name="line_length_m", words="line length", kind="length", read=lambda v: v.rigging.line_length),
+    Column(
+        name="rigging_angle_deg", words="rigging angle", kind="angle", read=lambda v: v.rigging.rigging_angle
+    ),
+)  # fmt: skip
+"""Of the canopy and its pose."""
+
+CLOTH: tuple[Column[Canopy], ...] = (
+    Column(name="upper_skin_m2", words="upper skin", kind="area", read=lambda c: upper_skin(c).total),
+    Column(name="lower_skin_m2", words="lower skin", kind="area", read=lambda c: lower_skin(c).total),
+    Column(name="ribs_m2", words="ribs", kind="area", read=lambda c: float(c.rib_area.sum())),
+    Column(
+        name="stabilisers_m2", words="stabilisers", kind="area",
+        read=lambda c: 2 * c.stabiliser.area if c.stabiliser else 0.0,
+    ),
+)  # fmt: skip
+"""Areas, without seam allowance."""
+
+
+class Rib(NamedTuple):
+    """A rib: number from the left tip, whether it carries lines; SI, place in body axes."""
+
+    number: int
+    loaded: bool
+    angle: float
+    chord: float
+    area: float
+    place: tuple[float, float, float]
+
+
+RIB_COLUMNS: tuple[Column[Rib], ...] = (
+    Column(name="rib", words="rib", kind="", read=lambda rib: rib.number),
+    Column(name="loaded", words="loaded", kind="", read=lambda rib: "yes" if rib.loaded else "no"),
+    Column(name="arc_angle_deg", words="arc angle", kind="angle", read=lambda rib: rib.angle),
+    Column(name="chord_m", words="chord", kind="length", read=lambda rib: rib.chord),
+    Column(name="cloth_area_m2", words="cloth", kind="area", read=lambda rib: rib.area),
+    Column(name="quarter_chord_y_m", words="y", kind="length", read=lambda rib: rib.place[1]),
+    Column(name="quarter_chord_z_m", words="z", kind="length", read=lambda rib: rib.place[2]),
+)
+"""Of canopy_ribs.csv: body axes, y right, z down, origin at the confluence."""
+
+
+def _end(which: str, axis: int) -> Column[tuple[int, Line]]:
+    return Column(
+        name=f"{which}_{'xyz'[axis]}_m", words=f"{which} {'xyz'[axis]}", kind="length",
+        read=lambda row: float((row[1].start if which == "lower" else row[1].end)[axis]),
+    )  # fmt: skip
+
+
+LINE_COLUMNS: tuple[Column[tuple[int, Line]], ...] = (
+    Column(name="rib", words="rib", kind="", read=lambda row: row[0]),
+    Column(name="kind", words="kind", kind="", read=lambda row: row[1].kind),
+    Column(
+        name="rows", words="rows", kind="",
+        read=lambda row: "brake" if row[1].kind == "brake" else "".join(row[1].rows),
+    ),
+    Column(name="length_mm", words="length", kind="small_length", read=lambda row: row[1].length),
+    *(_end(which, axis) for which in ("lower", "upper") for axis in range(3)),
 )  # fmt: skip
 """Of canopy_lines.csv: straight pieces; rib 0 for a brake line; body axes, x forward, y right, z down."""
 
@@ -45,6 +129,47 @@ KIND_WORDS = {
 }
 
 
+class CanopyReport(Report[Geometry]):
+    """Geometry, lines and masses."""
+
+    COMMAND = "canopy"
+    TOUCHED = frozenset({"canopy", "cloth", "lines", "payload", "rigging"})
+
+    def blocks(self, units: System) -> Iterator[Block]:
+        """As `Report.blocks`."""
+        vehicle = self.result.vehicle
+        area, span = (SIZES[i].cell(vehicle, units) for i in (1, 0))
+        mass = show(vehicle.mass - vehicle.design.payload.mass, "small_mass", units, digits=0)
+        yield f"{self.name}: {area} of canopy, {span} along the arc, {mass} with its lines"
+        yield Grid(rows=size_rows(vehicle, units))
+        cloth = [
+            [area.words, area.cell(vehicle.canopy, units)] for area in CLOTH if area.read(vehicle.canopy)
+        ]
+        yield Grid(rows=cloth, title="Cloth, without seam allowance")
+        yield row_table(vehicle, units)
+        yield Grid(
+            rows=mass_rows(vehicle, units), title="Masses (cloth with seams; air at the site's density)"
+        )
+
+    def document(self) -> dict[str, Any]:
+        """As `canopy_document`."""
+        return canopy_document(self.result.vehicle)
+
+    def tables(self) -> Iterator[tuple[str, str]]:
+        """As `Report.tables`."""
+        vehicle = self.result.vehicle
+        numbers = [*loaded_rib_numbers(vehicle), 0]  # the rib of a brake line is -1
+        lines = [(numbers[line.rib], line) for line in vehicle.line_set.lines]
+        yield "canopy_ribs.csv", Table(columns=RIB_COLUMNS, rows=ribs(vehicle)).csv()
+        yield "canopy_lines.csv", Table(columns=LINE_COLUMNS, rows=lines).csv()
+
+    def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
+        """As `Report.figures`."""
+        from parasim.plotting.canopy import canopy_figure
+
+        yield "canopy.png", canopy_figure(self.result.vehicle, units)
+
+
 def canopy_document(vehicle: Vehicle) -> dict[str, Any]:
     """Geometry as plain data.
 
@@ -54,11 +179,11 @@ def canopy_document(vehicle: Vehicle) -> dict[str, Any]:
         - ``name``; ``flat_span_m``, ``flat_area_m2``, ``projected_span_m``, ``projected_area_m2``,
           ``aspect_ratio``, and ``definitions`` of these five; ``root_chord_m``, ``mean_chord_m``,
           ``thickness_ratio``, ``arc_radius_m``, ``half_arc_deg`` (centre rib to tip); ``cells``,
-          ``half_cells``, ``ribs``, ``loaded_ribs``; ``line_length_m`` and ``rigging_angle_deg``
-          (nose-down positive).
+          ``half_cells``, ``ribs``, ``loaded_ribs``; ``volume_m3``; ``line_length_m`` and
+          ``rigging_angle_deg`` (nose-down positive).
         - ``inlet``: ``kind``, ``height_mm`` (at the root), ``area_m2`` (all cells).
         - ``cloth``: ``upper_skin_m2``, ``lower_skin_m2``, ``ribs_m2``, ``stabilisers_m2``, without seam
-          allowance. ``volume_m3``.
+          allowance.
         - ``row_lengths_mm``: row to straight lengths, riser end to tab, one for each of
           ``loaded_rib_numbers`` (ribs counted from 1 at the left tip). ``line_pieces``: kind to number;
           ``total_line_length_m``.
@@ -69,38 +194,16 @@ def canopy_document(vehicle: Vehicle) -> dict[str, Any]:
     """
     canopy, lines = vehicle.canopy, vehicle.line_set
     density = vehicle.atmosphere.density(vehicle.ground_height)
-    stabiliser = canopy.stabiliser
     return {
         "name": vehicle.design.name,
-        "flat_span_m": canopy.span,
-        "flat_area_m2": canopy.flat_area,
-        "projected_span_m": canopy.projected_span,
-        "projected_area_m2": canopy.projected_area,
-        "aspect_ratio": canopy.aspect_ratio,
+        **row_document(SIZES, vehicle),
         "definitions": DEFINITIONS,
-        "root_chord_m": canopy.root_chord,
-        "mean_chord_m": canopy.mean_chord,
-        "thickness_ratio": canopy.thickness_ratio,
-        "arc_radius_m": canopy.arc_radius,
-        "half_arc_deg": in_degrees(canopy.half_arc),
-        "cells": canopy.n_cells,
-        "half_cells": canopy.n_half_cells,
-        "ribs": canopy.n_ribs,
-        "loaded_ribs": len(loaded_rib_numbers(vehicle)),
-        "line_length_m": vehicle.rigging.line_length,
-        "rigging_angle_deg": in_degrees(vehicle.rigging.rigging_angle),
         "inlet": {
             "kind": canopy.inlet.kind,
             "height_mm": 1e3 * canopy.inlet.height * canopy.root_chord,
             "area_m2": canopy.inlet.height * canopy.flat_area,
         },
-        "cloth": {
-            "upper_skin_m2": upper_skin(canopy).total,
-            "lower_skin_m2": lower_skin(canopy).total,
-            "ribs_m2": float(canopy.rib_area.sum()),
-            "stabilisers_m2": 2 * stabiliser.area if stabiliser else 0.0,
-        },
-        "volume_m3": canopy.volume,
+        "cloth": row_document(CLOTH, canopy),
         "loaded_rib_numbers": loaded_rib_numbers(vehicle),
         "row_lengths_mm": {row: [1e3 * float(x) for x in lengths] for row, lengths in lines.straight.items()},
         "line_pieces": line_pieces(vehicle),
@@ -127,95 +230,69 @@ def line_pieces(vehicle: Vehicle) -> dict[str, int]:
     return dict(Counter(line.kind for line in vehicle.line_set.lines))
 
 
-def size_rows(vehicle: Vehicle, system: System) -> list[list[str]]:
-    """Sizes with their definitions."""
-    canopy, inlet = vehicle.canopy, vehicle.canopy.inlet
-
-    def length(value: float) -> str:
-        return show(value, "length", system)
-
-    inlet_height = show(inlet.height * canopy.root_chord, "small_length", system)
-    inlet_area = show(inlet.height * canopy.flat_area, "area", system)
-    ribs = f"{canopy.n_ribs} ribs, {len(loaded_rib_numbers(vehicle))} of them loaded"
-    rigging = f"{show(vehicle.rigging.rigging_angle, 'angle')} (positive nose-down)"
-    sizes = {
-        "flat span": f"{length(canopy.span)} ({DEFINITIONS['flat_span']})",
-        "flat area": f"{show(canopy.flat_area, 'area', system)} ({FLAT_AREA})",
-        "projected span": f"{length(canopy.projected_span)} ({DEFINITIONS['projected_span']})",
-        "projected area": f"{show(canopy.projected_area, 'area', system)} ({DEFINITIONS['projected_area']})",
-        "aspect ratio": f"{canopy.aspect_ratio:.2f} ({DEFINITIONS['aspect_ratio']})",
-        "chord": f"{length(canopy.root_chord)} root, {length(canopy.mean_chord)} mean",
-        "arc": f"radius {length(canopy.arc_radius)}, {show(canopy.half_arc, 'angle')} from centre to tip",
-        "cells": f"{canopy.n_cells} of {canopy.n_half_cells} half cells, {ribs}",
-        "inlet": f"{inlet.kind}, {inlet_height} high at the root, {inlet_area} in all",
-        "volume": show(canopy.volume, "volume", system),
-        "rigging": f"{rigging}, {length(vehicle.rigging.line_length)} from confluence to quarter chord",
-    }
-    return [[name, value] for name, value in sizes.items()]
-
-
-def cloth_rows(vehicle: Vehicle, system: System) -> list[list[str]]:
-    """Cloth areas, without seam allowance."""
-    cloth = canopy_document(vehicle)["cloth"]
-    words = {
-        "upper_skin_m2": "upper skin",
-        "lower_skin_m2": "lower skin",
-        "ribs_m2": "ribs",
-        "stabilisers_m2": "stabilisers",
-    }
-    return [[words[key], show(area, "area", system)] for key, area in cloth.items() if area]
-
-
-def row_table(vehicle: Vehicle, system: System) -> list[list[str]]:
-    """Straight length of each row on each loaded rib: whole mm, or inches."""
-    straight = vehicle.line_set.straight
+def ribs(vehicle: Vehicle) -> list[Rib]:
+    """From the left tip."""
+    canopy, loaded = vehicle.canopy, set(loaded_rib_numbers(vehicle))
+    place = canopy.point(canopy.rib_angle, np.array(0.25), np.array(0.0))
+    chord = canopy.chord_at(canopy.rib_angle)
     return [
-        [f"{number}", *(show(float(straight[row][i]), "small_length", system) for row in straight)]
-        for i, number in enumerate(loaded_rib_numbers(vehicle))
+        Rib(
+            number=i + 1,
+            loaded=i + 1 in loaded,
+            angle=float(canopy.rib_angle[i]),
+            chord=float(chord[i]),
+            area=float(canopy.rib_area[i]),
+            place=tuple(place[i].tolist()),
+        )
+        for i in range(canopy.n_ribs)
     ]
+
+
+def size_rows(vehicle: Vehicle, system: System) -> list[list[str]]:
+    """Sizes with their definitions, and the inlet."""
+    canopy, inlet = vehicle.canopy, vehicle.canopy.inlet
+    rows = []
+    for size in SIZES:
+        remark = REMARKS.get(size.name) or DEFINITIONS.get(size.name.rpartition("_")[0], "")
+        remark = remark or DEFINITIONS.get(size.name, "")
+        rows.append([size.words, size.cell(vehicle, system) + (f" ({remark})" if remark else "")])
+    height = show(inlet.height * canopy.root_chord, "small_length", system)
+    area = show(inlet.height * canopy.flat_area, "area", system)
+    rows.append(["inlet", f"{inlet.kind}, {height} high at the root, {area} in all"])
+    longest = max(len(value) for _, value in rows)
+    return [[name, value.ljust(longest)] for name, value in rows]
+
+
+def row_table(vehicle: Vehicle, system: System) -> Table[tuple[int, dict[str, float]]]:
+    """Straight length of each row on each loaded rib."""
+    straight = vehicle.line_set.straight
+    rib: Column[tuple[int, dict[str, float]]] = Column(
+        name="rib", words="rib", kind="", read=lambda row: row[0]
+    )
+    pieces = ", ".join(f"{count} {KIND_WORDS[kind]}" for kind, count in line_pieces(vehicle).items())
+    total = show(vehicle.line_set.total_length, "length", system, digits=1)
+    return Table(
+        columns=(rib, *(_length_of(row) for row in straight)),
+        rows=[
+            (number, {row: float(lengths[i]) for row, lengths in straight.items()})
+            for i, number in enumerate(loaded_rib_numbers(vehicle))
+        ],
+        title="Straight length of each row, riser end to tab, under tension; ribs counted from the left tip",
+        note=f"{pieces}; {total} of line in all, without knots and loops",
+    )
+
+
+def _length_of(row: str) -> Column[tuple[int, dict[str, float]]]:
+    return Column(name=f"{row}_mm", words=row, kind="small_length", read=lambda given: given[1][row])
 
 
 def mass_rows(vehicle: Vehicle, system: System) -> list[list[str]]:
     """Mass budget, and the air that moves along."""
     document = canopy_document(vehicle)
-    rows = [[name, show(mass, "small_mass", system)] for name, mass in document["mass_budget_kg"].items()]
-    rows.append(["all that has weight", show(vehicle.mass, "small_mass", system)])
-    rows.append(["air enclosed", show(document["enclosed_air_kg"], "small_mass", system)])
-    return rows + [
-        [f"apparent mass, {way}", show(mass, "small_mass", system)]
-        for way, mass in document["apparent_mass_kg"].items()
-    ]
-
-
-def rib_csv(vehicle: Vehicle) -> list[list[object]]:
-    """Rows under `RIB_HEADS`."""
-    canopy = vehicle.canopy
-    loaded = set(loaded_rib_numbers(vehicle))
-    chord = canopy.chord_at(canopy.rib_angle)
-    place = canopy.point(canopy.rib_angle, np.array(0.25), np.array(0.0))
-    return [
-        [
-            i + 1,
-            "yes" if i + 1 in loaded else "no",
-            in_degrees(float(canopy.rib_angle[i])),
-            *(round(float(x), 6) for x in (chord[i], canopy.rib_area[i], place[i, 1], place[i, 2])),
-        ]
-        for i in range(canopy.n_ribs)
-    ]
-
-
-def line_csv(vehicle: Vehicle) -> list[list[object]]:
-    """Rows under `LINE_HEADS`."""
-    numbers = loaded_rib_numbers(vehicle)
-    return [_line_row(line, numbers[line.rib] if line.rib >= 0 else 0) for line in vehicle.line_set.lines]
-
-
-def _line_row(line: Line, rib: int) -> list[object]:
-    ends = (round(float(x), 5) for x in (*line.start, *line.end))
-    return [
-        rib,
-        line.kind,
-        "".join(line.rows) if line.kind != "brake" else "brake",
-        round(1e3 * line.length, 1),
-        *ends,
-    ]
+    masses = {
+        **document["mass_budget_kg"],
+        "all that has weight": document["mass_kg"],
+        "air enclosed": document["enclosed_air_kg"],
+        **{f"apparent mass, {way}": mass for way, mass in document["apparent_mass_kg"].items()},
+    }
+    return [[name, show(mass, "small_mass", system)] for name, mass in masses.items()]

@@ -5,7 +5,7 @@ import io
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from html import escape
-from math import degrees, isfinite
+from math import degrees, floor, isfinite, log10
 from operator import itemgetter
 from typing import Any, Generic, TypeVar
 
@@ -167,6 +167,12 @@ class Table(Generic[Row]):
         )
 
 
+def picked(columns: Iterable[Column[Row]], *names: str) -> tuple[Column[Row], ...]:
+    """Some of the columns, in the order of the names."""
+    by_name = {column.name: column for column in columns}
+    return tuple(by_name[name] for name in names)
+
+
 def row_document(columns: Iterable[Column[Row]], row: Row) -> dict[str, Value]:
     """Values of one row by name."""
     return {column.name: column.value(row) for column in columns if column.name}
@@ -203,6 +209,9 @@ def text_last(rows: Iterable[Sequence[str]]) -> list[list[str]]:
     longest = max(len(row[-1]) for row in listed)
     return [[*row[:-1], row[-1].ljust(longest)] for row in listed]
 
+
+WIDTH = 79
+"""Columns of paragraphs; tables may have up to 100."""
 
 MOST_ROWS, SHOWN_ROWS = 40, 20
 """A long table of more rows than the first is cut after the second, unless all are asked for."""
@@ -257,4 +266,7 @@ def _line(cells: Sequence[str], widths: Sequence[int]) -> str:
 
 
 def _rounded(value: Any) -> Any:
-    return round(value, CSV_DIGITS) if isinstance(value, float) else value
+    if not isinstance(value, float) or not isfinite(value):
+        return value
+    # As many digits behind the first one of a number below one: an area of 7 cm² is not 0.0007 m².
+    return round(value, CSV_DIGITS + max(0, -floor(log10(abs(value))) if value else 0))

@@ -1,8 +1,12 @@
-"""The cut and shopping list as a document, as rows of CSV files and as rows for people."""
+"""What `parasim cut` answers: the cut and shopping list."""
 
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple
 
+from parasim.drawing.svg import svg_text
+from parasim.report.column import Column, Table, picked
+from parasim.report.lines import PART_WORDS
+from parasim.report.report import Block, Report
 from parasim.sewing.cut_list import (
     CAUTIONS,
     SPARE,
@@ -13,26 +17,182 @@ from parasim.sewing.cut_list import (
     Purchase,
     Run,
 )
+from parasim.sewing.nesting import Placement
 from parasim.sewing.packing import PACKING_RANGE, Packed
 from parasim.sewing.pieces import Piece
 from parasim.units import System, show
 
-PART_HEADS = (
-    "number", "piece", "title", "kind", "count", "mirrored", "length_mm", "width_mm", "cut_area_m2", "mass_g",
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from parasim.plotting.cut import Shape
+
+
+class Part(NamedTuple):
+    """A template: number as in the picture of the nest, mass of all its pieces. [kg]"""
+
+    number: int
+    piece: Piece
+    mass: float
+
+
+PART_COLUMNS: tuple[Column[Part], ...] = (
+    Column(name="number", words="number", kind="", read=lambda part: part.number),
+    Column(name="piece", words="piece", kind="", read=lambda part: part.piece.name),
+    Column(name="title", words="part", kind="", read=lambda part: part.piece.title),
+    Column(name="kind", words="kind", kind="", read=lambda part: part.piece.kind),
+    Column(name="count", words="cut", kind="", read=lambda part: part.piece.count),
+    Column(
+        name="mirrored", words="mirrored", kind="", read=lambda part: part.piece.mirrored,
+        show=lambda n: f"{n or '-'}",
+    ),
+    Column(
+        name="length_mm", words="length", kind="small_length",
+        read=lambda part: 1e-3 * float(part.piece.size[0]),
+    ),
+    Column(
+        name="width_mm", words="width", kind="small_length",
+        read=lambda part: 1e-3 * float(part.piece.size[1]),
+    ),
+    Column(
+        name="cut_area_m2", words="cloth", kind="area", read=lambda part: 1e-6 * part.piece.cut_area
+    ),
+    Column(name="mass_g", words="mass", kind="small_mass", read=lambda part: part.mass),
 )  # fmt: skip
-"""Of cut_parts.csv: sizes and area of one, with allowances; mass of all. Mirrored ones are in the count."""
+"""Sizes and area of one, with allowances; mass of all. Mirrored ones are in the count."""
 
-SHOPPING_HEADS = ("item", "specification", "needed_m", "to_buy_m", "to_buy_yd")
-"""Of cut_shopping.csv."""
+NUMBERED: Column[Part] = Column(
+    name="part", words="part", kind="", read=lambda part: f"{part.number:2d}  {part.piece.title}"
+)
+PRINTED = (
+    NUMBERED,
+    *picked(PART_COLUMNS, "count", "mirrored", "length_mm", "width_mm", "cut_area_m2", "mass_g"),
+)
 
-LENGTH_HEADS = ("item", "where", "count", "length_m")
-"""Of cut_lengths.csv: line by type, tape and seams by place."""
+NEEDED: Column[Purchase] = Column(
+    name="needed_m", words="needed", kind="length", read=lambda bought: bought.needed
+)
+BUY_COLUMNS: tuple[Column[Purchase], ...] = (
+    Column(
+        name="to_buy_m", words="to buy", kind="", read=lambda bought: bought.metres,
+        show=lambda length: f"{length:.1f} m",
+    ),
+    Column(
+        name="to_buy_yd", words="or", kind="", read=lambda bought: bought.yards,
+        show=lambda length: f"{length:.2f} yd",
+    ),
+)  # fmt: skip
 
-MASS_HEADS = ("part", "pieces_g", "simulated_g")
-"""Of cut_mass.csv: by the pieces, and as the flight model has it."""
 
-LINE_KINDS = {"row": "whole", "trunk": "lower", "branch": "upper", "brake": "brake"}
-"""Kinds of line in words."""
+class Length(NamedTuple):
+    """Line by type, tape and seams by place; pieces of one length, None where they have none. [m]"""
+
+    item: str
+    where: str
+    pieces: int | None
+    length: float
+
+
+LENGTH_COLUMNS: tuple[Column[Length], ...] = (
+    Column(name="item", words="item", kind="", read=lambda row: row.item),
+    Column(name="where", words="where", kind="", read=lambda row: row.where),
+    Column(name="count", words="pieces", kind="", read=lambda row: row.pieces),
+    Column(name="length_m", words="length", kind="length", read=lambda row: row.length),
+)
+PLACE: Column[Length] = Column(
+    name="place", words="line and tape", kind="", read=lambda row: f"{row.item}: {row.where}"
+)
+
+MASS_COLUMNS: tuple[Column[BudgetLine], ...] = (
+    Column(name="part", words="mass of", kind="", read=lambda line: line.part),
+    Column(name="pieces_g", words="by the pieces", kind="small_mass", read=lambda line: line.pieces),
+    Column(
+        name="simulated_g", words="in the flight model", kind="small_mass", read=lambda line: line.simulated
+    ),
+)
+
+
+class CutReport(Report[CutList]):
+    """What to buy and cut, and what it weighs."""
+
+    COMMAND = "cut"
+    CAUTIONS = CAUTIONS
+    TOUCHED = frozenset({"canopy", "cloth", "lines"})
+
+    @property
+    def name(self) -> str:
+        """As `Report.name`."""
+        return self.result.design.name
+
+    def failures(self, units: System) -> list[str]:
+        """A pack that is too long for its container, at the loose end of the range."""
+        packed = self.result.packed
+        if packed.length_range is None or packed.room is None or packed.length_range[1] <= packed.room:
+            return []
+        low, high = (show(side, "small_length", units) for side in packed.length_range)
+        room = show(packed.room, "small_length", units)
+        return [f"packed it takes {low} to {high}, its {packed.container} has {room}"]
+
+    def blocks(self, units: System) -> Iterator[Block]:
+        """As `Report.blocks`."""
+        cut = self.result
+        yield f"{self.name}: {finding(cut, units)}"
+        rows = show(cut.templates.cloth_length, "length", units)
+        yield f"Laid in rows, as the templates are, they would take {rows}. Colours are yours to choose."
+        yield Table(
+            columns=PRINTED, rows=parts(cut), title="Parts, allowances included; cloth of one, mass of all"
+        )
+        what: Column[Purchase] = Column(
+            name="what",
+            words="item",
+            kind="",
+            read=lambda bought: f"{bought.item}, {specification(cut, bought.item, units)}",
+        )
+        buy = BUY_COLUMNS if units == "metric" else BUY_COLUMNS[::-1]
+        yield Table(
+            columns=(what, NEEDED, *buy), rows=cut.shopping,
+            title=f"To buy, with {100 * SPARE:.0f} % to spare",
+            note=f"Assumed: {TAPE_RULE}.\nAssumed: {THREAD_RULE}.",
+        )  # fmt: skip
+        lengths = [*lines_of(cut), *runs("tape", cut.tape, units)]
+        yield Table(columns=(PLACE, *picked(LENGTH_COLUMNS, "count", "length_m")), rows=lengths)
+        whole = BudgetLine(part="all", pieces=cut.mass, simulated=cut.simulated_mass)
+        yield Table(
+            columns=MASS_COLUMNS, rows=(*cut.budget, whole),
+            note="Without the payload. By outlines of the pieces and by the geometry that flies, apart.",
+        )  # fmt: skip
+        yield "\n".join(packed_sentences(cut.packed, units))
+
+    def document(self) -> dict[str, Any]:
+        """As `cut_document`."""
+        return cut_document(self.result)
+
+    def tables(self) -> Iterator[tuple[str, str]]:
+        """As `Report.tables`."""
+        for name, table in part_tables(self.result).items():
+            yield f"cut_{name}.csv", table.csv()
+
+    def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
+        """As `Report.figures`."""
+        from parasim.plotting.cut import nest_figure
+
+        nest = self.result.nest
+        yield (
+            "cut_nest.png",
+            nest_figure(
+                [shape(self.result, placement) for placement in nest.placements],
+                width=1e-3 * nest.width,
+                length=1e-3 * nest.length,
+                title=f"{self.name}: {finding(self.result, units)}",
+                note="Numbers as in the list of parts; m: mirrored. Patches may be too small for theirs.",
+                system=units,
+            ),
+        )
+
+    def others(self, units: System) -> Iterator[tuple[str, str | bytes]]:
+        """The nest at full size."""
+        drawings = self.result.nest.drawings(self.name)
+        yield "cut_nest.svg", svg_text(drawings, title=f"{self.name}: nest, true size")
 
 
 def cut_document(cut: CutList) -> dict[str, Any]:
@@ -41,22 +201,23 @@ def cut_document(cut: CutList) -> dict[str, Any]:
     Returns
     -------
     dict
-        - `name`; `piece_count`; `parts`: `PART_HEADS` of each; number as in the picture of the nest.
+        - `name`; `piece_count`; `parts`: `PART_COLUMNS` of each; number as in the picture of the nest.
         - `cloth`: `width_m`, nested `length_m`, `efficiency_percent` (area inside the cut lines over that of
           the cloth), `rows_length_m` if laid in rows instead, `areal_weight_g_m2`.
-        - `shopping`: `SHOPPING_HEADS` of each; `spare_percent` in what is to buy.
-        - `lengths`: `LENGTH_HEADS` of each; `tape_rule` and `thread_rule` in words; `tabs` to sew in.
-        - `mass_budget`: `MASS_HEADS` of each; `mass_kg` by the pieces and `simulated_mass_kg`, both without
-          payload.
+        - `shopping`: `item`, `specification` (words), `needed_m`, `BUY_COLUMNS` of each; `spare_percent`
+          in what is to buy.
+        - `lengths`: `LENGTH_COLUMNS` of each; `tape_rule` and `thread_rule` in words; `tabs` to sew in.
+        - `mass_budget`: `MASS_COLUMNS` of each; `mass_kg` by the pieces and `simulated_mass_kg`, both
+          without payload.
         - `packed`: `volume_m3`, `low_m3`, `high_m3`; `solid_m3` and the `solid_fraction`; `line_fibre`;
           `container` (tube, tray or empty), `length_mm`, `low_mm`, `high_mm`, `room_mm`, `filled_percent`.
         - `cautions` and `caveats`: sentences.
     """
-    cloth = cut.design.sewing
+    cloth, tables = cut.design.sewing, part_tables(cut)
     return {
         "name": cut.design.name,
         "piece_count": cut.templates.n_pieces,
-        "parts": [dict(zip(PART_HEADS, row, strict=True)) for row in part_csv(cut)],
+        "parts": tables["parts"].document(),
         "cloth": {
             "width_m": cloth.cloth_width,
             "length_m": 1e-3 * cut.nest.length,
@@ -64,19 +225,114 @@ def cut_document(cut: CutList) -> dict[str, Any]:
             "rows_length_m": cut.templates.cloth_length,
             "areal_weight_g_m2": 1e3 * cut.design.canopy.cloth.areal_weight,
         },
-        "shopping": [dict(zip(SHOPPING_HEADS, row, strict=True)) for row in shopping_csv(cut)],
+        "shopping": tables["shopping"].document(),
         "spare_percent": 100 * SPARE,
-        "lengths": [dict(zip(LENGTH_HEADS, row, strict=True)) for row in length_csv(cut)],
+        "lengths": tables["lengths"].document(),
         "tape_rule": TAPE_RULE,
         "thread_rule": THREAD_RULE,
         "tabs": cut.tabs,
-        "mass_budget": [dict(zip(MASS_HEADS, row, strict=True)) for row in mass_csv(cut)],
+        "mass_budget": tables["mass"].document(),
         "mass_kg": cut.mass,
         "simulated_mass_kg": cut.simulated_mass,
         "packed": _packed(cut.packed),
         "cautions": list(CAUTIONS),
         "caveats": list(cut.caveats),
     }
+
+
+def part_tables(cut: CutList) -> dict[str, Table[Any]]:
+    """Its tables by the names of their CSV files."""
+    lengths = [*lines_of(cut), *runs("tape", cut.tape), *runs("seam", cut.seams)]
+    item: Column[Purchase] = Column(name="item", words="item", kind="", read=lambda bought: bought.item)
+    specified: Column[Purchase] = Column(
+        name="specification", words="", kind="", read=lambda bought: specification(cut, bought.item, "metric")
+    )
+    return {
+        "parts": Table(columns=PART_COLUMNS, rows=parts(cut)),
+        "shopping": Table(columns=(item, specified, NEEDED, *BUY_COLUMNS), rows=cut.shopping),
+        "lengths": Table(columns=LENGTH_COLUMNS, rows=lengths),
+        "mass": Table(columns=MASS_COLUMNS, rows=cut.budget),
+    }
+
+
+def parts(cut: CutList) -> list[Part]:
+    """Every template."""
+    areal_weight = 1e-6 * cut.design.canopy.cloth.areal_weight
+    return [
+        Part(number=number, piece=piece, mass=areal_weight * piece.count * piece.cut_area)
+        for number, piece in enumerate(cut.templates.pieces, start=1)
+    ]
+
+
+def specification(cut: CutList, item: str, system: System) -> str:
+    """What to ask for in the shop, in words."""
+    design, sewing = cut.design, cut.design.sewing
+    words = {
+        "cloth": (
+            f"{show(design.canopy.cloth.areal_weight, 'areal_weight', system)}, "
+            f"{show(sewing.cloth_width, 'length', system)} wide"
+        ),
+        "line": (
+            f"{show(design.lines.diameter, 'small_length', system, digits=1 if system == 'metric' else 3)}, "
+            f"{show(design.lines.linear_density, 'linear_density', system)}, "
+            f"{design.lines.material or 'material not given'}"
+        ),
+        "tape": show(sewing.tape, "linear_density", system),
+        "thread": show(sewing.thread, "linear_density", system),
+    }
+    return words[item]
+
+
+def lines_of(cut: CutList) -> list[Length]:
+    """Line by type."""
+    return [
+        Length(
+            item="line",
+            where="brakes" if total.kind == "brake" else f"{total.group}, {PART_WORDS[total.kind]}",
+            pieces=total.count,
+            length=total.cut,
+        )
+        for total in cut.line_sheet.totals
+    ]
+
+
+def runs(item: str, given: Sequence[Run], system: System = "metric") -> list[Length]:
+    """Tape or seams by place."""
+    return [
+        Length(
+            item=item,
+            where=run.where + (f" of {show(run.each, 'small_length', system)}" if run.each else ""),
+            pieces=run.count or None,
+            length=run.length,
+        )
+        for run in given
+    ]
+
+
+def finding(cut: CutList, system: System) -> str:
+    """How much cloth the nest takes."""
+    nest = cut.nest
+    length, width = (show(1e-3 * side, "length", system) for side in (nest.length, nest.width))
+    pieces, used = cut.templates.n_pieces, 100 * nest.efficiency
+    return f"{pieces} pieces nest on {length} of cloth {width} wide, {used:.0f} % of it used"
+
+
+def shape(cut: CutList, placement: Placement) -> "Shape":
+    """A placed piece as it is drawn."""
+    from parasim.plotting.cut import Shape
+
+    piece = placement.piece
+    number = cut.templates.pieces.index(piece) + 1
+    skin = piece.name.split("_")[1] if piece.kind == "panel" else ""
+    (x, y), room = placement.heart
+    return Shape(
+        outline=1e-3 * placement.outline,
+        holes=tuple(1e-3 * hole for hole in placement.holes),
+        kind=f"{skin} {piece.kind}".strip(),
+        text=f"{number}{'m' if placement.mirrored else ''}",
+        middle=(1e-3 * x, 1e-3 * y),
+        room=1e-3 * room,
+    )
 
 
 def _packed(packed: Packed) -> dict[str, Any]:
@@ -101,152 +357,6 @@ def _packed(packed: Packed) -> dict[str, Any]:
 
 def _in_mm(length: float | None) -> float | None:
     return None if length is None else 1e3 * length
-
-
-def part_csv(cut: CutList) -> list[list[object]]:
-    """Rows under `PART_HEADS`."""
-    areal_weight = cut.design.canopy.cloth.areal_weight
-    return [
-        [
-            number,
-            piece.name,
-            piece.title,
-            piece.kind,
-            piece.count,
-            piece.mirrored,
-            *(round(float(side), 1) for side in piece.size),
-            round(1e-6 * piece.cut_area, 6),
-            round(1e-3 * areal_weight * piece.count * piece.cut_area, 3),
-        ]
-        for number, piece in enumerate(cut.templates.pieces, start=1)
-    ]
-
-
-def shopping_csv(cut: CutList) -> list[list[object]]:
-    """Rows under `SHOPPING_HEADS`."""
-    return [
-        [
-            purchase.item,
-            specification(cut, purchase.item, "metric"),
-            round(purchase.needed, 3),
-            round(purchase.metres, 3),
-            round(purchase.yards, 3),
-        ]
-        for purchase in cut.shopping
-    ]
-
-
-def specification(cut: CutList, item: str, system: System) -> str:
-    """What to ask for in the shop, in words."""
-    design, sewing = cut.design, cut.design.sewing
-    words = {
-        "cloth": (
-            f"{show(design.canopy.cloth.areal_weight, 'areal_weight', system)}, "
-            f"{show(sewing.cloth_width, 'length', system)} wide"
-        ),
-        "line": (
-            f"{show(design.lines.diameter, 'small_length', system, digits=1 if system == 'metric' else 3)}, "
-            f"{show(design.lines.linear_density, 'linear_density', system)}, "
-            f"{design.lines.material or 'material not given'}"
-        ),
-        "tape": show(sewing.tape, "linear_density", system),
-        "thread": show(sewing.thread, "linear_density", system),
-    }
-    return words[item]
-
-
-def length_csv(cut: CutList) -> list[list[object]]:
-    """Rows under `LENGTH_HEADS`."""
-    return [
-        [item, where, count or "", round(length, 3)]
-        for item, where, count, length in (*_lines(cut), *_runs("tape", cut.tape), *_runs("seam", cut.seams))
-    ]
-
-
-def _lines(cut: CutList) -> list[tuple[str, str, int, float]]:
-    """Item, kind of line, pieces, length in all. [m]"""
-    return [
-        (
-            "line",
-            "brakes" if total.kind == "brake" else f"{total.group}, {LINE_KINDS[total.kind]}",
-            total.count,
-            total.cut,
-        )
-        for total in cut.line_sheet.totals
-    ]
-
-
-def _runs(item: str, runs: Sequence[Run], system: System = "metric") -> list[tuple[str, str, int, float]]:
-    """Item, place, pieces, length in all. [m]"""
-    return [
-        (
-            item,
-            run.where + (f" of {show(run.each, 'small_length', system)}" if run.each else ""),
-            run.count,
-            run.length,
-        )
-        for run in runs
-    ]
-
-
-def mass_csv(cut: CutList) -> list[list[object]]:
-    """Rows under `MASS_HEADS`."""
-    return [[line.part, round(1e3 * line.pieces, 3), _grams(line)] for line in cut.budget]
-
-
-def _grams(line: BudgetLine) -> float | None:
-    return None if line.simulated is None else round(1e3 * line.simulated, 3)
-
-
-PART_TABLE = ("part", "cut", "of them mirrored", "length", "width", "cloth of all")
-SHOPPING_TABLE = ("", "needed", "to buy", "or")
-MASS_TABLE = ("mass of", "by the pieces", "in the flight model")
-
-
-def part_rows(cut: CutList, system: System) -> list[list[object]]:
-    """Rows under `PART_TABLE`: size of one, with allowances; cloth of all."""
-    return [
-        [f"{number:2d}  {piece.title}", piece.count, piece.mirrored or "-", *_size(piece, system)]
-        for number, piece in enumerate(cut.templates.pieces, start=1)
-    ]
-
-
-def _size(piece: Piece, system: System) -> list[str]:
-    sides = (show(1e-3 * float(side), "small_length", system) for side in piece.size)
-    return [*sides, show(1e-6 * piece.count * piece.cut_area, "area", system)]
-
-
-def shopping_rows(cut: CutList, system: System) -> list[list[object]]:
-    """Rows under `SHOPPING_TABLE`."""
-    return [
-        [
-            f"{purchase.item}, {specification(cut, purchase.item, system)}",
-            show(purchase.needed, "length", system),
-            *(_both(purchase) if system == "metric" else reversed(_both(purchase))),
-        ]
-        for purchase in cut.shopping
-    ]
-
-
-def _both(purchase: Purchase) -> list[str]:
-    return [f"{purchase.metres:.1f} m", f"{purchase.yards:.2f} yd"]
-
-
-def length_rows(cut: CutList, system: System) -> list[list[object]]:
-    """Line by type and tape by place: pieces and length."""
-    return [
-        [f"{item}: {where}", count or "-", show(length, "length", system)]
-        for item, where, count, length in (*_lines(cut), *_runs("tape", cut.tape, system))
-    ]
-
-
-def mass_rows(cut: CutList, system: System) -> list[list[object]]:
-    """Rows under `MASS_TABLE`, and all together."""
-    lines = [*cut.budget, BudgetLine(part="all", pieces=cut.mass, simulated=cut.simulated_mass)]
-    return [
-        [line.part, show(line.pieces, "small_mass", system), show(line.simulated, "small_mass", system)]
-        for line in lines
-    ]
 
 
 def packed_sentences(packed: Packed, system: System) -> list[str]:

@@ -1,77 +1,211 @@
-"""The line sheet as a document, as rows of CSV files and as tables for people."""
+"""What `parasim lines` answers: the line sheet, loads, and what errors and measured lines do."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from math import degrees
-from typing import Any
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from parasim.dynamics.vehicle import Vehicle
-from parasim.flight.line_loads import BRAID_NOTE, CAUTIONS, LineLoads
-from parasim.flight.lines import Remeasured, RowEffect
+from parasim.flight.line_loads import CAUTIONS, MINIMUM_MARGIN, LineLoads
+from parasim.flight.lines import RowEffect
+from parasim.flight.opening.strength import Check
 from parasim.flight.trim import Trim
-from parasim.geometry.cascade import imbalance
-from parasim.geometry.line_stock import FIBRES, KNOT_EFFICIENCY
-from parasim.report.words import in_degrees
-from parasim.sewing.line_sheet import ZERO_POINTS, Entry, LineSheet
-from parasim.units import in_sixteenths
+from parasim.geometry.line_stock import KNOT_EFFICIENCY
+from parasim.geometry.lines import Line
+from parasim.making.lines import Lines
+from parasim.report.column import Column, Table, picked
+from parasim.report.remeasured import ADJUST_COLUMNS, adjusted, measured_blocks, measured_document
+from parasim.report.report import Block, Report
+from parasim.report.words import in_degrees, in_mm
+from parasim.sewing.line_page import line_sheet_pdf
+from parasim.sewing.line_sheet import ZERO_POINTS, Differential, Entry, LineSheet, Total
+from parasim.units import System, in_sixteenths, show
 
-LINE_HEADS = (
-    "label", "kind", "holds", "rib", "length_mm", "finished_mm", "finished_in", "cut_mm", "cut_in",
-    "tension_n", "opening_tension_n", "remark",
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+NAN = float("nan")
+
+PART_WORDS = {"row": "whole", "trunk": "lower", "branch": "upper", "brake": "brake", "": ""}
+"""Kinds of line in words."""
+
+Loaded = tuple[Entry, float, float]
+"""A line of the sheet, its tension at 1 g and at opening. [N]"""
+
+LINE_COLUMNS: tuple[Column[Loaded], ...] = (
+    Column(name="label", words="line", kind="", read=lambda row: row[0].label),
+    Column(name="kind", words="kind", kind="", read=lambda row: row[0].kind),
+    Column(name="holds", words="holds", kind="", read=lambda row: row[0].group),
+    Column(name="rib", words="rib", kind="", read=lambda row: row[0].rib),
+    Column(name="length_mm", words="length", kind="small_length", read=lambda row: row[0].length),
+    Column(name="finished_mm", words="finished", kind="small_length", read=lambda row: row[0].finished),
+    Column(name="finished_whole_mm", words="finished mm", kind="", read=lambda row: row[0].finished_mm),
+    Column(
+        name="finished_in", words="finished in", kind="", read=lambda row: in_sixteenths(row[0].finished)
+    ),
+    Column(name="cut_mm", words="cut mm", kind="", read=lambda row: row[0].cut_mm),
+    Column(
+        name="cut_in", words="cut in", kind="",
+        read=lambda row: None if row[0].cut is None else in_sixteenths(row[0].cut, up=True),
+    ),
+    Column(name="tension_n", words="at 1 g", kind="force", read=lambda row: row[1]),
+    Column(name="opening_tension_n", words="opening", kind="force", read=lambda row: row[2]),
+    Column(name="remark", words="remark", kind="", read=lambda row: row[0].remark),
 )  # fmt: skip
-"""Of lines.csv. Length: under load, exact; finished: under the measuring tension; inches to the sixteenth."""
+"""Length: under load; finished: under the measuring tension; inches to the sixteenth; cut: none where the
+line is cut with another."""
 
-ADJUST_HEADS = ("label", "designed_mm", "measured_mm", "change_mm", "rigging_change_deg")
-"""Of lines_adjust.csv: largest change first; rigging change of that line alone."""
+PRINTED: dict[System, tuple[str, ...]] = {
+    "metric": ("label", "finished_whole_mm", "cut_mm", "remark"),
+    "imperial": ("label", "finished_in", "cut_in", "remark"),
+}
+
+TOTAL_COLUMNS: tuple[Column[Total], ...] = (
+    Column(
+        name="group", words="holds", kind="", read=lambda total: total.group,
+        show=lambda group: "brakes" if group == "brake" else group,
+    ),
+    Column(name="kind", words="part", kind="", read=lambda total: total.kind, show=PART_WORDS.__getitem__),
+    Column(name="count", words="pieces", kind="", read=lambda total: total.count),
+    Column(
+        name="finished_m", words="finished", kind="length", read=lambda total: total.finished, missing=""
+    ),
+    Column(name="cut_m", words="to cut", kind="length", read=lambda total: total.cut),
+)  # fmt: skip
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class LineReport:
-    """All that `parasim lines` found.
+def _of_trim(figure: Callable[[Trim], float]) -> Callable[[RowEffect], float | None]:
+    return lambda effect: None if effect.trim is None else figure(effect.trim)
 
-    Attributes
-    ----------
-    vehicle, trim
-        What flies, and how.
-    sheet, loads, effects
-        The line sheet, what lines carry, and what an error of a row does.
-    remeasured : Remeasured or None
-        The glide on lines as measured.
-    """
 
-    vehicle: Vehicle
-    trim: Trim
-    sheet: LineSheet
-    loads: LineLoads
-    effects: tuple[RowEffect, ...]
-    remeasured: Remeasured | None = None
+EFFECT_COLUMNS: tuple[Column[RowEffect], ...] = (
+    Column(name="row", words="row", kind="", read=lambda effect: effect.row),
+    Column(name="error_mm", words="error", kind="small_length", read=lambda effect: effect.error, missing=""),
+    Column(
+        name="rigging_change_deg", words="rigging", kind="angle", digits=2, missing="",
+        read=lambda effect: effect.rigging_change,
+    ),
+    Column(
+        name="glide_ratio", words="glide ratio", kind="ratio", read=_of_trim(lambda trim: trim.glide_ratio),
+        missing="no glide",
+    ),
+    Column(name="airspeed_m_s", words="airspeed", kind="speed", read=_of_trim(lambda trim: trim.airspeed)),
+    Column(
+        name="forward_speed_m_s", words="lands forward at", kind="speed",
+        read=_of_trim(lambda trim: trim.forward_speed),
+    ),
+    Column(name="sink_m_s", words="and down at", kind="speed", read=_of_trim(lambda trim: trim.sink)),
+)  # fmt: skip
 
-    @property
-    def residual(self) -> float:
-        """Largest pull across a trunk at a junction, over the load of its branches. [-]"""
-        return max(
-            (
-                float(imbalance(start=h.start, joint=h.lines[0].end, tabs=h.tabs, load=h.share))
-                for h in self.vehicle.line_set.holds
-                if h.is_cascade
-            ),
-            default=0.0,
+
+class RowLoad(NamedTuple):
+    """What a row, or the trunks of some rows, carry; shares of all load, tension of the line loaded most."""
+
+    row: str
+    share: float
+    asked: float
+    most: str
+    tension: float
+    opening: float
+
+
+LOAD_COLUMNS: tuple[Column[RowLoad], ...] = (
+    Column(name="row", words="row", kind="", read=lambda load: load.row),
+    Column(
+        name="share_fraction", words="of all load", kind="", read=lambda load: load.share,
+        show=lambda share: f"{100 * share:.0f} %",
+    ),
+    Column(
+        name="asked_fraction", words="free rows take", kind="", read=lambda load: load.asked,
+        show=lambda share: f"{100 * share:.0f} %",
+    ),
+    Column(name="most_on", words="most on", kind="", read=lambda load: load.most),
+    Column(name="tension_n", words="at 1 g", kind="force", read=lambda load: load.tension),
+    Column(
+        name="opening_tension_n", words="at opening", kind="force", digits=1, read=lambda load: load.opening
+    ),
+)  # fmt: skip
+
+
+class LinesReport(Report[Lines]):
+    """The line sheet."""
+
+    COMMAND = "lines"
+    CAUTIONS = CAUTIONS
+    TOUCHED = frozenset({"canopy", "flight", "lines", "payload", "rigging"})
+
+    def failures(self, units: System) -> list[str]:
+        """Weak lines and tabs, and measured lines without a glide."""
+        found, loads = self.result.remeasured, self.result.loads
+        weak = weak_parts(self.result.checks, units)
+        if loads.margin is not None and loads.margin < MINIMUM_MARGIN:
+            weak.append(
+                f"line {loads.highest[0]} keeps {loads.margin:.1f} times its load at "
+                f"{loads.opening_factor:g} g (wanted {MINIMUM_MARGIN:g})"
+            )
+        if found is not None and found.trim is None:
+            weak.append("no steady glide on the lines as measured")
+        elif found is not None and found.turn_row is not None and found.turning is None:
+            weak.append("no steady turn on the uneven lines as measured: it may spiral")
+        return weak
+
+    def blocks(self, units: System) -> Iterator[Block]:
+        """As `Report.blocks`."""
+        sheet = self.result.sheet
+        pieces = sum(total.count for total in sheet.totals)
+        length = show(sheet.total_cut, "length", units, digits=1)
+        loads = worst_loads(self.result.checks, units)
+        yield f"{sheet.name}: {pieces} pieces of line, {length} to cut{loads}"
+        yield "\n".join(facts(sheet, units))
+        yield Table(columns=picked(LINE_COLUMNS, *PRINTED[units]), rows=loaded_lines(self.result), long=True)
+        yield from self.pages(units)
+        yield from measured_blocks(self.result, units)
+
+    def pages(self, units: System) -> tuple[Table[Any], ...]:
+        """Behind the list of lines, here and in the PDF."""
+        found = self.result
+        return (
+            differential_table(found.sheet),
+            total_table(found.sheet),
+            tolerance_table(found),
+            load_table(found, units),
         )
 
-    @property
-    def caveats(self) -> tuple[str, ...]:
-        """What to keep in mind, in sentences."""
-        found = [*self.vehicle.caveats, *self.loads.caveats]
-        if self.sheet.material is None:
-            found.append("Stretch is not included: give lines.material to have it.")
-        else:
-            found.append(f"{self.sheet.material}: {FIBRES[self.sheet.material].note} ({BRAID_NOTE}).")
-        if self.remeasured is not None and self.remeasured.trim is None:
-            found.append("On the lines as measured there is no stable steady glide: do not fly it.")
-        return tuple(found)
+    def document(self) -> dict[str, Any]:
+        """As `lines_document`."""
+        return lines_document(self.result)
+
+    def tables(self) -> Iterator[tuple[str, str]]:
+        """As `Report.tables`."""
+        yield "lines.csv", Table(columns=LINE_COLUMNS, rows=loaded_lines(self.result)).csv()
+        if self.result.remeasured is not None:
+            yield "lines_adjust.csv", Table(columns=ADJUST_COLUMNS, rows=adjusted(self.result)).csv()
+
+    def others(self, units: System) -> Iterator[tuple[str, str | bytes]]:
+        """Tags, and pages to print."""
+        sheet = self.result.sheet
+        yield "line_tags.txt", tag_text(sheet)
+        tables = [table.grid(units) for table in self.pages(units)]
+        yield (
+            "line_sheet.pdf",
+            line_sheet_pdf(sheet, facts=facts(sheet, units), tables=tables, cautions=CAUTIONS),
+        )
+
+    def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
+        """As `Report.figures`."""
+        from parasim.plotting.lines import plan_figure
+
+        sheet, vehicle = self.result.sheet, self.result.vehicle
+        for suffix in ("png", "pdf"):
+            figure = plan_figure(
+                vehicle.canopy,
+                vehicle.line_set,
+                vehicle.rigging,
+                sheet.finished,
+                name=sheet.name,
+                system=units,
+            )
+            yield f"lines_plan.{suffix}", figure
 
 
-def lines_document(report: LineReport) -> dict[str, Any]:
+def lines_document(lines: Lines) -> dict[str, Any]:
     """The line sheet as plain data.
 
     Returns
@@ -82,8 +216,8 @@ def lines_document(report: LineReport) -> dict[str, Any]:
           ``linear_density_g_m``.
         - ``lines``: for each ``label``: ``kind``, ``holds``, ``rib`` (from 1 at the left tip; 0: brake),
           ``length_mm`` (under load), ``finished_mm`` (under the measuring tension), ``finished_whole_mm``,
-          ``finished_in``, ``cut_mm`` (null: cut with another), ``tension_n`` (1 g), ``opening_tension_n``,
-          ``remark``.
+          ``finished_in``, ``cut_mm`` and ``cut_in`` (null: cut with another), ``tension_n`` (1 g),
+          ``opening_tension_n``, ``remark``.
         - ``totals``: for each ``group`` and ``kind``: ``count``, ``finished_m``, ``cut_m``; ``total_cut_m``.
         - ``differentials``: for each ``rib`` and ``side``: ``front_row``, ``front_mm``, ``others`` (``row``,
           ``longer_mm``).
@@ -91,7 +225,8 @@ def lines_document(report: LineReport) -> dict[str, Any]:
         - ``tolerance``: for each ``row`` and ``error_mm``: ``rigging_change_deg``, ``glide_ratio``,
           ``airspeed_m_s``, ``forward_speed_m_s``, ``sink_m_s`` of the landing with the brakes released (null:
           no glide).
-        - ``loads``: ``opening_factor``, ``rows`` (``row``, ``share_fraction``, ``asked_fraction``),
+        - ``loads``: ``opening_factor``, ``rows`` (``row``, ``share_fraction``, ``asked_fraction``, and of its
+          line loaded most ``most_on``, ``tension_n``, ``opening_tension_n``),
           ``center_of_pressure_fraction`` (of chord), ``highest`` (label), ``highest_tension_n``,
           ``opening_tension_n``, ``strength_n``, ``knotted_strength_n``, ``strength_is_estimated``,
           ``knot_efficiency_fraction``, ``margin``, ``slack`` (labels),
@@ -100,89 +235,51 @@ def lines_document(report: LineReport) -> dict[str, Any]:
           ``misfit_mm``, ``glide_ratio``, ``airspeed_m_s``, ``sink_m_s``, ``designed_glide_ratio``,
           ``designed_airspeed_m_s``, ``designed_sink_m_s``, ``tuck_margin_deg``, ``stall_margin_deg``,
           ``mean_change_mm``, ``rows`` (``row``, ``change_mm``, ``left_less_right_mm``), ``turn`` (left,
-          right or null), ``turn_row``, ``adjust`` (largest first: ``label``, ``change_mm``,
-          ``rigging_change_deg``).
+          right or null), ``turn_rate_deg_s`` and ``bank_deg`` (right positive; null: no steady turn),
+          ``turn_row``, ``adjust`` (largest first: ``label``, ``designed_mm``,
+          ``measured_mm``, ``change_mm``, ``rigging_change_deg``).
         - ``caveats`` and ``cautions``: sentences.
     """
-    sheet, found = report.sheet, report.remeasured
+    sheet = lines.sheet
     return {
         "name": sheet.name,
-        "rigging_angle_deg": in_degrees(report.vehicle.rigging.rigging_angle),
+        "rigging_angle_deg": in_degrees(lines.vehicle.rigging.rigging_angle),
         "measuring_tension_n": sheet.measuring_tension,
-        "loop_allowance_mm": _mm(sheet.loop_allowance),
-        "tie_allowance_mm": _mm(sheet.tie_allowance),
-        "brake_tail_mm": _mm(sheet.brake_tail),
+        "loop_allowance_mm": in_mm(sheet.loop_allowance),
+        "tie_allowance_mm": in_mm(sheet.tie_allowance),
+        "brake_tail_mm": in_mm(sheet.brake_tail),
         "zero_points": list(ZERO_POINTS),
         "material": sheet.material,
-        "diameter_mm": _mm(sheet.diameter),
+        "diameter_mm": in_mm(sheet.diameter),
         "linear_density_g_m": 1e3 * sheet.linear_density,
-        "lines": [_line(entry, report.loads) for entry in sheet.entries],
-        "totals": [
-            {"group": t.group, "kind": t.kind, "count": t.count, "finished_m": t.finished, "cut_m": t.cut}
-            for t in sheet.totals
-        ],
+        "lines": Table(columns=LINE_COLUMNS, rows=loaded_lines(lines)).document(),
+        "totals": Table(columns=TOTAL_COLUMNS, rows=sheet.totals).document(),
         "total_cut_m": sheet.total_cut,
-        "differentials": [
-            {
-                "rib": d.rib,
-                "side": d.side,
-                "front_row": sheet.front_row,
-                "front_mm": _mm(d.front),
-                "others": [{"row": row, "longer_mm": _mm(size)} for row, size in d.longer.items()],
-            }
-            for d in sheet.differentials
-        ],
-        "junction_residual_fraction": report.residual,
-        "tolerance": [_effect(effect) for effect in report.effects],
-        "loads": _loads(report.loads),
-        "measured": None if found is None else _measured(found),
-        "caveats": list(report.caveats),
+        "differentials": [_differential(each, sheet.front_row) for each in sheet.differentials],
+        "junction_residual_fraction": lines.residual,
+        "tolerance": Table(columns=EFFECT_COLUMNS, rows=lines.effects).document(),
+        "loads": _loads(lines),
+        "measured": measured_document(lines),
+        "caveats": list(lines.caveats),
         "cautions": list(CAUTIONS),
     }
 
 
-def _mm(length: float) -> float:
-    return round(1e3 * length, 3)
-
-
-def _line(entry: Entry, loads: LineLoads) -> dict[str, Any]:
-    tension = loads.tension[entry.label]
+def _differential(each: Differential, front: str) -> dict[str, Any]:
     return {
-        "label": entry.label,
-        "kind": entry.kind,
-        "holds": entry.group,
-        "rib": entry.rib,
-        "length_mm": _mm(entry.length),
-        "finished_mm": _mm(entry.finished),
-        "finished_whole_mm": entry.finished_mm,
-        "finished_in": in_sixteenths(entry.finished),
-        "cut_mm": entry.cut_mm,
-        "tension_n": tension,
-        "opening_tension_n": loads.opening_factor * tension,
-        "remark": entry.remark,
+        "rib": each.rib,
+        "side": each.side,
+        "front_row": front,
+        "front_mm": in_mm(each.front),
+        "others": [{"row": row, "longer_mm": in_mm(size)} for row, size in each.longer.items()],
     }
 
 
-def _effect(effect: RowEffect) -> dict[str, Any]:
-    trim = effect.trim
-    return {
-        "row": effect.row,
-        "error_mm": _mm(effect.error),
-        "rigging_change_deg": in_degrees(effect.rigging_change),
-        "glide_ratio": trim and trim.glide_ratio,
-        "airspeed_m_s": trim and trim.airspeed,
-        "forward_speed_m_s": trim and trim.forward_speed,
-        "sink_m_s": trim and trim.sink,
-    }
-
-
-def _loads(loads: LineLoads) -> dict[str, Any]:
+def _loads(lines: Lines) -> dict[str, Any]:
+    loads = lines.loads
     return {
         "opening_factor": loads.opening_factor,
-        "rows": [
-            {"row": row, "share_fraction": share, "asked_fraction": loads.asked_share[row]}
-            for row, share in loads.row_share.items()
-        ],
+        "rows": Table(columns=LOAD_COLUMNS, rows=row_loads(lines)).document(),
         "center_of_pressure_fraction": loads.ribs.center_of_pressure,
         "highest": loads.highest[0],
         "highest_tension_n": loads.highest[1],
@@ -198,67 +295,152 @@ def _loads(loads: LineLoads) -> dict[str, Any]:
     }
 
 
-def _measured(found: Remeasured) -> dict[str, Any]:
-    trim, designed = found.trim, found.designed
-    return {
-        "rigging_angle_deg": in_degrees(found.rigging.rigging_angle),
-        "rigging_change_deg": in_degrees(found.rigging.rigging_angle - found.designed_rigging.rigging_angle),
-        "misfit_mm": _mm(found.rigging.misfit),
-        "glide_ratio": trim and trim.glide_ratio,
-        "airspeed_m_s": trim and trim.airspeed,
-        "sink_m_s": trim and trim.sink,
-        "designed_glide_ratio": designed.glide_ratio,
-        "designed_airspeed_m_s": designed.airspeed,
-        "designed_sink_m_s": designed.sink,
-        "tuck_margin_deg": in_degrees(found.tuck_margin),
-        "stall_margin_deg": in_degrees(found.stall_margin),
-        "mean_change_mm": _mm(found.mean_change),
-        "rows": [
-            {"row": row, "change_mm": _mm(size), "left_less_right_mm": _mm(found.left_less_right[row])}
-            for row, size in found.row_change.items()
-        ],
-        "turn": found.turn,
-        "turn_row": found.turn_row,
-        "adjust": [
-            {
-                "label": a.label,
-                "change_mm": _mm(a.change),
-                "rigging_change_deg": in_degrees(a.rigging_change),
-            }
-            for a in found.adjustments
-        ],
-    }
+def worst_loads(checks: Sequence[Check], units: System) -> str:
+    """Most that a line and a tab bear as the pack opens, for the first line."""
+    worst = {check.part: check for check in sorted(checks, key=lambda check: check.load)}
+    told = []
+    for part, check in worst.items():
+        load, strength = (show(x, "force", units, digits=0) for x in (check.load, check.strength))
+        told.append(f"a {part} {load} ({f'holds {strength}' if check.strength else 'strength not known'})")
+    return f"; as the pack opens they bear up to: {', '.join(told)}" if told else ""
 
 
-def line_csv(report: LineReport) -> list[list[object]]:
-    """Rows under `LINE_HEADS`."""
-    rows = []
-    for entry in report.sheet.entries:
-        tension = report.loads.tension[entry.label]
-        cut = "" if entry.cut is None else in_sixteenths(entry.cut, up=True)
-        rows.append(
-            [
-                entry.label, entry.kind, entry.group, entry.rib, round(1e3 * entry.length, 1),
-                entry.finished_mm,
-                in_sixteenths(entry.finished), "" if entry.cut is None else entry.cut_mm, cut,
-                round(tension, 3), round(report.loads.opening_factor * tension, 2), entry.remark,
-            ]
-        )  # fmt: skip
-    return rows
-
-
-def adjust_csv(found: Remeasured, designed: Mapping[str, float]) -> list[list[object]]:
-    """Rows under `ADJUST_HEADS`; `designed` is label to finished length. [m]"""
+def weak_parts(checks: Sequence[Check], units: System) -> list[str]:
+    """Parts whose margin at the worst load is short, in words."""
+    worst = {c.part: c for c in sorted(checks, key=lambda c: c.load)}
     return [
-        [
-            a.label,
-            round(1e3 * designed[a.label], 1),
-            round(1e3 * (designed[a.label] + a.change), 1),
-            round(1e3 * a.change, 1),
-            round(degrees(a.rigging_change), 3),
-        ]
-        for a in found.adjustments
+        f"{c.part} holds {c.margin:.1f} times the {c.event} of {show(c.load, 'force', units, digits=0)} "
+        f"(wanted {c.wanted:g})"
+        for c in worst.values()
+        if c.margin is not None and c.margin < c.wanted
     ]
+
+
+def facts(sheet: LineSheet, system: System) -> tuple[str, ...]:
+    """What the lengths mean, in sentences for the sheet."""
+    material = sheet.material or "material not given"
+    shrinkage = (
+        f" and {100 * sheet.stock.shrinkage:.1f} % for settling"
+        if sheet.stock.shrinkage
+        else ", none for settling"
+    )
+
+    def size(length: float) -> str:
+        return show(length, "small_length", system)
+
+    return (
+        f"Line: {show(sheet.diameter, 'small_length', system, digits=1 if system == 'metric' else 3)}, "
+        f"{show(sheet.linear_density, 'linear_density', system)}, {material}. "
+        f"{show(sheet.total_cut, 'length', system, digits=1)} to cut in all; buy a tenth more.",
+        f"Measure from loop end to loop end under {sheet.tension_words(system)}, to the millimetre "
+        "(5 to 10 N is common practice).",
+        *ZERO_POINTS,
+        f"Cut length holds {size(sheet.loop_allowance)} for a loop at each end{shrinkage}; "
+        f"a knot in a line that runs through takes {size(sheet.tie_allowance)}; "
+        f"the brake trunk has {size(sheet.brake_tail)} below its zero mark (riser, travel, loop).",
+        "Labels: rib counted from 1 at the left tip, side of the riser end, rows held. Put the tag at the "
+        "upper end.",
+    )
+
+
+def loaded_lines(lines: Lines) -> list[Loaded]:
+    """Every line, with what it carries."""
+    tension, factor = lines.loads.tension, lines.loads.opening_factor
+    return [(each, tension[each.label], factor * tension[each.label]) for each in lines.sheet.entries]
+
+
+def differential_table(sheet: LineSheet) -> Table[Differential]:
+    """Ways from riser to tab compared with the front row's."""
+    names = sorted({name for d in sheet.differentials for name in d.longer}, key=_by_row)
+    front = sheet.front_row
+    return Table(
+        columns=(
+            Column(name="rib", words="rib", kind="", read=lambda d: f"{d.rib}{d.side}"),
+            Column(name="front_mm", words=front, kind="small_length", read=lambda d: d.front),
+            *(_longer(name, front) for name in names),
+        ),
+        rows=sheet.differentials,
+        title=f"Longer than row {front} of the same rib, riser end to tab",
+        note="Finished ways through the cascades. Brake branches are compared with the rib nearest to them.",
+    )
+
+
+def _longer(name: str, front: str) -> Column[Differential]:
+    return Column(
+        name=f"{name}_mm", words=f"{name} - {front}", kind="small_length", missing="",
+        read=lambda d: d.longer.get(name),
+    )  # fmt: skip
+
+
+def _by_row(name: str) -> tuple[bool, str]:
+    return name.startswith("brake"), name
+
+
+def total_table(sheet: LineSheet) -> Table[Total]:
+    """Pieces and line by group."""
+    pieces = sum(total.count for total in sheet.totals)
+    whole = Total(group="all", kind="", count=pieces, finished=NAN, cut=sheet.total_cut)
+    return Table(columns=TOTAL_COLUMNS, rows=(*sheet.totals, whole), title="Pieces to cut")
+
+
+def tolerance_table(lines: Lines) -> Table[RowEffect]:
+    """What an error of a row does to trim and to the landing without flare."""
+    designed = RowEffect(row="as designed", error=NAN, rigging_change=NAN, trim=lines.trim)
+    return Table(
+        columns=EFFECT_COLUMNS,
+        rows=(designed, *lines.effects),
+        title="What an error of a whole row does, brakes released in still air",
+        note="Error: negative if too short. Rigging positive nose-down. Brake lines too long are slack; "
+        "too short, they pull by what the free play leaves over.",
+    )
+
+
+def load_table(lines: Lines, system: System) -> Table[RowLoad]:
+    """What rows and trunks carry, each with its line that carries most."""
+    loads, stock = lines.loads, lines.loads.stock
+    margin = (
+        "" if loads.margin is None else f" The highest line keeps {loads.margin:.1f} times its opening load."
+    )
+    strength = (
+        "The strength of the line is not known."
+        if stock.knotted_strength is None
+        else f"Line holds {show(stock.strength, 'force', system, digits=0)} straight, "
+        f"{show(stock.knotted_strength, 'force', system, digits=0)} at a knot "
+        f"({100 * KNOT_EFFICIENCY:.0f} %, common practice)."
+    )
+    return Table(
+        columns=LOAD_COLUMNS,
+        rows=(*row_loads(lines), *trunk_loads(lines)),
+        title=f"What the lines carry; at opening {loads.opening_factor:g} g",
+        note=strength + margin,
+    )
+
+
+def row_loads(lines: Lines) -> list[RowLoad]:
+    """Of each row."""
+    holds = lines.vehicle.line_set.holds
+    ends = [line for hold in holds for line in hold.uppers]
+    return [_row_load((row,), ends, lines.loads) for row in lines.loads.row_share]
+
+
+def trunk_loads(lines: Lines) -> list[RowLoad]:
+    """Of the trunks that hold the same rows."""
+    trunks = [hold.lines[0] for hold in lines.vehicle.line_set.holds if hold.is_cascade]
+    groups = dict.fromkeys(line.rows for line in trunks)
+    return [_row_load(group, trunks, lines.loads) for group in groups]
+
+
+def _row_load(rows: tuple[str, ...], among: Iterable[Line], loads: LineLoads) -> RowLoad:
+    labels = [line.label for line in among if line.rows == rows]
+    most = max(labels, key=lambda label: round(loads.tension[label], 6))
+    return RowLoad(
+        row="+".join(rows),
+        share=sum(loads.row_share[row] for row in rows),
+        asked=sum(loads.asked_share[row] for row in rows),
+        most=most,
+        tension=loads.tension[most],
+        opening=loads.opening_factor * loads.tension[most],
+    )
 
 
 def tag_text(sheet: LineSheet) -> str:

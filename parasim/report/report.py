@@ -8,7 +8,7 @@ from textwrap import fill
 from typing import TYPE_CHECKING, Any, ClassVar, Generic, TypeVar
 
 from parasim.caveats import CAUTION, about, said
-from parasim.report.column import Grid, Table, html_table, printed
+from parasim.report.column import WIDTH, Grid, Table, html_table, printed
 from parasim.units import System
 
 if TYPE_CHECKING:
@@ -128,9 +128,6 @@ def _table(grid: Grid, *, every: bool) -> str:
 
 TIED = "\0"
 """Stands for the space between a number and its unit, where no line may end."""
-
-WIDTH = 79
-"""Columns of paragraphs; tables may have up to 100."""
 
 
 def wrapped(text: str, begin: str = "") -> str:

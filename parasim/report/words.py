@@ -28,6 +28,17 @@ def in_degrees(angle: float) -> float:
     return round(degrees(angle), 6)
 
 
+def in_mm(length: float) -> float:
+    """Length for a key that ends in ``_mm``, to the micrometre.
+
+    Examples
+    --------
+    >>> in_mm(0.44551184)
+    445.512
+    """
+    return round(1e3 * length, 3)
+
+
 def show_range(low: float, high: float, kind: str, system: System) -> str:
     """Two SI values and their unit.
 

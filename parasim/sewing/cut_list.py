@@ -8,6 +8,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from math import ceil
 
+from parasim.answer import Answer
+from parasim.caveats import Caveat
 from parasim.config.design import Design
 from parasim.geometry.seams import TAB_TAPE, THREAD_PER_SEAM, tab_count
 from parasim.sewing.line_sheet import LineSheet
@@ -102,9 +104,9 @@ def _in_steps(length: float, step: float) -> float:
     return step * ceil(length / step - 1e-9)
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class CutList:
-    """What to buy and cut for a design.
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class CutList(Answer):
+    """Answer to `parasim cut`: what to buy and cut for a design.
 
     Attributes
     ----------
@@ -123,6 +125,8 @@ class CutList:
     packed : Packed
         How small it packs.
     """
+
+    REPORT = "parasim.report.cut:CutReport"
 
     templates: Templates
     nest: Nest
@@ -175,7 +179,11 @@ class CutList:
         filled, found = self.packed.filled, list(self.templates.caveats)
         if filled is not None and filled > 1:
             found.append(
-                f"packed it takes {100 * filled:.0f} % of the length of its {self.packed.container}: too long"
+                Caveat(
+                    f"Packed it takes {100 * filled:.0f} % of the length of its {self.packed.container}: too "
+                    "long.",
+                    "fails",
+                )
             )
         return tuple(found)
 

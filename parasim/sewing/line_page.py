@@ -1,9 +1,8 @@
 """The line sheet as pages to print: tables with a box to tick for every line. Through reportlab."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import accumulate, groupby
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from parasim.drawing.printing import MARGIN, POINTS_PER_MM, numbered_pdf, paragraph, printable
 from parasim.sewing.line_sheet import Entry, LineSheet
@@ -19,14 +18,20 @@ ENTRY_WIDTHS = (7.0, 31.0, 16.0, 18.0, 14.0, 18.0, 18.0, 60.0)
 _BOX = "[  ]"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PageTable:
+class PageTable(Protocol):
     """A table for the pages: title, heads, and cells as they are printed; a note below it."""
 
-    title: str
-    heads: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    note: str = ""
+    @property
+    def title(self) -> str: ...  # noqa: D102
+
+    @property
+    def heads(self) -> Sequence[str]: ...  # noqa: D102
+
+    @property
+    def rows(self) -> Sequence[Sequence[object]]: ...  # noqa: D102
+
+    @property
+    def note(self) -> str: ...  # noqa: D102
 
 
 def line_sheet_pdf(
@@ -91,7 +96,7 @@ def _titled(table: PageTable) -> "Flowable":
 
 def _table(
     heads: Sequence[str],
-    rows: Sequence[Sequence[str]],
+    rows: Sequence[Sequence[object]],
     widths: Sequence[float],
     *,
     left: Sequence[int],
@@ -119,7 +124,7 @@ def _table(
         *(("LINEBELOW", (0, last), (-1, last), 0.8, colors.black) for last in lasts),
         *(("NOSPLIT", (0, last - count + 1), (-1, last)) for last, count in zip(lasts, groups, strict=True)),
     ]
-    cells = [[printable(cell) for cell in row] for row in (heads, *rows)]
+    cells = [[printable(str(cell)) for cell in row] for row in (heads, *rows)]
     table = Table(cells, colWidths=[width * POINTS_PER_MM for width in widths], repeatRows=1, style=look)
     table.hAlign = "LEFT"
     return table

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from parasim.answer import Answer
+from parasim.caveats import Caveat
 from parasim.config.design import Design
 from parasim.drawing.drawing import Drawing
 from parasim.drawing.layout import joined_box, sheet
@@ -19,13 +21,16 @@ _PATCH_COLUMN = 140.0  # [mm]
 _KEY_WIDTH = 190.0  # [mm]
 _KEY_GAP = 10.0  # [mm]
 
+FORMATS = ("svg", "dxf", "pdf")
+"""In which templates are drawn."""
+
 EASE_TOLD = 0.5
 """Ease of a middle rib from which on it is reported. [mm]"""
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Templates:
-    """What to cut for a design.
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Templates(Answer):
+    """Answer to `parasim templates`: what to cut for a design.
 
     Attributes
     ----------
@@ -41,7 +46,13 @@ class Templates:
         Of cloth of the design's width, every piece laid in rows without turning it. [m]
     caveats : tuple of str
         What to know before cutting.
+    paper : {"a4", "letter", "sheet"}
+        Of the PDF; the last is one large page.
+    formats : tuple of str
+        Of `FORMATS`, those that are drawn.
     """
+
+    REPORT = "parasim.report.templates:TemplatesReport"
 
     design: Design
     canopy: Canopy
@@ -49,6 +60,8 @@ class Templates:
     billow: float
     cloth_length: float
     caveats: tuple[str, ...]
+    paper: Paper = "a4"
+    formats: tuple[str, ...] = FORMATS
 
     @property
     def cut_area(self) -> float:
@@ -120,15 +133,20 @@ def sheet_key(templates: Templates, drawings: Sequence[Drawing]) -> Drawing:
 
 
 def _caveats(design: Design, canopy: Canopy, pieces: Sequence[Piece]) -> tuple[str, ...]:
-    found = []
+    found: list[str] = []
     lip = canopy.inlet.lower_lip
     for row, x in design.lines.rows.items():
         if x < lip:
-            found.append(f"row {row} lies in the inlet ({x:.1%} of the chord): tab drawn at the lower lip")
+            words = f"Row {row} lies in the inlet ({x:.1%} of the chord): tab drawn at the lower lip."
+            found.append(Caveat(words, "fails"))
     ease = max((piece.ease for piece in pieces), key=abs, default=0.0)
     if abs(ease) > EASE_TOLD:
         found.append(
-            f"panels of a whole cell: an unloaded rib's edge is up to {abs(ease):.1f} mm "
-            f"{'longer' if ease > 0 else 'shorter'} than the line it is sewn on; ease it in or use half cells"
+            Caveat(
+                "Panels of a whole cell: an unloaded rib's edge is up to {ease} "
+                f"{'longer' if ease > 0 else 'shorter'} than the line it is sewn on; ease it in or use half "
+                "cells.",
+                ease=(1e-3 * abs(ease), "small_length", 1),
+            )
         )
     return tuple(found)

@@ -8,7 +8,7 @@ import re
 import pypdfium2
 import pytest
 
-OUT = {"build.md", "build.json", "build.pdf"}
+OUT = {"heron_build.md", "heron_build.json", "heron_build.pdf"}
 
 
 def test_it_writes_everything(run, configs, tmp_path, capsys):
@@ -21,11 +21,11 @@ def test_it_writes_everything(run, configs, tmp_path, capsys):
     assert "By hand: Bottom skin at ribs 1 to 15, the last 42 mm" in said
     assert "steady glide: sink" in said
     assert said.count("caution:") == 3
-    assert "warning:" in captured.err
-    markdown = (tmp_path / "sheet" / "build.md").read_text(encoding="utf-8")
+    assert "model: " in captured.err
+    markdown = (tmp_path / "sheet" / "heron_build.md").read_text(encoding="utf-8")
     assert markdown.count("- [ ] **") == 24
     assert "| 01L-A+B and 15R-A+B | 446 mm | ± 2 mm |  |" in markdown
-    document = pypdfium2.PdfDocument(tmp_path / "sheet" / "build.pdf")
+    document = pypdfium2.PdfDocument(tmp_path / "sheet" / "heron_build.pdf")
     assert document[0].get_size() == pytest.approx((612, 792))
     assert f"page 1 of {len(document)}" in document[0].get_textpage().get_text_range()
 

@@ -30,12 +30,12 @@ def test_document_and_files(
         "flat_span", "flat_area", "projected_span", "projected_area", "aspect_ratio",
     }  # fmt: skip
     assert sum(document["mass_budget_kg"].values()) == pytest.approx(document["mass_kg"])
-    assert {path.name for path in tmp_path.iterdir()} == FILES
-    assert (tmp_path / "canopy.png").read_bytes().startswith(b"\x89PNG")
-    ribs = list(csv.DictReader((tmp_path / "canopy_ribs.csv").read_text().splitlines()))
+    assert {path.name for path in tmp_path.iterdir()} == {f"{name}_{file}" for file in FILES}
+    assert (tmp_path / f"{name}_canopy.png").read_bytes().startswith(b"\x89PNG")
+    ribs = list(csv.DictReader((tmp_path / f"{name}_canopy_ribs.csv").read_text().splitlines()))
     assert len(ribs) == document["ribs"]
     assert [int(rib["rib"]) for rib in ribs if rib["loaded"] == "yes"] == document["loaded_rib_numbers"]
-    lines = list(csv.DictReader((tmp_path / "canopy_lines.csv").read_text().splitlines()))
+    lines = list(csv.DictReader((tmp_path / f"{name}_canopy_lines.csv").read_text().splitlines()))
     assert len(lines) == sum(document["line_pieces"].values())
     total = sum(float(line["length_mm"]) for line in lines) / 1000
     assert total == pytest.approx(document["total_line_length_m"], abs=1e-4 * len(lines))

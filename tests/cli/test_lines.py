@@ -47,7 +47,8 @@ def done(request, configs: Path, tmp_path_factory) -> tuple[dict[str, Any], Path
     directory = tmp_path_factory.mktemp("out")
     design = configs / f"{request.param}.yaml"
     assert main(["lines", str(design), "--out", str(directory)]) == 0
-    return json.loads((directory / "lines.json").read_text(encoding="utf-8")), directory
+    (file,) = directory.glob("*_lines.json")
+    return json.loads(file.read_text(encoding="utf-8")), directory
 
 
 def lengths_of(document: dict[str, Any]) -> dict[str, float]:
@@ -62,7 +63,7 @@ def write(path: Path, lengths: dict[str, float]) -> Path:
 
 def test_files_and_keys(done):
     document, directory = done
-    assert {path.name for path in directory.iterdir()} == FILES
+    assert {path.name for path in directory.iterdir()} == {f"{document['name']}_{file}" for file in FILES}
     assert set(document) == KEYS - {"warnings"}
     assert document["measured"] is None
     assert document["junction_residual_fraction"] < 1e-9
@@ -70,17 +71,18 @@ def test_files_and_keys(done):
 
 def test_csv_agrees_with_the_document(done):
     document, directory = done
-    with (directory / "lines.csv").open(newline="", encoding="utf-8") as file:
+    with (directory / f"{document['name']}_lines.csv").open(newline="", encoding="utf-8") as file:
         rows = list(csv.DictReader(file))
     assert [row["label"] for row in rows] == [line["label"] for line in document["lines"]]
     for row, line in zip(rows, document["lines"], strict=True):
-        assert int(row["finished_mm"]) == line["finished_whole_mm"] == round(line["finished_mm"])
+        assert int(row["finished_whole_mm"]) == line["finished_whole_mm"] == round(line["finished_mm"])
+        assert float(row["finished_mm"]) == pytest.approx(line["finished_mm"], abs=1e-4)
         assert int(row["cut_mm"]) == line["cut_mm"]
 
 
 def test_tags_have_a_line_each(done):
     document, directory = done
-    tags = (directory / "line_tags.txt").read_text(encoding="utf-8").splitlines()
+    tags = (directory / f"{document['name']}_line_tags.txt").read_text(encoding="utf-8").splitlines()
     assert len(tags) == len(document["lines"])
     assert tags[0].startswith(
         f"{document['lines'][0]['label']}  {document['lines'][0]['finished_whole_mm']} mm"
@@ -88,16 +90,17 @@ def test_tags_have_a_line_each(done):
 
 
 def test_printed_sheet(configs, capsys):
-    assert main(["lines", str(configs / "heron.yaml")]) == 0
+    assert main(["lines", str(configs / "heron.yaml"), "--all"]) == 0
     out, err = capsys.readouterr()
     assert "56 pieces of line" in out
     assert "01L-A+B" in out
-    assert all(f"Caution: {caution}" in out for caution in CAUTIONS)
+    assert "mark the zero; leave the tail to the servo" in out
+    assert all(f"caution: {caution}" in " ".join(out.split()) for caution in CAUTIONS)
     assert "strength is not known" in err
 
 
 def test_inches(configs, capsys):
-    assert main(["lines", str(configs / "heron.yaml"), "--units", "imperial"]) == 0
+    assert main(["lines", str(configs / "heron.yaml"), "--units", "imperial", "--all"]) == 0
     out = capsys.readouterr().out
     assert "finished in" in out
     assert "17 1/2" in out
@@ -132,12 +135,12 @@ def test_measured_lines(configs, capsys, tmp_path):
     assert found["glide_ratio"] > found["designed_glide_ratio"]
     assert (found["turn"], found["turn_row"]) == ("right", "A")
     assert abs(found["adjust"][0]["change_mm"]) == pytest.approx(8.0, abs=0.06)
-    heads = (tmp_path / "out" / "lines_adjust.csv").read_text(encoding="utf-8").splitlines()[0]
+    heads = (tmp_path / "out" / "heron_lines_adjust.csv").read_text(encoding="utf-8").splitlines()[0]
     assert heads == "label,designed_mm,measured_mm,change_mm,rigging_change_deg"
     assert main(["lines", design, "--measured", str(file)]) == 0
     out = capsys.readouterr().out
-    assert "lengthen by 8 mm" in out
-    assert "expect a turn to the right" in out
+    assert re.search(r"07L-D +324 mm +316 mm +8 mm +-", out)  # under "lengthen by"
+    assert "nobody steering, it turns right at" in " ".join(out.split())
 
 
 def test_lines_as_designed_come_back_as_designed(configs, capsys, tmp_path):
@@ -193,7 +196,7 @@ BAD_KEYS = {
     "through": ("lines.cascades.0.through", "D"),
     "levels": ("brakes.levels", 3),
     "loop": ("lines.loop_allowance", "2 m"),
-    "strength": ("lines.strength", "2 kg"),
+    "strength": ("lines.strength", "2 m"),
 }
 
 

@@ -5,7 +5,13 @@ import json
 
 import pytest
 
-OUT = {"templates.svg", "templates.dxf", "templates_a4.pdf", "templates.csv", "templates.json"}
+OUT = {
+    "heron_templates.svg",
+    "heron_templates.dxf",
+    "heron_templates_a4.pdf",
+    "heron_templates.csv",
+    "heron_templates.json",
+}
 
 
 def test_it_writes_everything(run, configs, tmp_path, capsys):
@@ -15,9 +21,9 @@ def test_it_writes_everything(run, configs, tmp_path, capsys):
     assert "12 templates, 75 pieces to cut" in said
     assert "seam allowance 10 mm" in said
     assert said.count("caution:") == 2
-    rows = list(csv.DictReader((tmp_path / "cut" / "templates.csv").read_text().splitlines()))
+    rows = list(csv.DictReader((tmp_path / "cut" / "heron_templates.csv").read_text().splitlines()))
     assert sum(int(row["count"]) for row in rows) == 75
-    document = json.loads((tmp_path / "cut" / "templates.json").read_text())
+    document = json.loads((tmp_path / "cut" / "heron_templates.json").read_text())
     assert [piece["piece"] for piece in document["pieces"]] == [row["piece"] for row in rows]
 
 
@@ -53,9 +59,9 @@ def test_formats_and_paper_are_chosen(run, configs, tmp_path):
     arguments = ("templates", configs / "wren.yaml", "--out", ".")
     assert run(*arguments, "--paper", "sheet", "--format", "PDF") == 0
     assert {path.name for path in tmp_path.iterdir()} == {
-        "templates_sheet.pdf",
-        "templates.csv",
-        "templates.json",
+        "wren_templates_sheet.pdf",
+        "wren_templates.csv",
+        "wren_templates.json",
     }
 
 

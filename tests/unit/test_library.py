@@ -8,7 +8,10 @@ import pytest
 
 import parasim
 
-QUESTIONS = ("drop", "flare", "glide", "landing", "opening", "scatter", "servo", "size", "sweep", "turn")
+QUESTIONS = (
+    "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "lines", "opening", "scatter",
+    "servo", "size", "sweep", "templates", "turn",
+)  # fmt: skip
 
 
 @pytest.mark.parametrize("name", QUESTIONS)

@@ -216,6 +216,7 @@ class Flare(Answer):
                     f"It stalls (beyond {degrees(self.stall_alpha):.0f} deg angle of attack, the limit with "
                     f"the brakes released) when {'; '.join(stalled)}: the model is roughest there.",
                     "fails",
+                    "",
                     **CASE_FIGURES,
                 )
             )
@@ -227,6 +228,7 @@ class Flare(Answer):
                 Caveat(
                     f"It lands harder than without a flare, in sink or energy, when {'; '.join(worse)}.",
                     "fails",
+                    "",
                     **CASE_FIGURES,
                 )
             )
@@ -421,7 +423,7 @@ def _case(
     highest = float(descent.highest_alpha(height))
     return FlareCase(
         name=name,
-        words=Caveat(CASES[name], **CASE_FIGURES),
+        words=Caveat(CASES[name], "model", "", **CASE_FIGURES),
         start_height=height,
         gust=(float(gust[0]), float(gust[1]), float(gust[2])),
         touchdown=descent.touchdown(height),

@@ -15,8 +15,8 @@ from parasim.flight.build import HEIGHTS, RECOVERED, BuildFlight, build_flight
 from parasim.flight.glide import GLIDE_FACTORS, headline_figures
 from parasim.flight.opening.opening import opening
 from parasim.flight.trim import find_trims
+from parasim.making.build import flight_numbers
 from parasim.mass.inventory import payload_bottom
-from parasim.report.build import flight_numbers
 
 
 @pytest.fixture(scope="module")
