@@ -85,8 +85,10 @@ def loaded(path: Path, output: Output) -> Design:
     DesignError
         When the file holds mistakes.
     """
+    from parasim.geometry.rigging import posed
+
     design = load_design(path)
-    for warning in design.warnings():
+    for warning in posed(design).warnings():
         output.warn(warning)
     return design
 

@@ -5,8 +5,10 @@ import re
 import textwrap
 from collections.abc import Sequence
 from importlib import import_module
+from typing import Any
 
 from parasim.errors import OptionError, plain
+from parasim.report.column import Column
 
 REPORT_OF = {"size": "sizing"}
 """Modules of parasim.report that are not named like their command."""
@@ -80,5 +82,5 @@ def documented_keys(command: str) -> str:
     return "\n".join(textwrap.fill(" ".join(e.split()), 112, subsequent_indent="  ") for e in entries)
 
 
-def _listed(names: Sequence[str]) -> str:
-    return ", ".join(f"`{name}`" for name in names)
+def _listed(names: Sequence[str | Column[Any]]) -> str:
+    return ", ".join(f"`{name if isinstance(name, str) else name.name}`" for name in names)

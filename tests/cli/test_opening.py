@@ -9,7 +9,7 @@ import pytest
 
 from parasim.cli.main import main
 from parasim.flight.opening.opening import CAUTIONS
-from parasim.report.opening import HEADS
+from parasim.report.opening import SPEED_COLUMNS
 
 KEYS = {
     "parasim", "name", "release", "held_by", "filling_constant", "opening_factor", "constant_speed_factor",
@@ -35,7 +35,7 @@ def test_document_and_files(
     assert {path.name for path in tmp_path.iterdir()} == FILES
     assert (tmp_path / "opening.png").read_bytes().startswith(b"\x89PNG")
     rows = list(csv.DictReader((tmp_path / "opening.csv").read_text().splitlines()))
-    assert tuple(rows[0]) == HEADS
+    assert list(rows[0]) == [column.name for column in SPEED_COLUMNS]
     assert [float(row["release_speed_m_s"]) for row in rows] == [0, 5, 10, 15, 20, 25, 30]
     at_rest = document["release"]["speed_m_s"] == 0
     assert at_rest
