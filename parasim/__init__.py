@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from parasim.flight.trim import find_trims as find_trims
     from parasim.flight.turn.turn import turn as turn
     from parasim.scatter.scatter import scatter as scatter
-    from parasim.study.sizing import size as size
+    from parasim.study.size import size as size
     from parasim.study.sweep import sweep as sweep
 
 __version__ = "0.1.0"
@@ -56,7 +56,7 @@ _HOME = {
     "parse_design": "parasim.config.loader",
     "scatter": "parasim.scatter.scatter",
     "servo": "parasim.flight.servo.servo",
-    "size": "parasim.study.sizing",
+    "size": "parasim.study.size",
     "sweep": "parasim.study.sweep",
     "turn": "parasim.flight.turn.turn",
 }

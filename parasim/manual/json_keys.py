@@ -10,9 +10,6 @@ from typing import Any
 from parasim.errors import OptionError, plain
 from parasim.report.column import Column
 
-REPORT_OF = {"size": "sizing"}
-"""Modules of parasim.report that are not named like their command."""
-
 COMMANDS = (
     "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "lines", "opening", "scatter",
     "servo", "size", "sweep", "templates", "turn",
@@ -69,7 +66,7 @@ def check_command(name: str) -> None:
 
 def documented_keys(command: str) -> str:
     """What the docstring of a command's document says that it returns, as Markdown."""
-    report = import_module(f"parasim.report.{REPORT_OF.get(command, command)}")
+    report = import_module(f"parasim.report.{command}")
     made = [name for name in vars(report) if name.endswith("_document") and not name.startswith("_")]
     own = report.__name__.rpartition(".")[2]
     name = min(made, key=lambda name: (not own.startswith(name.removesuffix("_document")), name))

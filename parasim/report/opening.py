@@ -57,12 +57,14 @@ SPEED_COLUMNS: tuple[Column[AtSpeed], ...] = (
         name="height_to_full_m", words="down, full", kind="length", digits=1,
         read=_of_case(lambda case: case.height_to_full),
     ),
-    Column(name="height_to_full_low_m", words="low", kind="length", digits=1, read=lambda at: at.height_band[0]),
+    Column(
+        name="height_to_full_low_m", words="low", kind="length", digits=1, read=lambda at: at.height_band[0]
+    ),
     Column(
         name="height_to_full_high_m", words="high", kind="length", digits=1, read=lambda at: at.height_band[1]
     ),
 )  # fmt: skip
-"""Over release speed; low and high over the range of the filling constant, other: what it is compared with."""
+"""Over release speed; low and high over the filling constant's range, other: what it is compared with."""
 
 UNPRINTED = {
     "relative_speed_m_s", "peak_g", "filling_time_s", "height_to_stretch_m", "height_to_full_low_m",

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from parasim.study import sizing as module
+from parasim.study import size as module
 
 
 @pytest.fixture(autouse=True)
@@ -22,7 +22,7 @@ def _coarse_map(monkeypatch):
 def test_text_and_files(run: Any, configs: Path, capsys):
     assert run("size", configs / "heron.yaml", "--sink", "2.4 m/s", "--out", "out") == 0
     printed = capsys.readouterr()
-    assert "heron for a sink of 2.40 m/s brakes released in still air: flat area" in printed.out
+    assert "heron for a sink of 2.40 m/s with the brakes released in still air: flat area" in printed.out
     assert "forward speed to spend against the wind" in printed.out
     assert "caution: " in printed.out
     assert "square root of the area" in printed.err

@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 
 from parasim.aerodynamics.factors import build_factors, build_ranges
+from parasim.answer import Answer
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.dynamics.vehicle import Vehicle, assemble
@@ -48,6 +49,8 @@ class SizePoint:
     ----------
     area : float
         Flat. [m²]
+    span, chord : float
+        [m]
     scale : float
         Lengths over those of the design. [-]
     rigging_angle : float
@@ -63,6 +66,8 @@ class SizePoint:
     """
 
     area: float
+    span: float
+    chord: float
     scale: float
     rigging_angle: float
     line_length: float
@@ -83,8 +88,8 @@ class SizePoint:
         return self.tuck_margin >= TUCK_RESERVE and self.stall_margin >= STALL_RESERVE
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Sizing:
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Sizing(Answer):
     """Answer to `parasim size`.
 
     Attributes
@@ -108,6 +113,8 @@ class Sizing:
     warnings : tuple of str
         Guard rails that the best lies outside of.
     """
+
+    REPORT = "parasim.report.size:SizeReport"
 
     design: Design
     goal: Goal
@@ -280,14 +287,16 @@ def _bands(point: SizePoint, original: Design) -> Bands:
 
 def size_point(vehicle: Vehicle, original: Design) -> SizePoint:
     """How a vehicle glides, against the design it was scaled from."""
-    area = vehicle.design.canopy.flat_area
+    canopy = vehicle.design.canopy
     try:
         trim = find_trims(vehicle, modes=False).chosen
     except TrimError:
         trim = None
     return SizePoint(
-        area=area,
-        scale=sqrt(area / original.canopy.flat_area),
+        area=canopy.flat_area,
+        span=canopy.span,
+        chord=canopy.chord,
+        scale=sqrt(canopy.flat_area / original.canopy.flat_area),
         rigging_angle=vehicle.rigging.rigging_angle,
         line_length=vehicle.rigging.line_length,
         mass=vehicle.mass,

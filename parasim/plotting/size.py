@@ -14,7 +14,7 @@ from parasim.flight.drop import CAUTIONS
 from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE
 from parasim.plotting.style import BLUE, INK, RUST, axis_label, footnote, look, new_figure, shown
 from parasim.rotations import FloatArray
-from parasim.study.sizing import SizePoint, Sizing
+from parasim.study.size import SizePoint, Sizing
 from parasim.units import System, show, unit
 
 OWN: dict[str, Any] = {
@@ -39,7 +39,7 @@ LEVELS = np.array([0.5, 0.6, 0.7, 0.8, 0.9, 1.1, 1.25, 1.5, 2.0, 3.0, 5.0])
 GOAL_KIND = {"sink": "speed", "energy": "energy"}
 
 
-def sizing_figure(sizing: Sizing, system: System = "metric") -> Figure:
+def size_figure(sizing: Sizing, system: System = "metric") -> Figure:
     """Figure of the map, titled with the answer."""
     with look():
         figure = new_figure(9.6, 5.6)
