@@ -153,11 +153,11 @@ class Table(Generic[Row]):
         """One dict a row."""
         return [row_document(self.columns, row) for row in self.rows]
 
-    def csv(self) -> str:
-        """As a CSV text; numbers rounded, empty where there is none."""
+    def csv(self, *, significant: int | None = None) -> str:
+        """As a CSV text, empty where there is no value; rounded to decimals, or to significant digits."""
         return csv_text(
             [column.name for column in self.columns],
-            ([_rounded(column.value(row)) for column in self.columns] for row in self.rows),
+            ([_rounded(column.value(row), significant) for column in self.columns] for row in self.rows),
         )
 
 
@@ -233,5 +233,7 @@ def _line(cells: Sequence[str], widths: Sequence[int]) -> str:
     return "  ".join([first, *others]).rstrip()
 
 
-def _rounded(value: Any) -> Any:
-    return round(value, CSV_DIGITS) if isinstance(value, float) else value
+def _rounded(value: Any, significant: int | None) -> Any:
+    if not isinstance(value, float):
+        return value
+    return round(value, CSV_DIGITS) if significant is None else float(f"{value:.{significant}g}")

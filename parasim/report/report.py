@@ -44,6 +44,11 @@ class Report(Generic[Result]):
         """What is doubtful about the answer; the command line prints it as warnings."""
         return tuple(self.result.caveats)  # type: ignore[attr-defined]
 
+    @property
+    def cautions(self) -> Sequence[str]:
+        """`CAUTIONS`, or those that this answer wants."""
+        return self.CAUTIONS
+
     def blocks(self, units: System) -> Iterator[Block]:
         """Paragraphs and tables, the answer first."""
         raise NotImplementedError
@@ -88,4 +93,4 @@ class Report(Generic[Result]):
         )
 
     def _cautions(self) -> list[str]:
-        return ["\n".join(f"caution: {caution}" for caution in self.CAUTIONS)] if self.CAUTIONS else []
+        return ["\n".join(f"caution: {caution}" for caution in self.cautions)] if self.cautions else []
