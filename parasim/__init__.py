@@ -11,7 +11,9 @@ Examples
 True
 """
 
+import sys
 from importlib import import_module
+from types import ModuleType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -61,6 +63,17 @@ _HOME = {
     "turn": "parasim.flight.turn.turn",
 }
 """Module that defines each public name."""
+
+
+class _Front(ModuleType):
+    """A public name stays what it is where a package bears the same: to import that one would set it here."""
+
+    def __setattr__(self, name: str, value: object) -> None:
+        if not (name in _HOME and isinstance(value, ModuleType)):
+            super().__setattr__(name, value)
+
+
+sys.modules[__name__].__class__ = _Front
 
 
 def __getattr__(name: str) -> object:

@@ -110,6 +110,8 @@ def deliver(report: "Report[Any]", output: Output) -> None:
 
 def gather(report: "Report[Any]", output: Output) -> None:
     """Put the files of a report together."""
+    for sentence in report.unwritten():
+        output.warn(sentence)
     for name, text in report.tables():
         output.add_text(name, text)
     for name, content in report.others(output.units):

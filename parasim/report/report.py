@@ -69,6 +69,10 @@ class Report(Generic[Result]):
         """File names and contents of all other kinds; none by default."""
         yield from ()
 
+    def unwritten(self) -> Sequence[str]:
+        """Sentences about files that one would look for and that cannot be; none by default."""
+        return ()
+
     def csv_texts(self) -> dict[str, str]:
         """CSV texts by file name."""
         return dict(self.tables())

@@ -17,6 +17,7 @@ import pytest
 from parasim.cli.main import main
 from parasim.cli.output import Output
 from parasim.flight.drop import CAUTIONS
+from parasim.scatter import ensemble, ensemble_model
 from parasim.scatter.ensemble_model import FACTORS
 from parasim.scatter.inputs import FLIGHT_INPUTS
 from tests import ensemble_stand_in
@@ -31,8 +32,8 @@ MAPS = {"footprint.geojson", "footprint.kml"}
 @pytest.fixture(autouse=True)
 def core(monkeypatch: pytest.MonkeyPatch) -> None:
     """The stand-in, in place of the compiled core."""
-    monkeypatch.setattr("parasim.scatter.ensemble_model.build_family", ensemble_stand_in.build_family)
-    monkeypatch.setattr("parasim.scatter.ensemble.fly", ensemble_stand_in.fly)
+    monkeypatch.setattr(ensemble_model, "build_ensemble_model", ensemble_stand_in.build_ensemble_model)
+    monkeypatch.setattr(ensemble, "fly", ensemble_stand_in.fly)
 
 
 @pytest.fixture
@@ -74,7 +75,7 @@ def test_document_and_files(
     rows = list(csv.DictReader((tmp_path / "landings.csv").read_text().splitlines()))
     assert len(rows) == 300 - sum(found["failed_counts"].values())
     assert {row["outcome"] for row in rows} <= {"opened", "late", "too late", "unopened"}
-    assert len(found["inputs"]) == len(FLIGHT_INPUTS) + len(FACTORS)
+    assert len(found["spreads"]) == len(FLIGHT_INPUTS) + len(FACTORS)
 
 
 def test_same_seed_same_bytes(configs: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -92,7 +93,7 @@ def test_text_in_both_units(configs: Path, capsys: pytest.CaptureFixture[str]) -
     assert all(f"caution: {caution}" in printed.out for caution in CAUTIONS)
     assert "come down within 30 m of it" in printed.out
     assert "Sobol indices" in printed.out
-    assert "partial rank correlation" in printed.out
+    assert "influence (-1 to +1)" in printed.out
     assert "not measured" in printed.err
     assert run(configs, "--drops", "300", *target, "--units", "imperial") == 0
     assert "come down within 98 ft of it" in capsys.readouterr().out
@@ -109,14 +110,14 @@ def test_no_position_no_maps(configs: Path, tmp_path: Path, capsys: pytest.Captu
 def test_failed_members_are_saved_and_can_be_replayed(
     configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real = ensemble_stand_in.build_family
+    real = ensemble_stand_in.build_ensemble_model
 
     def failing(*arguments: Any, **named: Any) -> Any:
         from dataclasses import replace
 
         return replace(real(*arguments, **named), fail_above=65.0)
 
-    monkeypatch.setattr("parasim.scatter.ensemble_model.build_family", failing)
+    monkeypatch.setattr(ensemble_model, "build_ensemble_model", failing)
     assert run(configs, "--drops", "200", "--out", str(tmp_path)) == 0
     assert "members did not land" in capsys.readouterr().err
     rows = list(csv.DictReader((tmp_path / "failed.csv").read_text().splitlines()))
@@ -193,13 +194,13 @@ import signal, sys, threading
 signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell that runs tests behind it has it ignored
 from dataclasses import replace
 from parasim.cli.main import main
-from parasim.flight import ensemble, family
+from parasim.scatter import ensemble, ensemble_model
 from tests import ensemble_stand_in as core
-family.build_family = core.build_family
-def fly(family, inputs, *, number, seed):
+ensemble_model.build_ensemble_model = core.build_ensemble_model
+def fly(model, inputs, *, number, seed):
     if number.min() >= 400:
         threading.Event().wait()  # for the interrupt, however long the machine takes to send it
-    return core.fly(family, inputs, number=number, seed=seed)
+    return core.fly(model, inputs, number=number, seed=seed)
 ensemble.fly = fly
 sys.exit(main(sys.argv[1:]))
 """
