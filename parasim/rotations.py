@@ -9,6 +9,7 @@ because `numpy.cross` on two 3-vectors takes about ten times as long.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -83,6 +84,19 @@ def euler_from_quaternion(q: Vector) -> FloatArray:
     )
 
 
+def rotation_rows(w: Any, x: Any, y: Any, z: Any) -> Any:
+    """Rows of `rotation_matrix`, of numbers or of arrays; the equations of motion compile it."""
+    s = 2.0 / (w * w + x * x + y * y + z * z)
+    xx, yy, zz = s * x * x, s * y * y, s * z * z
+    xy, yz, zx = s * x * y, s * y * z, s * z * x
+    wx, wy, wz = s * w * x, s * w * y, s * w * z
+    return (
+        (1.0 - yy - zz, xy - wz, zx + wy),
+        (xy + wz, 1.0 - zz - xx, yz - wx),
+        (zx - wy, yz + wx, 1.0 - xx - yy),
+    )
+
+
 def rotation_matrix(q: Vector) -> FloatArray:
     """Matrix that turns body components into earth components.
 
@@ -96,18 +110,7 @@ def rotation_matrix(q: Vector) -> FloatArray:
     ndarray, shape (3, 3, ...)
         Orthogonal; its transpose turns earth components into body components.
     """
-    w, x, y, z = q
-    s = 2.0 / (w * w + x * x + y * y + z * z)
-    xx, yy, zz = s * x * x, s * y * y, s * z * z
-    xy, yz, zx = s * x * y, s * y * z, s * z * x
-    wx, wy, wz = s * w * x, s * w * y, s * w * z
-    return np.array(
-        [
-            [1.0 - yy - zz, xy - wz, zx + wy],
-            [xy + wz, 1.0 - zz - xx, yz - wx],
-            [zx - wy, yz + wx, 1.0 - xx - yy],
-        ]
-    )
+    return np.array(rotation_rows(*q))
 
 
 def quaternion_product(a: Vector, b: Vector) -> FloatArray:

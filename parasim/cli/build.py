@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption, begin
-from parasim.cli.output import Output, aligned
+from parasim.cli.output import Output
 from parasim.cli.progress import working
 from parasim.drawing.printing import PagePaper
+from parasim.report.column import aligned
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -14,8 +14,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from parasim import __version__
+from parasim.caveats import KINDS, kind_of, said
 from parasim.errors import OutputError, plain
 from parasim.files import cannot_write, write_together
+from parasim.report.column import aligned
+from parasim.report.report import wrapped
 from parasim.units import System
 
 if TYPE_CHECKING:
@@ -63,6 +66,7 @@ class Output:
         self.directory, self.as_json, self.units = directory, as_json, units
         self.quiet, self.every = quiet, every
         self.warnings: list[str] = []
+        self.prefix = ""
         self._files: dict[str, bytes] = {}
         self._at_last: list[Callable[[], None]] = []
         if directory is not None:
@@ -82,6 +86,10 @@ class Output:
         """Have something done once all is written and printed, such as to end with another exit code."""
         self._at_last.append(act)
 
+    def keep_only(self, touches: Callable[[str], bool]) -> None:
+        """Drop warnings that do not bear on the answer."""
+        self.warnings = [text for text in self.warnings if touches(text)]
+
     def print(self, text: str = "") -> None:
         """Print text for people; silent with ``--json``."""
         if not self.as_json:
@@ -93,7 +101,7 @@ class Output:
 
     def add(self, name: str, content: str | bytes) -> None:
         """Gather a file."""
-        self._files[name] = content.encode() if isinstance(content, str) else content
+        self._files[self.prefix + name] = content.encode() if isinstance(content, str) else content
 
     add_text = add_bytes = add
 
@@ -113,7 +121,7 @@ class Output:
         """Gather a figure, in the format of its name's suffix."""
         from parasim.plotting.style import picture_bytes
 
-        self._files[name] = picture_bytes(figure, Path(name).suffix.lstrip("."))
+        self._files[self.prefix + name] = picture_bytes(figure, Path(name).suffix.lstrip("."))
 
     def finish(self, data: Mapping[str, Any]) -> None:
         """Write the files, then print the JSON document, or the warnings and the names of the files.
@@ -140,8 +148,9 @@ class Output:
         for path in [] if self.quiet else written:
             print(plain(f"wrote {path}"))
         sys.stdout.flush()
-        for warning in self.warnings:
-            print(plain(f"warning: {warning}"), file=sys.stderr)
+        for kind, begin in KINDS.items():
+            for warning in (text for text in self.warnings if kind_of(text) == kind):
+                print(wrapped(plain(said(warning, self.units)), f"{begin}: "), file=sys.stderr)
 
     def _document(self, data: Mapping[str, Any]) -> dict[str, Any]:
         return {"parasim": {"command": self.command, "version": __version__, "design": self.design}, **data}
@@ -153,49 +162,9 @@ class Output:
         return [str(path) for path in write_together(files)]
 
 
-def aligned(rows: Sequence[Sequence[object]], *, heads: Sequence[str] = (), title: str = "") -> str:
-    """Lay out a table: first column to the left, the others to the right.
-
-    Parameters
-    ----------
-    rows : sequence of rows
-        Cells are printed with ``str``.
-    heads : sequence of str
-        Column heads, none by default.
-    title : str
-        A line above.
-
-    Returns
-    -------
-    str
-
-    Examples
-    --------
-    >>> print(aligned([["sink", "3.10 m/s"], ["glide ratio", "2.5"]]))
-    sink         3.10 m/s
-    glide ratio       2.5
-    """
-    lines = [[str(cell) for cell in row] for row in rows]
-    everything = [list(heads), *lines] if heads else lines
-    count = max((len(line) for line in everything), default=0)
-    widths = [max(len(line[i]) if i < len(line) else 0 for line in everything) for i in range(count)]
-    texts = [_line(line, widths) for line in everything]
-    if heads:
-        texts.insert(1, "  ".join("-" * width for width in widths))
-    return "\n".join([title, *texts] if title else texts)
-
-
 def as_json(data: Mapping[str, Any]) -> str:
     """Return data as JSON text; arrays become lists, numbers that are not finite become null."""
     return json.dumps(_plain(data), indent=2, allow_nan=False)
-
-
-def _line(cells: Sequence[str], widths: Sequence[int]) -> str:
-    first, *others = [
-        cell.ljust(width) if i == 0 else cell.rjust(width)
-        for i, (cell, width) in enumerate(zip(cells, widths, strict=False))
-    ] or [""]
-    return "  ".join([first, *others]).rstrip()
 
 
 def _plain(value: Any) -> Any:

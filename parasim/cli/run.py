@@ -5,6 +5,7 @@ adds the options that all share.
 """
 
 import inspect
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -97,6 +98,7 @@ def deliver(report: "Report[Any]", output: Output) -> None:
     """Print an answer, or its document, and write its files."""
     for caveat in report.caveats:
         output.warn(caveat)
+    output.keep_only(report.touches)
     if not output.as_json:
         units = output.units
         output.print(report.first_line(units) if output.quiet else report.text(units, every=output.every))
@@ -110,14 +112,26 @@ def deliver(report: "Report[Any]", output: Output) -> None:
 
 def gather(report: "Report[Any]", output: Output) -> None:
     """Put the files of a report together."""
+    output.prefix = f"{file_stem(report.name)}_"
     for sentence in report.unwritten():
         output.warn(sentence)
     for name, text in report.tables():
-        output.add_text(name, text)
+        output.add(name, text)
     for name, content in report.others(output.units):
         output.add(name, content)
     for name, figure in report.figures(output.units):
         output.add_figure(name, figure)
+
+
+def file_stem(name: str) -> str:
+    """A design's name as the beginning of file names.
+
+    Examples
+    --------
+    >>> file_stem("sky / hook 2")
+    'sky_hook_2'
+    """
+    return re.sub(r"[^\w.-]+", "_", name).strip("._") or "design"
 
 
 def _signature(own: "dict[str, inspect.Parameter] | Any") -> inspect.Signature:

@@ -172,9 +172,9 @@ def _replayed(vehicle: "Vehicle", seed: int, number: int, output: Output) -> "Re
     """One member again, by itself."""
     from parasim.flight.drop import release_of
     from parasim.scatter.replay import replay as replay_of
-    from parasim.scatter.scatter import plan_without_core
+    from parasim.scatter.scatter import build_plan
 
     release = release_of(vehicle)
-    plan = plan_without_core(vehicle, release, seed=seed)
+    plan = build_plan(vehicle, release, seed=seed, flies=False)
     with working("dropping", quiet=output.as_json):
         return replay_of(vehicle, release, plan, number)

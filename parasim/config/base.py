@@ -19,6 +19,7 @@ from parasim.config.quantity import (
     MASS,
     PERMEABILITY,
     PRESSURE,
+    PROBABILITY,
     RATIO,
     SPEED,
     TEMPERATURE_STEP,
@@ -148,6 +149,11 @@ def angle_between(low: float, high: float) -> Quantity:
 def percent_between(low: float, high: float) -> Quantity:
     """Return the mark of a ratio between two limits, given in per cent and kept as a ratio."""
     return Quantity(RATIO, low, high, "%")
+
+
+def probability_between(low: float, high: float) -> Quantity:
+    """Return the mark of a probability between two limits, always given in per cent and kept as a ratio."""
+    return Quantity(PROBABILITY, low, high, "%")
 
 
 def number_between(low: float, high: float) -> Quantity:

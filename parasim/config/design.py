@@ -7,6 +7,7 @@ from typing import Annotated
 
 from pydantic import Field, model_validator
 
+from parasim.caveats import Caveat
 from parasim.config.base import Spec
 from parasim.config.calibration import DEFAULTS, CalibratedNumber, CalibrationSpec
 from parasim.config.canopy import CanopySpec
@@ -64,10 +65,10 @@ class Design(Spec):
         """Inlet drag coefficient over inlet height in chord. [-]"""
         return self.calibration.inlet_drag_factor_or_default(self.canopy.inlet.kind)
 
-    def warnings(self) -> tuple[str, ...]:
+    def warnings(self) -> tuple[Caveat, ...]:
         """Guard rails the design lies outside of, each named; none of them stops a calculation."""
         passed = [rail.warning(self) for rail in RAILS]
-        return tuple(text for text in passed if text) + _calibration_warnings(self.calibration)
+        return tuple(caveat for caveat in passed if caveat) + _calibration_warnings(self.calibration)
 
     @model_validator(mode="after")
     def _fits(self) -> "Design":
@@ -149,29 +150,43 @@ class Rail:
         Its value in the unit given; None when the design does not have it.
     low, high : float
         The usual range.
+    about : str
+        What part of the design it bears on, as for `parasim.caveats.Caveat`.
     unit : str
         Unit of all three.
     why : str
         What to expect outside.
+    kind : str
+        Kind of quantity, where it is shown in other units as well.
+    size : float
+        Of the unit then. [SI]
     """
 
     name: str
     value: Callable[[Design], float | None]
+    about: str
     low: float = -inf
     high: float = inf
     unit: str = ""
     why: str = ""
+    kind: str = ""
+    size: float = 1.0
 
-    def warning(self, design: Design) -> str:
+    def warning(self, design: Design) -> Caveat | None:
         """Return one sentence when the design lies outside, else nothing."""
         value = self.value(design)
         slack = _SLACK * max(1.0, abs(value or 0.0))
         if value is None or self.low - slack <= value <= self.high + slack:
-            return ""
-        unit = f" {self.unit}" if self.unit else ""
-        below = value < self.low
-        usual = f"under the usual {self.low:g}{unit}" if below else f"over the usual {self.high:g}{unit}"
-        return f"{self.name}: {value:.3g}{unit} is {usual}" + (f"; {self.why}" if self.why else "")
+            return None
+        side, limit = ("under", self.low) if value < self.low else ("over", self.high)
+        words = f"{self.name}: {{value}} is {side} the usual {{limit}}" + (
+            f"; {self.why}" if self.why else ""
+        )
+        if self.kind:
+            figures = {"value": (self.size * value, self.kind), "limit": (self.size * limit, self.kind)}
+            return Caveat(words, "model", self.about, **figures)
+        unit = f" {self.unit}".rstrip()
+        return Caveat(words.format(value=f"{value:.3g}{unit}", limit=f"{limit:g}{unit}"), "model", self.about)
 
 
 def _thickness(design: Design) -> float | None:
@@ -193,44 +208,140 @@ CFM = 0.3048 / 60.0
 
 # Common practice, no source, unless said.
 RAILS = (
-    Rail(name="mass", value=lambda d: d.payload.mass, low=0.2, high=6.0, unit="kg",
-         why="the models were made for small payloads"),
-    Rail(name="area", value=lambda d: d.canopy.flat_area, low=0.2, high=2.0, unit="m^2 flat area",
-         why="the models were made for small canopies"),
-    Rail(name="wing loading", value=lambda d: d.wing_loading, low=8.0, unit="N/m^2",
-         why="a lightly loaded canopy stays limp and is blown about"),
-    Rail(name="wing loading", value=lambda d: d.wing_loading, high=35.0, unit="N/m^2", why="it lands fast"),
-    Rail(name="aspect ratio", value=lambda d: d.canopy.aspect_ratio, low=1.5, why="it glides poorly"),
-    Rail(name="aspect ratio", value=lambda d: d.canopy.aspect_ratio if d.canopy.aspect_ratio <= 4.0 else None,
-         high=2.5, why="hard to open when packed; launch it open or go narrower"),
-    Rail(name="aspect ratio", value=lambda d: d.canopy.aspect_ratio, high=4.0,
-         why="small cloth wings this slender fold easily"),
-    Rail(name="cells", value=lambda d: d.canopy.cells, low=5, high=11),
-    Rail(name="airfoil thickness", value=_thickness, low=9.0, high=20.0, unit="%"),
-    Rail(name="arc radius", value=_arc_in_spans, low=0.55, high=1.2,
-         unit="spans"),
-    Rail(name="rigging angle", value=_rigging_degrees, low=-5.0, unit="deg",
-         why="it may hang back and stall"),
-    Rail(name="rigging angle", value=_rigging_degrees, high=8.0, unit="deg",
-         why="the nose may tuck, and it dives"),
-    Rail(name="line diameter", value=lambda d: 1e3 * d.lines.diameter, low=0.3, high=1.5, unit="mm"),
-    Rail(name="brake travel", value=lambda d: 100.0 * d.brakes.travel / d.canopy.chord, low=15.0, high=35.0,
-         unit="% of the chord"),
-    Rail(name="free play", value=lambda d: 100.0 * d.brakes.free_play / d.canopy.chord, high=1.0,
-         unit="% of the chord", why="small brake commands do nothing"),
-    Rail(name="cloth weight", value=lambda d: 1e3 * d.canopy.cloth.areal_weight, high=60.0, unit="g/m^2",
-         why="stiff cloth opens and shapes badly at this size"),
-    Rail(name="cloth permeability", value=lambda d: d.canopy.cloth.permeability / CFM, high=10.0,
-         unit="cfm/ft^2", why="cells lose pressure through the cloth"),
-)  # fmt: skip
+    Rail(
+        name="mass",
+        about="payload",
+        value=lambda d: d.payload.mass,
+        low=0.2,
+        high=6.0,
+        unit="kg",
+        kind="mass",
+        why="the models were made for small payloads",
+    ),
+    Rail(
+        name="flat area",
+        about="canopy",
+        value=lambda d: d.canopy.flat_area,
+        low=0.2,
+        high=2.0,
+        unit="m^2",
+        kind="area",
+        why="the models were made for small canopies",
+    ),
+    Rail(
+        name="wing loading",
+        about="flight",
+        value=lambda d: d.wing_loading,
+        low=8.0,
+        unit="N/m^2",
+        kind="wing_loading",
+        why="a lightly loaded canopy stays limp and is blown about",
+    ),
+    Rail(
+        name="wing loading",
+        about="flight",
+        value=lambda d: d.wing_loading,
+        high=35.0,
+        unit="N/m^2",
+        kind="wing_loading",
+        why="it lands fast",
+    ),
+    Rail(
+        name="aspect ratio",
+        about="canopy",
+        value=lambda d: d.canopy.aspect_ratio,
+        low=1.5,
+        why="it glides poorly",
+    ),
+    Rail(
+        name="aspect ratio",
+        about="canopy",
+        value=lambda d: d.canopy.aspect_ratio if d.canopy.aspect_ratio <= 4.0 else None,
+        high=2.5,
+        why="hard to open when packed; launch it open or go narrower",
+    ),
+    Rail(
+        name="aspect ratio",
+        about="canopy",
+        value=lambda d: d.canopy.aspect_ratio,
+        high=4.0,
+        why="small cloth wings this slender fold easily",
+    ),
+    Rail(name="cells", about="canopy", value=lambda d: d.canopy.cells, low=5, high=11),
+    Rail(name="airfoil thickness", about="canopy", value=_thickness, low=9.0, high=20.0, unit="%"),
+    Rail(name="arc radius", about="canopy", value=_arc_in_spans, low=0.55, high=1.2, unit="spans"),
+    Rail(
+        name="rigging angle",
+        about="rigging",
+        value=_rigging_degrees,
+        low=-5.0,
+        unit="deg",
+        why="it may hang back and stall",
+    ),
+    Rail(
+        name="rigging angle",
+        about="rigging",
+        value=_rigging_degrees,
+        high=8.0,
+        unit="deg",
+        why="the nose may tuck, and it dives",
+    ),
+    Rail(
+        name="line diameter",
+        about="lines",
+        value=lambda d: 1e3 * d.lines.diameter,
+        low=0.3,
+        high=1.5,
+        unit="mm",
+    ),
+    Rail(
+        name="brake travel",
+        about="brakes",
+        value=lambda d: 100.0 * d.brakes.travel / d.canopy.chord,
+        low=15.0,
+        high=35.0,
+        unit="% of the chord",
+    ),
+    Rail(
+        name="free play",
+        about="brakes",
+        value=lambda d: 100.0 * d.brakes.free_play / d.canopy.chord,
+        high=1.0,
+        unit="% of the chord",
+        why="small brake commands do nothing",
+    ),
+    Rail(
+        name="cloth weight",
+        about="cloth",
+        value=lambda d: 1e3 * d.canopy.cloth.areal_weight,
+        high=60.0,
+        unit="g/m^2",
+        kind="areal_weight",
+        size=1e-3,
+        why="stiff cloth opens and shapes badly at this size",
+    ),
+    Rail(
+        name="cloth permeability",
+        about="cloth",
+        value=lambda d: d.canopy.cloth.permeability / CFM,
+        high=10.0,
+        unit="cfm/ft^2",
+        kind="permeability",
+        size=CFM,
+        why="cells lose pressure through the cloth",
+    ),
+)
 
 
-def _calibration_warnings(calibration: CalibrationSpec) -> tuple[str, ...]:
+def _calibration_warnings(calibration: CalibrationSpec) -> tuple[Caveat, ...]:
     found = []
     for key, usual in DEFAULTS.items():
         number: CalibratedNumber = getattr(calibration, key)
         if not usual.low <= number.value <= usual.high:
             found.append(
-                f"calibration {key}: {number.value:g} is outside the usual {usual.low:g} to {usual.high:g}"
+                Caveat(
+                    f"calibration {key}: {number.value:g} is outside the usual {usual.low:g} to "
+                    f"{usual.high:g}"
+                )
             )
     return tuple(found)

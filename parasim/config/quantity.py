@@ -68,10 +68,11 @@ class Kind:
 
 
 RATIO = Kind(name="a ratio", si="", dimension=(0, 0, 0, 0), examples=("15 %", "0.15"))
+PROBABILITY = Kind(name="a probability", si="", dimension=(0, 0, 0, 0), examples=("1 %",), needs_unit=True)
 ANGLE = Kind(
     name="an angle", si="rad", dimension=(0, 0, 0, 0), examples=("6 deg", "0.1 rad"), needs_unit=True
 )
-LENGTH = Kind(name="a length", si="m", dimension=(1, 0, 0, 0), examples=("1.1 m", "48 in"))
+LENGTH = Kind(name="a length", si="m", dimension=(1, 0, 0, 0), examples=("1.1 m", "48 in", "3 ft 8 in"))
 AREA = Kind(name="an area", si="m^2", dimension=(2, 0, 0, 0), examples=("0.017 m^2", "6 ft^2"))
 MASS = Kind(name="a mass", si="kg", dimension=(0, 1, 0, 0), examples=("1.2 kg", "2.5 lb"))
 TIME = Kind(name="a time", si="s", dimension=(0, 0, 1, 0), examples=("2 s", "0.5 min"))
@@ -81,12 +82,10 @@ TORQUE = Kind(
     name="a torque",
     si="N m",
     dimension=(2, 1, -2, 0),
-    examples=("0.5 N m", "5 kgf cm", "70 ozf in"),
+    examples=("0.5 N m", "5 kg cm", "70 oz in"),
 )
 ENERGY = Kind(name="an energy", si="J", dimension=(2, 1, -2, 0), examples=("20 J", "15 ft lbf"))
-PERMEABILITY = Kind(
-    name="a permeability", si="m/s", dimension=(1, 0, -1, 0), examples=("0.5 ft^3/min/ft^2", "2.5 mm/s")
-)
+PERMEABILITY = Kind(name="a permeability", si="m/s", dimension=(1, 0, -1, 0), examples=("3 cfm", "2.5 mm/s"))
 AREAL_WEIGHT = Kind(
     name="an areal weight", si="kg/m^2", dimension=(-2, 1, 0, 0), examples=("40 g/m^2", "1.2 oz/yd^2")
 )
@@ -137,6 +136,10 @@ def read_quantity(given: object, kind: Kind) -> float:
     1.2192
     >>> read_quantity("15 %", RATIO)
     0.15
+    >>> round(read_quantity("19 5/8 in", LENGTH), 5), round(read_quantity("2 lb 7 oz", MASS), 4)
+    (0.49848, 1.1056)
+    >>> round(read_quantity("10 kg cm", TORQUE), 4), round(read_quantity("3 cfm", PERMEABILITY), 5)
+    (0.9807, 0.01524)
     """
     if isinstance(given, str):
         return _finite(_from_text(given.strip(), kind), kind)
@@ -162,24 +165,43 @@ def _finite(value: float, kind: Kind) -> float:
 
 def _plain(value: float, kind: Kind) -> float:
     if kind.needs_unit and value != 0.0 and isfinite(value):
+        doubt = "could be a ratio or per cent" if kind is PROBABILITY else "could be degrees or radians"
         raise InvalidValue(
-            "an angle without its unit could be degrees or radians",
-            f"write the unit, such as {unit_examples(kind)}",
+            f"{kind.name} without its unit {doubt}", f"write the unit, such as {unit_examples(kind)}"
         )
     return value
 
 
+_FRACTION = re.compile(r"(?:(\d+)[ -]+)?(\d{1,3})/(\d{1,3})(?=\D|$)")
+"""Whole number, if any, and a common fraction: 19 5/8, 3/4."""
+
+_COMPOUND = re.compile(
+    r"(?P<large>\d+(?:\.\d+)?) ?(?P<unit>ft|feet|foot|lb|lbs|\')[ ,]*"
+    r"(?P<small>\d.*?) ?(?P<less>in|inch|inches|oz|\")"
+)
+"""Feet and inches, pounds and ounces: 3 ft 8 in, 2 lb 7 oz."""
+
+
 def _from_text(text: str, kind: Kind) -> float:
+    if len(text) <= _LONGEST and kind in (LENGTH, MASS) and (parts := _COMPOUND.fullmatch(text)):
+        large = _from_text(f"{parts['large']} {'lb' if parts['unit'] in ('lb', 'lbs') else 'ft'}", kind)
+        return large + _from_text(f"{parts['small']} {'oz' if parts['less'] == 'oz' else 'in'}", kind)
     number = NUMBER.match(text)
     if len(text) > _LONGEST or number is None:
         raise InvalidValue(f"not {kind.name}", _use(kind))
     value, unit = float(number.group()), text[number.end() :].strip()
+    if fraction := _FRACTION.match(text):
+        whole, above, below = (float(part or 0) for part in fraction.groups())
+        if not below:
+            raise InvalidValue("a fraction over zero", _use(kind))
+        value, unit = whole + above / below, text[fraction.end() :].strip()
     if not unit:
         return _plain(value, kind)
+    unit = _as_usual(unit, kind)
     if unit == kind.si:
         return value
     if unit == "%":
-        if kind is not RATIO:
+        if kind not in (RATIO, PROBABILITY):
             raise InvalidValue("a ratio", _use(kind))
         return value / 100.0
     if not _UNIT.fullmatch(unit):
@@ -190,6 +212,25 @@ def _from_text(text: str, kind: Kind) -> float:
     if shift and kind is TEMPERATURE_STEP:
         raise InvalidValue("a temperature, where a difference is wanted", _use(kind))
     return value * scale + (shift if kind is TEMPERATURE else 0.0)
+
+
+_USUAL = {
+    TORQUE: {
+        "Nm": "N m", "Ncm": "N cm", "N·m": "N m", "kg cm": "kgf cm", "kg·cm": "kgf cm", "kgcm": "kgf cm",
+        "oz in": "ozf in", "oz·in": "ozf in", "ozin": "ozf in", "oz-in": "ozf in", "lb in": "lbf in",
+        "lb ft": "lbf ft",
+    },
+    FORCE: {"kg": "kgf", "lb": "lbf", "lbs": "lbf", "oz": "ozf"},
+    PERMEABILITY: {"cfm": "ft^3/min/ft^2", "CFM": "ft^3/min/ft^2", "cfm/ft^2": "ft^3/min/ft^2"},
+}  # fmt: skip
+"""What the trade writes where it means a force or a flow through an area: servos are sold by "10 kg cm" and
+"139 oz in", lines by "50 lb", cloth by "3 cfm". Common practice, no source."""
+
+
+def _as_usual(unit: str, kind: Kind) -> str:
+    """A unit as we read it; squares may be written as printed."""
+    unit = unit.replace("²", "^2").replace("³", "^3")
+    return _USUAL.get(kind, {}).get(unit, unit)
 
 
 def _name(dimension: tuple[int, ...]) -> str:

@@ -17,6 +17,7 @@ from parasim.config.base import (
     mass_between,
     number_between,
     percent_between,
+    probability_between,
     speed_between,
     time_between,
 )
@@ -179,7 +180,7 @@ class LateSpec(Spec):
     The delay beyond the usual opening is taken as exponentially distributed, our choice, no source.
     """
 
-    probability: Annotated[float, percent_between(0.0, 100.0)] = 0.03
+    probability: Annotated[float, probability_between(0.0, 100.0)] = 0.03
     """How often it opens late. Left out: 3 %, our choice, no source."""
     delay: Annotated[float, time_between(0.0, 60.0)] = 1.0
     """How late on average, exponentially spread. Left out: 1 s, our choice."""
@@ -259,7 +260,7 @@ class ScatterSpec(Spec):
     """Likewise."""
     roll_damping: _Number = None
     """Likewise."""
-    unopened: Annotated[float, percent_between(0.0, 100.0)] = 0.01
+    unopened: Annotated[float, probability_between(0.0, 100.0)] = 0.01
     """How often the canopy never opens. Left out: 1 %, our choice, no source; count your own drops."""
     late: LateSpec = LateSpec()
     target: TargetSpec | None = None

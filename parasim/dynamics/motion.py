@@ -15,6 +15,7 @@ left out and what is held together never feed the motion.
 Vectors are tuples of floats here, so that nothing has to be allocated on the way.
 """
 
+from collections.abc import Callable
 from math import asin, atan2, inf, sqrt
 from typing import Any, NamedTuple
 
@@ -26,7 +27,7 @@ from parasim.dynamics.dissipation import dissipative, held_spin, munk_power
 from parasim.dynamics.suspension.swing import PATH_PIECES
 from parasim.environment.atmosphere import GRAVITY, HIGHEST_HEIGHT, LOWEST_HEIGHT, density_at
 from parasim.environment.wind import WindLaw, mean_wind
-from parasim.rotations import FloatArray
+from parasim.rotations import FloatArray, rotation_rows
 
 NO_AIRSPEED = 1e-6
 """Airspeed below which the flow has no direction and no force. [m/s]"""
@@ -171,18 +172,8 @@ def matvec6_t(m: FloatArray, a: Vec6) -> Vec6:
     return matvec6(m.T, a)
 
 
-@compiled
-def attitude_matrix(w: float, x: float, y: float, z: float) -> Matrix:
-    """Rotation from body to earth of a quaternion of any length; as `parasim.rotations.rotation_matrix`."""
-    s = 2.0 / (w * w + x * x + y * y + z * z)
-    xx, yy, zz = s * x * x, s * y * y, s * z * z
-    xy, yz, zx = s * x * y, s * y * z, s * z * x
-    wx, wy, wz = s * w * x, s * w * y, s * w * z
-    return (
-        (1.0 - yy - zz, xy - wz, zx + wy),
-        (xy + wz, 1.0 - zz - xx, yz - wx),
-        (zx - wy, yz + wx, 1.0 - xx - yy),
-    )
+attitude_matrix: Callable[[float, float, float, float], Matrix] = compiled(rotation_rows)
+"""Rotation from body to earth of a quaternion of any length."""
 
 
 @compiled

@@ -14,6 +14,7 @@ from parasim.aerodynamics.section import (
     build_section_polar,
     build_section_polar_from_coordinates,
 )
+from parasim.caveats import Caveat
 from parasim.config.design import Design
 from parasim.dynamics.suspension.statics import hook_path
 from parasim.dynamics.suspension.swing import Swing
@@ -109,18 +110,28 @@ class Vehicle:
         ) / brakes.travel
         if trusted < 1:
             found.append(
-                f"Beyond {100 * trusted:.0f} % of travel a brake bends the trailing edge more than "
-                f"{degrees(TRUSTED_SLOPE):.0f} deg: past the section tables, by plain-flap laws, unvalidated."
+                Caveat(
+                    f"Beyond {100 * trusted:.0f} % of travel a brake bends the trailing edge more than "
+                    f"{degrees(TRUSTED_SLOPE):.0f} deg: past the section tables, by plain-flap laws, "
+                    "unvalidated.",
+                    about="brakes",
+                )
             )
         if brakes.travel - brakes.free_play > brakes.reachable:
             found.append(
-                f"Brake travel beyond {1000 * (brakes.reachable + brakes.free_play):.0f} mm bends the "
-                "trailing edge no further in this model."
+                Caveat(
+                    "Brake travel beyond {reach} bends the trailing edge no further in this model.",
+                    about="brakes",
+                    reach=(brakes.reachable + brakes.free_play, "small_length"),
+                )
             )
         if self.rigging.misfit > 0.002:
             found.append(
-                f"The row lengths contradict each other by up to {1000 * self.rigging.misfit:.0f} mm; "
-                "the pose is the best fit."
+                Caveat(
+                    "The row lengths contradict each other by up to {misfit}; the pose is the best fit.",
+                    "fails",
+                    misfit=(self.rigging.misfit, "small_length"),
+                )
             )
         return tuple(found)
 

@@ -61,7 +61,7 @@ def many_series(
     for one, random in zip(series, randoms, strict=True):
         if isinstance(random, np.random.SeedSequence):
             random = np.random.Generator(np.random.PCG64(random))
-        _filter(one, random.standard_normal((5, n)), float(steps[0]), float(steps[1]))
+        one[:] = turbulence_filter(random.standard_normal((1, 5, n)), steps)[0]
     return series
 
 

@@ -11,6 +11,7 @@ from parasim.aerodynamics.factors import build_ranges
 from parasim.aerodynamics.section import SectionPolar
 from parasim.aerodynamics.strips import Flow
 from parasim.answer import Answer
+from parasim.caveats import Caveat
 from parasim.config.base import Spec
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.errors import TrimError
@@ -145,14 +146,20 @@ class Glide(Answer):
         """What to keep in mind, in sentences."""
         found = [*self.vehicle.caveats, *self.trims.notes, *self._pole_note]
         growing = [mode for mode in self.trim.modes if not mode.stable]
-        found += [f"Brakes released it is not stable: {mode.description}." for mode in growing]
+        found += [
+            Caveat(f"Brakes released it is not stable: {mode.description}.", "fails") for mode in growing
+        ]
         found += self.bands.caveats("steady glide")
         if self.tuck_margin < TUCK_RESERVE:
             found.append(
-                f"Nose-tuck margin is {degrees(self.tuck_margin):.1f} deg: a downward gust may fold the nose."
+                Caveat(
+                    f"Nose-tuck margin is {degrees(self.tuck_margin):.1f} deg: a downward gust may fold the "
+                    "nose.",
+                    "fails",
+                )
             )
         if self.stall_margin < STALL_RESERVE:
-            found.append(f"Stall margin is only {degrees(self.stall_margin):.1f} deg.")
+            found.append(Caveat(f"Stall margin is only {degrees(self.stall_margin):.1f} deg.", "fails"))
         return tuple(found)
 
 

@@ -280,13 +280,7 @@ def section_area(outline: FloatArray) -> float:
     return float(0.5 * abs(np.dot(x, np.roll(z, -1)) - np.dot(z, np.roll(x, -1))))
 
 
-def perimeter(outline: FloatArray) -> tuple[float, float]:
-    """Length of the upper and of the lower surface from leading to trailing edge, in chords."""
-    upper, lower = (float(np.sum(np.hypot(*np.diff(side, axis=0).T))) for side in _surfaces(outline))
-    return upper, lower
-
-
-def _camber_slope(outline: FloatArray) -> tuple[FloatArray, FloatArray]:
+def camber_slope(outline: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Angles theta, x = (1 - cos theta) / 2, and dz/dx d theta of the camber line there.
 
     The camber line is taken half-way between the surfaces along its own normal, as the NACA sections are
@@ -333,26 +327,4 @@ def ideal_angle(outline: FloatArray) -> float:
     Thin-aerofoil A0 = 0: alpha_i = (1/pi) int_0^pi (dz/dx) d theta. Source: [Theodorsen1931], written with
     Glauert's integral.
     """
-    return float(np.sum(_camber_slope(outline)[1]) / np.pi)
-
-
-def zero_lift_angle(outline: FloatArray) -> float:
-    """Angle of zero lift by thin-aerofoil theory, a cross-check on the section tables, in radians.
-
-    Notes
-    -----
-    alpha_0 = (1/pi) int_0^pi (dz/dx)(1 - cos theta) d theta. Source: [Glauert1926].
-    """
-    theta, slope = _camber_slope(outline)
-    return float(np.sum(slope * (1 - np.cos(theta))) / np.pi)
-
-
-def quarter_chord_moment(outline: FloatArray) -> float:
-    """Moment coefficient about the quarter chord by thin-aerofoil theory, nose-up positive.
-
-    Notes
-    -----
-    cm = (1/2) int_0^pi (dz/dx)(cos 2 theta - cos theta) d theta. Source: [Glauert1926].
-    """
-    theta, slope = _camber_slope(outline)
-    return float(0.5 * np.sum(slope * (np.cos(2 * theta) - np.cos(theta))))
+    return float(np.sum(camber_slope(outline)[1]) / np.pi)

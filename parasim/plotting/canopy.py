@@ -17,6 +17,7 @@ from parasim.dynamics.vehicle import Vehicle
 from parasim.geometry.airfoil import lower_surface, upper_surface
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.risers import hook_middle, hooks, nominal_pitch, pitch_matrix
+from parasim.geometry.seams import STABILISER_FRONT
 from parasim.geometry.surface import skin_points
 from parasim.mass.inventory import payload_bottom
 from parasim.plotting.style import axis_label, footnote, look, new_figure, shown
@@ -100,11 +101,11 @@ def canopy_figure(vehicle: Vehicle, system: System = "metric") -> Figure:
         layout = figure.add_gridspec(2, 2, width_ratios=(1.75, 1.0))
         large = figure.add_subplot(layout[:, 0])
         front, side = figure.add_subplot(layout[0, 1]), figure.add_subplot(layout[1, 1])
-        _draw(pieces, large, QUARTER, system)
+        plot_canopy(pieces, large, QUARTER, system)
         large.set_axis_off()
         footnote(figure, LEGEND)
-        _draw(pieces, front, FRONT, system)
-        _draw(pieces, side, SIDE, system)
+        plot_canopy(pieces, front, FRONT, system)
+        plot_canopy(pieces, side, SIDE, system)
         front.set_xlabel(axis_label("to the left, seen from ahead", "length", system))
         side.set_xlabel(axis_label("behind the confluence, seen from the left", "length", system))
         for ax in (front, side):
@@ -119,19 +120,14 @@ def canopy_figure(vehicle: Vehicle, system: System = "metric") -> Figure:
     return figure
 
 
-def plot_canopy(vehicle: Vehicle, ax: Axes, view: View, system: System = "metric") -> None:
-    """Skins, ribs, lines, risers and payload from one direction, equal axes."""
-    _draw(canopy_pieces(vehicle), ax, view, system)
-
-
 def canopy_pieces(vehicle: Vehicle) -> list[Piece]:
     """Everything there is to draw, in no order."""
     canopy = vehicle.canopy
     return [*_skins(canopy), *_ribs(canopy), *_stabilisers(canopy), *_lines(vehicle), *_payload(vehicle)]
 
 
-def _draw(pieces: list[Piece], ax: Axes, view: View, system: System) -> None:
-    """Draw far pieces first."""
+def plot_canopy(pieces: list[Piece], ax: Axes, view: View, system: System = "metric") -> None:
+    """Pieces of `canopy_pieces` from one direction, far ones first, equal axes."""
     on_paper = [piece.corners @ view.axes.T for piece in pieces]
     order = np.argsort(
         [corners[:, 2].mean() + piece.lift for corners, piece in zip(on_paper, pieces, strict=True)]
@@ -198,7 +194,7 @@ def _stabilisers(canopy: Canopy) -> list[Piece]:
         return []
     pieces = []
     for tip in np.array([-canopy.half_arc, canopy.half_arc]):
-        chordwise = 0.1 + stabiliser.chord / canopy.chord_at(tip) * np.linspace(0, 1, 7)
+        chordwise = STABILISER_FRONT + stabiliser.chord / canopy.chord_at(tip) * np.linspace(0, 1, 7)
         top = canopy.point(tip, chordwise, lower_surface(canopy.outline, chordwise))
         bottom = canopy.point(tip, chordwise, np.array(0.0)) - stabiliser.height * canopy.outward(tip)
         pieces += _lit(_between(top, bottom), RIB_COLOR)

@@ -88,7 +88,7 @@ def new_figure(width: float = 6.4, height: float = 4.4) -> Figure:
     return figure
 
 
-def picture_bytes(figure: Figure, kind: str) -> bytes:
+def picture_bytes(figure: Figure, kind: str, dpi: float = 150.0) -> bytes:
     """Figure as a file of one kind, such as png: cut to what is drawn, in letters that its font has."""
     charmaps: dict[str, Any] = {}
     for text in figure.findobj(Text):
@@ -103,7 +103,7 @@ def picture_bytes(figure: Figure, kind: str) -> bytes:
         text.set_visible(bool(inches.overlaps(most)))  # so far away there is no room to draw it
     drawn = figure.get_tightbbox().padded(rcParams["savefig.pad_inches"])
     file = io.BytesIO()
-    figure.savefig(file, format=kind, bbox_inches=Bbox.intersection(drawn, most), dpi=150)
+    figure.savefig(file, format=kind, bbox_inches=Bbox.intersection(drawn, most), dpi=dpi)
     return file.getvalue()
 
 

@@ -87,6 +87,21 @@ class GlideReport(Report[Glide]):
 
     COMMAND = "glide"
 
+    def failures(self, units: System) -> list[str]:
+        """Margins and limits that the steady glide does not keep, judged by the band's worse end."""
+        bands, limits = self.result.bands.figures, self.result.vehicle.design.landing
+        checks = (
+            ("nose-tuck margin", bands["tuck_margin"].low, TUCK_RESERVE, "angle", -1),
+            ("stall margin", bands["stall_margin"].low, STALL_RESERVE, "angle", -1),
+            ("sink", bands["sink"].high, limits.max_sink, "speed", 1),
+        )
+        return [
+            f"{words} may be {show(value, kind, units)} ({'at most' if sign > 0 else 'wanted'} "
+            f"{show(limit, kind, units)})"
+            for words, value, limit, kind, sign in checks
+            if limit is not None and sign * (value - limit) > 0
+        ]
+
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
         glide = self.result
@@ -204,12 +219,15 @@ def glide_document(glide: Glide) -> dict[str, Any]:
 
 
 def headline(glide: Glide, system: System) -> str:
-    """How it glides, in a sentence."""
-    trim, height = glide.trim, show(glide.vehicle.ground_height, "length", system, digits=0)
+    """How it glides and how sure that is, in a sentence."""
+    trim, bands = glide.trim, glide.bands.figures
+    ratio, sink = bands["glide_ratio"], bands["sink"]
+    height = show(glide.vehicle.ground_height, "length", system, digits=0)
     return (
-        f"{glide.vehicle.design.name} glides {trim.glide_ratio:.2f} to 1 with the brakes released: sinks "
-        f"{show(trim.sink, 'speed', system)} at {show(trim.airspeed, 'speed', system)} airspeed, "
-        f"in still air at {height} above sea level"
+        f"{glide.vehicle.design.name} glides {trim.glide_ratio:.1f} to 1 ({ratio.low:.1f} to "
+        f"{ratio.high:.1f}) with the brakes released: sinks {show(trim.sink, 'speed', system)} "
+        f"({show_range(sink.low, sink.high, 'speed', system)}) at {show(trim.airspeed, 'speed', system)} "
+        f"airspeed, in still air {height} above sea level"
     )
 
 
@@ -281,7 +299,7 @@ def window_sentence(glide: Glide) -> str:
     angle = glide.vehicle.rigging.rigging_angle
     place = "inside" if low <= angle <= high else "OUTSIDE"
     return (
-        f"Allowable rigging angle (positive nose-down): {first} to {last}; it keeps {reserves}. "
+        f"The model's window of rigging angles (positive nose-down): {first} to {last}; it keeps {reserves}. "
         f"The design's {degrees(angle):.1f} deg lies {place}."
     )
 

@@ -2,8 +2,10 @@
 
 from collections.abc import Iterator, Sequence
 from html import escape
+from textwrap import fill
 from typing import TYPE_CHECKING, Any, ClassVar, Generic, TypeVar
 
+from parasim.caveats import CAUTION, Caveat, said
 from parasim.report.column import Grid, Table, html_table, printed
 from parasim.units import System
 
@@ -28,8 +30,11 @@ class Report(Generic[Result]):
     COMMAND: ClassVar[str]
     """Word of the command; its document is written as ``COMMAND.json``."""
 
-    CAUTIONS: ClassVar[Sequence[str]] = ()
-    """Said below every text, and in the document."""
+    CAUTIONS: ClassVar[Sequence[str]] = (CAUTION,)
+    """Said below every text."""
+
+    TOUCHED: ClassVar[frozenset[str] | None] = None
+    """Parts of a design that the answer rests on: caveats about others are left out. None: all."""
 
     def __init__(self, result: Result) -> None:
         self.result = result
@@ -48,6 +53,15 @@ class Report(Generic[Result]):
     def cautions(self) -> Sequence[str]:
         """`CAUTIONS`, or those that this answer wants."""
         return self.CAUTIONS
+
+    def touches(self, caveat: str) -> bool:
+        """Whether a caveat bears on this answer."""
+        about = caveat.about if isinstance(caveat, Caveat) else ""
+        return not about or self.TOUCHED is None or about in self.TOUCHED
+
+    def failures(self, units: System) -> Sequence[str]:
+        """What the design fails at, in short: limits not kept, no glide, height short. Part of line one."""
+        return ()
 
     def blocks(self, units: System) -> Iterator[Block]:
         """Paragraphs and tables, the answer first."""
@@ -78,16 +92,18 @@ class Report(Generic[Result]):
         return dict(self.tables())
 
     def first_line(self, units: System) -> str:
-        """The answer in a sentence."""
-        return str(next(self.blocks(units)))
+        """The answer in a sentence, and what fails."""
+        answer, failures = str(next(self.blocks(units))), self.failures(units)
+        return wrapped(f"{answer}. NOT KEPT: {'; '.join(failures)}" if failures else answer)
 
     def text(self, units: System = "metric", *, every: bool = False) -> str:
         """All blocks and cautions; long tables in full if `every`."""
+        _, *others = self.blocks(units)
         blocks = [
-            block if isinstance(block, str) else printed(block.grid(units), every=every)
-            for block in self.blocks(units)
+            wrapped(block) if isinstance(block, str) else printed(block.grid(units), every=every)
+            for block in others
         ]
-        return "\n\n".join([*blocks, *self._cautions()])
+        return "\n\n".join([self.first_line(units), *blocks, *map(wrapped, self._cautions())])
 
     def html(self, units: System = "metric") -> str:
         """All blocks and cautions for a notebook."""
@@ -96,5 +112,41 @@ class Report(Generic[Result]):
             for block in (*self.blocks(units), *self._cautions())
         )
 
+    def said_caveats(self, units: System) -> list[str]:
+        """Caveats that bear on the answer, in units."""
+        return [said(caveat, units) for caveat in self.caveats if self.touches(caveat)]
+
     def _cautions(self) -> list[str]:
         return ["\n".join(f"caution: {caution}" for caution in self.cautions)] if self.cautions else []
+
+
+WIDTH = 79
+"""Columns of paragraphs; tables may have up to 100."""
+
+
+def wrapped(text: str, begin: str = "") -> str:
+    """Lines of a paragraph wrapped, each with its own indent, a little more where it goes on.
+
+    Examples
+    --------
+    >>> wrapped("  a line that is short")
+    '  a line that is short'
+    """
+    return "\n".join(_wrapped_line(line, begin if i == 0 else "") for i, line in enumerate(text.split("\n")))
+
+
+def _wrapped_line(line: str, begin: str) -> str:
+    indent = line[: len(line) - len(line.lstrip())]
+    further = indent + "  " if indent or begin else ""
+    return (
+        fill(
+            line.strip(),
+            WIDTH,
+            initial_indent=indent + begin,
+            subsequent_indent=further,
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
+        if line.strip()
+        else ""
+    )

@@ -131,8 +131,8 @@ class Plan:
     ----------
     ensemble_model : EnsembleModel
         What all members share, of `parasim.scatter.ensemble`.
-    fly : callable
-        ``fly`` of the same module.
+    fly : callable or None
+        ``fly`` of the same module; with the first None in a plan that only begins members.
     falling : Falling
         Of those that do not open in time.
     inputs : tuple of Input
@@ -150,7 +150,7 @@ class Plan:
     """
 
     ensemble_model: Any
-    fly: Callable[..., Any]
+    fly: Callable[..., Any] | None
     falling: Falling
     inputs: tuple[Input, ...]
     nominal: Mapping[str, float]
@@ -180,8 +180,46 @@ def fly_chunk(plan: Plan, chunk: Chunk) -> Members:
     return fly_members(plan, u, np.arange(chunk.first, chunk.first + chunk.count))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Begun:
+    """Members as far as they fell, before any of them glides.
+
+    Attributes
+    ----------
+    inputs : Mapping of str to ndarray
+        As drawn, each of shape (n,).
+    flown : Mapping of str to ndarray
+        The same, but for late members where they begin to glide.
+    figures : dict
+        Arrays of `Members`, those of gliding members still empty but for the time that late ones fell.
+    waited : ndarray, shape (n,)
+        Time that late members fell before they glide; zero for all others. [s]
+    """
+
+    inputs: Mapping[str, FloatArray]
+    flown: Mapping[str, FloatArray]
+    figures: dict[str, Any]
+    waited: FloatArray
+
+    def members(self) -> Members:
+        """As they are."""
+        return Members(**self.figures, inputs=self.inputs)
+
+
 def fly_members(plan: Plan, u: FloatArray, number: IntArray) -> Members:
-    """Fly members of given numbers.
+    """Fly members of given numbers; arguments as for `begin_members`."""
+    begun = begin_members(plan, u, number)
+    figures = begun.figures
+    late = figures["outcome"] == LATE
+    _glide(plan, figures, begun.flown, np.flatnonzero(figures["outcome"] == OPENED))
+    if late.any():
+        _glide(_gliding(plan), figures, begun.flown, np.flatnonzero(late))
+    figures["time_aloft"] += np.where(figures["outcome"] == LATE, begun.waited, 0.0)
+    return begun.members()
+
+
+def begin_members(plan: Plan, u: FloatArray, number: IntArray) -> Begun:
+    """Draw members and let those fall that do not open in time.
 
     Parameters
     ----------
@@ -208,14 +246,16 @@ def fly_members(plan: Plan, u: FloatArray, number: IntArray) -> Members:
         "release_east": on_the_way.east + on_the_way.velocity[1] * taken,
     }
     drifted = {name: x[glides] for name, x in begun.items()}
-    flown = _moved(plan, inputs, len(number), falls[glides], drifted, height[glides])
-    _glide(plan, figures, flown, np.flatnonzero(outcome == OPENED))
-    if glides.any():
-        _glide(_gliding(plan), figures, flown, np.flatnonzero(outcome == LATE))
-    glided = falls[glides]
-    still_late = figures["outcome"][glided] == LATE
-    figures["time_aloft"][glided] += np.where(still_late, (on_the_way.time + taken)[glides], 0.0)
-    return Members(**figures, inputs=inputs)
+    waited = np.zeros(len(number))
+    waited[falls[glides]] = (on_the_way.time + taken)[glides]
+    gliding = np.isin(outcome, (OPENED, LATE))
+    figures["time_aloft"][gliding] = waited[gliding]
+    return Begun(
+        inputs=inputs,
+        flown=_moved(plan, inputs, len(number), falls[glides], drifted, height[glides]),
+        figures=figures,
+        waited=waited,
+    )
 
 
 def fly_opened(plan: Plan, inputs: Mapping[str, FloatArray], number: IntArray) -> Members:
@@ -266,6 +306,8 @@ def _glide(plan: Plan, figures: dict[str, Any], inputs: Mapping[str, FloatArray]
     """Fly some members under their canopies, and set their figures."""
     if len(which) == 0:
         return
+    if plan.fly is None:
+        raise ValueError("this plan only begins members: build it with flies=True")
     landings = plan.fly(
         plan.ensemble_model,
         {name: values[which] for name, values in inputs.items()},

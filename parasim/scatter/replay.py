@@ -2,14 +2,12 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
 from parasim.aerodynamics.factors import Factors
 from parasim.answer import Answer
 from parasim.config.scenario import BrakeCommand
-from parasim.dynamics.runge_kutta import STUCK
 from parasim.dynamics.vehicle import Vehicle, assemble, in_wind
 from parasim.environment.wind import Wind
 from parasim.errors import TrimError
@@ -18,7 +16,7 @@ from parasim.flight.trim import Trim, find_trims
 from parasim.scatter.ensemble import member_turbulence
 from parasim.scatter.ensemble_model import FACTORS
 from parasim.scatter.inputs import Input, numbers_of
-from parasim.scatter.members import LATE, OPENED, Members, Plan, fly_members
+from parasim.scatter.members import LATE, OPENED, Members, Plan, begin_members
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -94,24 +92,6 @@ class Replay(Answer):
         return float(self.fallen.time_aloft[0]) + (self.drop.time_aloft if self.drop else 0.0)
 
 
-class _Watched:
-    """In place of the compiled core: only notes what it is asked to fly."""
-
-    def __init__(self) -> None:
-        self.inputs: dict[str, float] = {}
-
-    def __call__(self, ensemble_model: Any, inputs: Mapping[str, Any], *, number: Any, seed: int) -> Any:
-        self.inputs = {name: float(values[0]) for name, values in inputs.items()}
-        return _NothingFlown()
-
-
-class _NothingFlown:
-    status, settled, time_aloft = np.array([STUCK]), np.ones(1), np.zeros(1)
-
-    def __getattr__(self, name: str) -> Any:
-        return np.full(1, np.nan)
-
-
 def replay(vehicle: Vehicle, release: Release, plan: Plan, number: int) -> Replay:
     """Fly one member again.
 
@@ -129,12 +109,12 @@ def replay(vehicle: Vehicle, release: Release, plan: Plan, number: int) -> Repla
     ConvergenceError
         If its motion cannot be followed here either.
     """
-    watched = _Watched()
-    u = numbers_of(plan.seed, number, 1)
-    fallen = fly_members(replace(plan, fly=watched), u, np.array([number]))
+    started = begin_members(plan, numbers_of(plan.seed, number, 1), np.array([number]))
+    fallen = started.members()
     outcome = int(fallen.outcome[0])
     inputs = {**plan.nominal, **{name: float(values[0]) for name, values in fallen.inputs.items()}}
-    glided = {name: value for name, value in watched.inputs.items() if value != inputs[name]}
+    first = {name: float(values[0]) for name, values in started.flown.items()}
+    glided = {name: value for name, value in first.items() if value != inputs[name]}
     found, untrimmed = None, False
     if outcome in (OPENED, LATE):
         series = member_turbulence(plan.seed, number)

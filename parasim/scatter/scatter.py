@@ -184,28 +184,18 @@ def _counted(count: int, word: str) -> str:
     return f"{count} {word}" if count == 1 else f"{count} {word}s"
 
 
-def build_plan(vehicle: Vehicle, release: Release, *, seed: int) -> Plan:
-    """All that workers need to fly members of a design.
+def build_plan(vehicle: Vehicle, release: Release, *, seed: int, flies: bool = True) -> Plan:
+    """All that workers need to fly members of a design; without the compiled core if nothing flies by it.
 
     Raises
     ------
     TrimError
         If there is no steady glide to start from.
     """
-    from parasim.scatter.ensemble import fly
-    from parasim.scatter.ensemble_model import build_ensemble_model
-
-    plan = plan_without_core(vehicle, release, seed=seed)
-    ensemble_model = build_ensemble_model(vehicle, release, varied=[each.name for each in plan.inputs])
-    return replace(plan, ensemble_model=ensemble_model, fly=fly)
-
-
-def plan_without_core(vehicle: Vehicle, release: Release, *, seed: int) -> Plan:
-    """The same, of no use for flying yet: what varies and how members fall."""
     spec = vehicle.design.scatter
-    return Plan(
+    plan = Plan(
         ensemble_model=None,
-        fly=_no_core,
+        fly=None,
         falling=build_falling(
             vehicle, release, highest=2.0 * release.height, opens_late=spec.late.probability > 0
         ),
@@ -217,10 +207,13 @@ def plan_without_core(vehicle: Vehicle, release: Release, *, seed: int) -> Plan:
         delay=spec.late.delay,
         mass=vehicle.mass,
     )
+    if not flies:
+        return plan
+    from parasim.scatter.ensemble import fly
+    from parasim.scatter.ensemble_model import build_ensemble_model
 
-
-def _no_core(*_: Any, **__: Any) -> Any:
-    raise NotImplementedError("a plan without the compiled core flies nothing")
+    ensemble_model = build_ensemble_model(vehicle, release, varied=[each.name for each in plan.inputs])
+    return replace(plan, ensemble_model=ensemble_model, fly=fly)
 
 
 def scatter(

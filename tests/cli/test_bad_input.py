@@ -15,7 +15,7 @@ EDITS = [
     ("rigging_angle: 6 deg", "rigging_angle: 6", "heron.yaml:{n}: lines.rigging_angle: given 6, an angle without its unit could be degrees or radians; write the unit, such as \"6 deg\""),
     ("rigging_angle: 6 deg", "rigging_angle: 6 %", 'lines.rigging_angle: given "6 %", a ratio; use an angle'),
     ("thickness: 15 %", "thickness: 15 deg", 'canopy.airfoil.thickness: given "15 deg", an angle; use a ratio'),
-    ("permeability: 0.5 ft^3/min/ft^2", "permeability: 0.5 cfm", 'canopy.cloth.permeability: given "0.5 cfm", a volume flow; use a permeability such as "0.5 ft^3/min/ft^2"'),
+    ("permeability: 0.5 ft^3/min/ft^2", "permeability: 0.5 ft^3/min", 'canopy.cloth.permeability: given "0.5 ft^3/min", a volume flow; use a permeability such as "3 cfm"'),
     ("temperature_offset: 0 K", "temperature_offset: 12 degC", 'site.temperature_offset: given "12 degC", a temperature, where a difference is wanted'),
     ("areal_weight: 40 g/m^2", "areal_weight: 40 g/m", 'canopy.cloth.areal_weight: given "40 g/m", a linear density; use an areal weight'),
     ("diameter: 0.8 mm", "diameter: 0.8 furlongz", '"furlongz" is not a unit known here'),

@@ -26,8 +26,8 @@ def test_text_and_files(run: Any, configs: Path, capsys):
     assert "forward speed to spend against the wind" in printed.out
     assert "caution: " in printed.out
     assert "square root of the area" in printed.err
-    assert sorted(path.name for path in Path("out").iterdir()) == ["size.csv", "size.json", "size.png"]
-    with open("out/size.csv", newline="") as file:
+    assert sorted(path.name for path in Path("out").iterdir()) == ["heron_size.csv", "heron_size.json", "heron_size.png"]
+    with open("out/heron_size.csv", newline="") as file:
         rows = list(csv.DictReader(file))
     assert len(rows) == 2 * 3 + 2
     assert float(rows[-1]["sink_m_s"]) == pytest.approx(2.4, rel=2e-3)

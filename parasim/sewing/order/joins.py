@@ -137,18 +137,6 @@ def loaded_ribs(templates: Templates) -> tuple[int, ...]:
     return tuple(sorted((*end, *inner)))
 
 
-def all_joins(templates: Templates) -> tuple[Join, ...]:
-    """Every seam of the canopy once."""
-    return (
-        *patch_joins(templates),
-        *tab_joins(templates),
-        *brake_joins(templates),
-        *skin_joins(templates, "top"),
-        *skin_joins(templates, "bottom"),
-        *trailing_joins(templates),
-    )
-
-
 def _panels(templates: Templates, start: str) -> Iterator[Piece]:
     return (piece for piece in templates.pieces if piece.name.startswith(start))
 

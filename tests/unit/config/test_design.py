@@ -81,14 +81,14 @@ def test_calibration_is_a_number_or_a_range(reference: Design) -> None:
 
 
 RAILS = [
-    ({"payload.mass": "0.15 kg"}, "mass: 0.15 kg is under"),
-    ({"payload.mass": "7 kg"}, "mass: 7 kg is over"),
+    ({"payload.mass": "0.15 kg"}, "mass: 0.150 kg is under"),
+    ({"payload.mass": "7 kg"}, "mass: 7.000 kg is over"),
     ({"canopy.span": "0.38 m", "canopy.chord": "0.24 m", "canopy.arc_radius": "0.3 m"},
-     "area: 0.0912 m^2"),
+     "flat area: 0.091 m²"),
     ({"canopy.span": "2.2 m", "canopy.chord": "1 m", "canopy.arc_radius": "1.5 m", "payload.mass": "4 kg"},
-     "area: 2.2 m^2"),
-    ({"payload.mass": "0.3 kg"}, "wing loading: 5.35 N/m^2 is under"),
-    ({"payload.mass": "2.5 kg"}, "wing loading: 44.6 N/m^2 is over"),
+     "flat area: 2.200 m²"),
+    ({"payload.mass": "0.3 kg"}, "wing loading: 5.3 N/m² is under"),
+    ({"payload.mass": "2.5 kg"}, "wing loading: 44.6 N/m² is over"),
     ({"canopy.span": "0.7 m", "canopy.chord": "0.6 m"}, "aspect ratio: 1.17 is under"),
     ({"canopy.span": "1.4 m"}, "aspect ratio: 2.8 is over the usual 2.5"),
     ({"canopy.span": "2.1 m"}, "aspect ratio: 4.2 is over the usual 4"),
@@ -105,8 +105,8 @@ RAILS = [
     ({"brakes.travel": "60 mm"}, "brake travel: 12 % of the chord is under"),
     ({"brakes.travel": "200 mm"}, "brake travel: 40 % of the chord is over"),
     ({"brakes.free_play": "10 mm"}, "free play: 2 % of the chord is over"),
-    ({"canopy.cloth.areal_weight": "70 g/m^2"}, "cloth weight: 70 g/m^2 is over"),
-    ({"canopy.cloth.permeability": "12 ft^3/min/ft^2"}, "cloth permeability: 12 cfm/ft^2 is over"),
+    ({"canopy.cloth.areal_weight": "70 g/m^2"}, "cloth weight: 70.0 g/m² is over"),
+    ({"canopy.cloth.permeability": "12 ft^3/min/ft^2"}, "cloth permeability: 61.0 mm/s is over"),
     ({"calibration.lift_factor": 0.7}, "calibration lift_factor: 0.7 is outside"),
 ]  # fmt: skip
 
@@ -115,6 +115,14 @@ RAILS = [
 def test_guard_rails_warn_by_name(reference: Design, changes: dict[str, object], begins: str) -> None:
     warnings = override(reference, changes).warnings()
     assert any(warning.startswith(begins) for warning in warnings), warnings
+
+
+def test_guard_rails_speak_both_systems(reference: Design) -> None:
+    design = override(reference, {"payload.mass": "7 kg", "canopy.cloth.permeability": "12 ft^3/min/ft^2"})
+    said = "\n".join(warning.said("imperial") for warning in design.warnings())
+    assert "mass: 15.43 lb is over the usual 13.23 lb" in said
+    assert "cloth permeability: 12.00 cfm/ft² is over the usual 10.00 cfm/ft²" in said
+    assert {warning.about for warning in design.warnings()} == {"payload", "flight", "cloth"}
 
 
 def test_every_rail_limit_is_itself_allowed(reference: Design) -> None:

@@ -83,8 +83,8 @@ REFUSED: dict[str, tuple[dict[str, Any], str]] = {
     "table missing": ({"wind": {"table": "no.csv"}}, 'site.wind.table: given "no.csv", no such file'),
     "gust without wind": (
         {"wind": None, "gust": GUST},
-        "site.gust.direction: given along, there is no wind to tell its direction; add site.wind, or write "
-        "from: 270 deg or direction: up",
+        "site.gust.direction: given along, there is no wind to take its direction from; add site.wind, or "
+        "write from: 270 deg or direction: up",
     ),
     "gust with two directions": (
         {"gust": {**GUST, "direction": "up", "from": "20 deg"}},
@@ -97,7 +97,8 @@ REFUSED: dict[str, tuple[dict[str, Any], str]] = {
     ),
     "turbulence without wind": (
         {"wind": None, "turbulence": {}},
-        "site.turbulence: there is no wind to tell its strength; add site.wind, or write deviation: 0.4 m/s",
+        "site.turbulence: there is no wind to take its strength from; add site.wind, or write "
+        "deviation: 0.4 m/s",
     ),
     "two strengths": (
         {"turbulence": {"intensity": "10 %", "deviation": "1 m/s"}},
@@ -128,7 +129,7 @@ def test_a_table_stands_alone(key, value, tmp_path, reference):
     (tmp_path / "wind.csv").write_text(TABLE)
     told = invalid(reference, wind={"table": str(tmp_path / "wind.csv"), key: value})
     assert f"site.wind.{key}: given" in told
-    assert "the table tells the wind at every height; leave it or the table out" in told
+    assert "the table gives the wind at every height; leave it or the table out" in told
 
 
 @pytest.mark.parametrize(

@@ -55,11 +55,10 @@ def test_flat_bottom_curves_one_way_over_the_top():
     assert np.all(np.diff(heights, 2) < 1e-6)
 
 
-def test_area_and_perimeter_of_a_box():
+def test_area_of_a_box():
     """A rectangle 1 x 0.1: area 0.1; from its lower front corner 1.1 over the top, 1.0 below."""
     box = np.array([[1, 0.1], [1e-9, 0.1], [0, 0], [1, 0]], dtype=float)
     assert airfoil.section_area(box) == pytest.approx(0.1)
-    assert_allclose(airfoil.perimeter(box), [1.1, 1.0], rtol=1e-6)
 
 
 def test_area_of_the_naca_thickness_form():

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from parasim.config.loader import load_design, override
-from parasim.geometry.airfoil import perimeter
 from parasim.geometry.canopy import build_canopy
 from parasim.geometry.seams import (
     along,
@@ -17,6 +16,7 @@ from parasim.geometry.seams import (
     patch_heights,
     tab_count,
 )
+from tests.outlines import perimeter
 
 
 def test_a_seam_is_as_long_as_its_pieces():

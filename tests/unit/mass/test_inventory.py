@@ -8,11 +8,11 @@ from shapely import Polygon
 
 from parasim.config.design import Design
 from parasim.config.loader import override
-from parasim.geometry.airfoil import perimeter
 from parasim.geometry.canopy import build_canopy
 from parasim.geometry.lines import build_lines
 from parasim.geometry.surface import upper_skin
 from parasim.mass.inventory import enclosed_air, mass_items, payload_center
+from tests.outlines import perimeter
 
 
 def items(design: Design):

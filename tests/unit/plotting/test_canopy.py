@@ -6,7 +6,7 @@ from matplotlib.axes import Axes
 
 from parasim.dynamics.vehicle import Vehicle
 from parasim.geometry.surface import skin_points
-from parasim.plotting.canopy import FRONT, QUARTER, SIDE, canopy_figure, plot_canopy
+from parasim.plotting.canopy import FRONT, QUARTER, SIDE, canopy_figure, canopy_pieces, plot_canopy
 from parasim.plotting.style import new_figure
 from parasim.rotations import FloatArray
 
@@ -28,7 +28,7 @@ def test_views_are_rotations(view: object) -> None:
 
 def test_front_view_measures_span_and_height(vehicle: Vehicle) -> None:
     ax = new_figure().add_subplot()
-    plot_canopy(vehicle, ax, FRONT)
+    plot_canopy(canopy_pieces(vehicle), ax, FRONT)
     upper = skin_points(vehicle.canopy, upper=True)
     corners = drawn(ax)
     assert np.ptp(corners[:, 0]) == pytest.approx(np.ptp(upper[..., 1]), rel=CHORDS)
@@ -40,15 +40,15 @@ def test_front_view_measures_span_and_height(vehicle: Vehicle) -> None:
 
 def test_side_view_has_the_nose_to_the_left(vehicle: Vehicle) -> None:
     ax = new_figure().add_subplot()
-    plot_canopy(vehicle, ax, SIDE)
+    plot_canopy(canopy_pieces(vehicle), ax, SIDE)
     upper = skin_points(vehicle.canopy, upper=True)
     assert drawn(ax)[:, 0].max() == pytest.approx(-upper[..., 0].min())
 
 
 def test_imperial_scales_the_picture(vehicle: Vehicle) -> None:
     metric, imperial = new_figure().add_subplot(), new_figure().add_subplot()
-    plot_canopy(vehicle, metric, FRONT)
-    plot_canopy(vehicle, imperial, FRONT, "imperial")
+    plot_canopy(canopy_pieces(vehicle), metric, FRONT)
+    plot_canopy(canopy_pieces(vehicle), imperial, FRONT, "imperial")
     np.testing.assert_allclose(0.3048 * drawn(imperial), drawn(metric), atol=1e-12)
 
 
@@ -57,7 +57,7 @@ def test_stabilisers_hang_below_the_tips(finned: Vehicle, vehicle: Vehicle) -> N
     assert stabiliser is not None
     assert vehicle.canopy.stabiliser is None
     ax = new_figure().add_subplot()
-    plot_canopy(finned, ax, FRONT)
+    plot_canopy(canopy_pieces(finned), ax, FRONT)
     canopy = finned.canopy
     zero = np.zeros(1)
     tip = canopy.point(np.array([canopy.half_arc]), zero, zero)[0]

@@ -93,7 +93,7 @@ def test_places_are_where_geodesics_put_them(scatter: Scatter, document: dict[st
     found = Geodesic.WGS84.Inverse(*HERE, lat, lon)
     assert found["s12"] == pytest.approx(np.hypot(10, 140), abs=0.02)
     assert found["azi1"] % 360 == pytest.approx(np.degrees(np.arctan2(-140, 10)) % 360, abs=0.01)
-    landed = scatter.landed.select(scatter.landed.branch == 0)
+    landed = scatter.landed.select(scatter.landed.outcome == 0)
     spots = feature(document, "landings, opened")["geometry"]["coordinates"]
     assert len(spots) == len(landed)
     for i in (0, len(spots) // 2, len(spots) - 1):

@@ -32,7 +32,7 @@ from parasim.scatter.members import (
     chunks,
     fly_chunk,
 )
-from parasim.scatter.scatter import Scatter, conclude, fly_all, plan_without_core
+from parasim.scatter.scatter import Scatter, build_plan, conclude, fly_all
 from parasim.workers import Workers
 from tests import ensemble_stand_in as stand_in
 
@@ -64,7 +64,7 @@ def heron(heron: Design) -> Design:
 
 
 def plan_of(vehicle: Vehicle, release: Release, *, seed: int = 1, **ensemble_model: Any) -> Plan:
-    plan = plan_without_core(vehicle, release, seed=seed)
+    plan = build_plan(vehicle, release, seed=seed, flies=False)
     shared = stand_in.build_ensemble_model(vehicle, release, varied=())
     return replace(plan, ensemble_model=replace(shared, **ensemble_model), fly=stand_in.fly)
 

@@ -15,7 +15,7 @@ from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.flight.drop import release_of
 from parasim.scatter.inputs import COLUMNS, Input
 from parasim.scatter.members import Chunk, Members, Plan, fly_members
-from parasim.scatter.scatter import plan_without_core
+from parasim.scatter.scatter import build_plan
 from parasim.scatter.sensitivity import (
     FIGURES,
     axis_of,
@@ -55,7 +55,7 @@ def vehicle(heron: Design) -> Vehicle:
 
 @pytest.fixture(scope="module")
 def plan(vehicle: Vehicle) -> Plan:
-    made = plan_without_core(vehicle, release_of(vehicle), seed=1)
+    made = build_plan(vehicle, release_of(vehicle), seed=1, flies=False)
     return replace(made, inputs=INPUTS, fly=straight, ensemble_model=4.0, unopened=0.0, late=0.0)
 
 

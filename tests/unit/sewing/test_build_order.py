@@ -18,13 +18,14 @@ from parasim.geometry.canopy import build_canopy
 from parasim.geometry.lines import build_lines
 from parasim.geometry.rigging import build_rigging
 from parasim.sewing.line_sheet import build_line_sheet
+from parasim.sewing.order import joins
 from parasim.sewing.order.build_order import build_order
 from parasim.sewing.order.job import Job, listed
-from parasim.sewing.order.joins import PRESSER_FOOT, all_joins, reach
+from parasim.sewing.order.joins import PRESSER_FOOT, reach
 from parasim.sewing.order.rigging import rigging_steps
 from parasim.sewing.order.sewing import sewing_steps
 from parasim.sewing.order.steps import Figure, Step, in_order
-from parasim.sewing.templates import templates
+from parasim.sewing.templates import Templates, templates
 from tests.strategies import designs
 
 DEMO = ("heron", "wren", "pelican", "dipper")
@@ -88,6 +89,18 @@ def test_nothing_comes_before_what_it_needs(design):
     assert max(Counter(names).values()) == 1
     check_joins(job, steps)
     check_lines(job)
+
+
+def all_joins(templates: Templates) -> tuple[joins.Join, ...]:
+    """Every seam of the canopy once."""
+    return (
+        *joins.patch_joins(templates),
+        *joins.tab_joins(templates),
+        *joins.brake_joins(templates),
+        *joins.skin_joins(templates, "top"),
+        *joins.skin_joins(templates, "bottom"),
+        *joins.trailing_joins(templates),
+    )
 
 
 def check_joins(job: Job, steps: tuple[Step, ...]) -> None:

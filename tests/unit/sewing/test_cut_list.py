@@ -7,12 +7,12 @@ from shapely import Polygon
 
 from parasim.config.design import Design
 from parasim.config.loader import override
-from parasim.geometry.airfoil import perimeter
 from parasim.geometry.lines import build_lines
 from parasim.mass.inventory import mass_items
 from parasim.sewing.cut_list import CutList, Purchase, cut_list
 from parasim.sewing.line_sheet import build_line_sheet
 from parasim.sewing.templates import templates
+from tests.outlines import perimeter
 
 
 def cut(design: Design) -> CutList:

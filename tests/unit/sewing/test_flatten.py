@@ -5,7 +5,6 @@ from math import pi
 import numpy as np
 import pytest
 
-from parasim.geometry.airfoil import perimeter
 from parasim.geometry.canopy import build_canopy
 from parasim.sewing.flatten import (
     arc_length,
@@ -15,6 +14,7 @@ from parasim.sewing.flatten import (
     nose_section,
     upper_section,
 )
+from tests.outlines import perimeter
 
 
 def area(left, right):

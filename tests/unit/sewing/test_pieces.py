@@ -6,9 +6,10 @@ from shapely import LineString, Point, Polygon
 
 from parasim.config.loader import load_design, override
 from parasim.errors import DesignError
-from parasim.geometry.airfoil import lower_surface, perimeter
+from parasim.geometry.airfoil import lower_surface
 from parasim.sewing.ribs import HOLE_CLEARANCE
 from parasim.sewing.templates import templates
+from tests.outlines import perimeter
 
 NAMES = ("heron", "wren", "pelican")
 

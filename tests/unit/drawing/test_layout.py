@@ -1,7 +1,8 @@
 import pytest
-from parasim.sewing.layout import cloth_length, columns, sheet
 from shapely import box, unary_union
 
+from parasim.drawing.layout import columns, sheet
+from parasim.sewing.cloth import cloth_length
 from parasim.sewing.templates import sheet_drawings, templates
 
 
