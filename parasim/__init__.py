@@ -34,7 +34,9 @@ if TYPE_CHECKING:
     from parasim.flight.servo.servo import servo as servo
     from parasim.flight.trim import find_trims as find_trims
     from parasim.flight.turn.turn import turn as turn
+    from parasim.manual.manual import manual as manual
     from parasim.scatter.scatter import scatter as scatter
+    from parasim.study.new import new as new
     from parasim.study.size import size as size
     from parasim.study.sweep import sweep as sweep
 
@@ -53,6 +55,8 @@ _HOME = {
     "glide": "parasim.flight.glide",
     "landing": "parasim.flight.landing",
     "load_design": "parasim.config.loader",
+    "manual": "parasim.manual.manual",
+    "new": "parasim.study.new",
     "opening": "parasim.flight.opening.opening",
     "override": "parasim.config.loader",
     "parse_design": "parasim.config.loader",

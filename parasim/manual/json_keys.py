@@ -11,8 +11,8 @@ from parasim.errors import OptionError, plain
 from parasim.report.column import Column
 
 COMMANDS = (
-    "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "lines", "opening", "scatter",
-    "servo", "size", "sweep", "templates", "turn",
+    "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "lines", "new", "opening",
+    "scatter", "servo", "size", "sweep", "templates", "turn",
 )  # fmt: skip
 
 SHARED = """# JSON documents
@@ -29,12 +29,6 @@ All commands:
   from the models.
 """
 
-NEW = """`parasim new`:
-
-- `file`: the starter file written; `area_m2`, `span_m`, `chord_m`, `cells`, `line_length_m` of the canopy in
-  it; `airspeed_m_s` by the hand formula; `canopy_mass_kg`, estimated.
-"""
-
 
 def json_page(command: str = "") -> str:
     """Keys of one command's document, or of all.
@@ -47,7 +41,7 @@ def json_page(command: str = "") -> str:
     check_command(command)
     names = [name for name in COMMANDS if command in ("", name)]
     parts = [f"`parasim {name}`:\n\n{documented_keys(name)}\n" for name in names]
-    return "\n".join([SHARED, *parts, *([NEW] if command in ("", "new") else [])])
+    return "\n".join([SHARED, *parts])
 
 
 def check_command(name: str) -> None:
@@ -58,10 +52,8 @@ def check_command(name: str) -> None:
     OptionError
         Naming the commands.
     """
-    if name and name not in (*COMMANDS, "new"):
-        raise OptionError(
-            f'PART: given "{plain(name)[:60]}", not a command; use {", ".join(COMMANDS)} or new'
-        )
+    if name and name not in COMMANDS:
+        raise OptionError(f'PART: given "{plain(name)[:60]}", not a command; use {", ".join(COMMANDS)}')
 
 
 def documented_keys(command: str) -> str:

@@ -61,10 +61,32 @@ NAME: Column[tuple[str, SizePoint]] = Column(name="canopy", words="", kind="", r
 
 
 class SizeReport(Report[Sizing]):
-    """Canopies that land as wanted, and the best of them."""
+    """How large a canopy lands as wanted, rigged as the file has it or for the middle of the window."""
 
     COMMAND = "size"
     CAUTIONS = CAUTIONS
+
+    def failures(self, units: System) -> list[str]:
+        """Margins and limits of the file that the canopy does not keep, by its band's worse end."""
+        chosen, bands, limits = self.result.chosen, self.result.bands, self.result.design.landing
+        if chosen is None or bands is None:
+            return []
+        found = [
+            f"{words} {show(margin, 'angle', units)} ({show(reserve, 'angle', units)} wanted)"
+            for words, margin, reserve in (
+                ("nose-tuck margin", chosen.tuck_margin, TUCK_RESERVE),
+                ("stall margin", chosen.stall_margin, STALL_RESERVE),
+            )
+            if margin < reserve
+        ]
+        return found + [
+            f"{words} may be {show(high, kind, units)} (at most {show(limit, kind, units)})"
+            for words, high, limit, kind in (
+                ("sink", bands.figures["sink"].high, limits.max_sink, "speed"),
+                ("landing energy", bands.figures["energy"].high, limits.max_energy, "energy"),
+            )
+            if limit is not None and high > limit
+        ]
 
     @property
     def name(self) -> str:
@@ -73,23 +95,20 @@ class SizeReport(Report[Sizing]):
 
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
-        sizing, best = self.result, self.result.best
+        sizing, chosen = self.result, self.result.chosen
         words, kind = GOAL_WORDS[sizing.goal]
         wanted = f"{words} of {show(sizing.target, kind, units)}"
-        if best is None:
+        if chosen is None:
             yield f"{self.name}: {failure_sentence(sizing, units)}"
         else:
-            yield (
-                f"{self.name} for {wanted} with the brakes released in still air: flat area "
-                f"{show(best.area, 'area', units)}, rigging {show(best.rigging_angle, 'angle', units)}"
-            )
+            yield f"{self.name} for {wanted}: {chosen_sentence(sizing, units)}"
             yield f"{cost_sentence(sizing, units)}\n{band_sentence(sizing, units)}"
             yield Grid(rows=length_rows(sizing, units), title="Lengths of that canopy")
         yield Table(
             columns=(NAME, *(of_pair(column) for column in SIZE_COLUMNS if column.name not in UNPRINTED)),
             rows=[
                 ("as designed", sizing.as_designed),
-                *(("best glide" if point is best else "", point) for point in sizing.answers),
+                *(("this answer" if point is chosen else "", point) for point in sizing.answers),
             ],
             title=f"Canopies with {wanted}, by rigging angle; margins: + kept, x not",
             note=f"flat area: {FLAT_AREA}",
@@ -123,14 +142,16 @@ def size_document(sizing: Sizing) -> dict[str, Any]:
     Returns
     -------
     dict
-        - ``name``; ``goal`` (sink or energy); ``target_m_s`` or ``target_j``; ``flat_area_definition``.
-        - ``as_designed``, ``best`` (null if none; of ``answers`` that keep both margins the one that
-          glides furthest): the columns of `SIZE_COLUMNS`; ``answers``: for each rigging angle that can
-          meet the target; ``map``: every canopy looked at. ``reserves``: ``tuck_deg``, ``stall_deg``.
-        - ``bands``: of the best's ``sink_m_s`` and ``energy_j``: ``low``, ``high``; empty without a best.
+        - ``name``; ``goal`` (sink or energy); ``target_m_s`` or ``target_j``; ``flat_area_definition``;
+          ``rigging_window_deg``: the model's, ``[low, high]`` or null.
+        - ``as_designed``, ``chosen`` (null if none; of ``answers`` the one rigged as the design is or, if
+          that lies outside the model's window, for its middle): the columns of `SIZE_COLUMNS`;
+          ``answers``: for each rigging angle that can meet the target; ``map``: every canopy looked at.
+          ``reserves``: ``tuck_deg``, ``stall_deg``.
+        - ``bands``: of ``sink_m_s`` and ``energy_j`` of that: ``low``, ``high``; empty without.
           ``bands_lost``: factors at one end of whose range it has no steady glide; ``no_glide_fraction``:
           then the part of the canopies drawn from all ranges that has none, else null.
-        - ``best_lengths``: of the best: ``span_m``, ``chord_m``, ``arc_radius_m``, ``line_length_m``,
+        - ``lengths`` of it: ``span_m``, ``chord_m``, ``arc_radius_m``, ``line_length_m``,
           ``riser_spread_m``, ``stabiliser_height_m`` (null without), ``brake_travel_m``, ``free_play_m``.
         - ``reached_low_m_s``, ``reached_high_m_s`` or ``reached_low_j``, ``reached_high_j``: range of the
           figure on the map.
@@ -143,8 +164,9 @@ def size_document(sizing: Sizing) -> dict[str, Any]:
         "goal": sizing.goal,
         f"target_{unit}": sizing.target,
         "flat_area_definition": FLAT_AREA,
+        "rigging_window_deg": sizing.window and [in_degrees(end) for end in sizing.window],
         "as_designed": row_document(SIZE_COLUMNS, sizing.as_designed),
-        "best": row_document(SIZE_COLUMNS, sizing.best) if sizing.best else None,
+        "chosen": row_document(SIZE_COLUMNS, sizing.chosen) if sizing.chosen else None,
         "bands": {
             key: {"low": bands.figures[name].low, "high": bands.figures[name].high}
             for key, name in (("sink_m_s", "sink"), ("energy_j", "energy"))
@@ -153,7 +175,7 @@ def size_document(sizing: Sizing) -> dict[str, Any]:
         else {},
         "bands_lost": list(bands.lost) if bands else [],
         "no_glide_fraction": bands.lost_share if bands else None,
-        "best_lengths": {f"{name}_m": value for name, value in best_lengths(sizing).items()},
+        "lengths": {f"{name}_m": value for name, value in chosen_lengths(sizing).items()},
         "answers": Table(columns=SIZE_COLUMNS, rows=sizing.answers).document(),
         "reserves": {"tuck_deg": in_degrees(TUCK_RESERVE), "stall_deg": in_degrees(STALL_RESERVE)},
         f"reached_low_{unit}": low,
@@ -164,17 +186,17 @@ def size_document(sizing: Sizing) -> dict[str, Any]:
     }
 
 
-def best_lengths(sizing: Sizing) -> dict[str, float | None]:
-    """Lengths to write into the design file for the best canopy; empty if there is none. [m]"""
-    if sizing.best is None:
+def chosen_lengths(sizing: Sizing) -> dict[str, float | None]:
+    """Lengths to write into the design file for that canopy; empty if there is none. [m]"""
+    if sizing.chosen is None:
         return {}
-    design, k = sizing.design, sizing.best.scale
+    design, k = sizing.design, sizing.chosen.scale
     fins = design.canopy.stabilisers
     return {
         "span": k * design.canopy.span,
         "chord": k * design.canopy.chord,
         "arc_radius": k * (design.canopy.arc_radius or sizing.as_designed.line_length),
-        "line_length": sizing.best.line_length,
+        "line_length": sizing.chosen.line_length,
         "riser_spread": k * design.lines.riser.spread,
         "stabiliser_height": k * fins.height if fins else None,
         "brake_travel": k * design.brakes.travel,
@@ -186,28 +208,42 @@ def length_rows(sizing: Sizing, system: System) -> list[list[str]]:
     """The same as text."""
     return [
         [name.replace("_", " "), show(value, "small_length", system)]
-        for name, value in best_lengths(sizing).items()
+        for name, value in chosen_lengths(sizing).items()
         if value is not None
     ]
 
 
-def cost_sentence(sizing: Sizing, system: System) -> str:
-    """What the best canopy costs against the design as it is."""
-    best, own = sizing.best, sizing.as_designed
-    if best is None or best.trim is None or own.trim is None:
+def chosen_sentence(sizing: Sizing, system: System) -> str:
+    """The answer: area, rigging, and what its figure may come out at."""
+    chosen, bands = sizing.chosen, sizing.bands
+    if chosen is None or bands is None:
         return ""
-    glide = best.trim.glide_ratio - own.trim.glide_ratio
-    forward = best.trim.forward_speed - own.trim.forward_speed
+    band, (_, kind) = bands.figures[sizing.goal], GOAL_WORDS[sizing.goal]
+    how = "as the file has it" if sizing.as_rigged else "not as the file has it"
     return (
-        f"Against the design as it is: {100 * (best.area / own.area - 1):+.0f} % of area, "
-        f"{show(best.mass - own.mass, 'small_mass', system)} of mass, glide ratio {glide:+.2f}, and "
+        f"flat area {show(chosen.area, 'area', system)}, rigging "
+        f"{show(chosen.rigging_angle, 'angle', system)} ({how}); built, "
+        f"{show_range(band.low, band.high, kind, system)}"
+    )
+
+
+def cost_sentence(sizing: Sizing, system: System) -> str:
+    """What that canopy costs against the design as it is."""
+    chosen, own = sizing.chosen, sizing.as_designed
+    if chosen is None or chosen.trim is None or own.trim is None:
+        return ""
+    glide = chosen.trim.glide_ratio - own.trim.glide_ratio
+    forward = chosen.trim.forward_speed - own.trim.forward_speed
+    return (
+        f"Against the design as it is: {100 * (chosen.area / own.area - 1):+.0f} % of area, "
+        f"{show(chosen.mass - own.mass, 'small_mass', system)} of mass, glide ratio {glide:+.2f}, and "
         f"{show(abs(forward), 'speed', system)} {'more' if forward > 0 else 'less'} forward speed to spend "
         "against the wind."
     )
 
 
 def band_sentence(sizing: Sizing, system: System) -> str:
-    """How sure the landing of the best canopy is; empty if there is none."""
+    """How sure the landing of that canopy is; empty if there is none."""
     if sizing.bands is None:
         return ""
     sink, energy = sizing.bands.figures["sink"], sizing.bands.figures["energy"]
@@ -218,14 +254,13 @@ def band_sentence(sizing: Sizing, system: System) -> str:
 
 
 def failure_sentence(sizing: Sizing, system: System) -> str:
-    """Why there is no best one."""
+    """Why there is no answer."""
     words, kind = GOAL_WORDS[sizing.goal]
     wanted = f"{words} of {show(sizing.target, kind, system)}"
     areas = [point.area for point in map_points(sizing)]
     if not areas or sizing.reached is None:
         return f"No canopy of this kind glides steadily; none reaches {wanted}."
     span = f"{show(min(areas), 'area', system)} to {show(max(areas), 'area', system)}"
-    if not sizing.answers:
-        low, high = (show(end, kind, system) for end in sizing.reached)
-        return f"No combination reaches {wanted}: flat areas of {span} give {low} to {high}."
-    return f"Combinations reach {wanted}, but none keeps both margins; see the table."
+    low, high = (show(end, kind, system) for end in sizing.reached)
+    what = "at the rigging of this answer" if sizing.answers else "and no rigging angle"
+    return f"No canopy {what} reaches {wanted}: flat areas of {span} give {low} to {high}."

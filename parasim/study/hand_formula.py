@@ -5,6 +5,9 @@ from math import atan, sin, sqrt
 
 from parasim.environment.atmosphere import GRAVITY
 from parasim.errors import OutOfRangeError
+from parasim.units import INCH, System
+
+Box = tuple[float, float, float]
 
 AIR_DENSITY = 1.225
 """At sea level. [kg/m³] Source: [ISO2533]"""
@@ -16,6 +19,8 @@ CANOPY_MASS_PER_AREA = 0.12
 """Two skins, ribs and seams of cloth of 40 g/m², on flat area. [kg/m²] Common practice, no source."""
 ARC_RADIUS_PER_SPAN = 0.68
 """[-] Common practice, no source."""
+STEPS: dict[System, tuple[float, float]] = {"metric": (5e-3, 0.5e-3), "imperial": (INCH / 4, INCH / 32)}
+"""Lengths, and the free play, are rounded to these. [m]"""
 AREA_RANGE = (0.08, 5.0)
 """Canopies that a starter file is written for. [m²]"""
 
@@ -33,15 +38,11 @@ class StarterSize:
     payload_mass, canopy_mass : float
         [kg]
     sink, glide_ratio : float
-        What was asked for. [m/s], [-]
-    glide_angle : float
-        Downward. [rad]
-    airspeed : float
-        Along the path. [m/s]
+        Of the steady glide. [m/s], [-]
     area : float
-        Flat area that the formula asks for. [m²]
+        Flat area wanted. [m²]
     span, chord : float
-        Rounded to 5 mm. [m]
+        Rounded to steps of the units asked for. [m]
     cells : int
     line_length : float
         Also the arc radius. [m]
@@ -50,7 +51,7 @@ class StarterSize:
     line_density : float
         [kg/m]
     box : tuple of float
-        Fore-aft, across, upright; a guess from the mass. [m]
+        Of the payload: fore-aft, across, upright. [m]
     brake_travel, free_play : float
         [m]
     """
@@ -59,8 +60,6 @@ class StarterSize:
     canopy_mass: float
     sink: float
     glide_ratio: float
-    glide_angle: float
-    airspeed: float
     area: float
     span: float
     chord: float
@@ -71,6 +70,26 @@ class StarterSize:
     box: tuple[float, float, float]
     brake_travel: float
     free_play: float
+
+    @property
+    def glide_angle(self) -> float:
+        """Downward. [rad]"""
+        return atan(1.0 / self.glide_ratio)
+
+    @property
+    def airspeed(self) -> float:
+        """Along the path. [m/s]"""
+        return self.sink / sin(self.glide_angle)
+
+    @property
+    def weight(self) -> float:
+        """Of payload and canopy. [N]"""
+        return (self.payload_mass + self.canopy_mass) * GRAVITY
+
+    @property
+    def resultant_coefficient(self) -> float:
+        """Resultant of lift and drag on flat area: the weight over dynamic pressure and area. [-]"""
+        return self.weight / (0.5 * AIR_DENSITY * self.airspeed**2 * self.span * self.chord)
 
 
 def canopy_area(*, mass: float, sink: float, glide_ratio: float) -> float:
@@ -103,7 +122,9 @@ def canopy_area(*, mass: float, sink: float, glide_ratio: float) -> float:
     return mass * GRAVITY / (0.5 * AIR_DENSITY * V**2 * RESULTANT_COEFFICIENT)
 
 
-def size_canopy(*, payload_mass: float, sink: float, glide_ratio: float) -> StarterSize:
+def size_canopy(
+    *, payload_mass: float, sink: float, glide_ratio: float, box: Box | None = None, system: System = "metric"
+) -> StarterSize:
     """Size a first canopy: area by the hand formula, all else by proportion.
 
     Parameters
@@ -114,10 +135,10 @@ def size_canopy(*, payload_mass: float, sink: float, glide_ratio: float) -> Star
         [m/s]
     glide_ratio : float
         [-]
-
-    Returns
-    -------
-    StarterSize
+    box : tuple of float, optional
+        Of the payload; else a guess from its mass. [m]
+    system : {"metric", "imperial"}
+        Lengths are rounded to steps of these units.
 
     Raises
     ------
@@ -126,39 +147,59 @@ def size_canopy(*, payload_mass: float, sink: float, glide_ratio: float) -> Star
     """
     per_kg = canopy_area(mass=1.0, sink=sink, glide_ratio=glide_ratio)
     bearing = 1.0 - per_kg * CANOPY_MASS_PER_AREA  # the canopy has to carry itself as well
-    low, high = AREA_RANGE
     area = payload_mass * per_kg / bearing if bearing > 0.0 else float("inf")
+    return proportioned(
+        payload_mass=payload_mass, canopy_mass=area * CANOPY_MASS_PER_AREA, sink=sink,
+        glide_ratio=glide_ratio, area=area, box=box, system=system,
+    )  # fmt: skip
+
+
+def proportioned(
+    *,
+    payload_mass: float,
+    canopy_mass: float,
+    sink: float,
+    glide_ratio: float,
+    area: float,
+    box: Box | None,
+    system: System,
+) -> StarterSize:
+    """A first canopy of a flat area; parameters as in `StarterSize` and `size_canopy`.
+
+    Raises
+    ------
+    OutOfRangeError
+        As in `size_canopy`.
+    """
+    low, high = AREA_RANGE
     if not low <= area <= high:
-        raise OutOfRangeError(
-            "canopy area for this mass, sink and glide", area, low=low, high=high, unit="m^2"
-        )
-    chord = rounded(sqrt(area / ASPECT_RATIO), 5e-3)
-    span = rounded(area / chord, 5e-3)
+        raise OutOfRangeError("canopy area for this mass and sink", area, low=low, high=high, unit="m^2")
+    step, small_step = STEPS[system]
+    chord = rounded(sqrt(area / ASPECT_RATIO), step)
+    span = rounded(area / chord, step)
     diameter, density = _line(payload_mass)
-    glide_angle = atan(1.0 / glide_ratio)
     return StarterSize(
         payload_mass=payload_mass,
-        canopy_mass=area * CANOPY_MASS_PER_AREA,
+        canopy_mass=canopy_mass,
         sink=sink,
         glide_ratio=glide_ratio,
-        glide_angle=glide_angle,
-        airspeed=sink / sin(glide_angle),
         area=area,
         span=span,
         chord=chord,
         cells=5 if area < 0.3 else 7 if area < 0.85 else 9,
-        line_length=rounded(ARC_RADIUS_PER_SPAN * span, 5e-3),
+        line_length=rounded(ARC_RADIUS_PER_SPAN * span, step),
         line_diameter=diameter,
         line_density=density,
-        box=_box(payload_mass),
-        brake_travel=rounded(0.24 * chord, 5e-3),
-        free_play=rounded(0.008 * chord, 0.5e-3),
+        box=box or guessed_box(payload_mass, step),
+        brake_travel=rounded(0.24 * chord, step),
+        free_play=rounded(0.008 * chord, small_step),
     )
 
 
-def _box(mass: float) -> tuple[float, float, float]:
+def guessed_box(mass: float, step: float) -> Box:
+    """Box of a payload from its mass [kg], to a step [m]."""
     scale = (mass / _REFERENCE_MASS) ** (1.0 / 3.0)
-    x, y, z = (rounded(edge * scale, 5e-3) for edge in _REFERENCE_BOX)
+    x, y, z = (rounded(edge * scale, step) for edge in _REFERENCE_BOX)
     return x, y, z
 
 
@@ -171,4 +212,4 @@ def _line(mass: float) -> tuple[float, float]:
 
 def rounded(value: float, step: float) -> float:
     """Return the nearest multiple of a step, at least one step."""
-    return round(max(1.0, round(value / step)) * step, 6)
+    return round(max(1.0, round(value / step)) * step, 9)

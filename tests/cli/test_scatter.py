@@ -245,7 +245,9 @@ def test_interrupted_and_resumed(configs: Path, tmp_path: Path, capsys: pytest.C
     assert run(configs, "--drops", "1200", "--resume", "--out", str(out)) == 0
     assert not parts.exists()
     assert run(configs, "--drops", "1200", "--out", str(tmp_path / "whole")) == 0
-    assert (out / "heron_landings.csv").read_bytes() == (tmp_path / "whole" / "heron_landings.csv").read_bytes()
+    assert (out / "heron_landings.csv").read_bytes() == (
+        tmp_path / "whole" / "heron_landings.csv"
+    ).read_bytes()
 
 
 def test_help_shows_an_example(capsys: pytest.CaptureFixture[str]) -> None:

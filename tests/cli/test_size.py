@@ -26,7 +26,11 @@ def test_text_and_files(run: Any, configs: Path, capsys):
     assert "forward speed to spend against the wind" in printed.out
     assert "caution: " in printed.out
     assert "square root of the area" in printed.err
-    assert sorted(path.name for path in Path("out").iterdir()) == ["heron_size.csv", "heron_size.json", "heron_size.png"]
+    assert sorted(path.name for path in Path("out").iterdir()) == [
+        "heron_size.csv",
+        "heron_size.json",
+        "heron_size.png",
+    ]
     with open("out/heron_size.csv", newline="") as file:
         rows = list(csv.DictReader(file))
     assert len(rows) == 2 * 3 + 2

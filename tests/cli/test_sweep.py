@@ -32,7 +32,11 @@ def test_one_key(run: Any, configs: Path, capsys):
     assert "limit, asked for: glide >= 3.40 (+ kept, x not)" in printed.out
     assert printed.out.count("caution: ") == 3
     assert "Nothing but canopy.span changes" in printed.err
-    assert sorted(path.name for path in Path("out").iterdir()) == ["heron_sweep.csv", "heron_sweep.json", "heron_sweep.png"]
+    assert sorted(path.name for path in Path("out").iterdir()) == [
+        "heron_sweep.csv",
+        "heron_sweep.json",
+        "heron_sweep.png",
+    ]
     read = rows("out/heron_sweep.csv")
     assert list(read[0]) == ["canopy_span_m", "sink_m_s", "glide", "remark"]
     assert [float(row["canopy_span_m"]) for row in read] == [1.0, 1.1, 1.2]

@@ -1,0 +1,165 @@
+"""A starter design: a first canopy that glides, by the model, as slowly as asked for."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import radians
+
+from parasim.aerodynamics.factors import build_ranges
+from parasim.answer import Answer
+from parasim.caveats import Caveat
+from parasim.config.design import Design
+from parasim.config.loader import parse_design
+from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.errors import OptionError, plain
+from parasim.flight.glide import GLIDE_FACTORS, model_window
+from parasim.flight.landing import landing_figures
+from parasim.flight.trim import Trim, find_trims
+from parasim.flight.uncertainty import Bands, flying_bands
+from parasim.study.hand_formula import Box, StarterSize, proportioned, size_canopy
+from parasim.study.size import area_at
+from parasim.study.starter import starter_text
+from parasim.units import System
+
+FIRST_GLIDE = 2.5
+"""Glide ratio that the hand formula begins with. Common practice, no source. [-]"""
+
+FIRST_RIGGING = 0.0
+"""Rigging angle about which the model's window is looked for, and which is written if there is none. [rad]"""
+
+RIGGING_ROUNDING = radians(0.5)
+
+ROUNDS = 2
+"""How often the canopy is sized anew by the model: its rigging, mass and area depend on each other."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Starter(Answer):
+    """Answer to `parasim new`.
+
+    Attributes
+    ----------
+    name : str
+        Of the design.
+    size : StarterSize
+        Its canopy.
+    vehicle : Vehicle
+        As the file has it.
+    trim : Trim
+        Its steady glide.
+    bands : Bands
+        Of its sink [m/s] and energy [J].
+    is_box_guessed : bool
+        Whether the payload's box was not given.
+    content : str
+        Design file, YAML.
+    file : str
+        Where it was written; empty if it was not.
+    """
+
+    REPORT = "parasim.report.new:NewReport"
+
+    name: str
+    size: StarterSize
+    vehicle: Vehicle
+    trim: Trim
+    bands: Bands
+    is_box_guessed: bool
+    content: str
+    file: str = ""
+
+    @property
+    def design(self) -> Design:
+        """As the file has it."""
+        return self.vehicle.design
+
+    @property
+    def caveats(self) -> tuple[str, ...]:
+        """What to keep in mind, in sentences."""
+        found = [*self.design.warnings(), *self.bands.caveats("steady glide")]
+        if abs(self.trim.sink / self.size.sink - 1) > SINK_MISSED:
+            found.append(
+                Caveat(
+                    "It sinks at {found}, not at {asked}: no canopy of this kind does.", "fails",
+                    found=(self.trim.sink, "speed"), asked=(self.size.sink, "speed"),
+                )
+            )  # fmt: skip
+        return tuple(found)
+
+
+SINK_MISSED = 0.05
+"""Part of the sink asked for by which it may be missed, lengths being rounded. [-]"""
+
+
+def new(
+    name: str, *, mass: float, sink: float, box: Sequence[float] | None = None, units: System = "metric"
+) -> Starter:
+    """A starter design for a payload.
+
+    Parameters
+    ----------
+    name : str
+        Of the design.
+    mass : float
+        Of the payload. [kg]
+    sink : float
+        Wanted with the brakes released in still air. [m/s]
+    box : sequence of three floats, optional
+        The payload's: fore-aft, across, upright; else guessed from its mass. [m]
+    units : {"metric", "imperial"}
+        In which the file is written.
+
+    Raises
+    ------
+    OptionError
+        If the name is no plain name.
+    OutOfRangeError
+        If the canopy would be far too small or too large to sew by this program.
+    TrimError
+        If there is no steady glide.
+    """
+    check_name(name)
+    given: Box | None = None if box is None else (box[0], box[1], box[2])
+    size = size_canopy(payload_mass=mass, sink=sink, glide_ratio=FIRST_GLIDE, box=given, system=units)
+    rigging = FIRST_RIGGING
+    for _ in range(ROUNDS):
+        vehicle = _vehicle(name, size, rigging, units)
+        window = model_window(vehicle)
+        rigging = FIRST_RIGGING if window is None else _rounded(sum(window) / 2)
+        found = area_at(vehicle.design, rigging, "sink", sink)
+        if found is None or found.trim is None:
+            break
+        size = proportioned(
+            payload_mass=mass, canopy_mass=found.mass - mass, sink=sink,
+            glide_ratio=found.trim.glide_ratio, area=found.area, box=given, system=units,
+        )  # fmt: skip
+    vehicle = _vehicle(name, size, rigging, units)
+    trim = find_trims(vehicle, modes=False).chosen
+    size = replace(size, canopy_mass=vehicle.mass - mass, glide_ratio=trim.glide_ratio)
+    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in GLIDE_FACTORS)
+    return Starter(
+        name=name, size=size, vehicle=vehicle, trim=trim,
+        bands=flying_bands(vehicle, ranges, landing_figures), is_box_guessed=box is None,
+        content=starter_text(name, size, rigging, units=units),
+    )  # fmt: skip
+
+
+def check_name(name: str) -> None:
+    """Refuse names that are no file names.
+
+    Raises
+    ------
+    OptionError
+        Saying what would do.
+    """
+    if not re.fullmatch(r"\w[\w .()+-]{0,59}", name):
+        shown = plain(name)[:60]
+        raise OptionError(f'NAME: given "{shown}", not a plain name; use letters and digits, such as lark')
+
+
+def _vehicle(name: str, size: StarterSize, rigging: float, units: System) -> Vehicle:
+    return assemble(parse_design(starter_text(name, size, rigging, units=units), name=name))
+
+
+def _rounded(rigging: float) -> float:
+    return RIGGING_ROUNDING * round(rigging / RIGGING_ROUNDING)
