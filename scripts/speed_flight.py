@@ -23,7 +23,7 @@ from parasim.dynamics.vehicle import assemble
 from parasim.flight.drop import release_of
 from parasim.rotations import FloatArray
 from parasim.scatter.ensemble import Member, ready
-from parasim.scatter.ensemble_model import build_family
+from parasim.scatter.ensemble_model import build_ensemble_model
 from scripts.benchmark import HERON, LONG_DROP_HEIGHT
 
 SEED = 1
@@ -38,7 +38,9 @@ def members(n: int, *, turbulent: bool) -> tuple[list[Member], Place]:
     if turbulent:
         changes["site.turbulence"] = {"intensity": 0.1, "seed": SEED}
     vehicle = assemble(override(load_design(HERON), changes))
-    family = build_family(vehicle, release_of(vehicle), varied=("wind_speed", "heading", "payload_mass"))
+    family = build_ensemble_model(
+        vehicle, release_of(vehicle), varied=("wind_speed", "heading", "payload_mass")
+    )
     random = np.random.default_rng(SEED)
     inputs = {
         "wind_speed": random.normal(3.0, 0.5, n),

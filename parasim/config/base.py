@@ -1,6 +1,7 @@
 """Spec, the read-only base of everything a person may write, and its constrained numbers."""
 
 from dataclasses import dataclass
+from decimal import Decimal
 from math import radians
 from pathlib import Path
 from typing import Any
@@ -106,10 +107,11 @@ class Quantity:
 
     def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> CoreSchema:
         """Read with `read`; written out again, an angle carries its unit."""
-        write = core_schema.plain_serializer_function_ser_schema(_angle_text, when_used="json")
-        return core_schema.no_info_plain_validator_function(
-            self.read, serialization=write if self.kind is ANGLE else None
+        texts = {ANGLE: _angle_text, PROBABILITY: _probability_text}
+        write = texts.get(self.kind) and core_schema.plain_serializer_function_ser_schema(
+            texts[self.kind], when_used="json"
         )
+        return core_schema.no_info_plain_validator_function(self.read, serialization=write or None)
 
 
 def _angle_text(value: float) -> str:
@@ -139,6 +141,10 @@ def time_between(low: float, high: float) -> Quantity:
 def speed_between(low: float, high: float) -> Quantity:
     """Return the mark of a speed between two limits. [m/s]"""
     return Quantity(SPEED, low, high, "m/s")
+
+
+def _probability_text(value: float) -> str:
+    return f"{100 * Decimal(repr(value))} %"
 
 
 def angle_between(low: float, high: float) -> Quantity:

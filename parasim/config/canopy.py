@@ -1,5 +1,6 @@
 """The canopy: planform, arc, cells, airfoil, inlets, stabilisers, crossports and cloth."""
 
+from math import radians
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -7,6 +8,7 @@ from pydantic import ValidationInfo, field_validator, model_validator
 
 from parasim.config.base import (
     Spec,
+    angle_between,
     areal_weight_between,
     file_beside,
     length_between,
@@ -65,12 +67,40 @@ class AirfoilSpec(Spec):
 
 
 class InletSpec(Spec):
-    """The opening at the nose: cut flush with the section, or wide open; height in chord."""
+    """The opening at the nose: flush with the section, or the nose cut off; heights and places in chord."""
 
     kind: Literal["flush", "open"]
-    """`flush`, cut along the section, or `open`, the whole nose cut off."""
-    height: Annotated[float, percent_between(0.5, 20.0)]
-    """In chord."""
+    """`flush`, a slot cut along the section, or `open`, the whole nose cut off straight."""
+    height: Annotated[float, percent_between(0.5, 20.0)] | None = None
+    """In chord: of a flush slot along its cut; of an open nose as seen from ahead, across the chord line.
+    Left out: by the lips."""
+    cut_angle: Annotated[float, angle_between(25.0, 120.0)] = radians(60.0)
+    """Of an open nose: its cut against the chord line; under 90 deg the lower lip lies behind the upper. Left
+    out: 60 deg, common practice, no source."""
+    upper_lip: Annotated[float, percent_between(0.0, 40.0)] | None = None
+    """Of an open nose, in place of height and angle: where the rib's upper edge begins, behind the leading
+    edge."""
+    lower_lip: Annotated[float, percent_between(0.0, 45.0)] | None = None
+    """Likewise its lower edge."""
+    overhang: Annotated[float, percent_between(0.0, 20.0)] = 0.0
+    """Of an open nose: how far the upper skin reaches ahead of the upper lip. Left out: 0."""
+
+    @model_validator(mode="after")
+    def _fits(self) -> "InletSpec":
+        lips = [key for key in ("upper_lip", "lower_lip") if getattr(self, key) is not None]
+        if self.kind == "flush":
+            for key in ("upper_lip", "lower_lip", "cut_angle", "overhang"):
+                if key in self.model_fields_set:
+                    raise InvalidValue("belongs to an open nose", "remove it or use kind: open", key=key)
+        if len(lips) == 1:
+            missing = "lower_lip" if lips == ["upper_lip"] else "upper_lip"
+            raise InvalidValue("missing beside the other lip", "add it, in chord", key=missing, given="")
+        if lips and (self.height is not None or "cut_angle" in self.model_fields_set):
+            key = "height" if self.height is not None else "cut_angle"
+            raise InvalidValue("the lips fix the cut", "leave it out, or the lips", key=key)
+        if not lips and self.height is None:
+            raise InvalidValue("missing", "add it, such as height: 4 %", key="height", given="")
+        return self
 
 
 class StabiliserSpec(Spec):
@@ -156,7 +186,7 @@ class CanopySpec(Spec):
                 "use holes smaller than the thickness of the rib",
                 key="crossports.diameter",
             )
-        if thickness is not None and self.inlet.height >= thickness:
+        if thickness is not None and (self.inlet.height or 0.0) >= thickness:
             raise InvalidValue(
                 f"the rib is only {thickness:.1%} thick",
                 "use an inlet lower than the rib is thick",

@@ -245,7 +245,7 @@ def _surfaces(outline: FloatArray) -> tuple[FloatArray, FloatArray]:
     return outline[nose::-1], outline[nose:]
 
 
-def _surface_height(surface: FloatArray, x: FloatArray | float) -> FloatArray:
+def surface_height(surface: FloatArray, x: FloatArray | float) -> FloatArray:
     """Height at x, interpolated over sqrt(x - x_nose) so that the round nose keeps its shape."""
     x_nose = surface[0, 0]
     stations = np.sqrt(np.clip(surface[:, 0] - x_nose, 0.0, None))
@@ -255,12 +255,12 @@ def _surface_height(surface: FloatArray, x: FloatArray | float) -> FloatArray:
 
 def upper_surface(outline: FloatArray, x: FloatArray | float) -> FloatArray:
     """Height of the upper surface at chord ratio x, in chords."""
-    return _surface_height(_surfaces(outline)[0], x)
+    return surface_height(_surfaces(outline)[0], x)
 
 
 def lower_surface(outline: FloatArray, x: FloatArray | float) -> FloatArray:
     """Height of the lower surface at chord ratio x, in chords."""
-    return _surface_height(_surfaces(outline)[1], x)
+    return surface_height(_surfaces(outline)[1], x)
 
 
 def camber_line(outline: FloatArray, x: FloatArray | float) -> FloatArray:

@@ -11,6 +11,7 @@ from math import atan2, cos, sin
 import numpy as np
 
 from parasim.config.design import Design
+from parasim.errors import DesignError, Mistake
 from parasim.geometry.airfoil import (
     lower_surface,
     section_area,
@@ -223,6 +224,22 @@ def _centroid_height(outline: FloatArray) -> float:
     return float(twice @ (z0 + z1) / (3 * twice.sum()))
 
 
+def _check_rows(design: Design, inlet: Inlet) -> None:
+    """Refuse rows whose tabs would hang in the opening."""
+    mistakes = [
+        Mistake(
+            key=f"lines.rows.{row}",
+            given=f"{100 * x:.1f} %",
+            problem=f"lies in the inlet, whose lower lip is at {100 * inlet.lower_lip:.1f} % of the chord",
+            hint=f"use {100 * (inlet.lower_lip + 0.0005):.1f} % or more, or a lower inlet",
+        )
+        for row, x in design.lines.rows.items()
+        if x < inlet.lower_lip
+    ]
+    if mistakes:
+        raise DesignError(*mistakes)
+
+
 def build_canopy(design: Design, rigging: Rigging | None = None) -> Canopy:
     """Canopy of a design, posed by its lines.
 
@@ -235,6 +252,8 @@ def build_canopy(design: Design, rigging: Rigging | None = None) -> Canopy:
     """
     spec = design.canopy
     outline = build_section(spec.airfoil)
+    inlet = build_inlet(spec.inlet, outline)
+    _check_rows(design, inlet)
     rigging = rigging or build_rigging(design, outline)
     length, angle = rigging.line_length, rigging.rigging_angle
     tip_chord = spec.chord * spec.taper
@@ -248,7 +267,7 @@ def build_canopy(design: Design, rigging: Rigging | None = None) -> Canopy:
         n_half_cells=spec.half_cells or 2 * spec.cells,
         outline=outline,
         quarter_chord=np.array([-length * sin(angle), 0.0, -length * cos(angle)]),
-        inlet=build_inlet(spec.inlet, outline),
+        inlet=inlet,
         stabiliser=Stabiliser(height=fin.height, chord=fin.chord * tip_chord) if fin else None,
         crossport_area=crossports.count * np.pi * crossports.diameter**2 / 4,
     )

@@ -97,7 +97,10 @@ def build_seams(canopy: Canopy) -> CanopySeams:
 def _noses(canopy: Canopy, top: FloatArray, bottom: FloatArray) -> FloatArray:
     """Free edges of the ribs, upper to lower lip; straight where the nose is cut off."""
     if canopy.inlet.kind == "open":
-        return np.stack([top[:, 0], bottom[:, 0]], axis=1)
+        lip = canopy.inlet.upper_lip
+        height = np.full(canopy.n_ribs, float(upper_surface(canopy.outline, np.array(lip))))
+        upper = canopy.point(canopy.rib_angle, np.full(canopy.n_ribs, lip), height)
+        return np.stack([upper, bottom[:, 0]], axis=1)
     outline, leading = canopy.outline, int(np.argmin(canopy.outline[:, 0]))
     front = outline[leading:]
     front = front[front[:, 0] < canopy.inlet.lower_lip]

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from parasim.geometry.airfoil import lower_surface, upper_surface
+from parasim.geometry.airfoil import lower_surface, surface_height, upper_surface
 from parasim.geometry.canopy import Canopy
 from parasim.rotations import FloatArray
 
@@ -95,13 +95,21 @@ class Facets:
         return float(self.area.sum())
 
 
+def behind(surface: FloatArray, x: float) -> FloatArray:
+    """Part of a surface, leading to trailing edge, that lies behind a place over chord, shape (n, 2)."""
+    if x <= surface[0, 0]:
+        return surface
+    lip = np.array([x, float(surface_height(surface, x))])
+    return np.vstack([lip, surface[surface[:, 0] > x + 1e-9]])
+
+
 def skin_points(canopy: Canopy, *, per_half_cell: int = 2, upper: bool) -> FloatArray:
     """Points of one skin, from its front edge to the trailing edge.
 
     Parameters
     ----------
     canopy : Canopy
-        The upper skin begins at the leading edge, the lower one at the inlet's lower lip.
+        The upper skin begins at the upper lip, or ahead of it, the lower one at the lower lip.
     per_half_cell : int
         Steps along the arc in a half cell.
     upper : bool
@@ -115,12 +123,9 @@ def skin_points(canopy: Canopy, *, per_half_cell: int = 2, upper: bool) -> Float
     angle = np.linspace(-canopy.half_arc, canopy.half_arc, per_half_cell * canopy.n_half_cells + 1)
     nose = int(np.argmin(canopy.outline[:, 0]))
     if upper:
-        section = canopy.outline[: nose + 1][::-1]
+        section = behind(canopy.outline[: nose + 1][::-1], canopy.inlet.skin_front)
     else:
-        lip = canopy.inlet.lower_lip
-        section = canopy.outline[nose:]
-        section = section[section[:, 0] > lip]
-        section = np.vstack([[lip, float(lower_surface(canopy.outline, np.array(lip)))], section])
+        section = behind(canopy.outline[nose:], canopy.inlet.lower_lip)
     return canopy.point(angle[:, None], section[None, :, 0], section[None, :, 1])
 
 

@@ -10,6 +10,7 @@ from math import cos, hypot, pi, sin
 import numpy as np
 
 from parasim.config.design import Design
+from parasim.geometry.airfoil import lower_surface, upper_surface
 from parasim.geometry.canopy import Canopy, Stabiliser
 from parasim.geometry.lines import brake_tabs
 from parasim.geometry.seams import (
@@ -142,9 +143,15 @@ def _nose_cut(canopy: Canopy) -> FloatArray:
     """Area of each rib ahead of the straight cut of an open nose, shape (n_ribs,). [m²]"""
     if canopy.inlet.kind != "open":
         return np.zeros(canopy.n_ribs)
-    outline, leading = canopy.outline, int(np.argmin(canopy.outline[:, 0]))
-    front = outline[leading:]
-    front = front[front[:, 0] <= canopy.inlet.lower_lip]
+    outline, inlet = canopy.outline, canopy.inlet
+    lips = [
+        [inlet.upper_lip, float(upper_surface(outline, np.array(inlet.upper_lip)))],
+        [inlet.lower_lip, float(lower_surface(outline, np.array(inlet.lower_lip)))],
+    ]
+    leading = int(np.argmin(outline[:, 0]))
+    above, below = outline[: leading + 1], outline[leading + 1 :]
+    ahead = [above[above[:, 0] < inlet.upper_lip], below[below[:, 0] < inlet.lower_lip]]
+    front = np.vstack([lips[0], *ahead, lips[1]])
     (x, z), (x_next, z_next) = front.T, np.roll(front, -1, axis=0).T
     return abs(float((x * z_next - x_next * z).sum())) / 2 * canopy.chord_at(canopy.rib_angle) ** 2
 

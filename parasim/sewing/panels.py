@@ -26,6 +26,7 @@ from parasim.sewing.flatten import (
     lower_section,
     strip_width,
     upper_section,
+    upper_skin_section,
 )
 from parasim.sewing.pieces import Piece
 from parasim.sewing.ribs import notch_spaces
@@ -82,7 +83,7 @@ def strips(design: Design, canopy: Canopy, skin: Skin) -> Iterator[Strip]:
     """All panels of a skin, left tip to right."""
     per_cell = canopy.n_half_cells // canopy.n_cells
     step = per_cell if design.sewing.panel == "cell" else 1
-    section = upper_section(canopy) if skin == "top" else lower_section(canopy)
+    section = upper_skin_section(canopy) if skin == "top" else lower_section(canopy)
     billow = billow_of(design, canopy) * bulge_share(section[:, 0])
     tabs = _tab_angles(design, canopy) if skin == "bottom" else ()
     for number, first in enumerate(range(0, canopy.n_half_cells, step), start=1):
@@ -153,21 +154,24 @@ def _panel(
 ) -> Piece:
     seam, hem = 1e3 * design.sewing.seam_allowance, 1e3 * design.sewing.hem
     left, right = strip.left, strip.right
-    edges = (
-        Edge(name="left", points=left, allowance=seam),
-        Edge(name="rear", points=np.array([left[-1], right[-1]]), allowance=hem),
-        Edge(name="right", points=right[::-1], allowance=seam),
-        Edge(name="front", points=np.array([right[0], left[0]]), allowance=hem, kind="fold"),
+    free = len(left) - len(upper_section(canopy)) if strip.skin == "top" else 0  # points ahead of the ribs
+    sides = (
+        Edge(name="left", points=left[free:], allowance=seam),
+        Edge(name="right", points=right[free:][::-1], allowance=seam),
     )
-    spaces = notch_spaces(canopy, design.sewing)[strip.skin == "bottom"]
-    marks = [
-        notch
-        for edge in (edges[0], edges[2])
-        for notch in notches(edge, spaces=spaces, double=strip.skin == "bottom")
+    rear = Edge(name="rear", points=np.array([left[-1], right[-1]]), allowance=hem)
+    front = Edge(name="front", points=np.array([right[0], left[0]]), allowance=hem, kind="fold")
+    ahead = [
+        Edge(name=f"{name} overhang", points=points, allowance=hem, kind="fold")
+        for name, points in (("left", left[: free + 1]), ("right", right[: free + 1][::-1]))
+        if free
     ]
+    edges = (*ahead[:1], sides[0], rear, sides[1], *ahead[1:], front)
+    spaces = notch_spaces(canopy, design.sewing)[strip.skin == "bottom"]
+    marks = [notch for edge in sides for notch in notches(edge, spaces=spaces, double=strip.skin == "bottom")]
     if len(strip.ribs) == 3:
         marks.append(Path(points=(left + right) / 2, closed=False, kind="sew"))
-    tabs, tags = _brake_marks(strip, edges[1], hem)
+    tabs, tags = _brake_marks(strip, rear, hem)
     return Piece(
         name=f"panel_{strip.skin}" if alone else f"panel_{strip.skin}_{numbers[0]}",
         title=f"{strip.skin} {'panel' if len(numbers) == 1 else 'panels'} {_span_of(numbers)}"

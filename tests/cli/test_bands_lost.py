@@ -10,7 +10,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from parasim.flight import sizing, uncertainty
+from parasim.flight import uncertainty
+from parasim.study import sizing
 
 DRAWN = 12
 COMMANDS = ("turn", "flare", "landing --no-flare", "build", "size --sink '4 m/s'")

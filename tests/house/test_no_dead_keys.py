@@ -45,7 +45,7 @@ from parasim.report.opening import opening_document
 from parasim.report.servo import servo_document
 from parasim.report.templates import template_document
 from parasim.scatter.ensemble import fly
-from parasim.scatter.ensemble_model import FACTORS, build_family
+from parasim.scatter.ensemble_model import FACTORS, build_ensemble_model
 from parasim.sewing.line_sheet import build_line_sheet
 from parasim.sewing.packing import packed
 from parasim.sewing.templates import templates
@@ -175,7 +175,7 @@ def scattered(design: Design) -> list[Any]:
     found = scattered_in_straight_glides(design, drops=120)
     members, advice = found.members, found.advice
     drawn = [np.sort(values) for values in members.inputs.values()]
-    fallen = members.select(members.branch > 0)
+    fallen = members.select(members.outcome > 0)
     arrivals = [len(fallen), np.sort(fallen.sink), np.sort(fallen.time_aloft)]
     target = None if advice is None else [advice.release, advice.now.count, advice.moved.count]
     return [drawn, arrivals, target, json.loads(geojson(found))["features"]]
@@ -199,7 +199,7 @@ def flared(design: Design) -> list[Any]:
 def ensemble(design: Design) -> list[Any]:
     """Landing of the nominal member, by the compiled flight."""
     vehicle = assembled(design)
-    family = build_family(vehicle, release_of(vehicle), varied=())
+    family = build_ensemble_model(vehicle, release_of(vehicle), varied=())
     found = fly(family, {}, number=np.array([0]), seed=1)
     return [found.north, found.east, found.time_aloft, found.sink]
 
@@ -249,6 +249,12 @@ CHANGED_SPREADS = {
 
 WINCH = {"kind": "winch", "torque": "5 kgf cm", "time_per_60_deg": "0.14 s", "drum": "40 mm"}
 
+
+def nose(**changes: Any) -> dict[str, Any]:
+    """An open nose, by height and angle or by its lips: the rich file has a flush slot."""
+    return {"canopy.inlet": {"kind": "open", **changes}}
+
+
 NUDGES: dict[str, tuple[Any, Any]] = {
     "payload.mass": ("1.3 kg", glide),
     "payload.size": (["0.22 m", "0.12 m", "0.16 m"], mass),
@@ -268,6 +274,10 @@ NUDGES: dict[str, tuple[Any, Any]] = {
     ),
     "canopy.inlet.kind": ("open", glide),
     "canopy.inlet.height": ("5 %", glide),
+    "canopy.inlet.cut_angle": (nose(height="6 %", cut_angle="80 deg"), mass),
+    "canopy.inlet.overhang": (nose(height="6 %", overhang="1 %"), mass),
+    "canopy.inlet.upper_lip": (nose(upper_lip="3 %", lower_lip="5 %"), glide),
+    "canopy.inlet.lower_lip": (nose(upper_lip="2 %", lower_lip="6 %"), glide),
     "canopy.stabilisers.height": ("0.08 m", glide),
     "canopy.stabilisers.chord": ("70 %", glide),
     "canopy.crossports.count": (4, mass),
@@ -456,6 +466,10 @@ ALSO_MOVES: dict[str, tuple[Any, ...]] = {
 """Further results that have to move: a key that counts in one flight counts in all that fly the same."""
 
 COMPARED_WITH: dict[str, dict[str, Any]] = {
+    "canopy.inlet.cut_angle": nose(height="6 %"),
+    "canopy.inlet.overhang": nose(height="6 %"),
+    "canopy.inlet.upper_lip": nose(upper_lip="2 %", lower_lip="5 %"),
+    "canopy.inlet.lower_lip": nose(upper_lip="2 %", lower_lip="5 %"),
     "lines.row_lengths": BY_ROWS,
     "payload.kind": {"payload.drag_area": None},
     **{
@@ -564,7 +578,14 @@ def test_the_rich_file_leaves_nothing_out():
         for key in leaves(Design)
         if not key.startswith("calibration.") and not is_set(rich(), key.split("."))
     }
-    apart = {"canopy.airfoil.coordinates", "lines.row_lengths", "servo.drum", "packing.tray"}
+    apart = {
+        "canopy.inlet.upper_lip",
+        "canopy.inlet.lower_lip",
+        "canopy.airfoil.coordinates",
+        "lines.row_lengths",
+        "servo.drum",
+        "packing.tray",
+    }
     apart |= {"site.wind.roughness", "site.wind.table", "site.gust.from", "site.turbulence.deviation"}
     hung_otherwise = {key for key in leaves(Design) if key.startswith("payload.suspension.")}
     assert left_out == apart | hung_otherwise - {"payload.suspension.hooks", "payload.suspension.damping"}

@@ -17,7 +17,7 @@ from parasim.dynamics.vehicle import assemble
 from parasim.environment.gust import Gusts
 from parasim.flight.drop import release_of
 from parasim.scatter.ensemble import ready
-from parasim.scatter.ensemble_model import build_family
+from parasim.scatter.ensemble_model import build_ensemble_model
 
 HEIGHT = 14.0
 BRAKES = ["1s: L 0.4 R 0 over 1s", "2s: L 0 R 0 over 0.5s", "9m: L 0 R 0.3 over 1s", "3m: L 0.6 R 0.6"]
@@ -63,7 +63,7 @@ def design(request, configs):
 def family(request, design):
     changes = {"payload.suspension": {}, **FLATTER[design.name]} if request.param == "jointed" else {}
     vehicle = assemble(override(design, changes))
-    return build_family(vehicle, release_of(vehicle), varied=())
+    return build_ensemble_model(vehicle, release_of(vehicle), varied=())
 
 
 class Body:

@@ -58,12 +58,12 @@ def elliptic_strips(*, span: float, root_chord: float, n_strips: int) -> Strips:
 def ideal_polar() -> SectionPolar:
     """Thin plate in ideal flow: cl = 2 pi sin(alpha), no drag, no moment about the quarter chord."""
     alpha = np.radians(np.arange(-180.0, 181.0))
-    slope = np.radians(np.arange(0.0, 121.0, 5.0))
-    cl = np.tile(2 * np.pi * np.sin(alpha), (len(slope), 1))
+    deflection = np.radians(np.arange(0.0, 121.0, 5.0))
+    cl = np.tile(2 * np.pi * np.sin(alpha), (len(deflection), 1))
     zero = np.zeros_like(cl)
     return SectionPolar(
         alpha=alpha,
-        slope=slope,
+        deflection=deflection,
         cl=cl,
         cd=zero,
         cm=zero.copy(),

@@ -149,7 +149,6 @@ def _ribs(job: Job) -> Iterator[Step]:
         title=f"Baste the line tabs to the bottom edge of ribs {listed(joins.loaded_ribs(templates))}",
         details=(
             "Loop outwards, ends in the seam allowance: the bottom seam catches them. Front row first.",
-            *_tabs_in_the_inlet(job),
         ),
         after=("patches", "check_cut"),
         joins=joins.tab_joins(templates),
@@ -181,12 +180,6 @@ def _has_ports(job: Job) -> bool:
 def _chord(job: Job, piece: Piece) -> float:
     """Of a rib. [m]"""
     return float(job.canopy.chord_at(job.canopy.rib_angle[piece.places[0] - 1]))
-
-
-def _tabs_in_the_inlet(job: Job) -> tuple[str, ...]:
-    lip = job.canopy.inlet.lower_lip
-    rows = [row for row, x in job.design.lines.rows.items() if x < lip]
-    return tuple(f"Row {row} falls into the inlet: sew its tabs at the lower lip." for row in rows)
 
 
 def _low_tabs(job: Job) -> tuple[str, ...]:

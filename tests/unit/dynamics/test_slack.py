@@ -27,7 +27,7 @@ from parasim.flight.trim import find_trims
 from parasim.mass.inventory import payload_bottom, payload_center
 from parasim.rotations import FloatArray, rotation_matrix
 from parasim.scatter.ensemble import fly
-from parasim.scatter.ensemble_model import build_family
+from parasim.scatter.ensemble_model import build_ensemble_model
 
 SUSPENSIONS = {
     "one point": {},
@@ -138,7 +138,7 @@ def test_what_is_dropped_across_the_plane_is_rounding(calm: Vehicle) -> None:
 def test_an_ensemble_ends_where_the_single_drop_ends(configs: Path) -> None:
     calm = in_wind(assemble(load_design(configs / "heron.yaml")), Wind.calm())
     release = from_rest()
-    family = build_family(calm, release, varied=("heading",))
+    family = build_ensemble_model(calm, release, varied=("heading",))
     member = fly(family, {"heading": np.array([0.0])}, number=np.arange(1), seed=1)
     assert member.status[0] == SLACK
     # At the end of the step in which it happens.

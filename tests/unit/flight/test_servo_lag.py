@@ -18,7 +18,7 @@ from parasim.flight.drop import Drop, Release, drop, release_of
 from parasim.flight.servo.lag import too_quick, too_quick_commands
 from parasim.flight.turn.step import step_response
 from parasim.scatter.ensemble import fly
-from parasim.scatter.ensemble_model import build_family
+from parasim.scatter.ensemble_model import build_ensemble_model
 from parasim.scatter.replay import member_release
 
 COMMANDS = ("1s: L 0.6 R 0 over 0.5s", "2.5s: L 0 R 0", "4m: L 0.9 R 0.7 over 1s")
@@ -71,7 +71,7 @@ def test_without_a_servo_brakes_follow_at_once(drops: dict[str, Drop]) -> None:
 def test_single_drop_and_ensemble_agree(drops: dict[str, Drop], name: str) -> None:
     """Commands by time and by height alike. At the single drop's tolerance, to a millimetre."""
     found = drops[name]
-    family = build_family(found.vehicle, found.release, varied=())
+    family = build_ensemble_model(found.vehicle, found.release, varied=())
     landing = fly(family, {}, number=np.array([0]), seed=1, rtol=1e-7)
     np.testing.assert_allclose([landing.north[0], landing.east[0]], place(found), atol=1e-3)
     assert landing.time_aloft[0] == pytest.approx(found.time_aloft, abs=1e-3)
@@ -80,7 +80,7 @@ def test_single_drop_and_ensemble_agree(drops: dict[str, Drop], name: str) -> No
 def test_a_replay_with_built_in_trims_agrees(vehicle: Vehicle) -> None:
     slow = with_servo(vehicle, SLOW)
     nominal = release(slow, *COMMANDS)
-    family = build_family(slow, nominal, varied=("left_trim", "right_trim"))
+    family = build_ensemble_model(slow, nominal, varied=("left_trim", "right_trim"))
     trims = {"left_trim": 0.06, "right_trim": -0.03}
     landing = fly(
         family, {k: np.array([x]) for k, x in trims.items()}, number=np.array([0]), seed=1, rtol=1e-7

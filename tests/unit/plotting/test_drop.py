@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from matplotlib.figure import Figure
 
-from parasim.dynamics.vehicle import Vehicle
-from parasim.flight.drop import CAUTIONS, Drop, drop, in_wind, release_of
+from parasim.dynamics.vehicle import Vehicle, in_wind
+from parasim.flight.drop import CAUTIONS, Drop, drop, release_of
 from parasim.plotting.drop import history_figure, side_figure, track_figure
 
 

@@ -270,12 +270,6 @@ def test_a_rib_lower_than_a_foot_is_sewn_by_hand_all_along(heron):
         assert 0.9 * join.length < join.by_hand <= join.length
 
 
-def test_a_row_in_the_inlet_is_told(heron, job):
-    early = job_of(heron, lines__rows={"A": "1 %", "B": "35 %", "C": "60 %", "D": "85 %"})
-    assert "Row A falls into the inlet" in by_key(early)["tabs"].details[-1]
-    assert not any("falls into" in words for words in by_key(job)["tabs"].details)
-
-
 # Sizes
 
 

@@ -96,4 +96,6 @@ def test_an_open_nose_is_cut_straight(configs):
     canopy = build_canopy(load_design(configs / "pelican.yaml"))
     nose = nose_section(canopy)
     assert nose.shape == (2, 2)
-    assert np.hypot(*(nose[1] - nose[0])) == pytest.approx(0.04, abs=0.003)
+    run, rise = nose[1] - nose[0]
+    assert -rise == pytest.approx(0.04, abs=1e-6)  # from ahead
+    assert np.degrees(np.arctan2(-rise, run)) == pytest.approx(60, abs=1e-4)
