@@ -11,7 +11,9 @@ Examples
 True
 """
 
+import sys
 from importlib import import_module
+from types import ModuleType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -37,9 +39,11 @@ if TYPE_CHECKING:
     from parasim.making.canopy import canopy as canopy
     from parasim.making.cut import cut as cut
     from parasim.making.lines import lines as lines
+    from parasim.manual.manual import manual as manual
     from parasim.scatter.scatter import scatter as scatter
     from parasim.sewing.templates import templates as templates
-    from parasim.study.sizing import size as size
+    from parasim.study.new import new as new
+    from parasim.study.size import size as size
     from parasim.study.sweep import sweep as sweep
 
 __version__ = "0.1.0"
@@ -62,17 +66,30 @@ _HOME = {
     "landing": "parasim.flight.landing",
     "lines": "parasim.making.lines",
     "load_design": "parasim.config.loader",
+    "manual": "parasim.manual.manual",
+    "new": "parasim.study.new",
     "opening": "parasim.flight.opening.opening",
     "override": "parasim.config.loader",
     "parse_design": "parasim.config.loader",
     "scatter": "parasim.scatter.scatter",
     "servo": "parasim.flight.servo.servo",
-    "size": "parasim.study.sizing",
+    "size": "parasim.study.size",
     "sweep": "parasim.study.sweep",
     "templates": "parasim.sewing.templates",
     "turn": "parasim.flight.turn.turn",
 }
 """Module that defines each public name."""
+
+
+class _Front(ModuleType):
+    """A public name stays what it is where a package bears the same: to import that one would set it here."""
+
+    def __setattr__(self, name: str, value: object) -> None:
+        if not (name in _HOME and isinstance(value, ModuleType)):
+            super().__setattr__(name, value)
+
+
+sys.modules[__name__].__class__ = _Front
 
 
 def __getattr__(name: str) -> object:

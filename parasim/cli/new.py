@@ -1,29 +1,40 @@
 """``parasim new``: write a starter design file."""
 
-import re
+from dataclasses import replace
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from parasim.cli.options import JsonOption, UnitsOption, given_path, quantity_option
+from parasim.cli.options import given_path, quantity_option
 from parasim.cli.output import Output
-from parasim.config.base import mass_between, number_between, speed_between
-from parasim.config.loader import parse_design
+from parasim.cli.run import command
+from parasim.config.base import length_between, mass_between, speed_between
 from parasim.errors import OptionError, OutputError, plain
 from parasim.files import write_together
-from parasim.units import show
+
+if TYPE_CHECKING:
+    from parasim.study.new import Starter
 
 MASS = mass_between(0.05, 20.0)
 SINK = speed_between(0.5, 12.0)
-GLIDE = number_between(1.0, 6.0)
+EDGE = length_between(0.01, 2.0)
 
 
+@command("sizing")
 def new(
+    output: Output,
     name: Annotated[str, typer.Argument(metavar="NAME", help="Name of the design.", show_default=False)],
     mass: Annotated[str, typer.Option("--mass", help='Payload mass, such as "1.2 kg".', show_default=False)],
     sink: Annotated[str, typer.Option("--sink", help='Wanted sink, such as "3 m/s".', show_default=False)],
-    glide: Annotated[str, typer.Option("--glide", help="Glide ratio to size for.")] = "2.5",
+    box: Annotated[
+        str | None,
+        typer.Option(
+            "--box",
+            help='Payload\'s box, fore-aft, across, upright: "220 mm, 120 mm, 120 mm".',
+            show_default="guessed from the mass",
+        ),
+    ] = None,
     out: Annotated[
         Path | None,
         typer.Option(
@@ -35,58 +46,35 @@ def new(
         ),
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="Overwrite the file if it is there.")] = False,
-    as_json: JsonOption = False,
-    units: UnitsOption = "metric",
-) -> None:
-    """Write a starter design, sized by the hand formula of a steady glide.
+) -> "Starter":
+    """Write a starter design that sinks as slowly as wanted, by the model.
 
     Example: parasim new lark --mass "0.8 kg" --sink "3 m/s"
     """
-    from parasim.study.new import size_canopy
-    from parasim.study.starter import starter_rigging, starter_text
+    from parasim.study.new import check_name
+    from parasim.study.new import new as starter_of
 
-    size = size_canopy(
-        payload_mass=quantity_option("--mass", mass, MASS),
-        sink=quantity_option("--sink", sink, SINK),
-        glide_ratio=quantity_option("--glide", glide, GLIDE),
-    )
+    check_name(name)
+    payload_mass, wanted = quantity_option("--mass", mass, MASS), quantity_option("--sink", sink, SINK)
+    edges = None if box is None else _edges(box)
     path = _checked_path(name, out, force)
-    text = starter_text(name, size, starter_rigging(name, size))
-    design = parse_design(text, name=path.name)
-    output = Output(command="new", design=str(path), as_json=as_json, units=units)
-    for warning in design.warnings():
-        output.warn(warning)
-    write_together({path: text.encode()})
-    output.table(
-        [
-            ["flat area", show(design.canopy.flat_area, "area", units)],
-            ["span x chord", f"{show(size.span, 'length', units)} x {show(size.chord, 'length', units)}"],
-            ["cells", size.cells],
-            ["line length", show(size.line_length, "length", units)],
-            ["airspeed (hand formula)", show(size.airspeed, "speed", units)],
-        ],
-        title=f"{name}: a first canopy for {show(size.payload_mass, 'mass', units)}",
-    )
-    output.print(f"wrote {path}; next: parasim glide {path}")
-    output.finish(
-        {
-            "file": str(path),
-            "area_m2": design.canopy.flat_area,
-            "span_m": size.span,
-            "chord_m": size.chord,
-            "cells": size.cells,
-            "line_length_m": size.line_length,
-            "airspeed_m_s": size.airspeed,
-            "canopy_mass_kg": size.canopy_mass,
-        }
-    )
+    output.design = str(path)
+    starter = starter_of(name, mass=payload_mass, sink=wanted, box=edges, units=output.units)
+    write_together({path: starter.content.encode()})
+    return replace(starter, file=str(path))
+
+
+def _edges(text: str) -> list[float]:
+    parts = text.split(",")
+    if len(parts) != 3:
+        raise OptionError(
+            f'--box: given "{plain(text)[:60]}", not three lengths; use such as "220 mm, 120 mm, 120 mm"'
+        )
+    return [quantity_option("--box", part.strip(), EDGE) for part in parts]
 
 
 def _checked_path(name: str, out: Path | None, force: bool) -> Path:
-    """Name of the file to write; refuses to overwrite and refuses names that are no file names."""
-    if not re.fullmatch(r"\w[\w .()+-]{0,59}", name):
-        shown = plain(name)[:60]
-        raise OptionError(f'NAME: given "{shown}", not a plain name; use letters and digits, such as lark')
+    """Name of the file to write; refuses to overwrite."""
     path = Path(f"{name}.yaml") if out is None else out
     try:
         taken, is_directory = path.exists(), path.is_dir()

@@ -102,5 +102,10 @@ def quantity_option(name: str, text: str, mark: Quantity) -> float:
         raise OptionError(f'{name}: given "{_one_line(text)}", {invalid}') from None
 
 
+def optional_quantity(name: str, text: str | None, mark: Quantity) -> float | None:
+    """The same, or None where the option was not given."""
+    return None if text is None else quantity_option(name, text, mark)
+
+
 def _one_line(text: Any) -> str:
     return plain(str(text))[:60]

@@ -68,6 +68,7 @@ class Output:
         self.warnings: list[str] = []
         self.prefix = ""
         self._files: dict[str, bytes] = {}
+        self._at_last: list[Callable[[], None]] = []
         if directory is not None:
             _check_directory(directory)
 
@@ -80,6 +81,10 @@ class Output:
         """Keep a warning: on stderr at the end, or in the JSON document. Said once only."""
         if text not in self.warnings:
             self.warnings.append(text)
+
+    def at_last(self, act: Callable[[], None]) -> None:
+        """Have something done once all is written and printed, such as to end with another exit code."""
+        self._at_last.append(act)
 
     def keep_only(self, touches: Callable[[str], bool]) -> None:
         """Drop warnings that do not bear on the answer."""
@@ -131,7 +136,11 @@ class Output:
         OutputError
             When a file cannot be written.
         """
-        written = self._write_files()
+        self._say(data, self._write_files())
+        for act in self._at_last:
+            act()
+
+    def _say(self, data: Mapping[str, Any], written: list[str]) -> None:
         if self.as_json:
             files = {"files": written} if written else {}
             print(as_json(self._document(data) | {"warnings": self.warnings} | files))

@@ -48,26 +48,25 @@ def command(doing: str) -> Callable[[Ask], Callable[..., None]]:
 
     Notes
     -----
-    The function's first argument is the design, loaded; or its path, if annotated so. If it has an argument
-    ``output``, it is handed the `Output`, to warn or to keep parts of a long run.
+    An argument ``design`` is the design, loaded; or its path, if annotated so. An argument ``output`` is
+    handed the `Output`, to warn or to keep parts of a long run. An argument of the name of a shared option
+    stands in its place.
     """
 
     def decorate(ask: Ask) -> Callable[..., None]:
         own = inspect.signature(ask).parameters
 
-        def run(
-            *, out: Path | None, as_json: bool, units: System, quiet: bool, every: bool, **options: Any
-        ) -> None:
-            path = options.pop("design")
+        def run(*, as_json: bool, units: System, quiet: bool, every: bool, **options: Any) -> None:
             output = Output(
-                command=ask.__name__, design=str(path), directory=out, as_json=as_json, units=units,
-                quiet=quiet, every=every,
+                command=ask.__name__, design=str(options.get("design", "")), as_json=as_json, units=units,
+                quiet=quiet, every=every, directory=None if "out" in own else options.pop("out"),
             )  # fmt: skip
             if "output" in own:
                 options["output"] = output
-            design = path if own["design"].annotation is Path else loaded(path, output)
+            if "design" in own and own["design"].annotation is not Path:
+                options["design"] = loaded(options["design"], output)
             with working(doing, quiet=as_json or not doing):
-                answer = ask(design, **options)
+                answer = ask(**options)
             deliver(answer.report, output)
 
         run.__name__, run.__doc__ = ask.__name__, ask.__doc__
@@ -113,6 +112,8 @@ def deliver(report: "Report[Any]", output: Output) -> None:
 def gather(report: "Report[Any]", output: Output) -> None:
     """Put the files of a report together."""
     output.prefix = f"{file_stem(report.name)}_"
+    for sentence in report.unwritten():
+        output.warn(sentence)
     for name, text in report.tables():
         output.add(name, text)
     for name, content in report.others(output.units):
@@ -134,10 +135,14 @@ def file_stem(name: str) -> str:
 
 def _signature(own: "dict[str, inspect.Parameter] | Any") -> inspect.Signature:
     keyword = inspect.Parameter.KEYWORD_ONLY
-    given = [each.replace(kind=keyword) for name, each in own.items() if name not in ("design", "output")]
-    design = inspect.Parameter("design", keyword, annotation=DesignArgument)
+    given = [
+        each.replace(kind=keyword, annotation=DesignArgument if name == "design" else each.annotation)
+        for name, each in own.items()
+        if name != "output"
+    ]
     shared = [
         inspect.Parameter(name, keyword, annotation=kind, default=default)
         for name, (kind, default) in SHARED.items()
+        if name not in own
     ]
-    return inspect.Signature([design, *given, *shared])
+    return inspect.Signature([*given, *shared])

@@ -206,6 +206,9 @@ def _rigging_degrees(design: Design) -> float | None:
 CFM = 0.3048 / 60.0
 """One cubic foot a minute through a square foot. [m/s] By definition of the foot."""
 
+RIGGING_RAIL = (-5.0, 8.0)
+"""Usual rigging angles. Common practice, no source. [deg]"""
+
 # Common practice, no source, unless said.
 RAILS = (
     Rail(
@@ -274,7 +277,7 @@ RAILS = (
         name="rigging angle",
         about="rigging",
         value=_rigging_degrees,
-        low=-5.0,
+        low=RIGGING_RAIL[0],
         unit="deg",
         why="it may hang back and stall",
     ),
@@ -282,7 +285,7 @@ RAILS = (
         name="rigging angle",
         about="rigging",
         value=_rigging_degrees,
-        high=8.0,
+        high=RIGGING_RAIL[1],
         unit="deg",
         why="the nose may tuck, and it dives",
     ),

@@ -13,6 +13,7 @@ from parasim.aerodynamics.strips import Flow
 from parasim.answer import Answer
 from parasim.caveats import Caveat
 from parasim.config.base import Spec
+from parasim.config.design import RIGGING_RAIL
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.errors import TrimError
 from parasim.flight.drag import DragBuildUp, drag_build_up
@@ -103,7 +104,7 @@ class Glide(Answer):
     brakes, rigging, lines, altitudes : tuple of GlidePoint
         Symmetric brake; rigging angle; the rear row too short (negative) or too long; height above sea level.
     window : (float, float) or None
-        Rigging angles that keep both margins. [rad]
+        Usual rigging angles that keep both margins at the low end of their bands. [rad]
     lost_share : float
         Of canopies drawn from the calibration's ranges, the part that has no steady glide. [-]
     hanging : tuple of (str, GlidePoint)
@@ -181,19 +182,20 @@ def glide(vehicle: Vehicle) -> Glide:
     rigging = rigging_sweep(vehicle)
     stall = stall_alpha(vehicle)
     draws = draw(vehicle, ranges, headline_figures)
+    found = open_bands(bands(vehicle, ranges, headline_figures), lambda: draws)
     return Glide(
         vehicle=vehicle,
         trims=trims,
         stall_alpha=stall,
         tuck_margin=tuck_margin(vehicle, trims.chosen),
         stall_margin=stall - trims.chosen.alpha,
-        bands=open_bands(bands(vehicle, ranges, headline_figures), lambda: draws),
+        bands=found,
         drag=drag_build_up(vehicle, trims.chosen),
         brakes=brake_polar(vehicle),
         rigging=rigging,
         lines=line_errors(vehicle),
         altitudes=altitude_effect(vehicle),
-        window=rigging_window(rigging),
+        window=rigging_window(rigging, _lost_margins(found)),
         lost_share=draws.lost_share,
         hanging=hanging_changes(vehicle),
     )
@@ -332,16 +334,43 @@ def _rerigged(vehicle: Vehicle, angle: float, length: float | None = None) -> Ve
     )
 
 
-def rigging_window(sweep: tuple[GlidePoint, ...]) -> tuple[float, float] | None:
-    """Rigging angles between which both margins keep their reserve; None if there are none. [rad]"""
-    fine = np.linspace(sweep[0].setting, sweep[-1].setting, 641)
+def model_window(vehicle: Vehicle) -> tuple[float, float] | None:
+    """Rigging angles between which both margins keep their reserve, as in `Glide.window`. [rad]"""
+    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in GLIDE_FACTORS)
+    try:
+        lost = _lost_margins(bands(vehicle, ranges, headline_figures))
+    except TrimError:
+        lost = (0.0, 0.0)
+    return rigging_window(rigging_sweep(vehicle), lost)
+
+
+def _lost_margins(found: Bands) -> tuple[float, float]:
+    """What the nose-tuck and the stall margin may be smaller: taken as the same at other rigging angles."""
+    tuck, stall = (found.figures[name] for name in ("tuck_margin", "stall_margin"))
+    return tuck.value - tuck.low, stall.value - stall.low
+
+
+def rigging_window(
+    sweep: tuple[GlidePoint, ...], lost: tuple[float, float] = (0.0, 0.0)
+) -> tuple[float, float] | None:
+    """Usual rigging angles between which both margins keep their reserve; None if there are none. [rad]
+
+    Parameters
+    ----------
+    sweep : tuple of GlidePoint
+        Over rigging angle.
+    lost : tuple of float
+        What the nose-tuck and the stall margin may be smaller than they are computed. [rad]
+    """
+    low, high = (radians(end) for end in RIGGING_RAIL)
+    fine = np.linspace(max(sweep[0].setting, low), min(sweep[-1].setting, high), 641)
     flown = [point for point in sweep if point.trim is not None]
     if len(flown) < 2:
         return None
     setting = [point.setting for point in flown]
     tuck = np.interp(fine, setting, [point.tuck_margin for point in flown], left=-1, right=-1)
     stall = np.interp(fine, setting, [point.stall_margin for point in flown], left=-1, right=-1)
-    allowed = fine[(tuck >= TUCK_RESERVE) & (stall >= STALL_RESERVE)]
+    allowed = fine[(tuck >= TUCK_RESERVE + lost[0]) & (stall >= STALL_RESERVE + lost[1])]
     return (float(allowed[0]), float(allowed[-1])) if len(allowed) else None
 
 

@@ -9,12 +9,9 @@ from typing import Any
 
 from parasim.errors import OptionError, plain
 
-REPORT_OF = {"size": "sizing"}
-"""Modules of parasim.report that are not named like their command."""
-
 COMMANDS = (
-    "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "lines", "opening", "scatter",
-    "servo", "size", "sweep", "templates", "turn",
+    "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "lines", "new", "opening",
+    "scatter", "servo", "size", "sweep", "templates", "turn",
 )  # fmt: skip
 
 SHARED = """# JSON documents
@@ -31,12 +28,6 @@ All commands:
   from the models.
 """
 
-NEW = """`parasim new`:
-
-- `file`: the starter file written; `area_m2`, `span_m`, `chord_m`, `cells`, `line_length_m` of the canopy in
-  it; `airspeed_m_s` by the hand formula; `canopy_mass_kg`, estimated.
-"""
-
 
 def json_page(command: str = "") -> str:
     """Keys of one command's document, or of all.
@@ -49,7 +40,7 @@ def json_page(command: str = "") -> str:
     check_command(command)
     names = [name for name in COMMANDS if command in ("", name)]
     parts = [f"`parasim {name}`:\n\n{documented_keys(name)}\n" for name in names]
-    return "\n".join([SHARED, *parts, *([NEW] if command in ("", "new") else [])])
+    return "\n".join([SHARED, *parts])
 
 
 def check_command(name: str) -> None:
@@ -60,15 +51,13 @@ def check_command(name: str) -> None:
     OptionError
         Naming the commands.
     """
-    if name and name not in (*COMMANDS, "new"):
-        raise OptionError(
-            f'PART: given "{plain(name)[:60]}", not a command; use {", ".join(COMMANDS)} or new'
-        )
+    if name and name not in COMMANDS:
+        raise OptionError(f'PART: given "{plain(name)[:60]}", not a command; use {", ".join(COMMANDS)}')
 
 
 def documented_keys(command: str) -> str:
     """What the docstring of a command's document says that it returns, as Markdown."""
-    report = import_module(f"parasim.report.{REPORT_OF.get(command, command)}")
+    report = import_module(f"parasim.report.{command}")
     made = [name for name in vars(report) if name.endswith("_document") and not name.startswith("_")]
     own = report.__name__.rpartition(".")[2]
     name = min(made, key=lambda name: (not own.startswith(name.removesuffix("_document")), name))

@@ -106,14 +106,9 @@ def rigging_figure(glide: Glide, system: System = "metric") -> Figure:
 
 def _window_in_words(glide: Glide) -> str:
     if glide.window is None:
-        return "no rigging angle here keeps both margins"
+        return "no usual rigging angle keeps both margins"
     low, high = (f"{degrees(end):.1f} deg" for end in glide.window)
-    from_start, to_end = (glide.window[i] == glide.rigging[i].setting for i in (0, -1))
-    if from_start and to_end:
-        return "every rigging angle here keeps both margins"
-    if from_start:
-        return f"rig it at {high} or less"
-    return f"rig it at {low} or more" if to_end else f"rig it between {low} and {high}"
+    return f"the model's window is {low} to {high}"
 
 
 def plot_rigging(
@@ -124,7 +119,7 @@ def plot_rigging(
     name: str,
     system: System = "metric",
 ) -> None:
-    """One figure of the glide against rigging angle, the allowable window hatched, the design marked."""
+    """One figure of the glide against rigging angle, the model's window hatched, the design marked."""
     angle = shown(np.array([point.setting for point in glide.rigging]), "angle", system)
     value = [np.nan if point.trim is None else figure_of(point.trim) for point in glide.rigging]
     ax.plot(angle, shown(np.array(value), kind, system), **SERIES[0])

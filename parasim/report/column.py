@@ -158,12 +158,12 @@ class Table(Generic[Row]):
         """One dict a row."""
         return [row_document(self.columns, row) for row in self.rows]
 
-    def csv(self) -> str:
-        """As a CSV text; numbers rounded, empty where there is none."""
+    def csv(self, *, significant: int | None = None) -> str:
+        """As a CSV text, empty where there is no value; rounded to decimals, or to significant digits."""
         columns = [column for column in self.columns if column.name]
         return csv_text(
             [column.name for column in columns],
-            ([_rounded(column.value(row)) for column in columns] for row in self.rows),
+            ([_rounded(column.value(row), significant) for column in columns] for row in self.rows),
         )
 
 
@@ -265,8 +265,10 @@ def _line(cells: Sequence[str], widths: Sequence[int]) -> str:
     return "  ".join([first, *others]).rstrip()
 
 
-def _rounded(value: Any) -> Any:
+def _rounded(value: Any, significant: int | None) -> Any:
     if not isinstance(value, float) or not isfinite(value):
         return value
+    if significant is not None:
+        return float(f"{value:.{significant}g}")
     # As many digits behind the first one of a number below one: an area of 7 cm² is not 0.0007 m².
     return round(value, CSV_DIGITS + max(0, -floor(log10(abs(value))) if value else 0))

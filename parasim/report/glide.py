@@ -5,6 +5,7 @@ from dataclasses import replace
 from math import degrees
 from typing import TYPE_CHECKING, Any
 
+from parasim.config.design import RIGGING_RAIL
 from parasim.flight.glide import LINE_ERROR, STALL_RESERVE, TUCK_RESERVE, Glide, GlidePoint
 from parasim.flight.trim import Mode, Trim
 from parasim.flight.uncertainty import DRAWS, Band
@@ -280,16 +281,17 @@ def window_sentence(glide: Glide) -> str:
         f"and {degrees(STALL_RESERVE):.0f} deg before it stalls"
     )
     if glide.window is None:
-        return f"No rigging angle of this sweep keeps {reserves}."
+        return f"No usual rigging angle keeps {reserves}, at the low end of the bands."
     low, high = glide.window
-    ends = {glide.rigging[0].setting, glide.rigging[-1].setting}
     first, last = (
-        f"{degrees(end):.1f} deg{' (end of the sweep)' if end in ends else ''}" for end in glide.window
+        f"{degrees(end):.1f} deg{' (end of the usual)' if round(degrees(end), 6) in RIGGING_RAIL else ''}"
+        for end in glide.window
     )
     angle = glide.vehicle.rigging.rigging_angle
     place = "inside" if low <= angle <= high else "OUTSIDE"
     return (
-        f"The model's window of rigging angles (positive nose-down): {first} to {last}; it keeps {reserves}. "
+        f"The model's window of rigging angles (positive nose-down): {first} to {last}; it keeps {reserves}, "
+        f"at the low end of the bands. "
         f"The design's {degrees(angle):.1f} deg lies {place}."
     )
 

@@ -1,38 +1,151 @@
-"""An opening as a document, as rows of a CSV file and as rows for people."""
+"""What `parasim opening` answers."""
 
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
 
 from parasim.dynamics.inflation import nominal_diameter
-from parasim.flight.opening.opening import CAUTIONS, DELAYS, AtSpeed, Opening
-from parasim.flight.opening.strength import Check
+from parasim.flight.opening.opening import CAUTIONS, DELAYS, AtSpeed, Case, Opening
+from parasim.flight.opening.strength import SYMBOLS, Check
+from parasim.report.column import Column, Grid, Table
+from parasim.report.report import Block, Report
 from parasim.report.words import in_degrees, show_range
 from parasim.units import System, show
 
-HEADS = (
-    "release_speed_m_s",
-    "stretch_speed_m_s",
-    "relative_speed_m_s",
-    "snatch_n",
-    "peak_n",
-    "peak_low_n",
-    "peak_high_n",
-    "peak_g",
-    "other_peak_n",
-    "bound_n",
-    "filling_time_s",
-    "height_to_stretch_m",
-    "height_to_full_m",
-    "height_to_full_low_m",
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+
+def _of_case(figure: Callable[[Case], float]) -> Callable[[AtSpeed], float]:
+    return lambda at: figure(at.designed)
+
+
+SPEED_COLUMNS: tuple[Column[AtSpeed], ...] = (
+    Column(
+        name="release_speed_m_s", words="released at", kind="speed", digits=0,
+        read=_of_case(lambda case: case.release_speed),
+    ),
+    Column(
+        name="stretch_speed_m_s", words="stretch", kind="speed", digits=1,
+        read=_of_case(lambda case: case.stretch_speed),
+    ),
+    Column(
+        name="relative_speed_m_s", words="leaves the pack at", kind="speed",
+        read=_of_case(lambda case: case.stretched.relative_speed),
+    ),
+    Column(
+        name="snatch_n", words="snatch", kind="force", digits=0, read=_of_case(lambda case: case.snatch[0])
+    ),
+    Column(name="peak_n", words="peak", kind="force", digits=1, read=_of_case(lambda case: case.peak)),
+    Column(name="peak_low_n", words="low", kind="force", digits=1, read=lambda at: at.peak_band[0]),
+    Column(name="peak_high_n", words="high", kind="force", digits=1, read=lambda at: at.peak_band[1]),
+    Column(
+        name="peak_g", words="payload weights", kind="ratio", digits=1,
+        read=_of_case(lambda case: case.load_factor),
+    ),
+    Column(name="other_peak_n", words="other", kind="force", digits=1, read=lambda at: at.other.peak),
+    Column(name="bound_n", words="bound", kind="force", digits=0, read=_of_case(lambda case: case.bound)),
+    Column(
+        name="filling_time_s", words="filling", kind="time", digits=2,
+        read=_of_case(lambda case: case.filling_time),
+    ),
+    Column(
+        name="height_to_stretch_m", words="down, stretched", kind="length", digits=1,
+        read=_of_case(lambda case: case.height_to_stretch),
+    ),
+    Column(
+        name="height_to_full_m", words="down, full", kind="length", digits=1,
+        read=_of_case(lambda case: case.height_to_full),
+    ),
+    Column(
+        name="height_to_full_low_m", words="low", kind="length", digits=1, read=lambda at: at.height_band[0]
+    ),
+    Column(
+        name="height_to_full_high_m", words="high", kind="length", digits=1, read=lambda at: at.height_band[1]
+    ),
+)  # fmt: skip
+"""Over release speed; low and high over the filling constant's range, other: what it is compared with."""
+
+UNPRINTED = {
+    "relative_speed_m_s", "peak_g", "filling_time_s", "height_to_stretch_m", "height_to_full_low_m",
     "height_to_full_high_m",
-)
-"""Of opening.csv; low and high over the range of the filling constant, other: what it is compared with."""
+}  # fmt: skip
+"""Of `SPEED_COLUMNS`, in the CSV file and in the document only."""
+
+CHECK_COLUMNS: tuple[Column[Check], ...] = (
+    Column(name="part", words="most loaded", kind="", read=lambda check: check.part),
+    Column(name="event", words="at", kind="", read=lambda check: check.event),
+    Column(name="load_n", words="load", kind="force", read=lambda check: check.load),
+    Column(name="strength_n", words="holds", kind="force", read=lambda check: check.strength),
+    Column(
+        name="wanted_strength_n", words="needs", kind="force", digits=1,
+        read=lambda check: check.wanted_strength,
+    ),
+    Column(name="margin", words="margin", kind="ratio", digits=1, read=lambda check: check.margin),
+    Column(
+        name="verdict", words="verdict", kind="", read=lambda check: check.word,
+        show=lambda word: f"{SYMBOLS[word]} {word}",
+    ),
+)  # fmt: skip
+"""Loads against strengths."""
 
 HELD_WORDS = {
     "nothing": "without slider or reefing",
     "slider": "with a slider",
     "reefing": "reefed",
 }
+
+
+class OpeningReport(Report[Opening]):
+    """From a packed canopy to the steady glide."""
+
+    COMMAND = "opening"
+    CAUTIONS = CAUTIONS
+
+    def blocks(self, units: System) -> Iterator[Block]:
+        """As `Report.blocks`."""
+        opening, case = self.result, self.result.now.designed
+        height = show(opening.release_height, "length", units, digits=0)
+        constant = opening.spec.filling_constant
+        yield (
+            f"{self.name}, packed ({opening.spec.pack}), released at "
+            f"{show(case.release_speed, 'speed', units)}, {height} above ground: "
+            f"opens with {show(case.peak, 'force', units)}, {case.load_factor:.1f} payload weights"
+        )
+        yield Grid(
+            rows=summary_rows(opening, units),
+            heads=["", "likely", "range"],
+            note=f"Range: filling constant {constant.low:g} to {constant.high:g}, likely "
+            f"{constant.value:g}; unverified at this size.",
+        )
+        yield Table(
+            columns=CHECK_COLUMNS, rows=opening.checks,
+            title="Loads against strengths: opening at the upper end of its range, likely snatch",
+            note="A line's strength is taken at a knot; what it needs is before knotting.",
+        )  # fmt: skip
+        other = "with slider" if opening.compared_with == "slider" else "unheld"
+        yield Table(
+            columns=tuple(
+                replace(column, words=other) if column.name == "other_peak_n" else column
+                for column in SPEED_COLUMNS
+                if column.name not in UNPRINTED
+            ),
+            rows=opening.speeds, title="Over release speed; low and high: range of the peak",
+        )  # fmt: skip
+
+    def document(self) -> dict[str, Any]:
+        """As `opening_document`."""
+        return opening_document(self.result)
+
+    def tables(self) -> Iterator[tuple[str, str]]:
+        """As `Report.tables`."""
+        yield "opening.csv", Table(columns=SPEED_COLUMNS, rows=self.result.speeds).csv()
+
+    def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
+        """As `Report.figures`."""
+        from parasim.plotting.opening import opening_figure
+
+        yield "opening.png", opening_figure(self.result, units)
 
 
 def opening_document(opening: Opening) -> dict[str, Any]:
@@ -57,7 +170,7 @@ def opening_document(opening: Opening) -> dict[str, Any]:
           `nosed_under`, `path_below_horizon_deg` from which it was followed.
         - `checks`: for each `part` and `event`: `load_n`, `strength_n`, `wanted_strength_n`, `margin`,
           `verdict`.
-        - `speeds`: for each release speed: `HEADS`.
+        - `speeds`: for each release speed: the columns of `SPEED_COLUMNS`.
         - `cautions` and `caveats`: sentences.
     """
     now, case = opening.now, opening.now.designed
@@ -119,8 +232,8 @@ def opening_document(opening: Opening) -> dict[str, Any]:
             "nosed_under": opening.settling.nosed_under,
             "path_below_horizon_deg": in_degrees(opening.settling.path),
         },
-        "checks": [_check_document(check) for check in opening.checks],
-        "speeds": [dict(zip(HEADS, row, strict=True)) for row in opening_csv(opening)],
+        "checks": Table(columns=CHECK_COLUMNS, rows=opening.checks).document(),
+        "speeds": Table(columns=SPEED_COLUMNS, rows=opening.speeds).document(),
         "cautions": list(CAUTIONS),
         "caveats": list(opening.caveats),
     }
@@ -136,43 +249,6 @@ def _heights(opening: Opening) -> dict[str, float | None]:
         "to_glide_m": opening.height_to_glide,
         "minimum_release_m": opening.minimum_release_height,
     }
-
-
-def _check_document(check: Check) -> dict[str, Any]:
-    return {
-        "part": check.part,
-        "event": check.event,
-        "load_n": check.load,
-        "strength_n": check.strength,
-        "wanted_strength_n": check.wanted_strength,
-        "margin": check.margin,
-        "verdict": check.word,
-    }
-
-
-def opening_csv(opening: Opening) -> list[Sequence[float]]:
-    """Rows under `HEADS`."""
-    return [_row(one) for one in opening.speeds]
-
-
-def _row(one: AtSpeed) -> list[float]:
-    case = one.designed
-    cells = [
-        case.release_speed,
-        case.stretch_speed,
-        case.stretched.relative_speed,
-        case.snatch[0],
-        case.peak,
-        *one.peak_band,
-        case.load_factor,
-        one.other.peak,
-        case.bound,
-        case.filling_time,
-        case.height_to_stretch,
-        case.height_to_full,
-        *one.height_band,
-    ]
-    return [round(float(cell), 4) for cell in cells]
 
 
 def summary_rows(opening: Opening, system: System) -> list[list[str]]:
@@ -214,36 +290,4 @@ def summary_rows(opening: Opening, system: System) -> list[list[str]]:
             show(opening.minimum_release_height, "length", system, digits=0),
             "filling slowly",
         ],
-    ]
-
-
-def check_rows(opening: Opening, system: System) -> list[list[str]]:
-    """Rows for people: loads against strengths, words and signs beside the numbers."""
-    return [
-        [
-            f"{check.part} at {check.event}",
-            show(check.load, "force", system),
-            show(check.strength, "force", system),
-            "-" if check.margin is None else f"{check.margin:.1f}",
-            f"{check.symbol} {check.word}",
-            show(check.wanted_strength, "force", system, digits=1 if system == "imperial" else 0),
-        ]
-        for check in opening.checks
-    ]
-
-
-def speed_rows(opening: Opening, system: System) -> list[list[str]]:
-    """Rows for people: over release speed."""
-    return [
-        [
-            show(one.designed.release_speed, "speed", system, digits=0),
-            show(one.designed.stretch_speed, "speed", system, digits=1),
-            show(one.designed.snatch[0], "force", system, digits=0),
-            show(one.designed.peak, "force", system, digits=1),
-            show_range(*one.peak_band, "force", system),
-            show(one.other.peak, "force", system, digits=1),
-            show(one.designed.bound, "force", system, digits=0),
-            show(one.designed.height_to_full, "length", system, digits=1),
-        ]
-        for one in opening.speeds
     ]

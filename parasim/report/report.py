@@ -54,6 +54,11 @@ class Report(Generic[Result]):
         """What is doubtful about the answer; the command line prints it as warnings."""
         return tuple(self.result.caveats)  # type: ignore[attr-defined]
 
+    @property
+    def cautions(self) -> Sequence[str]:
+        """`CAUTIONS`, or those that this answer wants."""
+        return self.CAUTIONS
+
     def touches(self, caveat: str) -> bool:
         """Whether a caveat bears on this answer."""
         part = about(caveat)
@@ -82,6 +87,10 @@ class Report(Generic[Result]):
     def others(self, units: System) -> Iterator[tuple[str, str | bytes]]:
         """File names and contents of all other kinds; none by default."""
         yield from ()
+
+    def unwritten(self) -> Sequence[str]:
+        """Sentences about files that one would look for and that cannot be; none by default."""
+        return ()
 
     def csv_texts(self) -> dict[str, str]:
         """CSV texts by file name."""
@@ -114,7 +123,7 @@ class Report(Generic[Result]):
         return [said(caveat, units) for caveat in self.caveats if self.touches(caveat)]
 
     def _cautions(self) -> list[str]:
-        return ["\n".join(f"caution: {caution}" for caution in self.CAUTIONS)] if self.CAUTIONS else []
+        return ["\n".join(f"caution: {caution}" for caution in self.cautions)] if self.cautions else []
 
 
 def _paragraph(text: str) -> str:

@@ -1,44 +1,162 @@
-"""A scatter as a document and as rows of CSV files."""
+"""What `parasim scatter` answers."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from math import atan2, hypot, pi
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from parasim.flight.drop import CAUTIONS
-from parasim.report.scatter_words import input_rows, limit_words
+from parasim.report import scatter_words as words
+from parasim.report.column import Column, Grid, Table, csv_text, of_pair, row_document
+from parasim.report.landing_map import MapError, geojson, kml, shapes
+from parasim.report.report import Block, Report
 from parasim.report.words import column, in_degrees
-from parasim.scatter.inputs import FLIGHT_INPUTS
+from parasim.rotations import FloatArray
+from parasim.scatter.inputs import FLIGHT_INPUTS, OUTERMOST, Calibration, Input
 from parasim.scatter.members import OUTCOMES, STATUSES, Members
-from parasim.scatter.replay import Replay
 from parasim.scatter.scatter import Scatter
 from parasim.scatter.sensitivity import FIGURES as DRIVEN
-from parasim.scatter.statistics import QUANTILES, RADIUS_LEVELS, Distribution, Share
+from parasim.scatter.statistics import QUANTILES, RADIUS_LEVELS, Distribution, Share, failure_shares
+from parasim.units import System
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 SUFFIX = {"length": "m", "angle": "deg", "speed": "m_s", "mass": "kg", "percent": "fraction"}
 """Of the key of an input, by the kind of quantity; a calibration number has none."""
 
 UNIT_OF_FIGURE = {"speed": "m_s", "energy": "j", "time": "s", "length": "m"}
 
-OUTCOME_HEADS = (
-    "number",
-    "outcome",
-    "status",
-    "north_m",
-    "east_m",
-    "time_aloft_s",
-    "ground_speed_m_s",
-    "sink_m_s",
-    "speed_m_s",
-    "energy_j",
-    "airspeed_m_s",
-    "landing_heading_deg",
-    "largest_alpha_deg",
-    "largest_sideslip_deg",
-    "mass_kg",
-)
-"""Of landings.csv and failed.csv, before the inputs; places are from the point below the nominal release."""
+SPREAD_NUMBERS = {
+    "normal": ("mean_offset", "deviation"),
+    "uniform": ("low_offset", "high_offset"),
+    "triangular": ("low_offset", "likely_offset", "high_offset"),
+    "lognormal": ("log_deviation",),
+}
+"""Keys of the numbers of each kind of spread."""
+
+MEMBER_FIGURES: dict[str, Callable[[Members], FloatArray]] = {
+    "north_m": lambda those: those.north,
+    "east_m": lambda those: those.east,
+    "time_aloft_s": lambda those: those.time_aloft,
+    "ground_speed_m_s": lambda those: those.ground_speed,
+    "sink_m_s": lambda those: those.sink,
+    "speed_m_s": lambda those: those.speed,
+    "energy_j": lambda those: those.energy,
+    "airspeed_m_s": lambda those: those.airspeed,
+    "landing_heading_deg": lambda those: np.degrees(those.heading) % 360,
+    "largest_alpha_deg": lambda those: np.degrees(those.largest_alpha),
+    "largest_sideslip_deg": lambda those: np.degrees(those.largest_beta),
+    "mass_kg": lambda those: those.mass,
+}
+"""Of landings.csv and failed.csv, before the inputs; places are from the point below the nominal release.
+Read for all members at once: there may be millions."""
+
+SHARE_COLUMNS: tuple[Column[Share], ...] = (
+    Column(name="count", words="drops", kind="", read=lambda share: share.count),
+    Column(name="share_percent", words="share", kind="percent", read=lambda share: share.value),
+    Column(name="low_percent", words="from", kind="percent", read=lambda share: share.low),
+    Column(
+        name="high_percent", words="to (95 of 100 times)", kind="percent", read=lambda share: share.high
+    ),
+)  # fmt: skip
+"""How many of how many, and the interval in which the true share lies."""
+
+
+def _named(head: str) -> Column[tuple[str, Share]]:
+    return Column(name="of", words=head, kind="", read=lambda row: row[0])
+
+
+class ScatterReport(Report[Scatter]):
+    """Where thousands of drops come down, how hard, and what drives it."""
+
+    COMMAND = "scatter"
+    CAUTIONS = CAUTIONS
+
+    def blocks(self, units: System) -> Iterator[Block]:
+        """As `Report.blocks`."""
+        scatter = self.result
+        yield f"{'' if scatter.complete else 'PARTIAL: '}{words.headline(scatter, units)}"
+        yield Grid(
+            rows=words.figure_rows(scatter, units),
+            heads=["landings", "mean", "5 %", "half", "95 %", "99 %", "most"],
+        )
+        if scatter.limits:
+            yield self._over_limits(units)
+        outcomes = [(each.name, each) for each in scatter.outcomes]
+        lost = [(f"of these {each.name}", each) for each in failure_shares(scatter.members)]
+        yield Table(columns=(_named("canopy"), *map(of_pair, SHARE_COLUMNS)), rows=[*outcomes, *lost])
+        yield from self._places(units)
+        yield from self._drivers(units)
+        yield Grid(rows=words.input_rows(scatter, units), heads=["input", "nominal", "spread"])
+
+    def _over_limits(self, units: System) -> Table[tuple[str, Share]]:
+        limit: Column[tuple[str, Share]] = Column(
+            name="limit", words="limit", kind="", read=lambda row: words.limit_words(row[1], units)
+        )
+        return Table(
+            columns=(_named("over the payload's limit"), limit, *map(of_pair, SHARE_COLUMNS)),
+            rows=[(words.FIGURE_WORDS[each.name], each) for each in self.result.limits],
+        )
+
+    def _places(self, units: System) -> Iterator[Block]:
+        if self.result.footprint is not None:
+            yield Grid(
+                rows=words.region_rows(self.result, units),
+                heads=[
+                    "region of", "area", "holds", "check on unseen landings", "ellipse", "holds",
+                    "circle radius",
+                ],
+                title="Where they come down",
+            )  # fmt: skip
+        if self.result.advice is not None:
+            yield words.advice_sentence(self.result.advice, units)
+
+    def _drivers(self, units: System) -> Iterator[Block]:
+        if self.result.sensitivity is not None:
+            yield Grid(
+                rows=words.driver_rows(self.result),
+                heads=["what drives it", "share explained", "influence (-1 to +1), strongest first"],
+            )
+        if self.result.sobol is not None:
+            yield Grid(
+                rows=words.sobol_rows(self.result),
+                heads=["Sobol indices", "alone/with others, largest first"],
+            )
+
+    def document(self) -> dict[str, Any]:
+        """As `scatter_document`."""
+        return scatter_document(self.result)
+
+    def tables(self) -> Iterator[tuple[str, str]]:
+        """As `Report.tables`."""
+        yield "landings.csv", member_csv(self.result.landed)
+        if len(self.result.failed):
+            yield "failed.csv", member_csv(self.result.failed)
+
+    def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
+        """As `Report.figures`."""
+        from parasim.plotting.scatter import landing_figure, map_figure, sensitivity_figure
+
+        yield "scatter_map.png", map_figure(self.result, units)
+        yield "scatter_landing.png", landing_figure(self.result, units)
+        if self.result.sensitivity is not None:
+            yield "scatter_sensitivity.png", sensitivity_figure(self.result)
+
+    def others(self, units: System) -> Iterator[tuple[str, str | bytes]]:
+        """As `Report.others`: the footprint for maps."""
+        if not self.unwritten():
+            yield "footprint.geojson", geojson(self.result)
+            yield "footprint.kml", kml(self.result)
+
+    def unwritten(self) -> Sequence[str]:
+        """As `Report.unwritten`."""
+        try:
+            shapes(self.result)
+        except MapError as error:
+            return (f"No GeoJSON and no KML: {error}.",)
+        return ()
 
 
 def input_key(name: str) -> str:
@@ -56,14 +174,19 @@ def scatter_document(scatter: Scatter) -> dict[str, Any]:
         - `name`; `drops_asked_count`, `drops_flown_count`, `complete`, `seed`; `release`: `height_m`,
           `heading_deg`, `start`; `wind`: `speed_m_s`, `from_deg`, `reference_height_m`; `position`:
           `latitude_deg`, `longitude_deg`, or null.
-        - `inputs` that vary: `input`, `nominal` and `spread` in words.
+        - `spreads` of the inputs that vary, each by the input's name with its unit (heads of landings.csv):
+          `nominal`, `distribution` (normal, uniform, triangular, lognormal) and, from the nominal value,
+          `mean_offset` and `deviation`, or `low_offset`, `likely_offset` and `high_offset`, with `_fraction`
+          behind where they are in parts of it; or `log_deviation`, of the logarithm; or, of a calibration
+          number, `low` and `high` of its range.
         - `outcomes`, each with `outcome` and its share among all drops: `count`, `share_percent`,
           `low_percent`, `high_percent` (exact binomial interval at 95 %). `failed_counts` of those that did
           not land, by the reason.
         - `figures` of all that landed, `ground_speed_m_s`, `sink_m_s`, `speed_m_s`, `energy_j`,
           `time_aloft_s` and `distance_m` from the point under the release, each with `mean`, `deviation`,
           `minimum`, `largest`, `p5`, `p25`, `p50`, `p75`, `p95`, `p99`.
-        - `over_limits`: `figure`, `limit` in words, and the share of the landings and of those that ended in
+        - `over_limits`: `figure`, its limit `limit_m_s`, `limit_j` or `limit_g` (in weights of what lands;
+          none for any of them), and the share of the landings and of those that ended in
           the air, which count as over: `count`, `share_percent`, `low_percent`, `high_percent`.
         - `footprint` of all that landed, null for too few: `center_north_m`, `center_east_m`; `regions` of
           highest density: `level_percent`, `area_m2`, `pieces_count`, `held_percent` of the landings,
@@ -109,14 +232,14 @@ def scatter_document(scatter: Scatter) -> dict[str, Any]:
         "position": None
         if position is None
         else {"latitude_deg": in_degrees(position[0]), "longitude_deg": in_degrees(position[1])},
-        "inputs": [
-            {"input": row[0], "nominal": row[1], "spread": row[2]} for row in input_rows(scatter, "metric")
+        "spreads": {input_key(each.name): spread_document(each) for each in scatter.inputs},
+        "outcomes": [
+            {"outcome": each.name, **row_document(SHARE_COLUMNS, each)} for each in scatter.outcomes
         ],
-        "outcomes": [{"outcome": each.name, **share_document(each)} for each in scatter.outcomes],
         "failed_counts": dict(scatter.failures),
         "figures": {_figure_key(each): _distribution_document(each) for each in scatter.distributions},
         "over_limits": [
-            {"figure": each.name, "limit": limit_words(each, "metric"), **share_document(each)}
+            {"figure": each.name, **_limit_document(each), **row_document(SHARE_COLUMNS, each)}
             for each in scatter.limits
         ],
         "footprint": _footprint_document(scatter),
@@ -138,14 +261,31 @@ def scatter_document(scatter: Scatter) -> dict[str, Any]:
     }
 
 
-def share_document(share: Share) -> dict[str, Any]:
-    """Share as plain data; keys as in `scatter_document`."""
+def spread_document(given: Input) -> dict[str, Any]:
+    """Nominal value and spread of an input, in the unit of its key; keys as in `scatter_document`."""
+    spread, nominal = given.spread, given.nominal
+    if isinstance(spread, Calibration):
+        low, high = nominal - OUTERMOST * spread.below, nominal + OUTERMOST * spread.above
+        return {"nominal": nominal, "distribution": "normal", "low": low, "high": high}
+    behind = "_fraction" if spread.relative and spread.kind != "lognormal" else ""
+    numbers = spread.numbers if spread.relative else [in_unit(given.name, x) for x in spread.numbers]
     return {
-        "count": share.count,
-        "share_percent": 100 * share.value,
-        "low_percent": 100 * share.low,
-        "high_percent": 100 * share.high,
+        "nominal": in_unit(given.name, nominal),
+        "distribution": spread.kind,
+        **{f"{name}{behind}": x for name, x in zip(SPREAD_NUMBERS[spread.kind], numbers, strict=True)},
     }
+
+
+def in_unit(name: str, value: float) -> float:
+    """Value of an input in the unit of its key."""
+    return in_degrees(value) if FLIGHT_INPUTS.get(name) == "angle" else value
+
+
+def _limit_document(over: Share) -> dict[str, float]:
+    if over.limit is None:
+        return {}
+    kind = words.KIND_OF_LIMIT.get(over.name)
+    return {f"limit_{UNIT_OF_FIGURE[kind] if kind else 'g'}": over.limit}
 
 
 def _figure_key(each: Distribution) -> str:
@@ -196,8 +336,8 @@ def _advice_document(scatter: Scatter) -> dict[str, Any] | None:
         "target_radius_m": found.target.radius,
         "release_north_m": found.release[0],
         "release_east_m": found.release[1],
-        "within": share_document(found.now),
-        "within_if_moved": share_document(found.moved),
+        "within": row_document(SHARE_COLUMNS, found.now),
+        "within_if_moved": row_document(SHARE_COLUMNS, found.moved),
     }
 
 
@@ -252,80 +392,20 @@ def _sobol_document(scatter: Scatter) -> dict[str, Any] | None:
     }
 
 
-def member_heads(members: Members) -> list[str]:
-    """Heads of landings.csv and failed.csv: `OUTCOME_HEADS`, then the inputs that vary."""
-    return [*OUTCOME_HEADS, *(input_key(name) for name in members.inputs)]
-
-
-def member_rows(members: Members, *, digits: int = 4) -> list[Sequence[object]]:
-    """Rows under `member_heads`."""
-    columns: list[Sequence[object]] = [
-        members.number.tolist(),
-        [OUTCOMES[i] for i in members.outcome],
-        [STATUSES[i] for i in members.status],
-    ]
-    figures = (
-        members.north, members.east, members.time_aloft, members.ground_speed, members.sink, members.speed,
-        members.energy, members.airspeed, np.degrees(members.heading) % 360,
-        np.degrees(members.largest_alpha), np.degrees(members.largest_beta), members.mass,
-    )  # fmt: skip
-    columns += [_cells(each, digits) for each in figures]
+def member_csv(members: Members, *, digits: int = 4) -> str:
+    """Members as a CSV text: `MEMBER_FIGURES`, then the inputs that vary; empty where there is none."""
+    columns: dict[str, Sequence[object]] = {
+        "number": members.number.tolist(),
+        "outcome": [OUTCOMES[i] for i in members.outcome],
+        "status": [STATUSES[i] for i in members.status],
+        **{name: _cells(figure(members), digits) for name, figure in MEMBER_FIGURES.items()},
+    }
     for name, values in members.inputs.items():
         shown = np.degrees(values) if FLIGHT_INPUTS.get(name) == "angle" else values
-        columns.append(column(shown, digits + 2))
-    return [list(row) for row in zip(*columns, strict=True)]
+        columns[input_key(name)] = column(shown, digits + 2)
+    return csv_text([*columns], zip(*columns.values(), strict=True))
 
 
-def _cells(values: np.ndarray, digits: int) -> list[object]:
+def _cells(values: FloatArray, digits: int) -> list[object]:
     """Numbers of a column; empty where there is none."""
     return [x if np.isfinite(x) else "" for x in column(values, digits)]
-
-
-def replay_document(replay: Replay, name: str) -> dict[str, Any]:
-    """One member flown again, as plain data.
-
-    Returns
-    -------
-    dict
-        `name`; `number`; `outcome`; `inputs`: value of each input, with its unit; `glide_begins_with`: those
-        that a late member glides from instead; `ending`: how its glide ended, null where it only fell;
-        `touchdown`: `ground_speed_m_s`, `sink_m_s` (null where they are not known), `north_m`, `east_m`,
-        `time_aloft_s`; `cautions`: sentences. Places are from the point below the nominal release.
-    """
-    drop, fallen = replay.drop, replay.fallen
-    begun = {**replay.inputs, **replay.glided}
-    touchdown: dict[str, float | None]
-    if drop is None:
-        touchdown = {
-            "ground_speed_m_s": float(fallen.ground_speed[0]),
-            "sink_m_s": float(fallen.sink[0]),
-            "north_m": float(fallen.north[0]),
-            "east_m": float(fallen.east[0]),
-            "time_aloft_s": float(fallen.time_aloft[0]),
-        }
-    else:
-        landing = drop.touchdown
-        touchdown = {
-            "ground_speed_m_s": landing.ground_speed if landing else None,
-            "sink_m_s": landing.sink if landing else None,
-            "north_m": drop.end.north + begun["release_north"],
-            "east_m": drop.end.east + begun["release_east"],
-            "time_aloft_s": drop.time_aloft + float(fallen.time_aloft[0]),
-        }
-    return {
-        "name": name,
-        "number": replay.number,
-        "outcome": OUTCOMES[replay.outcome],
-        "inputs": _keyed(replay.inputs),
-        "glide_begins_with": _keyed(replay.glided),
-        "ending": drop and drop.end.ending,
-        "touchdown": touchdown,
-        "cautions": list(CAUTIONS),
-    }
-
-
-def _keyed(inputs: Mapping[str, float]) -> dict[str, float]:
-    return {
-        input_key(name): in_degrees(value) if FLIGHT_INPUTS.get(name) == "angle" else value
-        for name, value in inputs.items()
-    }

@@ -1,4 +1,4 @@
-"""A scatter as rows for people."""
+"""A scatter in words."""
 
 from math import atan2, degrees, hypot, pi
 
@@ -7,10 +7,9 @@ import numpy as np
 from parasim.config.scatter import Spread
 from parasim.report.words import factor_in_words, show_bearing
 from parasim.scatter.inputs import FLIGHT_INPUTS, Calibration, Input
-from parasim.scatter.replay import Replay
 from parasim.scatter.scatter import Scatter
 from parasim.scatter.sensitivity import FIGURES as DRIVEN
-from parasim.scatter.statistics import QUANTILES, Share, failure_shares
+from parasim.scatter.statistics import QUANTILES, Advice, Share
 from parasim.units import System, show
 
 SHOWN_QUANTILES = (0.05, 0.5, 0.95, 0.99)
@@ -28,6 +27,9 @@ FIGURE_WORDS = {
     "along": "place along the cloud",
     "across": "place across the cloud",
 }
+
+KIND_OF_LIMIT = {"sink": "speed", "ground_speed": "speed", "energy": "energy"}
+"""Kind of quantity of a limit; a load is in weights."""
 
 INPUT_WORDS = {
     "wind_from": "wind direction",
@@ -110,13 +112,6 @@ def headline(scatter: Scatter, system: System) -> str:
     return f"{begins}{place}drift of those that opened {drift}"
 
 
-def branch_rows(scatter: Scatter) -> list[list[str]]:
-    """Rows for people: how many opened, late or never."""
-    rows = [[each.name, str(each.count), show_share(each)] for each in scatter.outcomes]
-    lost = failure_shares(scatter.members)
-    return rows + [[f"of these {each.name}", str(each.count), show_share(each)] for each in lost]
-
-
 def show_or_unknown(value: float | None, kind: str, system: System, *, digits: int | None = None) -> str:
     """A value, or that it is not known."""
     return "not known" if value is None else show(value, kind, system, digits=digits)
@@ -137,18 +132,10 @@ def figure_rows(scatter: Scatter, system: System) -> list[list[str]]:
 
 def limit_words(share: Share, system: System) -> str:
     """Limit with its unit; empty for any of them."""
-    kind = {"sink": "speed", "ground_speed": "speed", "energy": "energy"}.get(share.name)
+    kind = KIND_OF_LIMIT.get(share.name)
     if share.limit is None:
         return ""
     return f"{share.limit:g} weights" if kind is None else show(share.limit, kind, system)
-
-
-def limit_rows(scatter: Scatter, system: System) -> list[list[str]]:
-    """Rows for people: share of landings over each limit of the payload."""
-    return [
-        [FIGURE_WORDS[each.name], limit_words(each, system), str(each.count), show_share(each)]
-        for each in scatter.limits
-    ]
 
 
 def region_rows(scatter: Scatter, system: System) -> list[list[str]]:
@@ -225,17 +212,11 @@ def place_words(north: float, east: float, system: System) -> str:
     return f"{show(hypot(north, east), 'length', system, digits=0)}, bearing {bearing}"
 
 
-def replay_rows(replay: Replay, inputs: tuple[Input, ...], system: System) -> list[list[str]]:
-    """Rows for people: every input of a member, and how far it is off where it varies."""
-    varied = {each.name: each for each in inputs}
-    rows = []
-    for name, value in replay.inputs.items():
-        off = "" if name not in varied else _off(name, value - varied[name].nominal, system)
-        glided = "" if name not in replay.glided else show_input(name, replay.glided[name], system)
-        rows.append([input_words(name), show_input(name, value, system), off, glided])
-    return rows
-
-
-def _off(name: str, offset: float, system: System) -> str:
-    text = show_input(name, offset, system)
-    return text if text.startswith("-") else f"+{text}"
+def advice_sentence(advice: Advice, system: System) -> str:
+    """What part comes down at the target, and from where more would."""
+    near = show(advice.target.radius, "length", system, digits=0)
+    return (
+        f"target {place_words(advice.target.north, advice.target.east, system)}: "
+        f"{show_share(advice.now)} come down within {near} of it; released "
+        f"{place_words(*advice.release, system)} from the planned place {show_share(advice.moved)} would"
+    )

@@ -1,14 +1,74 @@
-"""A search for the best design as a document and as rows and sentences for people."""
+"""What `parasim sweep` answers with --minimum or --maximum: the best design under limits."""
 
+from collections.abc import Iterator, Sequence
 from math import isfinite
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from parasim.geometry.rigging import posed
-from parasim.report.sweep import output_values, variant_document, varied_document
+from parasim.report.column import Grid, row_document
+from parasim.report.report import Block, Report
+from parasim.report.sweep import output_columns, sweep_csv, variant_document, varied_document
+from parasim.study.evaluate import Variant
 from parasim.study.limits import Limit
 from parasim.study.outputs import OUTPUTS
 from parasim.study.search import FLAT, Search
 from parasim.units import System, show
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+
+class SearchReport(Report[Search]):
+    """The best design, its limits, and how far one may stray from it."""
+
+    COMMAND = "sweep"
+
+    @property
+    def name(self) -> str:
+        """As `Report.name`."""
+        return self.result.file.design().name
+
+    @property
+    def caveats(self) -> Sequence[str]:
+        """As `Report.caveats`, with the design's own limits that the best passes."""
+        return (*search_caveats(self.result), *own_limit_sentences(self.result))
+
+    @property
+    def cautions(self) -> Sequence[str]:
+        """As `Report.cautions`: those that the outputs want."""
+        return self.result.cautions
+
+    def blocks(self, units: System) -> Iterator[Block]:
+        """As `Report.blocks`."""
+        search = self.result
+        given = "the best" if search.best else "the nearest"
+        yield headline(search, units)
+        yield f"{len(search.everything)} designs looked at; still air, at the ground"
+        yield Grid(rows=output_rows(search, units), heads=["", "as designed", given])
+        if search.limits:
+            yield Grid(rows=limit_rows(search, units), heads=["limit", given, "", "reached for it alone"])
+        if search.best:
+            yield Grid(rows=range_rows(search), heads=["key", "the best", "within 2 % of it", "searched", ""])
+
+    def document(self) -> dict[str, Any]:
+        """As `search_document`."""
+        return search_document(self.result)
+
+    def tables(self) -> Iterator[tuple[str, str]]:
+        """As `Report.tables`."""
+        search = self.result
+        yield "sweep.csv", sweep_csv(search.everything, search.variations, search.names)
+
+    def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
+        """As `Report.figures`."""
+        from parasim.plotting.sweep import search_figure
+
+        yield "sweep.png", search_figure(self.result, units)
+
+    def others(self, units: System) -> Iterator[tuple[str, str | bytes]]:
+        """As `Report.others`: the best as a design file."""
+        if self.result.best is not None:
+            yield "sweep_best.yaml", best_file(self.result)
 
 
 def search_document(search: Search) -> dict[str, Any]:
@@ -34,7 +94,7 @@ def search_document(search: Search) -> dict[str, Any]:
         "nearest": variant_document(nearest, search.variations, search.names) if nearest else None,
         "checks": [_check_document(search, limit) for limit in search.limits],
         "furthest": None if best or search.furthest is None else search.furthest.name,
-        "own_limits_passed": own_limit_sentences(search, "metric"),
+        "own_limits_passed": own_limit_sentences(search),
         "ranges": range_document(search),
         "cautions": list(search.cautions),
         "caveats": list(search_caveats(search)),
@@ -49,9 +109,13 @@ def _check_document(search: Search, limit: Limit) -> dict[str, Any]:
         "limit": limit.text(),
         "kept": limit.kept(value),
         "binds": limit in search.binding,
-        "best_outputs": output_values({limit.name: value}, [limit.name]),
-        "reached_outputs": output_values({limit.name: search.reached(limit)}, [limit.name]),
+        "best_outputs": _of_output(limit.name, value),
+        "reached_outputs": _of_output(limit.name, search.reached(limit)),
     }
+
+
+def _of_output(name: str, value: float) -> dict[str, Any]:
+    return row_document(output_columns([name]), Variant(settings=(), values={name: value}, reasons={}))
 
 
 def range_document(search: Search) -> list[dict[str, Any]]:
@@ -155,11 +219,11 @@ def range_rows(search: Search) -> list[list[str]]:
     return rows
 
 
-def own_limit_sentences(search: Search, system: System) -> list[str]:
+def own_limit_sentences(search: Search) -> list[str]:
     """Limits of the design's own that were not asked for and that the best passes."""
     return [
-        f"The best passes a limit that was not asked for: {limit.text(system)}, it has "
-        f"{show(value, OUTPUTS[limit.name].kind, system)}."
+        f"The best passes a limit that was not asked for: {limit.text()}, it has "
+        f"{show(value, OUTPUTS[limit.name].kind)}."
         for limit, value in search.passed_own_limits()
     ]
 

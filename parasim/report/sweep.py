@@ -1,8 +1,8 @@
-"""A sweep or a search as a document, as rows of CSV files and as rows for people."""
+"""What `parasim sweep` answers, and what a search has in common with it."""
 
-from collections.abc import Mapping, Sequence
-from math import isfinite
-from typing import Any
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
 
 from parasim.config.quantity import (
     ANGLE,
@@ -20,11 +20,17 @@ from parasim.config.quantity import (
     TIME,
     TORQUE,
 )
+from parasim.config.variant import Written
 from parasim.config.variation import Variation
+from parasim.report.column import Column, Table, row_document
+from parasim.report.report import Block, Report
 from parasim.study.evaluate import Settings, Variant
-from parasim.study.outputs import OUTPUTS, Output
+from parasim.study.outputs import OUTPUTS
 from parasim.study.sweep import Sweep
 from parasim.units import System, show, unit
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 SUFFIXES = {
     ANGLE: "deg", AREA: "m2", AREAL_WEIGHT: "kg_m2", ENERGY: "j", FORCE: "n", LENGTH: "m",
@@ -33,8 +39,73 @@ SUFFIXES = {
 }  # fmt: skip
 """Unit in the head of a key, by its kind; ratios in per cent are reported as fractions."""
 
-MOST_ROWS = 40
-"""Of the table that is printed; the CSV file has them all."""
+CSV_SIGNIFICANT = 10
+"""Digits of a figure in sweep.csv: keys may be as small as the mass of a metre of line."""
+
+REMARK: Column[Variant] = Column(
+    name="remark", words="remark", kind="",
+    read=lambda variant: " | ".join(dict.fromkeys(variant.reasons.values())),
+)  # fmt: skip
+"""Why figures are missing."""
+
+
+class SweepReport(Report[Sweep]):
+    """Outputs over one or two keys."""
+
+    COMMAND = "sweep"
+
+    @property
+    def name(self) -> str:
+        """As `Report.name`."""
+        return self.result.design.name
+
+    @property
+    def caveats(self) -> Sequence[str]:
+        """As `Report.caveats`."""
+        return sweep_caveats(self.result)
+
+    @property
+    def cautions(self) -> Sequence[str]:
+        """As `Report.cautions`: those that the outputs want."""
+        return self.result.cautions
+
+    def blocks(self, units: System) -> Iterator[Block]:
+        """As `Report.blocks`."""
+        sweep = self.result
+        keys = [variation.key for variation in sweep.variations]
+        own = [v.text(x) if x is not None else "-" for v, x in zip(sweep.variations, sweep.own, strict=True)]
+        count = len(sweep.variants)
+        yield f"{self.name}: {count} designs over {' and '.join(keys)}; still air, at the ground"
+        yield f"as the file has it: {', '.join(map(' '.join, zip(keys, own, strict=True)))}"
+        yield Table(
+            columns=(
+                *(_in_words(v, i) for i, v in enumerate(sweep.variations)),
+                *(_marked(sweep, name, units) for name in sweep.names),
+            ),
+            rows=sweep.variants,
+            note="\n".join(f"{sentence} (+ kept, x not)" for sentence in limit_sentences(sweep, units)),
+            long=True,
+        )
+
+    def document(self) -> dict[str, Any]:
+        """As `sweep_document`."""
+        return sweep_document(self.result)
+
+    def tables(self) -> Iterator[tuple[str, str]]:
+        """As `Report.tables`."""
+        sweep = self.result
+        yield "sweep.csv", sweep_csv(sweep.variants, sweep.variations, sweep.names)
+
+    def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
+        """As `Report.figures`: lines over one key, a map for each output over two."""
+        from parasim.plotting.sweep import contour_figure, line_figure
+
+        sweep = self.result
+        if len(sweep.variations) == 1 or any(variation.words for variation in sweep.variations):
+            yield "sweep.png", line_figure(sweep, units)
+            return
+        for name in sweep.names:
+            yield f"sweep_{name}.png", contour_figure(sweep, name, units)
 
 
 def sweep_document(sweep: Sweep) -> dict[str, Any]:
@@ -101,26 +172,57 @@ def variant_document(
     variant: Variant, variations: Sequence[Variation], names: Sequence[str]
 ) -> dict[str, Any]:
     """One design as plain data."""
-    cells = settings_cells(variations, variant.settings) if variant.settings else []
-    heads = [setting_head(v) for v in variations]
     return {
-        "settings": dict(zip(heads, cells, strict=False)),
-        "outputs": output_values(variant.values, names),
+        "settings": row_document(setting_columns(variations), variant) if variant.settings else {},
+        "outputs": row_document(output_columns(names), variant),
         "reasons": dict(variant.reasons),
     }
 
 
-def output_values(values: Mapping[str, float], names: Sequence[str]) -> dict[str, float | None]:
-    """Outputs under their heads; null where there is no figure."""
-    return {OUTPUTS[name].head: plain(OUTPUTS[name], values.get(name)) for name in names}
+def setting_columns(variations: Sequence[Variation]) -> tuple[Column[Variant], ...]:
+    """Keys that were varied, in the metric units of their names; words as words."""
+    return tuple(_setting_column(variation, i) for i, variation in enumerate(variations))
 
 
-def plain(output: Output, value: float | None) -> float | None:
-    """Value in the metric unit of its head; None without figure."""
-    if value is None or not isfinite(value):
-        return None
-    # Radians, and everything else in SI: only angles are reported in another unit than they are kept in.
-    return value / unit(output.kind).size if output.suffix.startswith("deg") else value
+def _setting_column(variation: Variation, i: int) -> Column[Variant]:
+    size = unit("angle").size if variation.kind is ANGLE else 1.0
+
+    def read(variant: Variant) -> Written:
+        x = variant.settings[i]
+        if variation.words or variation.whole:
+            return variation.write(x)
+        return float(f"{x * variation.factor / size:.10g}")
+
+    return Column(name=setting_head(variation), words=variation.key, kind="", read=read)
+
+
+def _in_words(variation: Variation, i: int) -> Column[Variant]:
+    """The same as it would stand in the file."""
+    return replace(_setting_column(variation, i), read=lambda variant: variation.text(variant.settings[i]))
+
+
+def output_columns(names: Sequence[str]) -> tuple[Column[Variant], ...]:
+    """Outputs of a design."""
+    return tuple(map(_output_column, names))
+
+
+def _output_column(name: str) -> Column[Variant]:
+    output = OUTPUTS[name]
+    return Column(
+        name=output.head, words=output.words, kind=output.kind, missing="no figure",
+        read=lambda variant: variant.value(name),
+    )  # fmt: skip
+
+
+def _marked(sweep: Sweep, name: str, system: System) -> Column[Variant]:
+    """An output with a sign for whether it keeps its limits, if it has any."""
+    column, limits = _output_column(name), [limit for _, limit in sweep.limits_on(name)]
+
+    def marked(value: float) -> str:
+        kept = all(limit.kept(value) for limit in limits)
+        return f"{show(value, column.kind, system)} {'+' if kept else 'x'}"
+
+    return replace(column, show=marked) if limits else column
 
 
 def setting_head(variation: Variation) -> str:
@@ -133,54 +235,14 @@ def setting_head(variation: Variation) -> str:
     return f"{name}_{suffix}" if suffix else name
 
 
-def settings_cells(variations: Sequence[Variation], settings: Settings) -> list[object]:
-    """Settings in the units of their heads, words as words."""
-    cells: list[object] = []
-    for variation, x in zip(variations, settings, strict=True):
-        if variation.words or variation.whole:
-            cells.append(variation.write(x))
-        else:
-            size = unit("angle").size if variation.kind is ANGLE else 1.0
-            cells.append(float(f"{x * variation.factor / size:.10g}"))
-    return cells
-
-
-def sweep_heads(variations: Sequence[Variation], names: Sequence[str]) -> list[str]:
-    """Heads of sweep.csv."""
-    return [*(setting_head(v) for v in variations), *(OUTPUTS[name].head for name in names), "remark"]
-
-
-def sweep_csv(
-    variants: Sequence[Variant], variations: Sequence[Variation], names: Sequence[str]
-) -> list[list[object]]:
-    """Rows under `sweep_heads`: empty at a gap, whose reason is in the remark."""
-    rows: list[list[object]] = []
-    for variant in variants:
-        cells: list[object] = settings_cells(variations, variant.settings)
-        for name in names:
-            value = plain(OUTPUTS[name], variant.values.get(name))
-            cells.append("" if value is None else float(f"{value:.10g}"))
-        given = dict.fromkeys(variant.reasons[name] for name in names if name in variant.reasons)
-        rows.append([*cells, " | ".join(given)])
-    return rows
-
-
-def sweep_rows(sweep: Sweep, system: System) -> list[list[str]]:
-    """Rows for people: one a design, with a sign where a limit is not kept."""
-    rows = []
-    for variant in sweep.variants[:MOST_ROWS]:
-        settings = [v.text(x) for v, x in zip(sweep.variations, variant.settings, strict=True)]
-        rows.append(settings + [_cell(sweep, variant, name, system) for name in sweep.names])
-    return rows
-
-
-def _cell(sweep: Sweep, variant: Variant, name: str, system: System) -> str:
-    if name not in variant.values:
-        return "no figure"
-    value = variant.values[name]
-    shown = show(value, OUTPUTS[name].kind, system)
-    limits = [limit for _, limit in sweep.limits_on(name)]
-    return f"{shown} {'+' if all(limit.kept(value) for limit in limits) else 'x'}" if limits else shown
+def sweep_csv(variants: Sequence[Variant], variations: Sequence[Variation], names: Sequence[str]) -> str:
+    """As a CSV text: empty at a gap, whose reason is in the remark."""
+    columns = (*setting_columns(variations), *output_columns(names), REMARK)
+    shown = [
+        replace(variant, reasons={name: variant.reasons[name] for name in names if name in variant.reasons})
+        for variant in variants
+    ]
+    return Table(columns=columns, rows=shown).csv(significant=CSV_SIGNIFICANT)
 
 
 def limit_sentences(sweep: Sweep, system: System) -> list[str]:

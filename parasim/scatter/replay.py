@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from parasim.aerodynamics.factors import Factors
+from parasim.answer import Answer
 from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.vehicle import Vehicle, assemble, in_wind
 from parasim.environment.wind import Wind
@@ -14,18 +15,22 @@ from parasim.flight.drop import Drop, Release, drop
 from parasim.flight.trim import Trim, find_trims
 from parasim.scatter.ensemble import member_turbulence
 from parasim.scatter.ensemble_model import FACTORS
-from parasim.scatter.inputs import numbers_of
+from parasim.scatter.inputs import Input, numbers_of
 from parasim.scatter.members import LATE, OPENED, Members, Plan, begin_members
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Replay:
-    """A member flown again.
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Replay(Answer):
+    """Answer to `parasim scatter --replay`: a member flown again.
 
     Attributes
     ----------
-    number : int
-        In the scatter.
+    vehicle : Vehicle
+        The nominal one.
+    number, seed : int
+        In the scatter, and of it.
+    varied : tuple of Input
+        What varies from member to member.
     outcome : int
         Place in `parasim.scatter.members.OUTCOMES`.
     inputs : Mapping of str to float
@@ -40,13 +45,51 @@ class Replay:
         The member alone as far as it fell: to the ground, or for a time before it glided.
     """
 
+    REPORT = "parasim.report.replay:ReplayReport"
+
+    vehicle: Vehicle
     number: int
+    seed: int
+    varied: tuple[Input, ...]
     outcome: int
     inputs: Mapping[str, float]
     glided: Mapping[str, float]
     drop: Drop | None
     fallen: Members
     untrimmed: bool
+
+    @property
+    def caveats(self) -> tuple[str, ...]:
+        """What to keep in mind, in sentences."""
+        own = "This member has no steady glide of its own; it began in the design's."
+        return (*(self.drop.caveats if self.drop else ()), *([own] if self.untrimmed else []))
+
+    @property
+    def ground_speed(self) -> float | None:
+        """At touchdown; None where it is not known. [m/s]"""
+        if self.drop is None:
+            return float(self.fallen.ground_speed[0])
+        return self.drop.touchdown.ground_speed if self.drop.touchdown else None
+
+    @property
+    def sink(self) -> float | None:
+        """At touchdown; None where it is not known. [m/s]"""
+        if self.drop is None:
+            return float(self.fallen.sink[0])
+        return self.drop.touchdown.sink if self.drop.touchdown else None
+
+    @property
+    def place(self) -> tuple[float, float]:
+        """North and east of the point below the nominal release, where it ended. [m]"""
+        if self.drop is None:
+            return float(self.fallen.north[0]), float(self.fallen.east[0])
+        begun = {**self.inputs, **self.glided}
+        return self.drop.end.north + begun["release_north"], self.drop.end.east + begun["release_east"]
+
+    @property
+    def time_aloft(self) -> float:
+        """Fallen and glided. [s]"""
+        return float(self.fallen.time_aloft[0]) + (self.drop.time_aloft if self.drop else 0.0)
 
 
 def replay(vehicle: Vehicle, release: Release, plan: Plan, number: int) -> Replay:
@@ -81,7 +124,10 @@ def replay(vehicle: Vehicle, release: Release, plan: Plan, number: int) -> Repla
         trim, untrimmed = _glide(member, vehicle, begun.height)
         found = drop(member, begun, trim=trim, series=series)
     return Replay(
+        vehicle=vehicle,
         number=number,
+        seed=plan.seed,
+        varied=plan.inputs,
         outcome=outcome,
         inputs=inputs,
         glided=glided,

@@ -33,7 +33,7 @@ from parasim.scatter.statistics import (
     radii,
 )
 from parasim.scatter.unopened import build_falling
-from parasim.workers import Workers, each_done
+from parasim.workers import Workers, default_count, each_done
 
 FAST = 2.0
 """Sink over the median from which a canopy that opened is mentioned. Our choice. [-]"""
@@ -84,6 +84,8 @@ class Scatter(Answer):
     stopped : bool
         Whether it was interrupted before all that was asked for was flown.
     """
+
+    REPORT = "parasim.report.scatter:ScatterReport"
 
     vehicle: Vehicle
     release: Release
@@ -218,9 +220,9 @@ def scatter(
     vehicle: Vehicle,
     release: Release | None = None,
     *,
-    drops: int,
-    seed: int,
-    workers: Workers,
+    drops: int = 2000,
+    seed: int = 1,
+    workers: Workers | None = None,
     sobol_base: int = 0,
     kept: Checkpoint | None = None,
     done: Done | None = None,
@@ -235,8 +237,8 @@ def scatter(
         The nominal one; else as the design file has it.
     drops, seed : int
         How many, and what their numbers are made from.
-    workers : Workers
-        Who flies them.
+    workers : Workers, optional
+        Who flies them; else as many threads as there are cores.
     sobol_base : int
         Rows for Sobol indices, a power of two; zero for none.
     kept : Checkpoint, optional
@@ -252,6 +254,7 @@ def scatter(
         If nothing landed at all, or workers keep dying.
     """
     release = release or release_of(vehicle)
+    workers = workers or Workers(count=default_count(), pool="threads")
     plan = build_plan(vehicle, release, seed=seed)
     members = fly_all(plan, drops, workers, kept=kept, done=done)
     return conclude(

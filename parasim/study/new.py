@@ -1,174 +1,165 @@
-"""A first canopy for a payload, by the hand formula of the steady glide."""
+"""A starter design: a first canopy that glides, by the model, as slowly as asked for."""
 
-from dataclasses import dataclass
-from math import atan, sin, sqrt
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import radians
 
-from parasim.environment.atmosphere import GRAVITY
-from parasim.errors import OutOfRangeError
+from parasim.aerodynamics.factors import build_ranges
+from parasim.answer import Answer
+from parasim.caveats import Caveat
+from parasim.config.design import Design
+from parasim.config.loader import parse_design
+from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.errors import OptionError, plain
+from parasim.flight.glide import GLIDE_FACTORS, model_window
+from parasim.flight.landing import landing_figures
+from parasim.flight.trim import Trim, find_trims
+from parasim.flight.uncertainty import Bands, flying_bands
+from parasim.study.hand_formula import Box, StarterSize, proportioned, size_canopy
+from parasim.study.size import area_at
+from parasim.study.starter import starter_text
+from parasim.units import System
 
-AIR_DENSITY = 1.225
-"""At sea level. [kg/m³] Source: [ISO2533]"""
-RESULTANT_COEFFICIENT = 0.5
-"""Resultant of lift and drag on flat area in a steady glide. [-] Common practice, no source."""
-ASPECT_RATIO = 2.2
-"""Slender enough to glide, broad enough to open. [-] Common practice, no source."""
-CANOPY_MASS_PER_AREA = 0.12
-"""Two skins, ribs and seams of cloth of 40 g/m², on flat area. [kg/m²] Common practice, no source."""
-ARC_RADIUS_PER_SPAN = 0.68
-"""[-] Common practice, no source."""
-AREA_RANGE = (0.08, 5.0)
-"""Canopies that a starter file is written for. [m²]"""
+FIRST_GLIDE = 2.5
+"""Glide ratio that the hand formula begins with. Common practice, no source. [-]"""
 
-_REFERENCE_MASS = 1.2  # payload that the box, line diameter and riser below are sized from [kg]
-_REFERENCE_BOX = (0.22, 0.12, 0.12)
-_REFERENCE_LINE = (0.8e-3, 0.5e-3)  # diameter [m] and linear density [kg/m]
+FIRST_RIGGING = 0.0
+"""Rigging angle about which the model's window is looked for, and which is written if there is none. [rad]"""
+
+RIGGING_ROUNDING = radians(0.5)
+
+ROUNDS = 2
+"""How often the canopy is sized anew by the model: its rigging, mass and area depend on each other."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StarterSize:
-    """Size of a first canopy.
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Starter(Answer):
+    """Answer to `parasim new`.
 
-    Parameters
+    Attributes
     ----------
-    payload_mass, canopy_mass : float
-        [kg]
-    sink, glide_ratio : float
-        What was asked for. [m/s], [-]
-    glide_angle : float
-        Downward. [rad]
-    airspeed : float
-        Along the path. [m/s]
-    area : float
-        Flat area that the formula asks for. [m²]
-    span, chord : float
-        Rounded to 5 mm. [m]
-    cells : int
-    line_length : float
-        Also the arc radius. [m]
-    line_diameter : float
-        [m]
-    line_density : float
-        [kg/m]
-    box : tuple of float
-        Fore-aft, across, upright; a guess from the mass. [m]
-    brake_travel, free_play : float
-        [m]
+    name : str
+        Of the design.
+    size : StarterSize
+        Its canopy.
+    vehicle : Vehicle
+        As the file has it.
+    trim : Trim
+        Its steady glide.
+    bands : Bands
+        Of its sink [m/s] and energy [J].
+    is_box_guessed : bool
+        Whether the payload's box was not given.
+    content : str
+        Design file, YAML.
+    file : str
+        Where it was written; empty if it was not.
     """
 
-    payload_mass: float
-    canopy_mass: float
-    sink: float
-    glide_ratio: float
-    glide_angle: float
-    airspeed: float
-    area: float
-    span: float
-    chord: float
-    cells: int
-    line_length: float
-    line_diameter: float
-    line_density: float
-    box: tuple[float, float, float]
-    brake_travel: float
-    free_play: float
+    REPORT = "parasim.report.new:NewReport"
+
+    name: str
+    size: StarterSize
+    vehicle: Vehicle
+    trim: Trim
+    bands: Bands
+    is_box_guessed: bool
+    content: str
+    file: str = ""
+
+    @property
+    def design(self) -> Design:
+        """As the file has it."""
+        return self.vehicle.design
+
+    @property
+    def caveats(self) -> tuple[str, ...]:
+        """What to keep in mind, in sentences."""
+        found = [*self.design.warnings(), *self.bands.caveats("steady glide")]
+        if abs(self.trim.sink / self.size.sink - 1) > SINK_MISSED:
+            found.append(
+                Caveat(
+                    "It sinks at {found}, not at {asked}: no canopy of this kind does.", "fails",
+                    found=(self.trim.sink, "speed"), asked=(self.size.sink, "speed"),
+                )
+            )  # fmt: skip
+        return tuple(found)
 
 
-def canopy_area(*, mass: float, sink: float, glide_ratio: float) -> float:
-    """Flat area that carries a mass down at a given sink.
+SINK_MISSED = 0.05
+"""Part of the sink asked for by which it may be missed, lengths being rounded. [-]"""
+
+
+def new(
+    name: str, *, mass: float, sink: float, box: Sequence[float] | None = None, units: System = "metric"
+) -> Starter:
+    """A starter design for a payload.
 
     Parameters
     ----------
+    name : str
+        Of the design.
     mass : float
-        All of it, canopy included. [kg]
+        Of the payload. [kg]
     sink : float
-        [m/s]
-    glide_ratio : float
-        [-]
-
-    Returns
-    -------
-    float
-        [m²]
-
-    Notes
-    -----
-    Steady glide in still air at sea level: w = V sin γ with tan γ = 1/(L/D), and W = ½ ρ V² S C_R.
-
-    Examples
-    --------
-    >>> round(canopy_area(mass=1.1, sink=3.0, glide_ratio=2.5), 2)
-    0.54
-    """
-    V = sink / sin(atan(1.0 / glide_ratio))
-    return mass * GRAVITY / (0.5 * AIR_DENSITY * V**2 * RESULTANT_COEFFICIENT)
-
-
-def size_canopy(*, payload_mass: float, sink: float, glide_ratio: float) -> StarterSize:
-    """Size a first canopy: area by the hand formula, all else by proportion.
-
-    Parameters
-    ----------
-    payload_mass : float
-        [kg]
-    sink : float
-        [m/s]
-    glide_ratio : float
-        [-]
-
-    Returns
-    -------
-    StarterSize
+        Wanted with the brakes released in still air. [m/s]
+    box : sequence of three floats, optional
+        The payload's: fore-aft, across, upright; else guessed from its mass. [m]
+    units : {"metric", "imperial"}
+        In which the file is written.
 
     Raises
     ------
+    OptionError
+        If the name is no plain name.
     OutOfRangeError
-        When the canopy would be far too small or too large to sew by this program.
+        If the canopy would be far too small or too large to sew by this program.
+    TrimError
+        If there is no steady glide.
     """
-    per_kg = canopy_area(mass=1.0, sink=sink, glide_ratio=glide_ratio)
-    bearing = 1.0 - per_kg * CANOPY_MASS_PER_AREA  # the canopy has to carry itself as well
-    low, high = AREA_RANGE
-    area = payload_mass * per_kg / bearing if bearing > 0.0 else float("inf")
-    if not low <= area <= high:
-        raise OutOfRangeError(
-            "canopy area for this mass, sink and glide", area, low=low, high=high, unit="m^2"
-        )
-    chord = rounded(sqrt(area / ASPECT_RATIO), 5e-3)
-    span = rounded(area / chord, 5e-3)
-    diameter, density = _line(payload_mass)
-    glide_angle = atan(1.0 / glide_ratio)
-    return StarterSize(
-        payload_mass=payload_mass,
-        canopy_mass=area * CANOPY_MASS_PER_AREA,
-        sink=sink,
-        glide_ratio=glide_ratio,
-        glide_angle=glide_angle,
-        airspeed=sink / sin(glide_angle),
-        area=area,
-        span=span,
-        chord=chord,
-        cells=5 if area < 0.3 else 7 if area < 0.85 else 9,
-        line_length=rounded(ARC_RADIUS_PER_SPAN * span, 5e-3),
-        line_diameter=diameter,
-        line_density=density,
-        box=_box(payload_mass),
-        brake_travel=rounded(0.24 * chord, 5e-3),
-        free_play=rounded(0.008 * chord, 0.5e-3),
-    )
+    check_name(name)
+    given: Box | None = None if box is None else (box[0], box[1], box[2])
+    size = size_canopy(payload_mass=mass, sink=sink, glide_ratio=FIRST_GLIDE, box=given, system=units)
+    rigging = FIRST_RIGGING
+    for _ in range(ROUNDS):
+        vehicle = _vehicle(name, size, rigging, units)
+        window = model_window(vehicle)
+        rigging = FIRST_RIGGING if window is None else _rounded(sum(window) / 2)
+        found = area_at(vehicle.design, rigging, "sink", sink)
+        if found is None or found.trim is None:
+            break
+        size = proportioned(
+            payload_mass=mass, canopy_mass=found.mass - mass, sink=sink,
+            glide_ratio=found.trim.glide_ratio, area=found.area, box=given, system=units,
+        )  # fmt: skip
+    vehicle = _vehicle(name, size, rigging, units)
+    trim = find_trims(vehicle, modes=False).chosen
+    size = replace(size, canopy_mass=vehicle.mass - mass, glide_ratio=trim.glide_ratio)
+    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in GLIDE_FACTORS)
+    return Starter(
+        name=name, size=size, vehicle=vehicle, trim=trim,
+        bands=flying_bands(vehicle, ranges, landing_figures), is_box_guessed=box is None,
+        content=starter_text(name, size, rigging, units=units),
+    )  # fmt: skip
 
 
-def _box(mass: float) -> tuple[float, float, float]:
-    scale = (mass / _REFERENCE_MASS) ** (1.0 / 3.0)
-    x, y, z = (rounded(edge * scale, 5e-3) for edge in _REFERENCE_BOX)
-    return x, y, z
+def check_name(name: str) -> None:
+    """Refuse names that are no file names.
+
+    Raises
+    ------
+    OptionError
+        Saying what would do.
+    """
+    if not re.fullmatch(r"\w[\w .()+-]{0,59}", name):
+        shown = plain(name)[:60]
+        raise OptionError(f'NAME: given "{shown}", not a plain name; use letters and digits, such as lark')
 
 
-def _line(mass: float) -> tuple[float, float]:
-    """Diameter with its breaking load in proportion to the payload, and the mass that goes with it."""
-    d0, mu0 = _REFERENCE_LINE
-    d = min(max(rounded(d0 * sqrt(mass / _REFERENCE_MASS), 1e-4), 0.4e-3), 1.5e-3)
-    return d, mu0 * (d / d0) ** 2
+def _vehicle(name: str, size: StarterSize, rigging: float, units: System) -> Vehicle:
+    return assemble(parse_design(starter_text(name, size, rigging, units=units), name=name))
 
 
-def rounded(value: float, step: float) -> float:
-    """Return the nearest multiple of a step, at least one step."""
-    return round(max(1.0, round(value / step)) * step, 6)
+def _rounded(rigging: float) -> float:
+    return RIGGING_ROUNDING * round(rigging / RIGGING_ROUNDING)

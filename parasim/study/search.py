@@ -7,6 +7,7 @@ from math import isclose, isfinite
 
 import numpy as np
 
+from parasim.answer import Answer
 from parasim.config.design import Design
 from parasim.config.variant import DesignFile
 from parasim.config.variation import Variation, check_together
@@ -40,8 +41,8 @@ EDGE = 0.01
 """Part of a range from its end that counts as its edge. [-]"""
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Search:
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Search(Answer):
     """Answer to `parasim sweep` with something to make best.
 
     Attributes
@@ -67,6 +68,8 @@ class Search:
     lines : tuple of tuple of Variant
         For each key: through the best, or what comes nearest to the limits, the others kept.
     """
+
+    REPORT = "parasim.report.search:SearchReport"
 
     file: DesignFile
     variations: tuple[Variation, ...]

@@ -9,6 +9,7 @@ from math import isfinite
 
 import numpy as np
 
+from parasim.answer import Answer
 from parasim.config.design import Design
 from parasim.config.variant import DesignFile
 from parasim.config.variation import Variation, check_together
@@ -27,8 +28,8 @@ USUAL = ("sink", "glide")
 """Outputs shown when none are asked for."""
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Sweep:
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Sweep(Answer):
     """Answer to `parasim sweep`.
 
     Attributes
@@ -46,6 +47,8 @@ class Sweep:
     own : tuple of float or None
         The file's own value of each key, in its unit; None where it has none.
     """
+
+    REPORT = "parasim.report.sweep:SweepReport"
 
     file: DesignFile
     variations: tuple[Variation, ...]

@@ -1,6 +1,7 @@
 """``parasim new``: a starter file that loads, and nothing overwritten by mistake."""
 
 import json
+import re
 from math import radians
 from pathlib import Path
 from typing import Any
@@ -11,33 +12,73 @@ from hypothesis import strategies as st
 
 from parasim.config.loader import load_design, parse_design
 from parasim.errors import OutOfRangeError
-from parasim.study.new import size_canopy
+from parasim.study.hand_formula import size_canopy
 from parasim.study.starter import starter_text
 
 
 def test_writes_a_design_that_loads_without_warnings(
     run: Any, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert run("new", "lark", "--mass", "0.8 kg", "--sink", "3 m/s") == 0
+    assert run("new", "lark", "--mass", "0.8 kg", "--sink", "2.4 m/s") == 0
     printed = capsys.readouterr()
     assert "lark: a first canopy for 0.800 kg" in printed.out
-    assert "0.418 m²" in printed.out
-    assert printed.err == ""
     design = load_design(tmp_path / "lark.yaml")
+    assert f"flat area {design.canopy.flat_area:.3f} m², sinks at" in " ".join(printed.out.split())
+    assert "The box is a guess from the mass" in printed.out
+    assert "wing loading" not in printed.err
     assert design.name == "lark"
     assert design.payload.mass == 0.8
     assert design.warnings() == ()
     assert [path.name for path in tmp_path.iterdir()] == ["lark.yaml"]
 
 
-def test_the_hand_formula_stands_in_the_file_with_its_numbers(run: Any, tmp_path: Path) -> None:
-    run("new", "lark", "--mass", "1.1 kg", "--sink", "3 m/s", "--glide", "2.5")
+def test_the_steady_glide_stands_in_the_file_with_its_numbers(run: Any, tmp_path: Path, capsys) -> None:
+    """The numbers of the comment keep the law that it states, and are those of `parasim glide`."""
+    run("new", "lark", "--mass", "1.1 kg", "--sink", "3 m/s")
     text = (tmp_path / "lark.yaml").read_text()
-    # 1.1 kg alone asks for 0.5398 m2, or 0.4907 m2 for each kg; canopy of 0.12 kg/m2 carried as well:
-    # 0.5398 / (1 - 0.12 x 0.4907) = 0.5736 m2, 0.0688 kg of canopy, 1.1688 kg x 9.80665 = 11.462 N.
-    assert "airspeed    V = sink / sin(glide angle) = 3 / sin(21.8 deg) = 8.08 m/s" in text
-    assert "W = (1.1 + 0.069 kg of canopy) x 9.81 m/s^2 = 11.46 N" in text
-    assert "S = W / (1/2 rho V^2 C_R) = 11.46 / (39.97 x 0.5) = 0.574 m^2" in text
+    weight, pressure, C_R, area = map(
+        float, re.search(r"C_R\) = ([\d.]+) / \(([\d.]+) x ([\d.]+)\) = ([\d.]+) m\^2", text).groups()
+    )
+    assert area == pytest.approx(weight / (pressure * C_R), rel=3e-3)
+    capsys.readouterr()
+    assert run("glide", "lark.yaml", "--json") == 0
+    glide = json.loads(capsys.readouterr().out)
+    assert area == pytest.approx(glide["flat_area_m2"], abs=5e-4)
+    assert weight == pytest.approx(9.80665 * glide["mass_kg"], abs=0.01)
+    assert f"glide ratio {glide['glide_ratio']:.2f}:" in text
+    assert glide["sink_m_s"] == pytest.approx(3.0, rel=0.03)
+    low, high = glide["rigging_window_deg"]
+    assert glide["rigging_angle_deg"] == pytest.approx((low + high) / 2, abs=0.6)
+
+
+def test_size_gives_the_area_that_new_wrote(run: Any, tmp_path: Path, capsys) -> None:
+    """One answer to how large: `new`, `size` and `glide` agree."""
+    run("new", "lark", "--mass", "0.8 kg", "--sink", "2.5 m/s")
+    capsys.readouterr()
+    assert run("size", "lark.yaml", "--sink", "2.5 m/s", "--json") == 0
+    sized = json.loads(capsys.readouterr().out)
+    assert sized["chosen"]["area_m2"] == pytest.approx(sized["as_designed"]["area_m2"], rel=0.04)
+    assert sized["chosen"]["rigging_angle_deg"] == sized["as_designed"]["rigging_angle_deg"]
+
+
+def test_the_payloads_box_is_taken(run: Any, tmp_path: Path, capsys) -> None:
+    arguments = ("new", "lark", "--mass", "0.8 kg", "--sink", "2.5 m/s")
+    assert run(*arguments, "--box", "300 mm, 100 mm, 90 mm") == 0
+    assert load_design(tmp_path / "lark.yaml").payload.size == pytest.approx((0.3, 0.1, 0.09))
+    assert "guess from the mass" not in capsys.readouterr().out
+
+
+def test_a_starter_in_imperial_units(run: Any, tmp_path: Path, capsys) -> None:
+    arguments = ("new", "lark", "--mass", "2 lb", "--sink", "8 ft/s", "--units", "imperial")
+    assert run(*arguments) == 0
+    assert not re.search(r"\d (mm|m|kg|m/s|m²)\b", capsys.readouterr().out)
+    text = (tmp_path / "lark.yaml").read_text()
+    assert "parasim manual schema" in text
+    values = [line.partition("#")[0] for line in text.splitlines()]
+    assert not any(re.search(r"\d (mm|m|kg|m/s|g/m|g/m\^2)\b", value) for value in values)
+    span = re.search(r"span: ([\d.]+) in", text)
+    assert float(span[1]) % 0.25 == 0
+    assert load_design(tmp_path / "lark.yaml").payload.mass == pytest.approx(2 * 0.45359237)
 
 
 def test_does_not_overwrite_unless_forced(
@@ -55,13 +96,13 @@ def test_does_not_overwrite_unless_forced(
 
 
 def test_json_is_one_document(run: Any, capsys: pytest.CaptureFixture[str]) -> None:
-    assert run("new", "tit", "--mass", "200 g", "--sink", "3 m/s", "--out", "sub/t.yaml", "--json") == 0
+    assert run("new", "tit", "--mass", "200 g", "--sink", "2.5 m/s", "--out", "sub/t.yaml", "--json") == 0
     printed = capsys.readouterr()
     answer = json.loads(printed.out)
     assert answer["parasim"]["command"] == "new"
     assert answer["file"] == "sub/t.yaml"
-    assert answer["area_m2"] == pytest.approx(0.1045)
-    assert any(warning.startswith("area: ") for warning in answer["warnings"])
+    assert answer["area_m2"] == pytest.approx(answer["span_m"] * answer["chord_m"])
+    assert any(warning.startswith("flat area: ") for warning in answer["warnings"])
     assert printed.err == ""
     assert Path("sub/t.yaml").is_file()
 
@@ -71,8 +112,9 @@ REFUSED = [
     (["lark", "--mass", "0.8 kg", "--sink", "3 kg"], '--sink: given "3 kg", a mass; use a speed such as'),
     (["lark", "--mass", "-1 kg", "--sink", "3 m/s"], '--mass: given "-1 kg", too small; use 0.05 to 20 kg'),
     (["lark", "--mass", "nan", "--sink", "3 m/s"], '--mass: given "nan", not a mass'),
-    (["lark", "--mass", "1 kg", "--sink", "3 m/s", "--glide", "20"], '--glide: given "20", too large'),
-    (["lark", "--mass", "15 kg", "--sink", "3 m/s"], "canopy area for this mass, sink and glide is 7.8"),
+    (["lark", "--mass", "1 kg", "--sink", "3 m/s", "--box", "1 m"], '--box: given "1 m", not three lengths'),
+    (["lark", "--mass", "1 kg", "--sink", "3 m/s", "--box", "1, 2, 3 kg"], '--box: given "3 kg", a mass'),
+    (["lark", "--mass", "15 kg", "--sink", "3 m/s"], "canopy area for this mass and sink is 7.8"),
     (["../lark", "--mass", "1 kg", "--sink", "3 m/s"], 'NAME: given "../lark", not a plain name'),
     (["a\nb", "--mass", "1 kg", "--sink", "3 m/s"], 'NAME: given "a\\nb", not a plain name'),
     (["lark", "--mass", "1 kg", "--sink", "3 m/s", "--out", "."], "--out: . is a directory"),

@@ -9,14 +9,14 @@ import pytest
 
 from parasim.cli.main import main
 from parasim.flight.opening.opening import CAUTIONS
-from parasim.report.opening import HEADS
+from parasim.report.opening import SPEED_COLUMNS
 
 KEYS = {
     "parasim", "name", "release", "held_by", "filling_constant", "opening_factor", "constant_speed_factor",
     "ballistic_parameter", "masses_and_areas", "snatch", "opening", "other", "heights", "glide", "checks",
     "speeds", "cautions", "caveats",
 }  # fmt: skip
-FILES = {"opening.csv", "opening.json", "opening.png"}
+FILES = ("opening.csv", "opening.json", "opening.png")
 
 
 @pytest.mark.parametrize("name", ["heron", "wren", "pelican"])
@@ -32,15 +32,15 @@ def test_document_and_files(
     weight = document["masses_and_areas"]["payload_kg"] * 9.80665
     assert found["peak_g"] == pytest.approx(found["peak_n"] / weight)
     assert document["heights"]["to_glide_m"] > document["heights"]["to_full_m"]
-    assert {path.name for path in tmp_path.iterdir()} == FILES
-    assert (tmp_path / "opening.png").read_bytes().startswith(b"\x89PNG")
-    rows = list(csv.DictReader((tmp_path / "opening.csv").read_text().splitlines()))
-    assert tuple(rows[0]) == HEADS
+    assert {path.name for path in tmp_path.iterdir()} == {f"{name}_{file}" for file in FILES}
+    assert (tmp_path / f"{name}_opening.png").read_bytes().startswith(b"\x89PNG")
+    rows = list(csv.DictReader((tmp_path / f"{name}_opening.csv").read_text().splitlines()))
+    assert list(rows[0]) == [column.name for column in SPEED_COLUMNS]
     assert [float(row["release_speed_m_s"]) for row in rows] == [0, 5, 10, 15, 20, 25, 30]
     at_rest = document["release"]["speed_m_s"] == 0
     assert at_rest
     assert float(rows[0]["peak_n"]) == pytest.approx(found["peak_n"], abs=1e-4)
-    assert json.loads((tmp_path / "opening.json").read_text())["heights"] == document["heights"]
+    assert json.loads((tmp_path / f"{name}_opening.json").read_text())["heights"] == document["heights"]
 
 
 def test_text_and_options_in_both_units(configs: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -17,6 +17,7 @@ import pytest
 from parasim.cli.main import main
 from parasim.cli.output import Output
 from parasim.flight.drop import CAUTIONS
+from parasim.scatter import ensemble, ensemble_model
 from parasim.scatter.ensemble_model import FACTORS
 from parasim.scatter.inputs import FLIGHT_INPUTS
 from tests import ensemble_stand_in
@@ -31,10 +32,8 @@ MAPS = {"footprint.geojson", "footprint.kml"}
 @pytest.fixture(autouse=True)
 def core(monkeypatch: pytest.MonkeyPatch) -> None:
     """The stand-in, in place of the compiled core."""
-    monkeypatch.setattr(
-        "parasim.scatter.ensemble_model.build_ensemble_model", ensemble_stand_in.build_ensemble_model
-    )
-    monkeypatch.setattr("parasim.scatter.ensemble.fly", ensemble_stand_in.fly)
+    monkeypatch.setattr(ensemble_model, "build_ensemble_model", ensemble_stand_in.build_ensemble_model)
+    monkeypatch.setattr(ensemble, "fly", ensemble_stand_in.fly)
 
 
 @pytest.fixture
@@ -66,17 +65,17 @@ def test_document_and_files(
         run(configs, "--drops", "300", "--at", "47.1, 11.2", "--json", "--out", str(tmp_path), name=name) == 0
     )
     found = document(capsys)
-    assert {path.name for path in tmp_path.iterdir()} == FILES | MAPS
+    assert {path.name for path in tmp_path.iterdir()} == {f"{name}_{file}" for file in FILES | MAPS}
     assert found["cautions"] == list(CAUTIONS)
     assert found["complete"]
     assert found["drops_flown_count"] == 300
     assert sum(each["count"] for each in found["outcomes"]) == 300
     assert [each["level_percent"] for each in found["footprint"]["regions"]] == [50, 90, 99]
     assert found["figures"]["sink_m_s"]["p5"] < found["figures"]["sink_m_s"]["p95"]
-    rows = list(csv.DictReader((tmp_path / "landings.csv").read_text().splitlines()))
+    rows = list(csv.DictReader((tmp_path / f"{name}_landings.csv").read_text().splitlines()))
     assert len(rows) == 300 - sum(found["failed_counts"].values())
     assert {row["outcome"] for row in rows} <= {"opened", "late", "too late", "unopened"}
-    assert len(found["inputs"]) == len(FLIGHT_INPUTS) + len(FACTORS)
+    assert len(found["spreads"]) == len(FLIGHT_INPUTS) + len(FACTORS)
 
 
 def test_same_seed_same_bytes(configs: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -94,7 +93,7 @@ def test_text_in_both_units(configs: Path, capsys: pytest.CaptureFixture[str]) -
     assert all(f"caution: {caution}" in printed.out for caution in CAUTIONS)
     assert "come down within 30 m of it" in printed.out
     assert "Sobol indices" in printed.out
-    assert "partial rank correlation" in printed.out
+    assert "influence (-1 to +1)" in printed.out
     assert "not measured" in printed.err
     assert run(configs, "--drops", "300", *target, "--units", "imperial") == 0
     assert "come down within 98 ft of it" in capsys.readouterr().out
@@ -103,7 +102,7 @@ def test_text_in_both_units(configs: Path, capsys: pytest.CaptureFixture[str]) -
 @pytest.mark.usefixtures("undrawn")
 def test_no_position_no_maps(configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(configs, "--drops", "120", "--out", str(tmp_path)) == 0
-    assert {path.name for path in tmp_path.iterdir()} == FILES
+    assert {path.name for path in tmp_path.iterdir()} == {f"heron_{file}" for file in FILES}
     assert "No GeoJSON and no KML: the site has no position" in capsys.readouterr().err
 
 
@@ -118,10 +117,10 @@ def test_failed_members_are_saved_and_can_be_replayed(
 
         return replace(real(*arguments, **named), fail_above=65.0)
 
-    monkeypatch.setattr("parasim.scatter.ensemble_model.build_ensemble_model", failing)
+    monkeypatch.setattr(ensemble_model, "build_ensemble_model", failing)
     assert run(configs, "--drops", "200", "--out", str(tmp_path)) == 0
     assert "members did not land" in capsys.readouterr().err
-    rows = list(csv.DictReader((tmp_path / "failed.csv").read_text().splitlines()))
+    rows = list(csv.DictReader((tmp_path / "heron_failed.csv").read_text().splitlines()))
     assert rows
     assert {row["status"] for row in rows} == {"motion not finite"}
     row = rows[0]
@@ -139,7 +138,7 @@ def test_failed_members_are_saved_and_can_be_replayed(
 def test_replay_of_one_that_falls(configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(configs, "--drops", "600", "--out", str(tmp_path)) == 0
     capsys.readouterr()
-    rows = list(csv.DictReader((tmp_path / "landings.csv").read_text().splitlines()))
+    rows = list(csv.DictReader((tmp_path / "heron_landings.csv").read_text().splitlines()))
     row = next(row for row in rows if row["outcome"] == "unopened")
     assert run(configs, "--replay", row["number"], "--json") == 0
     found = document(capsys)
@@ -195,13 +194,13 @@ import signal, sys, threading
 signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell that runs tests behind it has it ignored
 from dataclasses import replace
 from parasim.cli.main import main
-from parasim.flight import ensemble, family
+from parasim.scatter import ensemble, ensemble_model
 from tests import ensemble_stand_in as core
-family.build_ensemble_model = core.build_ensemble_model
-def fly(family, inputs, *, number, seed):
+ensemble_model.build_ensemble_model = core.build_ensemble_model
+def fly(model, inputs, *, number, seed):
     if number.min() >= 400:
         threading.Event().wait()  # for the interrupt, however long the machine takes to send it
-    return core.fly(family, inputs, number=number, seed=seed)
+    return core.fly(model, inputs, number=number, seed=seed)
 ensemble.fly = fly
 sys.exit(main(sys.argv[1:]))
 """
@@ -237,7 +236,7 @@ def test_interrupted_and_resumed(configs: Path, tmp_path: Path, capsys: pytest.C
     assert "parasim: interrupted:" in told
     assert "add --resume" in told
     assert printed.startswith("PARTIAL: heron")
-    partial = json.loads((out / "scatter.json").read_text())
+    partial = json.loads((out / "heron_scatter.json").read_text())
     assert not partial["complete"]
     assert partial["drops_flown_count"] == 400
     assert any(caveat.startswith("Partial: ") for caveat in partial["caveats"])
@@ -246,7 +245,9 @@ def test_interrupted_and_resumed(configs: Path, tmp_path: Path, capsys: pytest.C
     assert run(configs, "--drops", "1200", "--resume", "--out", str(out)) == 0
     assert not parts.exists()
     assert run(configs, "--drops", "1200", "--out", str(tmp_path / "whole")) == 0
-    assert (out / "landings.csv").read_bytes() == (tmp_path / "whole" / "landings.csv").read_bytes()
+    assert (out / "heron_landings.csv").read_bytes() == (
+        tmp_path / "whole" / "heron_landings.csv"
+    ).read_bytes()
 
 
 def test_help_shows_an_example(capsys: pytest.CaptureFixture[str]) -> None:

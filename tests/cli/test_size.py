@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from parasim.study import sizing as module
+from parasim.study import size as module
 
 
 @pytest.fixture(autouse=True)
@@ -22,12 +22,16 @@ def _coarse_map(monkeypatch):
 def test_text_and_files(run: Any, configs: Path, capsys):
     assert run("size", configs / "heron.yaml", "--sink", "2.4 m/s", "--out", "out") == 0
     printed = capsys.readouterr()
-    assert "heron for a sink of 2.40 m/s brakes released in still air: flat area" in printed.out
+    assert "heron for a sink of 2.40 m/s with the brakes released in still air: flat area" in printed.out
     assert "forward speed to spend against the wind" in printed.out
     assert "caution: " in printed.out
     assert "square root of the area" in printed.err
-    assert sorted(path.name for path in Path("out").iterdir()) == ["size.csv", "size.json", "size.png"]
-    with open("out/size.csv", newline="") as file:
+    assert sorted(path.name for path in Path("out").iterdir()) == [
+        "heron_size.csv",
+        "heron_size.json",
+        "heron_size.png",
+    ]
+    with open("out/heron_size.csv", newline="") as file:
         rows = list(csv.DictReader(file))
     assert len(rows) == 2 * 3 + 2
     assert float(rows[-1]["sink_m_s"]) == pytest.approx(2.4, rel=2e-3)

@@ -32,12 +32,16 @@ def test_one_key(run: Any, configs: Path, capsys):
     assert "limit, asked for: glide >= 3.40 (+ kept, x not)" in printed.out
     assert printed.out.count("caution: ") == 3
     assert "Nothing but canopy.span changes" in printed.err
-    assert sorted(path.name for path in Path("out").iterdir()) == ["sweep.csv", "sweep.json", "sweep.png"]
-    read = rows("out/sweep.csv")
+    assert sorted(path.name for path in Path("out").iterdir()) == [
+        "heron_sweep.csv",
+        "heron_sweep.json",
+        "heron_sweep.png",
+    ]
+    read = rows("out/heron_sweep.csv")
     assert list(read[0]) == ["canopy_span_m", "sink_m_s", "glide", "remark"]
     assert [float(row["canopy_span_m"]) for row in read] == [1.0, 1.1, 1.2]
     assert all(row["remark"] == "" for row in read)
-    document = json.loads(Path("out/sweep.json").read_text())
+    document = json.loads(Path("out/heron_sweep.json").read_text())
     assert [float(row["sink_m_s"]) for row in read] == pytest.approx(
         [design["outputs"]["sink_m_s"] for design in document["designs"]]
     )
@@ -61,8 +65,8 @@ def test_two_keys_and_imperial(run: Any, configs: Path, capsys):
     assert run("sweep", configs / "heron.yaml", *TWO, *arguments) == 0
     assert "ft/s" in capsys.readouterr().out
     names = {path.name for path in Path("out").iterdir()}
-    assert names == {"sweep.csv", "sweep.json", "sweep_sink.png", "sweep_tuck_margin.png"}
-    read = rows("out/sweep.csv")
+    assert names == {f"heron_sweep{end}" for end in (".csv", ".json", "_sink.png", "_tuck_margin.png")}
+    read = rows("out/heron_sweep.csv")
     assert [float(row["lines_rigging_angle_deg"]) for row in read] == [-3.0, 2.0, -3.0, 2.0]
 
 
@@ -72,10 +76,10 @@ def test_gaps_are_told_counted_and_written(run: Any, configs: Path, capsys):
     printed = capsys.readouterr()
     assert printed.out.count("no figure") == 4
     assert "no sink, glide for 2 of 4 designs (570 mm, 590 mm): lines.row_lengths: the rows" in printed.err
-    read = rows("out/sweep.csv")
+    read = rows("out/wren_sweep.csv")
     assert [row["sink_m_s"] == "" for row in read] == [False, False, True, True]
     assert "the rows rig the canopy" in read[3]["remark"]
-    gaps = json.loads(Path("out/sweep.json").read_text())["gaps"]
+    gaps = json.loads(Path("out/wren_sweep.json").read_text())["gaps"]
     assert [(gap["output"], gap["count"]) for gap in gaps] == [("sink", 2), ("glide", 2)]
 
 
@@ -98,18 +102,18 @@ def test_search(run: Any, configs: Path, capsys):
     assert "+ binds" in printed.out
     assert "caution: " in printed.out
     assert "lines.rigging_angle lies at the low edge of its range" in printed.err
-    best = load_design("out/sweep_best.yaml")
-    document = json.loads(Path("out/sweep.json").read_text())
+    best = load_design("out/heron_sweep_best.yaml")
+    document = json.loads(Path("out/heron_sweep.json").read_text())
     assert best.canopy.span == document["best"]["settings"]["canopy_span_m"]
     assert best.canopy.flat_area <= 0.55
     assert document["checks"][0]["binds"]
     assert {row["key"]: row["edge"] for row in document["ranges"]}["lines.rigging_angle"] == "low"
     assert (
-        Path("out/sweep_best.yaml")
+        Path("out/heron_sweep_best.yaml")
         .read_text()
         .startswith("# Written by parasim sweep from heron.yaml: minimum")
     )
-    assert run("glide", "out/sweep_best.yaml", "--json") == 0
+    assert run("glide", "out/heron_sweep_best.yaml", "--json") == 0
     again = json.loads(capsys.readouterr().out)
     assert again["sink_m_s"] == document["best"]["outputs"]["sink_m_s"]
 
@@ -119,8 +123,8 @@ def test_nothing_feasible(run: Any, configs: Path, capsys):
     assert run("sweep", configs / "heron.yaml", *SPAN, *arguments) == 0
     printed = capsys.readouterr()
     assert "no design here keeps all limits; furthest from being kept is sink <= 1.00 m/s" in printed.out
-    assert not Path("out/sweep_best.yaml").exists()
-    assert json.loads(Path("out/sweep.json").read_text())["furthest"] == "sink"
+    assert not Path("out/heron_sweep_best.yaml").exists()
+    assert json.loads(Path("out/heron_sweep.json").read_text())["furthest"] == "sink"
 
 
 REFUSED = [

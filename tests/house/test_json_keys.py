@@ -53,7 +53,7 @@ TEXT_HEADS = {
 OF_DATA = {
     *("causes", "row_lengths_mm", "line_pieces", "mass_budget_kg", "definitions", "row_share", "asked_share"),
     *("longer_mm", "times", "edges_mm", "highest", "settings", "outputs", "reasons"),
-    *("best_outputs", "reached_outputs", "failed_counts"),
+    *("best_outputs", "reached_outputs", "failed_counts", "spreads"),
 }
 """Keys below which the keys are names of ribs, rows, parts or factors."""
 PELICAN = str(ROOT / "configs/pelican.yaml")

@@ -218,6 +218,8 @@ class Opening(Answer):
         Whether the stretch of the line is known: by measurement or by fibre.
     """
 
+    REPORT = "parasim.report.opening:OpeningReport"
+
     vehicle: Vehicle
     spec: OpeningSpec
     trim: Trim

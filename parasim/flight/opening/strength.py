@@ -21,6 +21,9 @@ pull one. [N]"""
 FIBRES_IF_UNKNOWN = ("polyester", "nylon", "uhmwpe")
 """Likely, softest and stiffest line where the material is not given."""
 
+SYMBOLS = {"holds": "+", "weak": "!", "over": "x", "not known": "?"}
+"""Verdicts of `Check`, each as one character too."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
@@ -63,11 +66,6 @@ class Check:
         if self.margin is None:
             return "not known"
         return "over" if self.margin < 1 else "weak" if self.margin < self.wanted else "holds"
-
-    @property
-    def symbol(self) -> str:
-        """The word as one character."""
-        return {"holds": "+", "weak": "!", "over": "x", "not known": "?"}[self.word]
 
 
 def checks(vehicle: Vehicle, trim: Trim, *, opening: float, snatch: float) -> tuple[Check, ...]:

@@ -75,7 +75,7 @@ def test_pages_are_those_of_the_directory() -> None:
 
 
 def test_documents_are_those_of_the_commands() -> None:
-    assert {*COMMANDS, "new", "manual"} == set(command_names())
+    assert {*COMMANDS, "manual"} == set(command_names())
 
 
 def test_sources_of_a_command() -> None:
@@ -110,8 +110,8 @@ def test_mistakes_are_one_line(arguments: list[str], said: str, capsys: pytest.C
 def test_it_is_printed_and_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["manual", "keys", "canopy.span", "--out", str(tmp_path)]) == 0
     assert "| `canopy.span` | 0.2 to 5 m |" in capsys.readouterr().out
-    assert json.loads((tmp_path / "design.schema.json").read_text())["title"] == "Design"
-    assert (tmp_path / "manual.html").read_text() == manual_html()
+    assert json.loads((tmp_path / "parasim_design.schema.json").read_text())["title"] == "Design"
+    assert (tmp_path / "parasim_manual.html").read_text() == manual_html()
 
 
 class _Loads(HTMLParser):

@@ -6,16 +6,15 @@ from parasim.config.loader import parse_design
 from parasim.dynamics.vehicle import assemble
 from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE, stall_alpha, tuck_margin
 from parasim.flight.trim import find_trims
-from parasim.study.new import size_canopy
-from parasim.study.starter import starter_rigging, starter_text
+from parasim.study.new import new
 
 
-@pytest.mark.parametrize(("mass", "sink"), [(0.3, 2.0), (0.3, 4.0), (1.0, 3.0), (2.5, 5.0), (4.0, 2.5)])
+@pytest.mark.parametrize(("mass", "sink"), [(0.3, 2.0), (0.3, 3.0), (1.0, 3.0), (2.5, 5.0), (4.0, 2.5)])
 def test_starters_keep_both_margins(mass: float, sink: float) -> None:
-    size = size_canopy(payload_mass=mass, sink=sink, glide_ratio=2.5)
-    rigging = starter_rigging("lark", size)
-    vehicle = assemble(parse_design(starter_text("lark", size, rigging)))
-    assert vehicle.rigging.rigging_angle == pytest.approx(rigging, abs=1e-6)
+    starter = new("lark", mass=mass, sink=sink)
+    vehicle = assemble(parse_design(starter.content))
+    assert vehicle.rigging.rigging_angle == pytest.approx(starter.vehicle.rigging.rigging_angle, abs=1e-6)
     trim = find_trims(vehicle, modes=False).chosen
     assert tuck_margin(vehicle, trim) >= TUCK_RESERVE
     assert stall_alpha(vehicle) - trim.alpha >= STALL_RESERVE
+    assert trim.sink == pytest.approx(sink, rel=0.05)

@@ -14,7 +14,7 @@ from parasim.flight.drop import CAUTIONS
 from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE
 from parasim.plotting.style import BLUE, INK, RUST, axis_label, footnote, look, new_figure, shown
 from parasim.rotations import FloatArray
-from parasim.study.sizing import SizePoint, Sizing
+from parasim.study.size import SizePoint, Sizing
 from parasim.units import System, show, unit
 
 OWN: dict[str, Any] = {
@@ -24,7 +24,7 @@ OWN: dict[str, Any] = {
     "markerfacecolor": "white",
     "linestyle": "none",
 }
-BEST: dict[str, Any] = {"marker": "*", "color": INK, "markersize": 15, "linestyle": "none"}
+CHOSEN: dict[str, Any] = {"marker": "*", "color": INK, "markersize": 15, "linestyle": "none"}
 FIGURE: dict[str, Any] = {"colors": [BLUE], "linewidths": 1.2, "linestyles": "solid"}
 TARGET: dict[str, Any] = {"colors": [BLUE], "linewidths": 3.2, "linestyles": "solid"}
 GLIDE: dict[str, Any] = {"colors": [RUST], "linewidths": 1.2, "linestyles": "dashed"}
@@ -39,7 +39,7 @@ LEVELS = np.array([0.5, 0.6, 0.7, 0.8, 0.9, 1.1, 1.25, 1.5, 2.0, 3.0, 5.0])
 GOAL_KIND = {"sink": "speed", "energy": "energy"}
 
 
-def sizing_figure(sizing: Sizing, system: System = "metric") -> Figure:
+def size_figure(sizing: Sizing, system: System = "metric") -> Figure:
     """Figure of the map, titled with the answer."""
     with look():
         figure = new_figure(9.6, 5.6)
@@ -52,13 +52,13 @@ def sizing_figure(sizing: Sizing, system: System = "metric") -> Figure:
 
 def _finding(sizing: Sizing, system: System) -> str:
     wanted = f"{show(sizing.target, GOAL_KIND[sizing.goal], system)} of {sizing.goal}"
-    best = sizing.best
-    if best is None or best.trim is None:
-        why = "none keeps both margins" if sizing.answers else "nothing here reaches it"
+    chosen = sizing.chosen
+    if chosen is None or chosen.trim is None:
+        why = "none at that rigging" if sizing.answers else "nothing here reaches it"
         return f"{sizing.design.name}, {wanted}: {why}"
     return (
-        f"{sizing.design.name}, {wanted}: {show(best.area, 'area', system)} rigged at "
-        f"{degrees(best.rigging_angle):.0f} deg glides {best.trim.glide_ratio:.1f} to 1"
+        f"{sizing.design.name}, {wanted}: {show(chosen.area, 'area', system)} rigged at "
+        f"{degrees(chosen.rigging_angle):.0f} deg glides {chosen.trim.glide_ratio:.1f} to 1"
     )
 
 
@@ -72,8 +72,16 @@ def plot_map(sizing: Sizing, ax: Axes, system: System = "metric") -> None:
     handles: list[Artist] = _plot_contours(ax, x, angle, figure, glide, sizing, system)
     handles += _hatch(ax, x, angle, sizing)
     handles.append(_mark(ax, sizing.as_designed, OWN, "as designed", system))
-    if sizing.best:
-        handles.append(_mark(ax, sizing.best, BEST, "best glide of those that\nkeep both margins", system))
+    if sizing.chosen:
+        handles.append(
+            _mark(
+                ax,
+                sizing.chosen,
+                CHOSEN,
+                "rigged as the file has it" if sizing.as_rigged else "middle of the\nmodel's window",
+                system,
+            )
+        )
     ax.set_xlabel(axis_label("flat area", "area", system))
     ax.set_ylabel(axis_label("rigging angle", "angle", system) + ", positive nose-down")
     ax.grid(False)

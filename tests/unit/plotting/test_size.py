@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from parasim.config.design import Design
-from parasim.plotting.sizing import sizing_figure
-from parasim.study import sizing as module
-from parasim.study.sizing import Sizing, size
+from parasim.plotting.size import size_figure
+from parasim.study import size as module
+from parasim.study.size import Sizing, size
 
 
 @pytest.fixture(scope="module")
@@ -26,7 +26,7 @@ def found(heron: Design) -> Sizing:
 
 @pytest.mark.parametrize(("system", "unit"), [("metric", "m²"), ("imperial", "ft²")])
 def test_title_and_axes(found: Sizing, system, unit):
-    figure = sizing_figure(found, system)
+    figure = size_figure(found, system)
     (ax,) = figure.axes
     assert ax.get_title(loc="left").startswith("heron, ")
     assert f"{unit} rigged at" in ax.get_title(loc="left")
@@ -36,7 +36,7 @@ def test_title_and_axes(found: Sizing, system, unit):
 
 
 def test_legend_names_what_is_drawn(found: Sizing):
-    legend = sizing_figure(found).axes[0].get_legend()
+    legend = size_figure(found).axes[0].get_legend()
     assert legend is not None
     words = [text.get_text() for text in legend.get_texts()]
     assert words[:3] == ["wanted: 2.40 m/s", "sink [m/s]", "glide ratio"]
@@ -45,7 +45,7 @@ def test_legend_names_what_is_drawn(found: Sizing):
 
 
 def test_failure_is_the_title(found: Sizing):
-    title = sizing_figure(replace(found, best=None)).axes[0].get_title(loc="left")
+    title = size_figure(replace(found, best=None)).axes[0].get_title(loc="left")
     assert title == "heron, 2.40 m/s of sink: none keeps both margins"
-    title = sizing_figure(replace(found, best=None, answers=())).axes[0].get_title(loc="left")
+    title = size_figure(replace(found, best=None, answers=())).axes[0].get_title(loc="left")
     assert title.endswith("nothing here reaches it")

@@ -10,8 +10,8 @@ import pytest
 from parasim.config.design import Design
 from parasim.config.loader import load_design
 from parasim.errors import DesignError
-from parasim.study import sizing as module
-from parasim.study.sizing import Sizing, area_range, point_of, rigging_angles, scaled, size
+from parasim.study import size as module
+from parasim.study.size import Sizing, area_range, point_of, rigging_angles, scaled, size
 
 
 @pytest.fixture(scope="module", autouse=True)

@@ -3,17 +3,26 @@
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import exp, log, sqrt
+from math import exp, isclose, log, sqrt
 from typing import Literal
 
 import numpy as np
 
 from parasim.aerodynamics.factors import build_factors, build_ranges
+from parasim.answer import Answer
+from parasim.caveats import Caveat
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.errors import DesignError, TrimError
-from parasim.flight.glide import GLIDE_FACTORS, STALL_RESERVE, TUCK_RESERVE, stall_alpha, tuck_margin
+from parasim.flight.glide import (
+    GLIDE_FACTORS,
+    STALL_RESERVE,
+    TUCK_RESERVE,
+    model_window,
+    stall_alpha,
+    tuck_margin,
+)
 from parasim.flight.landing import landing_figures
 from parasim.flight.trim import Trim, find_trims
 from parasim.flight.uncertainty import Bands, flying_bands
@@ -48,6 +57,8 @@ class SizePoint:
     ----------
     area : float
         Flat. [m²]
+    span, chord : float
+        [m]
     scale : float
         Lengths over those of the design. [-]
     rigging_angle : float
@@ -63,6 +74,8 @@ class SizePoint:
     """
 
     area: float
+    span: float
+    chord: float
     scale: float
     rigging_angle: float
     line_length: float
@@ -83,8 +96,8 @@ class SizePoint:
         return self.tuck_margin >= TUCK_RESERVE and self.stall_margin >= STALL_RESERVE
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Sizing:
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Sizing(Answer):
     """Answer to `parasim size`.
 
     Attributes
@@ -101,13 +114,17 @@ class Sizing:
         By rigging angle, then by rising area.
     answers : tuple of SizePoint
         For each rigging angle that can: the area that meets the target.
-    best : SizePoint or None
-        Of the answers that keep both margins the one that glides furthest.
+    window : (float, float) or None
+        The model's window of rigging angles, of the design as it is. [rad]
+    chosen : SizePoint or None
+        That which is rigged as the design is, if that lies in the window, else for the window's middle.
     bands : Bands or None
         Of its sink [m/s] and energy [J], brakes released in still air.
-    warnings : tuple of str
-        Guard rails that the best lies outside of.
+    warnings : tuple of Caveat
+        Guard rails that it lies outside of.
     """
+
+    REPORT = "parasim.report.size:SizeReport"
 
     design: Design
     goal: Goal
@@ -115,9 +132,10 @@ class Sizing:
     as_designed: SizePoint
     grid: tuple[tuple[SizePoint, ...], ...]
     answers: tuple[SizePoint, ...]
-    best: SizePoint | None
+    window: tuple[float, float] | None
+    chosen: SizePoint | None
     bands: Bands | None
-    warnings: tuple[str, ...]
+    warnings: tuple[Caveat, ...]
 
     @property
     def reached(self) -> tuple[float, float] | None:
@@ -126,18 +144,35 @@ class Sizing:
         return (min(figures), max(figures)) if figures else None
 
     @property
+    def as_rigged(self) -> bool:
+        """Whether the design's own rigging lies in the window."""
+        return _within(self.as_designed.rigging_angle, self.window)
+
+    @property
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
         found = [
-            "Span, chord, arc, lines, riser spread, stabilisers and brake travel grow with the square root "
-            "of the area; cloth, line stock, riser length and payload stay."
+            Caveat(
+                "Span, chord, arc, lines, riser spread, stabilisers and brake travel grow with the square "
+                "root of the area; cloth, line stock, riser length and payload stay."
+            )
         ]
-        if not self.answers:
-            found.append("No size and rigging on this map meets the target.")
-        elif self.best is None:
-            found.append("None that meets the target keeps both the tuck and the stall margin.")
-        of_best = (*self.warnings, *(self.bands.caveats("steady glide") if self.bands else ()))
-        return (*found, *(f"The best canopy: {caveat}" for caveat in of_best))
+        if self.chosen is not None and not self.as_rigged:
+            found.append(
+                Caveat(
+                    "The design's own rigging lies outside the model's window: the canopy is rigged for the "
+                    "middle of it."
+                    if self.window
+                    else "No usual rigging angle keeps both margins: the canopy is rigged as the design is.",
+                    "fails",
+                )
+            )
+        of_it = (*self.warnings, *(self.bands.caveats("steady glide") if self.bands else ()))
+        return (*found, *of_it)
+
+
+def _within(angle: float, window: tuple[float, float] | None) -> bool:
+    return window is not None and window[0] <= angle <= window[1]
 
 
 def size(design: Design, *, goal: Goal, target: float, walk: Walk = iter) -> Sizing:
@@ -168,18 +203,18 @@ def size(design: Design, *, goal: Goal, target: float, walk: Walk = iter) -> Siz
     own = size_point(vehicle, design)
     if own.trim is None:
         find_trims(vehicle, modes=False)  # says what is wrong and what would help
-    ratio = own.figure(goal) / target
-    wanted = own.area * (ratio**2 if goal == "sink" else ratio)
-    designs = scaled_designs(design, area_range(own.area, wanted))
+    window = model_window(vehicle)
+    middle = sum(window) / 2 if window else own.rigging_angle
+    rigging = own.rigging_angle if _within(own.rigging_angle, window) else middle
+    designs = scaled_designs(design, area_range(own.area, first_guess(own, goal, target)))
     grid, answers = [], []
-    for angle in walk(rigging_angles(own.rigging_angle)):
+    for angle in walk(rigging_angles(rigging)):
         row = tuple(point_of(one, angle, design) for one in designs)
         grid.append(row)
         answer = close_in(design, row, goal, target)
         if answer is not None:
             answers.append(answer)
-    allowed = [point for point in answers if point.allowed]
-    best = max(allowed, key=lambda point: point.trim.glide_ratio if point.trim else 0.0, default=None)
+    chosen = next((point for point in answers if isclose(point.rigging_angle, rigging, abs_tol=1e-9)), None)
     return Sizing(
         design=design,
         goal=goal,
@@ -187,18 +222,36 @@ def size(design: Design, *, goal: Goal, target: float, walk: Walk = iter) -> Siz
         as_designed=own,
         grid=tuple(grid),
         answers=tuple(answers),
-        best=best,
-        bands=_bands(best, design) if best else None,
-        warnings=scaled(design, best.area, best.rigging_angle).warnings() if best else (),
+        window=window,
+        chosen=chosen,
+        bands=_bands(chosen, design) if chosen else None,
+        warnings=scaled(design, chosen.area, chosen.rigging_angle).warnings() if chosen else (),
     )
 
 
+def first_guess(own: SizePoint, goal: Goal, target: float) -> float:
+    """Area that would meet a target if the glide kept its shape. [m²]"""
+    ratio = own.figure(goal) / target
+    return own.area * (ratio**2 if goal == "sink" else ratio)
+
+
+def area_at(design: Design, rigging_angle: float, goal: Goal, target: float) -> SizePoint | None:
+    """Smallest canopy that meets a target rigged at an angle [rad]; None if none does."""
+    own = point_of(scaled(design, design.canopy.flat_area), rigging_angle, design)
+    if own.trim is None:
+        return None
+    designs = scaled_designs(design, area_range(own.area, first_guess(own, goal, target)))
+    row = tuple(point_of(one, rigging_angle, design) for one in designs)
+    return close_in(design, row, goal, target)
+
+
 def rigging_angles(own: float) -> list[float]:
-    """Rigging angles of the map, the nearest one moved to the design's own. [rad]"""
+    """Rigging angles of the map, the nearest one moved to that of the answer. [rad]"""
     angles = RIGGING_ANGLES.copy()
     if angles[0] <= own <= angles[-1]:
         angles[int(np.argmin(np.abs(angles - own)))] = own
-    return [float(angle) for angle in angles]
+        return [float(angle) for angle in angles]
+    return sorted([*angles.tolist(), own])
 
 
 def area_range(own: float, wanted: float) -> tuple[float, float]:
@@ -244,7 +297,7 @@ def scaled(design: Design, area: float, rigging_angle: float | None = None) -> D
         "canopy.chord": k * canopy.chord,
         "canopy.arc_radius": k * vehicle.canopy.arc_radius,
         "lines.length": k * rigging.line_length,
-        "lines.rigging_angle": f"{max(angle, 0.0)!r} rad",
+        "lines.rigging_angle": f"{angle!r} rad",
         "lines.riser.spread": k * lines.riser.spread,
         "brakes.travel": k * brakes.travel,
         "brakes.free_play": k * brakes.free_play,
@@ -280,14 +333,16 @@ def _bands(point: SizePoint, original: Design) -> Bands:
 
 def size_point(vehicle: Vehicle, original: Design) -> SizePoint:
     """How a vehicle glides, against the design it was scaled from."""
-    area = vehicle.design.canopy.flat_area
+    canopy = vehicle.design.canopy
     try:
         trim = find_trims(vehicle, modes=False).chosen
     except TrimError:
         trim = None
     return SizePoint(
-        area=area,
-        scale=sqrt(area / original.canopy.flat_area),
+        area=canopy.flat_area,
+        span=canopy.span,
+        chord=canopy.chord,
+        scale=sqrt(canopy.flat_area / original.canopy.flat_area),
         rigging_angle=vehicle.rigging.rigging_angle,
         line_length=vehicle.rigging.line_length,
         mass=vehicle.mass,

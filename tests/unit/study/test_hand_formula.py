@@ -5,7 +5,7 @@ from math import radians
 import pytest
 
 from parasim.errors import OutOfRangeError
-from parasim.study.new import canopy_area, size_canopy
+from parasim.study.hand_formula import canopy_area, size_canopy
 
 
 def test_area_worked_by_hand() -> None:

@@ -1,0 +1,87 @@
+"""What `parasim new` answers."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from parasim.report.column import Column, Grid, row_document
+from parasim.report.report import Block, Report
+from parasim.report.words import show_range
+from parasim.study.new import Starter
+from parasim.units import System, show
+
+COLUMNS: tuple[Column[Starter], ...] = (
+    Column(name="area_m2", words="flat area", kind="area", read=lambda s: s.design.canopy.flat_area),
+    Column(name="span_m", words="span", kind="length", read=lambda s: s.size.span),
+    Column(name="chord_m", words="chord", kind="length", read=lambda s: s.size.chord),
+    Column(name="cells", words="cells", kind="", read=lambda s: s.size.cells),
+    Column(name="line_length_m", words="line length", kind="length", read=lambda s: s.size.line_length),
+    Column(
+        name="rigging_angle_deg", words="rigging, nose-down", kind="angle",
+        read=lambda s: s.vehicle.rigging.rigging_angle,
+    ),
+    Column(
+        name="canopy_mass_kg", words="canopy with its lines", kind="mass", read=lambda s: s.size.canopy_mass
+    ),
+    Column(name="sink_m_s", words="sink", kind="speed", read=lambda s: s.trim.sink),
+    Column(name="airspeed_m_s", words="airspeed", kind="speed", read=lambda s: s.trim.airspeed),
+    Column(name="glide_ratio", words="glide ratio", kind="ratio", read=lambda s: s.trim.glide_ratio),
+)  # fmt: skip
+"""Of the canopy in the file, and of its glide with the brakes released."""
+
+
+class NewReport(Report[Starter]):
+    """A starter design and where it stands."""
+
+    COMMAND = "new"
+
+    @property
+    def name(self) -> str:
+        """As `Report.name`."""
+        return self.result.name
+
+    def blocks(self, units: System) -> Iterator[Block]:
+        """As `Report.blocks`."""
+        starter, sink = self.result, self.result.bands.figures["sink"]
+        area = show(starter.design.canopy.flat_area, "area", units)
+        yield (
+            f"{starter.name}: a first canopy for {show(starter.size.payload_mass, 'mass', units)}, flat area "
+            f"{area}, sinks at {show(sink.value, 'speed', units)} "
+            f"({show_range(sink.low, sink.high, 'speed', units)}), landing at "
+            f"{show(starter.trim.airspeed, 'speed', units)} in still air"
+        )
+        box = " x ".join(show(edge, "small_length", units) for edge in starter.size.box)
+        yield Grid(
+            rows=[
+                *([each.words, each.cell(starter, units)] for each in COLUMNS),
+                ["payload's box", box],
+            ],
+            note="The box is a guess from the mass: --box gives yours." if starter.is_box_guessed else "",
+        )
+        if starter.file:
+            yield f"wrote {starter.file}; next: parasim glide {starter.file}"
+
+    def document(self) -> dict[str, Any]:
+        """As `new_document`."""
+        return new_document(self.result)
+
+
+def new_document(starter: Starter) -> dict[str, Any]:
+    """Starter design as plain data.
+
+    Returns
+    -------
+    dict
+        - `name`; `file`: the starter file written, or null; `box_m` of the payload, `box_guessed`.
+        - Of the canopy in it and its glide: `COLUMNS`; `bands` of `sink_m_s`: `low`, `high`.
+        - `caveats`: sentences.
+    """
+    sink = starter.bands.figures["sink"]
+    return {
+        "name": starter.name,
+        "file": starter.file or None,
+        **row_document(COLUMNS, starter),
+        "bands": {"sink_m_s": {"low": sink.low, "high": sink.high}},
+        "box_m": list(starter.size.box),
+        "box_guessed": starter.is_box_guessed,
+        "caveats": list(starter.caveats),
+    }

@@ -1,0 +1,79 @@
+"""Report of a sizing: blocks, document against columns, CSV, HTML, and a target out of reach."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import replace
+from math import degrees
+
+import numpy as np
+import pytest
+
+from parasim.config.design import Design
+from parasim.flight.drop import CAUTIONS
+from parasim.report.size import SIZE_COLUMNS
+from parasim.study import size as module
+from parasim.study.size import Sizing, size
+
+NAMES = [column.name for column in SIZE_COLUMNS]
+
+
+@pytest.fixture(scope="module")
+def found(heron: Design) -> Sizing:
+    patch = pytest.MonkeyPatch()
+    patch.setattr(module, "RIGGING_ANGLES", np.radians([-1.0, 2.0]))
+    patch.setattr(module, "AREAS", 3)
+    result = size(heron, goal="sink", target=2.4)
+    patch.undo()
+    return result
+
+
+def test_the_answer_first_and_the_cautions_last(found: Sizing) -> None:
+    text = found.text()
+    best = found.best
+    assert best is not None
+    assert text.startswith("heron for a sink of 2.40 m/s")
+    assert f"{best.area:.3f} m², rigging {degrees(best.rigging_angle):.1f} deg" in text.splitlines()[0]
+    assert text.endswith(f"caution: {CAUTIONS[-1]}")
+    assert "ft²" in found.text("imperial").splitlines()[0]
+    assert repr(found) == "<Sizing of heron>"
+
+
+def test_margins_carry_their_mark(found: Sizing) -> None:
+    (row,) = [line for line in found.text().splitlines() if line.startswith("best glide")]
+    assert row.count("+") == 2
+    kept = [each for each in found.answers if each.allowed]
+    marked = [line for line in found.text().splitlines() if line.count(" deg +") == 2]
+    assert len(marked) == len(kept) + found.as_designed.allowed
+
+
+def test_canopies_of_the_document_are_the_columns(found: Sizing) -> None:
+    document = found.to_dict()
+    canopies = [document["best"], document["as_designed"], *document["answers"], *document["map"]]
+    assert all(list(canopy) == NAMES for canopy in canopies)
+    assert len(document["map"]) == 6
+    assert document["best"]["span_m"] * document["best"]["chord_m"] == pytest.approx(
+        document["best"]["area_m2"]
+    )
+    assert document["best"]["margins_kept"] is True
+
+
+def test_the_csv_holds_map_and_answers(found: Sizing) -> None:
+    rows = list(csv.DictReader(found.to_csv()["size.csv"].splitlines()))
+    assert list(rows[0]) == NAMES
+    assert len(rows) == 6 + len(found.answers)
+    assert float(rows[-1]["sink_m_s"]) == pytest.approx(found.answers[-1].figure("sink"), abs=5.1e-5)
+
+
+def test_a_canopy_without_glide_has_no_figures_but_its_size(found: Sizing) -> None:
+    lost = replace(found.as_designed, trim=None, tuck_margin=np.nan, stall_margin=np.nan)
+    document = replace(found, as_designed=lost).to_dict()["as_designed"]
+    assert document["area_m2"] == lost.area
+    assert [document[name] for name in ("sink_m_s", "energy_j", "tuck_margin_deg")] == [None] * 3
+    assert document["margins_kept"] is False
+
+
+def test_html_escapes_the_name(found: Sizing) -> None:
+    page = replace(found, design=found.design.model_copy(update={"name": "<i>x"}))._repr_html_()
+    assert "&lt;i&gt;x for a sink" in page
+    assert "<i>" not in page
