@@ -11,7 +11,8 @@ from parasim.caveats import Caveat
 from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.wind import Wind
 from parasim.errors import ConvergenceError
-from parasim.flight.drop import Drop, Release, Touchdown, drop, unopened
+from parasim.flight.arrival import Touchdown
+from parasim.flight.drop import Drop, Release, drop, unopened
 from parasim.flight.glide import GLIDE_FACTORS, brake_polar, headline_figures
 from parasim.flight.landing import landing_figures, wind_limit
 from parasim.flight.opening.opening import Opening, opening

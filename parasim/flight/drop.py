@@ -7,7 +7,6 @@ import numpy as np
 
 from parasim.answer import Answer
 from parasim.caveats import Caveat
-from parasim.config.design import Design
 from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.brakes.actuators import servo_limits
 from parasim.dynamics.rigid_body import RigidBody
@@ -24,6 +23,7 @@ from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.gust import build_gusts, low_airspeed_cautions
 from parasim.errors import DesignError, FlightError, Mistake
+from parasim.flight.arrival import Touchdown, limits_lacking
 from parasim.flight.energy_balance import EnergyBalance, energy_balance
 from parasim.flight.servo.lag import too_quick
 from parasim.flight.track import Track, sample
@@ -81,48 +81,6 @@ class Release:
     velocity: FloatArray
     brakes: tuple[BrakeCommand, ...]
     rest: tuple[float, float] = (0.0, 0.0)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Touchdown:
-    """How something arrives at the ground.
-
-    Attributes
-    ----------
-    ground_speed, sink : float
-        Horizontal and vertical speed over the ground. [m/s]
-    mass : float
-        Of all that arrives. [kg]
-    """
-
-    ground_speed: float
-    sink: float
-    mass: float
-
-    @property
-    def speed(self) -> float:
-        """Along the path over the ground. [m/s]"""
-        return hypot(self.ground_speed, self.sink)
-
-    @property
-    def energy(self) -> float:
-        """Kinetic, of the whole velocity. [J]"""
-        return 0.5 * self.mass * self.speed**2
-
-    @property
-    def vertical_energy(self) -> float:
-        """Of the vertical speed alone. [J]"""
-        return 0.5 * self.mass * self.sink**2
-
-    @property
-    def equivalent_height(self) -> float:
-        """Height of a free fall without air that ends at the same vertical speed. [m]"""
-        return self.sink**2 / (2 * GRAVITY)
-
-    @property
-    def energy_height(self) -> float:
-        """Height of a free fall without air that ends with the same energy. [m]"""
-        return self.speed**2 / (2 * GRAVITY)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -292,26 +250,6 @@ class Drop(Answer):
                 )
             ]
         return []
-
-
-LIMITS = {
-    "max_sink": "the sink",
-    "max_ground_speed": "the speed over the ground",
-    "max_energy": "the energy",
-    "max_load": "the load",
-}
-"""Keys of the design's `landing` that a touchdown is judged by, in words."""
-
-
-def limits_lacking(design: Design) -> list[Caveat]:
-    """A sentence on limits that the file does not give; none if it gives all."""
-    missing = {key: words for key, words in LIMITS.items() if getattr(design.landing, key) is None}
-    if not missing:
-        return []
-    keys = ", ".join(f"landing.{key}" for key in missing)
-    return [
-        Caveat(f"No limit is given for {', '.join(missing.values())}, so none is judged: {keys}.", "lacks")
-    ]
 
 
 def release_of(vehicle: Vehicle) -> Release:

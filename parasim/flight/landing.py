@@ -12,9 +12,9 @@ from parasim.answer import Answer
 from parasim.caveats import Caveat
 from parasim.config.scenario import LandingSpec
 from parasim.dynamics.vehicle import Vehicle, in_wind
-from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
-from parasim.flight.drop import Touchdown, limits_lacking, unopened
+from parasim.flight.arrival import Touchdown, Verdict, limits_lacking, mean_load, peak_load, verdicts
+from parasim.flight.drop import unopened
 from parasim.flight.flare.flare import Aim, Flare, flare
 from parasim.flight.glide import GLIDE_FACTORS
 from parasim.flight.trim import Trim, find_trims
@@ -178,42 +178,6 @@ def arrive(*, forward_speed: float, sink: float, mass: float, wind: float, cours
     return Touchdown(ground_speed=over_ground, sink=sink, mass=mass)
 
 
-def mean_load(speed: float, distance: float) -> float:
-    """Mean force over weight while something is brought to rest over a distance.
-
-    Parameters
-    ----------
-    speed : float
-        Along the line of the stop. [m/s]
-    distance : float
-        [m]
-
-    Returns
-    -------
-    float
-        Times its weight, its weight included. [-]
-
-    Notes
-    -----
-    What the force takes up is the kinetic energy and, on the way down, the weight over the distance:
-    F s = m V²/2 + m g s, so F/(m g) = V²/(2 g s) + 1.
-
-    Examples
-    --------
-    >>> round(mean_load(3.1, 0.02), 1)
-    25.5
-    """
-    return speed**2 / (2 * GRAVITY * distance) + 1.0
-
-
-def peak_load(speed: float, distance: float) -> float:
-    """Largest force over weight if it grows evenly with the distance: twice the mean. [-]
-
-    A triangular pulse is our assumption, no source; a hard shell on stone is worse, good foam better.
-    """
-    return 2 * mean_load(speed, distance)
-
-
 def wind_limit(forward_speed: float, reserve: float = FORWARD_RESERVE) -> float:
     """Wind against which a canopy still makes headway, part of its forward speed kept in hand. [m/s]
 
@@ -223,37 +187,6 @@ def wind_limit(forward_speed: float, reserve: float = FORWARD_RESERVE) -> float:
     6.4
     """
     return (1 - reserve) * forward_speed
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Verdict:
-    """A figure against its limit.
-
-    Attributes
-    ----------
-    name : {"sink", "ground_speed", "energy", "load"}
-        Of the figure.
-    value : float
-        SI; load in weights.
-    limit : float or None
-        None where the design gives none.
-    """
-
-    name: str
-    value: float
-    limit: float | None
-
-    @property
-    def word(self) -> str:
-        """Within, over or no limit given."""
-        if self.limit is None:
-            return "no limit given"
-        return "within" if self.value <= self.limit else "over"
-
-    @property
-    def symbol(self) -> str:
-        """The word as one character."""
-        return {"within": "+", "over": "x", "no limit given": "?"}[self.word]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -467,15 +400,4 @@ def judged(way: str, still: Touchdown, wind: float, course: Course, limits: Land
         peak_load=peak_load(touchdown.sink, stop),
         obstacle_load=peak_load(touchdown.speed, stop),
         verdicts=verdicts(touchdown, limits),
-    )
-
-
-def verdicts(touchdown: Touchdown, limits: LandingSpec) -> tuple[Verdict, ...]:
-    """An arrival against what the payload can take: sink, ground speed, energy and peak load."""
-    peak = peak_load(touchdown.sink, limits.stop_distance)
-    return (
-        Verdict(name="sink", value=touchdown.sink, limit=limits.max_sink),
-        Verdict(name="ground_speed", value=touchdown.ground_speed, limit=limits.max_ground_speed),
-        Verdict(name="energy", value=touchdown.energy, limit=limits.max_energy),
-        Verdict(name="load", value=peak, limit=limits.max_load),
     )

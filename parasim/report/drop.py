@@ -9,8 +9,8 @@ import numpy as np
 
 from parasim.caveats import about
 from parasim.config.scenario import BrakeCommand
-from parasim.flight.drop import CAUTIONS, Drop, Touchdown
-from parasim.flight.landing import verdicts
+from parasim.flight.arrival import Touchdown, verdicts
+from parasim.flight.drop import CAUTIONS, Drop
 from parasim.flight.track import Track
 from parasim.report.column import Column, Grid, Table, of_array, row_document, text_last
 from parasim.report.limits import not_kept

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from parasim.flight.drop import CAUTIONS, Touchdown
+from parasim.flight.arrival import Touchdown, peak_load, verdicts
+from parasim.flight.drop import CAUTIONS
 from parasim.flight.flare.flare import AIM_WORDS, NO_GAIN, Flare, FlareCase
-from parasim.flight.landing import peak_load, verdicts
 from parasim.report.column import Column, Grid, Table, of_array, of_part, row_document
 from parasim.report.drop import TOUCHDOWN, touchdown_document
 from parasim.report.limits import not_kept

@@ -5,8 +5,9 @@ from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
 from parasim.caveats import about, said
+from parasim.flight.arrival import peak_load
 from parasim.flight.drop import CAUTIONS
-from parasim.flight.landing import COURSES, FORWARD_RESERVE, YARDSTICKS, Arrival, Course, Landing, peak_load
+from parasim.flight.landing import COURSES, FORWARD_RESERVE, YARDSTICKS, Arrival, Course, Landing
 from parasim.report.column import Column, Grid, Table, of_part
 from parasim.report.drop import TOUCHDOWN
 from parasim.report.flare import flare_document

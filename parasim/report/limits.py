@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 
-from parasim.flight.landing import Verdict
+from parasim.flight.arrival import Verdict
 from parasim.units import System, show
 
 LIMIT_WORDS = {

@@ -8,7 +8,7 @@ import numpy as np
 
 from parasim.config.scatter import TargetSpec
 from parasim.config.scenario import LandingSpec
-from parasim.flight.landing import peak_load
+from parasim.flight.arrival import peak_load
 from parasim.rotations import FloatArray
 from parasim.scatter.members import LATE, OPENED, OUTCOMES, STATUSES, Members
 

@@ -26,10 +26,10 @@ from parasim.dynamics.brakes.actuators import build_drive
 from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.wind import Wind
 from parasim.errors import SolverError
-from parasim.flight.drop import CAUTIONS, Touchdown, unopened
+from parasim.flight.arrival import Touchdown, peak_load
+from parasim.flight.drop import CAUTIONS, unopened
 from parasim.flight.flare.flare import flared_touchdown
 from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE, stall_alpha, tuck_margin
-from parasim.flight.landing import peak_load
 from parasim.flight.opening.opening import CAUTIONS as OPENING_CAUTIONS
 from parasim.flight.opening.opening import Case, build_opener, open_case
 from parasim.flight.servo.brake_force import ForceCurve, force_curve

@@ -38,7 +38,20 @@ WITHOUT_UNIT = {
 TEXT_HEADS = {
     *("part", "where", "specification"),
     *("branch", "status"),
-    *("item", "kind", "rows", "loaded", "stalled", "way", "course", "backwards", "label", "holds", "remark"),
+    *(
+        "item",
+        "kind",
+        "rows",
+        "loaded",
+        "stable",
+        "stalled",
+        "way",
+        "course",
+        "backwards",
+        "label",
+        "holds",
+        "remark",
+    ),
     *(
         "piece",
         "title",

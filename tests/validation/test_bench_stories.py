@@ -16,7 +16,8 @@ from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.dynamics.vehicle import assemble
 from parasim.environment.atmosphere import GRAVITY
-from parasim.flight.drop import Touchdown, unopened
+from parasim.flight.arrival import Touchdown
+from parasim.flight.drop import unopened
 from parasim.geometry.canopy import Canopy, build_canopy
 from parasim.geometry.lines import junction
 from parasim.geometry.rigging import Rigging, rigging_from_rows, row_lengths

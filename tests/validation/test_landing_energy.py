@@ -12,15 +12,13 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from parasim.flight.drop import Touchdown
+from parasim.flight.arrival import Touchdown, mean_load, peak_load
 from parasim.flight.landing import (
     FOOT_POUND,
     YARDSTICKS,
     arrive,
     forward_and_sink,
     glide_speed,
-    mean_load,
-    peak_load,
     terminal_speed,
 )
 from parasim.units import FOOT, POUND

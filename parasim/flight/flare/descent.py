@@ -20,7 +20,7 @@ from parasim.dynamics.state import ATTITUDE, VELOCITY
 from parasim.dynamics.suspension.payload_joint import build_body
 from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.wind import Wind
-from parasim.flight.drop import Touchdown
+from parasim.flight.arrival import Touchdown
 from parasim.flight.trim import Trim
 from parasim.mass.inventory import payload_bottom, payload_center
 from parasim.rotations import FloatArray, rotation_matrix

@@ -12,7 +12,7 @@ from parasim.answer import Answer
 from parasim.caveats import Caveat
 from parasim.dynamics.vehicle import Vehicle
 from parasim.errors import ConvergenceError, OutOfRangeError, TrimError
-from parasim.flight.drop import Touchdown
+from parasim.flight.arrival import Touchdown
 from parasim.flight.flare.descent import (
     STILL,
     BrakeSpeed,
@@ -56,7 +56,11 @@ CASES = {
 }
 """What-ifs by key, with names of figures in braces."""
 
-CASE_FIGURES = {"miss": (MISS, "length", 1), "gust": (GUST, "speed", 1)}
+
+def _case_caveat(words: str) -> Caveat:
+    """Words about what-ifs with their figures filled in."""
+    return Caveat(words, "fails", miss=(MISS, "length", 1), gust=(GUST, "speed", 1))
+
 
 NO_GAIN = 0.05
 """Change of sink or energy under which a flare counts as no gain. [-] Our choice, no source."""
@@ -212,12 +216,9 @@ class Flare(Answer):
         stalled = [CASES[case.name] for case in self.cases if case.stalled]
         if stalled:
             found.append(
-                Caveat(
+                _case_caveat(
                     f"It stalls (beyond {degrees(self.stall_alpha):.0f} deg angle of attack, the limit with "
-                    f"the brakes released) when {'; '.join(stalled)}: the model is roughest there.",
-                    "fails",
-                    "",
-                    **CASE_FIGURES,
+                    f"the brakes released) when {'; '.join(stalled)}: the model is roughest there."
                 )
             )
         worse = [
@@ -225,12 +226,7 @@ class Flare(Answer):
         ]
         if worse and self.helps:
             found.append(
-                Caveat(
-                    f"It lands harder than without a flare, in sink or energy, when {'; '.join(worse)}.",
-                    "fails",
-                    "",
-                    **CASE_FIGURES,
-                )
+                _case_caveat(f"It lands harder than without a flare, in sink or energy, when {'; '.join(worse)}.")
             )
         found += self.bands.caveats("such flare out of a steady glide")
         return tuple(found)
@@ -423,7 +419,7 @@ def _case(
     highest = float(descent.highest_alpha(height))
     return FlareCase(
         name=name,
-        words=Caveat(CASES[name], "model", "", **CASE_FIGURES),
+        words=_case_caveat(CASES[name]),
         start_height=height,
         gust=(float(gust[0]), float(gust[1]), float(gust[2])),
         touchdown=descent.touchdown(height),

@@ -184,7 +184,7 @@ class Turn(Answer):
             found.append(
                 Caveat(
                     f"At {100 * self.growing[0]:.0f} % to {100 * self.growing[-1]:.0f} % of one brake a "
-                    "natural motion about the steady turn grows: it will not stay in it.",
+                    "mode about the steady turn grows: it will not stay in it.",
                     "fails",
                 )
             )

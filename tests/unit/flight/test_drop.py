@@ -14,7 +14,8 @@ from parasim.dynamics.vehicle import Vehicle, assemble, in_wind
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
 from parasim.errors import DesignError
-from parasim.flight.drop import Drop, Release, Touchdown, drop, release_of, unopened
+from parasim.flight.arrival import Touchdown
+from parasim.flight.drop import Drop, Release, drop, release_of, unopened
 from parasim.flight.trim import find_trims
 
 

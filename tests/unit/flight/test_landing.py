@@ -12,18 +12,8 @@ from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.config.scenario import LandingSpec
 from parasim.dynamics.vehicle import assemble
-from parasim.flight.drop import Touchdown
-from parasim.flight.landing import (
-    COURSES,
-    Landing,
-    Verdict,
-    arrive,
-    judged,
-    landing,
-    mean_load,
-    peak_load,
-    wind_limit,
-)
+from parasim.flight.arrival import Touchdown, Verdict, mean_load, peak_load
+from parasim.flight.landing import COURSES, Landing, arrive, judged, landing, wind_limit
 
 
 @pytest.fixture(scope="module")

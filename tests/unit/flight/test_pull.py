@@ -14,7 +14,7 @@ from parasim.dynamics.simulate import simulate
 from parasim.dynamics.suspension.payload_joint import build_body
 from parasim.dynamics.vehicle import Vehicle, assemble, in_wind
 from parasim.environment.wind import Wind
-from parasim.flight.drop import Touchdown
+from parasim.flight.arrival import Touchdown
 from parasim.flight.flare.descent import (
     Descent,
     FlareDescent,

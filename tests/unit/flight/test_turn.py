@@ -101,7 +101,7 @@ def test_growing_motion_is_no_spiral(heron_still: Vehicle) -> None:
     turn = made_up(heron_still, steady(0, 0), steady(0.5, 9, growth=0.3), steady(1.0, 20, growth=0.1))
     assert turn.growing == (0.5, 1.0)
     assert turn.spiral is None
-    assert any("At 50 % to 100 % of one brake a natural motion" in caveat for caveat in turn.caveats)
+    assert any("At 50 % to 100 % of one brake a mode" in caveat for caveat in turn.caveats)
 
 
 def test_bands_that_may_spiral_are_open(heron_still: Vehicle) -> None:
