@@ -11,17 +11,21 @@ from parasim.units import System, show
 
 
 def opening_figure(opening: Opening, system: System = "metric") -> Figure:
-    """Figure of force (above) and of peaks over release speed (below), titled with the peak."""
-    case = opening.now.designed
-    low, high = (show(peak, "force", system, digits=0) for peak in opening.now.peak_band)
+    """Figure of force (above) and of loads over release speed (below), titled with the worst load."""
+    case, now = opening.now.designed, opening.now
+    loads = {"snatch": case.snatch[0], "opening": case.peak}
+    ends = {"snatch": case.snatch[1:], "opening": now.peak_band}
+    worst = max(loads, key=lambda name: max(ends[name]))
+    low, high = (show(end, "force", system, digits=0) for end in ends[worst])
+    speed = show(case.release_speed, "speed", system, digits=0)
     with look():
-        figure = new_figure(6.8, 7.4)
-        upper, lower = figure.subplots(2, 1)
+        figure = new_figure(6.8, 7.8)
+        upper, lower = figure.subplots(2, 1, height_ratios=[1, 1.25])
         plot_force(opening, upper, system)
         plot_peaks(opening, lower, system)
         upper.set_title(
-            f"{opening.vehicle.design.name} at {show(case.release_speed, 'speed', system, digits=0)} "
-            f"opens with {show(case.peak, 'force', system, digits=0)} ({low} to {high})"
+            f"{opening.vehicle.design.name} at {speed}: worst is the {worst}, "
+            f"{show(loads[worst], 'force', system, digits=0)} ({low} to {high})"
         )
         footnote(figure, "\n".join(CAUTIONS))
     return figure
@@ -65,11 +69,32 @@ def plot_peaks(opening: Opening, ax: Axes, system: System = "metric") -> None:
     for cases, words, style in zip(ways, _names(opening), SERIES, strict=False):
         peaks = np.array([case.peak for case in cases])
         ax.plot(speed, shown(peaks, "force", system), **style, label=words)
+    snatch = np.array([one.designed.snatch[0] for one in opening.speeds])
+    ax.plot(speed, shown(snatch, "force", system), **SERIES[2], label="snatch at line stretch, likely")
+    for i, (words, strength) in enumerate(torn_at(opening)):
+        at = float(shown(strength, "force", system))
+        ax.axhline(at, color=INK, linestyle=(0, (6, 3)), linewidth=1.0)
+        # Side by side, for two strengths may be near each other.
+        ax.annotate(
+            words, (0.02 + 0.3 * i, at), xytext=(0, 3), fontsize=8, color=INK,
+            xycoords=ax.get_yaxis_transform(), textcoords="offset points",
+        )  # fmt: skip
     ax.set_ylim(bottom=0.0)
     ax.set_xlabel(axis_label("release speed", "speed", system))
-    ax.set_ylabel(axis_label("peak force", "force", system))
-    ax.set_title("Peak over release speed")
-    ax.legend(loc="upper left")
+    ax.set_ylabel(axis_label("load on the payload", "force", system))
+    ax.set_title("Loads over release speed, and what holds them")
+    ax.legend(loc="upper left", bbox_to_anchor=(0.0, -0.16), ncols=2, frameon=False)
+
+
+def torn_at(opening: Opening) -> list[tuple[str, float]]:
+    """Load of the whole at a snatch that takes each part to its strength, where that is known. [N]"""
+    snatch = opening.now.designed.snatch[0]
+    return [
+        (f"{check.part}: limit" if check.part == "payload" else f"a {check.part} breaks",
+         check.strength * snatch / check.load)
+        for check in opening.checks
+        if check.event == "snatch" and check.strength is not None
+    ]  # fmt: skip
 
 
 def _from_stretch(case: Case) -> tuple[np.ndarray, np.ndarray]:

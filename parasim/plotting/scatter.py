@@ -22,7 +22,7 @@ from parasim.plotting.style import (
     shown,
 )
 from parasim.rotations import FloatArray
-from parasim.scatter.members import OUTCOMES
+from parasim.scatter.members import OUTCOMES, TOO_LATE, UNOPENED
 from parasim.scatter.scatter import Scatter
 from parasim.scatter.sensitivity import FIGURES as DRIVEN
 from parasim.scatter.statistics import Share
@@ -31,10 +31,10 @@ from parasim.units import System, show
 MARKS: tuple[dict[str, Any], ...] = (
     {"marker": ".", "s": 8, "color": "0.55", "linewidths": 0},
     {"marker": "s", "s": 18, "facecolors": "none", "edgecolors": GREEN, "linewidths": 1.0},
-    {"marker": "v", "s": 26, "facecolors": "none", "edgecolors": RUST, "linewidths": 1.2},
-    {"marker": "x", "s": 26, "color": RUST, "linewidths": 1.4},
+    {"marker": "v", "s": 90, "facecolors": "none", "edgecolors": RUST, "linewidths": 2.2},
+    {"marker": "x", "s": 90, "color": RUST, "linewidths": 2.4},
 )
-"""Of the outcomes."""
+"""Of the outcomes; canopies that do not open in time larger, and drawn on top."""
 
 RINGS: tuple[dict[str, Any], ...] = (
     {"color": BLUE, "linestyle": "-", "linewidth": 2.2},
@@ -72,7 +72,7 @@ PANEL_WORDS = {
 
 
 def map_figure(scatter: Scatter, system: System = "metric") -> Figure:
-    """Map of the landings with the regions that hold parts of them, titled with the 90 % circle."""
+    """Map of the landings with the regions that hold parts of them, titled with the ground to keep clear."""
     with look():
         figure = new_figure(8.6, 6.6)
         ax, side = figure.subplots(1, 2, width_ratios=[4.2, 1.3])
@@ -102,8 +102,14 @@ def plot_map(scatter: Scatter, ax: Axes, system: System = "metric") -> None:
         those = landed.select(landed.outcome == outcome)
         if len(those):
             place = [shown(each[:MOST_DOTS], "length", system) for each in (those.east, those.north)]
-            ax.scatter(*place, **mark, label=f"{words} ({len(those)})", zorder=2 + 0.1 * outcome)
+            ax.scatter(
+                *place,
+                **mark,
+                label=f"{words} ({len(those)})",
+                zorder=5 if outcome in (TOO_LATE, UNOPENED) else 2 + 0.1 * outcome,
+            )
     _rings(scatter, ax, system)
+    _clear(scatter, ax, system)
     ax.plot(0, 0, marker="o", markersize=9, color=INK, linestyle="none", label="under the release", zorder=4)
     _target(scatter, ax, system)
     ax.set_aspect("equal")
@@ -111,6 +117,17 @@ def plot_map(scatter: Scatter, ax: Axes, system: System = "metric") -> None:
     ax.set_ylabel(axis_label("north", "length", system))
     _frame(ax)
     scale_bar(ax, system)
+
+
+def _clear(scatter: Scatter, ax: Axes, system: System) -> None:
+    """Circle about the point under the release that holds all landings."""
+    if scatter.reach.largest is None:
+        return
+    radius, angle = float(shown(scatter.reach.largest, "length", system)), np.linspace(0, 2 * np.pi, 181)
+    ax.plot(
+        radius * np.sin(angle), radius * np.cos(angle), color=RUST, linestyle=(0, (8, 3)), linewidth=1.2,
+        label="to keep clear: all landings", zorder=3,
+    )  # fmt: skip
 
 
 def _frame(ax: Axes) -> None:
@@ -165,7 +182,7 @@ def landing_figure(scatter: Scatter, system: System = "metric") -> Figure:
         figure = new_figure(7.2, 8.0)
         panels = figure.subplots(3, 1)
         plot_landings(scatter, panels, system)
-        panels[0].set_title(f"{_name(scatter)}: {_over(scatter)}")
+        panels[0].set_title(f"{_name(scatter)}: {_over(scatter, system)}")
         footnote(figure, "\n".join(CAUTIONS))
     return figure
 
@@ -190,7 +207,7 @@ def plot_landings(scatter: Scatter, panels: FloatArray, system: System = "metric
         ax.set_ylim(bottom=0.7)
         ax.set_xlim(left=0.0)
         ax.set_xlabel(axis_label(words, kind, system))
-        ax.set_ylabel("drops")
+        ax.set_ylabel("drops, log scale")
         limit = limits[name].limit if name in limits else None
         if limit is not None and float(shown(limit, kind, system)) > ax.get_xlim()[1]:
             ax.annotate(f"limit {show(limit, kind, system)}, beyond the picture", (0.02, 0.9),
@@ -201,20 +218,22 @@ def plot_landings(scatter: Scatter, panels: FloatArray, system: System = "metric
 
 
 def _spread(scatter: Scatter, system: System) -> str:
-    """How far 90 % lie from their mean, of the landings or, where some are not known, of all drops."""
-    lost, radius = scatter.members.uncomputed, scatter.radii[1]
-    if radius is None:
+    """How far from the point under the release all come down, or that some landings are not known."""
+    lost, radius = scatter.members.uncomputed, scatter.reach.largest
+    if lost or radius is None:
         return f"{lost} of {len(scatter.members)} drops end in the air, their landing not known"
-    which = f"{len(scatter.members)} drops" if lost else f"{len(scatter.landed)} landings"
-    return f"90 % of {which} lie within {show(radius, 'length', system, digits=0)} of their mean"
+    far = show(radius, "length", system, digits=0)
+    return f"all {len(scatter.landed)} landings lie within {far} of under the release"
 
 
-def _over(scatter: Scatter) -> str:
+def _over(scatter: Scatter, system: System) -> str:
     over: Share | None = next((each for each in scatter.limits if each.name == "any"), None)
     if over is None:
         speed = next(each for each in scatter.distributions if each.name == "speed")
         half = speed.quantiles[2]
-        return f"half land {'not known' if half is None else f'below {half:.1f} m/s'}; no limits given"
+        return (
+            f"half land {'not known' if half is None else 'below ' + show(half, 'speed', system)}; no limits"
+        )
     return f"{100 * over.value:.1f} % of landings are over a limit of the payload"
 
 

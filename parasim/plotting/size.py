@@ -104,8 +104,8 @@ def _plot_contours(
     if min(figure.shape) < 2 or not np.isfinite(figure).any():
         return handles
     lines = ax.contour(x, angle, np.ma.masked_invalid(figure), levels=target * LEVELS, **FIGURE)
-    ax.clabel(lines, fontsize=8, fmt="%.3g")
-    ax.clabel(ax.contour(x, angle, np.ma.masked_invalid(glide), levels=6, **GLIDE), fontsize=8, fmt="%.1f")
+    _label(ax, lines, 0.4, "%.3g")
+    _label(ax, ax.contour(x, angle, np.ma.masked_invalid(glide), levels=6, **GLIDE), 0.75, "%.1f")
     if np.nanmin(figure) < target < np.nanmax(figure):
         ax.contour(x, angle, np.ma.masked_invalid(figure), levels=[target], **TARGET)
         text = f"wanted: {show(sizing.target, kind, system)}"
@@ -114,6 +114,13 @@ def _plot_contours(
     handles.append(Line2D([], [], color=BLUE, linewidth=1.2, label=name))
     handles.append(Line2D([], [], color=RUST, linewidth=1.2, linestyle="dashed", label="glide ratio"))
     return handles
+
+
+def _label(ax: Axes, contours: Any, part: float, digits: str) -> None:
+    """Values beside the contours at a part of their length, another one for each family of them."""
+    ends = [path.vertices for path in contours.get_paths() if len(path.vertices)]
+    places = [tuple(vertices[int(part * (len(vertices) - 1))]) for vertices in ends]
+    ax.clabel(contours, fontsize=8, fmt=digits, manual=places)
 
 
 def _field(sizing: Sizing, read: Any) -> FloatArray:

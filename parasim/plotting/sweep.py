@@ -214,6 +214,8 @@ def search_figure(search: Search, system: System = "metric") -> Figure:
         for ax in axes[count:]:
             ax.remove()
         aim = f"{'minimum' if search.minimum else 'most'} {output.words}"
+        if search.edges:
+            aim = f"{'least' if search.minimum else 'most'} {output.words} found, at an end of the search"
         found = (
             "no design here keeps all limits"
             if search.best is None
@@ -244,7 +246,14 @@ def plot_search_line(search: Search, i: int, ax: Axes, system: System = "metric"
                 label="no figure")  # fmt: skip
     if search.best is not None:
         best = float(shown(search.best.value(search.goal), kind, system))
-        ax.plot(search.best.settings[i], best, **BEST, label="best", zorder=5, clip_on=False)
+        ax.plot(
+            search.best.settings[i],
+            best,
+            **BEST,
+            label="at an end" if search.edges else "best",
+            zorder=5,
+            clip_on=False,
+        )
     own = variation.own(search.file)
     if own is not None and variation.low <= own <= variation.high:
         ax.axvline(own, color=INK, linestyle=(0, (1, 2)), linewidth=1.2, label="this design")

@@ -9,8 +9,8 @@ from parasim.flight.opening.opening import CAUTIONS, DELAYS, AtSpeed, Case, Open
 from parasim.flight.opening.strength import SYMBOLS, Check
 from parasim.report.column import Column, Grid, Table
 from parasim.report.report import Block, Report
-from parasim.report.words import in_degrees, show_range
-from parasim.units import System, show
+from parasim.report.words import in_degrees
+from parasim.units import System, convert, show
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -36,14 +36,14 @@ SPEED_COLUMNS: tuple[Column[AtSpeed], ...] = (
     Column(
         name="snatch_n", words="snatch", kind="force", digits=0, read=_of_case(lambda case: case.snatch[0])
     ),
-    Column(name="peak_n", words="peak", kind="force", digits=1, read=_of_case(lambda case: case.peak)),
-    Column(name="peak_low_n", words="low", kind="force", digits=1, read=lambda at: at.peak_band[0]),
-    Column(name="peak_high_n", words="high", kind="force", digits=1, read=lambda at: at.peak_band[1]),
+    Column(name="peak_n", words="peak", kind="force", digits=0, read=_of_case(lambda case: case.peak)),
+    Column(name="peak_low_n", words="low", kind="force", digits=0, read=lambda at: at.peak_band[0]),
+    Column(name="peak_high_n", words="high", kind="force", digits=0, read=lambda at: at.peak_band[1]),
     Column(
         name="peak_g", words="payload weights", kind="ratio", digits=1,
         read=_of_case(lambda case: case.load_factor),
     ),
-    Column(name="other_peak_n", words="other", kind="force", digits=1, read=lambda at: at.other.peak),
+    Column(name="other_peak_n", words="other", kind="force", digits=0, read=lambda at: at.other.peak),
     Column(name="bound_n", words="bound", kind="force", digits=0, read=_of_case(lambda case: case.bound)),
     Column(
         name="filling_time_s", words="filling", kind="time", digits=2,
@@ -75,13 +75,16 @@ UNPRINTED = {
 CHECK_COLUMNS: tuple[Column[Check], ...] = (
     Column(name="part", words="most loaded", kind="", read=lambda check: check.part),
     Column(name="event", words="at", kind="", read=lambda check: check.event),
-    Column(name="load_n", words="load", kind="force", read=lambda check: check.load),
-    Column(name="strength_n", words="holds", kind="force", read=lambda check: check.strength),
+    Column(name="load_n", words="load", kind="force", digits=1, read=lambda check: check.load),
+    Column(name="strength_n", words="holds", kind="force", digits=1, read=lambda check: check.strength),
     Column(
         name="wanted_strength_n", words="needs", kind="force", digits=1,
         read=lambda check: check.wanted_strength,
     ),
     Column(name="margin", words="margin", kind="ratio", digits=1, read=lambda check: check.margin),
+    Column(
+        name="wanted_margin", words="wanted", kind="ratio", digits=1, read=lambda check: check.wanted
+    ),
     Column(
         name="verdict", words="verdict", kind="", read=lambda check: check.word,
         show=lambda word: f"{SYMBOLS[word]} {word}",
@@ -101,17 +104,32 @@ class OpeningReport(Report[Opening]):
 
     COMMAND = "opening"
     CAUTIONS = CAUTIONS
+    TOUCHED = frozenset({"payload", "canopy", "cloth", "lines", "rigging", "flight"})
+
+    def failures(self, units: System) -> list[str]:
+        """Margins and heights that are not there."""
+        opening = self.result
+        found = [
+            f"{check.part} at {check.event} has a margin of {check.margin:.1f} ({check.wanted:g} wanted)"
+            for check in opening.checks
+            if check.margin is not None and check.margin < check.wanted
+        ]
+        full, least, given = (
+            show(height, "length", units, digits=0)
+            for height in (
+                opening.now.height_band[1], opening.minimum_release_height, opening.release_height
+            )
+        )  # fmt: skip
+        if opening.now.height_band[1] >= opening.release_height:
+            found.append(f"it may reach the ground before it is full ({full} lost, released at {given})")
+        elif (opening.minimum_release_height or 0.0) > opening.release_height:
+            found.append(f"released at {given} ({least} wanted)")
+        return found
 
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
-        opening, case = self.result, self.result.now.designed
-        height = show(opening.release_height, "length", units, digits=0)
-        constant = opening.spec.filling_constant
-        yield (
-            f"{self.name}, packed ({opening.spec.pack}), released at "
-            f"{show(case.release_speed, 'speed', units)}, {height} above ground: "
-            f"opens with {show(case.peak, 'force', units)}, {case.load_factor:.1f} payload weights"
-        )
+        opening, constant = self.result, self.result.spec.filling_constant
+        yield headline(opening, units)
         yield Grid(
             rows=summary_rows(opening, units),
             heads=["", "likely", "range"],
@@ -169,7 +187,7 @@ def opening_document(opening: Opening) -> dict[str, Any]:
           `to_glide_m`; `minimum_release_m`. `glide`: `height_lost_m` and `time_s` from full to steady,
           `nosed_under`, `path_below_horizon_deg` from which it was followed.
         - `checks`: for each `part` and `event`: `load_n`, `strength_n`, `wanted_strength_n`, `margin`,
-          `verdict`.
+          `wanted_margin`, `verdict`.
         - `speeds`: for each release speed: the columns of `SPEED_COLUMNS`.
         - `cautions` and `caveats`: sentences.
     """
@@ -251,34 +269,75 @@ def _heights(opening: Opening) -> dict[str, float | None]:
     }
 
 
+def headline(opening: Opening, system: System) -> str:
+    """The worst load first, then the other, and the part that is nearest to its strength."""
+    case, now, weakest = opening.now.designed, opening.now, opening.weakest
+    loads = sorted(
+        (("snatch at line stretch", *case.snatch), ("opening", case.peak, *now.peak_band)),
+        key=lambda load: -max(load[1:]),
+    )
+    told = ", ".join(
+        f"{words} {load(likely, system)} ({load_range(low, high, system)})"
+        for words, likely, low, high in loads
+    )
+    held = (
+        ""
+        if weakest is None or weakest.margin is None or weakest.margin < weakest.wanted
+        else f"; weakest part known: {weakest.part} at {weakest.event}, margin {weakest.margin:.1f} "
+        f"({weakest.wanted:g} wanted)"
+    )
+    unknown = dict.fromkeys(check.part for check in opening.checks if check.strength is None)
+    not_given = "".join(f"; strength of the {part} not given" for part in unknown)
+    return (
+        f"{opening.vehicle.design.name}, packed ({opening.spec.pack}), released at "
+        f"{show(case.release_speed, 'speed', system, digits=0)}, "
+        f"{show(opening.release_height, 'length', system, digits=0)} above ground: {told}{held}{not_given}"
+    )
+
+
+def load(force: float, system: System) -> str:
+    """A load: whole newtons, tenths of a pound-force."""
+    return show(force, "force", system, digits=1 if system == "imperial" else 0)
+
+
+def load_range(low: float, high: float, system: System) -> str:
+    """Two loads and their unit."""
+    return f"{load(low, system).split()[0]} to {load(high, system)}"
+
+
+def height_range(low: float, high: float, system: System) -> str:
+    """Two heights and their unit."""
+    return f"{convert(low, 'length', system):.0f} to {show(high, 'length', system, digits=0)}"
+
+
 def summary_rows(opening: Opening, system: System) -> list[list[str]]:
     """Rows for people: what happens from release to the glide."""
     now, case, settling = opening.now, opening.now.designed, opening.settling
     other = f"peak {HELD_WORDS[opening.compared_with]}"
     low_n, high_n = sorted(case.snatch)[0], sorted(case.snatch)[-1]
-    snatch_band = "" if opening.stiffness_is_given else show_range(low_n, high_n, "force", system)
+    snatch_band = "" if opening.stiffness_is_given else load_range(low_n, high_n, system)
     glide_time = "" if settling.time is None else f"{show(settling.time, 'time', system)} after full"
     beside = " (at least)" if settling.nosed_under else ""
     height_lost = "height lost until "
     return [
-        ["speed at line stretch", show(case.stretch_speed, "speed", system), ""],
-        ["payload leaves the pack at", show(case.stretched.relative_speed, "speed", system), ""],
-        ["snatch at line stretch", show(case.snatch[0], "force", system), snatch_band],
+        ["speed at line stretch", show(case.stretch_speed, "speed", system, digits=1), ""],
+        ["payload leaves the pack at", show(case.stretched.relative_speed, "speed", system, digits=1), ""],
+        ["snatch at line stretch", load(case.snatch[0], system), snatch_band],
         ["filling time", f"{case.filling_time:.2f} s", ""],
         [
             f"opening peak, {HELD_WORDS[opening.held_by]}",
-            show(case.peak, "force", system),
-            show_range(*now.peak_band, "force", system),
+            load(case.peak, system),
+            load_range(*now.peak_band, system),
         ],
         ["the same in payload weights", f"{case.load_factor:.1f}", ""],
-        [other, show(now.other.peak, "force", system), ""],
-        ["upper bound (no slowing down)", show(case.bound, "force", system), ""],
-        ["this model's, no slowing down", show(case.model_bound, "force", system), ""],
+        [other, load(now.other.peak, system), ""],
+        ["upper bound (no slowing down)", load(case.bound, system), ""],
+        ["this model's, no slowing down", load(case.model_bound, system), ""],
         [height_lost + "line stretch", show(case.height_to_stretch, "length", system, digits=1), ""],
         [
             height_lost + "full",
             show(case.height_to_full, "length", system, digits=1),
-            show_range(*now.height_band, "length", system),
+            height_range(*now.height_band, system),
         ],
         [
             height_lost + "steady glide" + beside,

@@ -74,10 +74,23 @@ class ScatterReport(Report[Scatter]):
     COMMAND = "scatter"
     CAUTIONS = CAUTIONS
 
+    def failures(self, units: System) -> list[str]:
+        """Limits of the payload that landings pass, and landings that are not known."""
+        scatter, lost = self.result, self.result.members.uncomputed
+        whole = next((each for each in scatter.limits if each.name == "any" and each.count), None)
+        each_over = ", ".join(
+            f"{words.FIGURE_WORDS[each.name]} over {words.limit_words(each, units)} in {each.count}"
+            for each in scatter.limits
+            if each.name != "any" and each.count
+        )
+        found = [] if whole is None else [f"{words.show_share(whole)} pass a limit: {each_over}"]
+        return found + ([f"{lost} end in the air, their landing not known"] if lost else [])
+
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
         scatter = self.result
         yield f"{'' if scatter.complete else 'PARTIAL: '}{words.headline(scatter, units)}"
+        yield words.place_sentence(scatter, units)
         yield Grid(
             rows=words.figure_rows(scatter, units),
             heads=["landings", "mean", "5 %", "half", "95 %", "99 %", "most"],
@@ -87,6 +100,7 @@ class ScatterReport(Report[Scatter]):
         outcomes = [(each.name, each) for each in scatter.outcomes]
         lost = [(f"of these {each.name}", each) for each in failure_shares(scatter.members)]
         yield Table(columns=(_named("canopy"), *map(of_pair, SHARE_COLUMNS)), rows=[*outcomes, *lost])
+        yield Grid(rows=words.chance_rows(scatter), heads=["chances drawn from", "", "whose number"])
         yield from self._places(units)
         yield from self._drivers(units)
         yield Grid(rows=words.input_rows(scatter, units), heads=["input", "nominal", "spread"])

@@ -97,11 +97,25 @@ def show_share(share: Share) -> str:
 
 
 def headline(scatter: Scatter, system: System) -> str:
-    """Where they come down, and how many nobody knows of."""
-    lost = scatter.members.uncomputed
-    begins = f"{scatter.vehicle.design.name}, {len(scatter.members)} drops: "
-    if lost:
-        begins += f"{lost} end in the air, their landing not known; "
+    """The ground to keep clear, and how many do not open."""
+    reach = scatter.reach
+    everything, most = (
+        show_or_unknown(radius, "length", system, digits=0)
+        for radius in (reach.largest, reach.quantiles[QUANTILES.index(0.99)])
+    )
+    over = next((each for each in scatter.limits if each.name == "any"), None)
+    limits = "; the file gives no limits" if over is None else ""
+    if over is not None and not over.count:
+        limits = f"; over a limit of the payload {show_share(over)}"
+    return (
+        f"{scatter.vehicle.design.name}, {len(scatter.members)} drops: keep the ground clear within "
+        f"{everything} of the point under the release, where all of these lie (99 % within {most}); "
+        f"{show_share(scatter.unopened)} do not open in time{limits}"
+    )
+
+
+def place_sentence(scatter: Scatter, system: System) -> str:
+    """How far they lie from each other, and where."""
     circles = [
         f"{words} within {show(radius, 'length', system, digits=0)}"
         for words, radius in zip(("half", "90 %"), scatter.radii, strict=False)
@@ -109,7 +123,22 @@ def headline(scatter: Scatter, system: System) -> str:
     ]
     place = f"{' and '.join(circles)} of their mean; " if circles else ""
     drift = place_words(float(scatter.drift[0]), float(scatter.drift[1]), system)
-    return f"{begins}{place}drift of those that opened {drift}"
+    return f"{place}drift of those that opened {drift}"
+
+
+def chance_rows(scatter: Scatter) -> list[list[str]]:
+    """Chances of failed openings that were drawn from, and whose numbers they are."""
+    spec = scatter.vehicle.design.scatter
+    given, late = (
+        spec.model_fields_set,
+        spec.late.model_fields_set if "late" in spec.model_fields_set else set(),
+    )
+    rows = (
+        ("never opens", f"{100 * spec.unopened:.2g} %", "unopened" in given),
+        ("opens late", f"{100 * spec.late.probability:.2g} %", "probability" in late),
+        ("late by, on average", show(spec.late.delay, "time"), "delay" in late),
+    )
+    return [[what, value, "the design file" if own else "our choice, no source"] for what, value, own in rows]
 
 
 def show_or_unknown(value: float | None, kind: str, system: System, *, digits: int | None = None) -> str:
@@ -126,7 +155,9 @@ def figure_rows(scatter: Scatter, system: System) -> list[list[str]]:
             *(each.quantiles[QUANTILES.index(q)] for q in (0.05, 0.5, 0.95, 0.99)),
             each.largest,
         ]
-        rows.append([FIGURE_WORDS[each.name], *(show_or_unknown(x, each.kind, system) for x in cells)])
+        digits = 0 if each.kind == "length" else None
+        shown = (show_or_unknown(x, each.kind, system, digits=digits) for x in cells)
+        rows.append([FIGURE_WORDS[each.name], *shown])
     return rows
 
 
@@ -157,7 +188,7 @@ def region_rows(scatter: Scatter, system: System) -> list[list[str]]:
     ]
 
 
-def driver_rows(scatter: Scatter, *, most: int = 4) -> list[list[str]]:
+def driver_rows(scatter: Scatter, *, most: int = 2) -> list[list[str]]:
     """Rows for people: which inputs drive each figure, the strongest first."""
     found = scatter.sensitivity
     if found is None:
@@ -184,7 +215,7 @@ def driven_words(figure: str, scatter: Scatter) -> str:
     return f"{FIGURE_WORDS[figure]}, to {bearing:03d} deg"
 
 
-def sobol_rows(scatter: Scatter, *, most: int = 4) -> list[list[str]]:
+def sobol_rows(scatter: Scatter, *, most: int = 2) -> list[list[str]]:
     """Rows for people: total Sobol indices, the largest first."""
     found = scatter.sobol
     if found is None:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 class SearchReport(Report[Search]):
-    """The best design, its limits, and how far one may stray from it."""
+    """The design found, its limits, and how far one may stray from it."""
 
     COMMAND = "sweep"
 
@@ -30,8 +30,15 @@ class SearchReport(Report[Search]):
 
     @property
     def caveats(self) -> Sequence[str]:
-        """As `Report.caveats`, with the design's own limits that the best passes."""
-        return (*search_caveats(self.result), *own_limit_sentences(self.result))
+        """As `Report.caveats`."""
+        return search_caveats(self.result)
+
+    def failures(self, units: System) -> list[str]:
+        """The design's own limits that were not asked for and that the answer passes."""
+        return [
+            f"{limit.text(units)} (it has {show(value, OUTPUTS[limit.name].kind, units)})"
+            for limit, value in self.result.passed_own_limits()
+        ]
 
     @property
     def cautions(self) -> Sequence[str]:
@@ -41,14 +48,14 @@ class SearchReport(Report[Search]):
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
         search = self.result
-        given = "the best" if search.best else "the nearest"
+        given = "the nearest" if not search.best else "at the end" if search.edges else "the best"
         yield headline(search, units)
         yield f"{len(search.everything)} designs looked at; still air, at the ground"
         yield Grid(rows=output_rows(search, units), heads=["", "as designed", given])
         if search.limits:
             yield Grid(rows=limit_rows(search, units), heads=["limit", given, "", "reached for it alone"])
         if search.best:
-            yield Grid(rows=range_rows(search), heads=["key", "the best", "within 2 % of it", "searched", ""])
+            yield Grid(rows=range_rows(search), heads=["key", given, "within 2 % of it", "searched", ""])
 
     def document(self) -> dict[str, Any]:
         """As `search_document`."""
@@ -138,14 +145,22 @@ def headline(search: Search, system: System) -> str:
     """The answer in one line."""
     name, output = search.file.design().name, search.output
     aim = f"{'minimum' if search.minimum else 'most'} {output.words}"
+    if search.edges:
+        aim = f"{'least' if search.minimum else 'most'} {output.words} found"
     if search.best is None:
         return f"{name}: no design here keeps all limits; {_miss(search, system)}"
     value = show(search.best.value(search.goal), output.kind, system)
     own = search.as_designed.values.get(search.goal)
     before = f" (as designed {show(own, output.kind, system)})" if own is not None else ""
-    return f"{name}: {aim} is {value}{before}, by " + ", ".join(
+    settings = ", ".join(
         f"{v.key} {v.write(x)}" for v, x in zip(search.variations, search.best.settings, strict=True)
     )
+    ends = (
+        f", at the end of what was searched of {' and '.join(search.edges)}: no optimum"
+        if search.edges
+        else ""
+    )
+    return f"{name}: {aim} is {value}{before}, by {settings}{ends}"
 
 
 def _miss(search: Search, system: System) -> str:
@@ -222,7 +237,7 @@ def range_rows(search: Search) -> list[list[str]]:
 def own_limit_sentences(search: Search) -> list[str]:
     """Limits of the design's own that were not asked for and that the best passes."""
     return [
-        f"The best passes a limit that was not asked for: {limit.text()}, it has "
+        f"It passes a limit that was not asked for: {limit.text()}, it has "
         f"{show(value, OUTPUTS[limit.name].kind)}."
         for limit, value in search.passed_own_limits()
     ]

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from parasim.answer import Answer
+from parasim.caveats import Caveat
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.gust import build_gusts, low_airspeed_cautions
 from parasim.flight.drop import Release, release_of
@@ -17,7 +18,17 @@ from parasim.scatter.checkpoint import Checkpoint
 from parasim.scatter.ensemble_model import nominal_inputs
 from parasim.scatter.footprint import FEWEST, FEWEST_OF_TAIL, Footprint, footprint
 from parasim.scatter.inputs import Input, varied_inputs
-from parasim.scatter.members import OUTCOMES, Chunk, Members, Plan, chunks, fly_chunk
+from parasim.scatter.members import (
+    LATE,
+    OUTCOMES,
+    TOO_LATE,
+    UNOPENED,
+    Chunk,
+    Members,
+    Plan,
+    chunks,
+    fly_chunk,
+)
 from parasim.scatter.sensitivity import Sensitivity, Sobol, axis_of, build_sobol_plan, sensitivity, sobol
 from parasim.scatter.statistics import (
     Advice,
@@ -31,6 +42,7 @@ from parasim.scatter.statistics import (
     outcome_shares,
     over_limits,
     radii,
+    share,
 )
 from parasim.scatter.unopened import build_falling
 from parasim.workers import Workers, default_count, each_done
@@ -125,6 +137,16 @@ class Scatter(Answer):
         """How many failed, by the reason."""
         return failures(self.members)
 
+    @property
+    def unopened(self) -> Share:
+        """Of all drops, those whose canopy is not open before the ground."""
+        return share("not open", np.isin(self.members.outcome, (TOO_LATE, UNOPENED)))
+
+    @property
+    def reach(self) -> Distribution:
+        """Distance of the landings from the point under the release: the ground to keep clear."""
+        return next(each for each in self.distributions if each.name == "distance")
+
     def _moving_air(self) -> tuple[str, ...]:
         """Cautions where the nominal wind or turbulence rivals the airspeed."""
         airspeed = find_trims(self.vehicle, height=self.release.height, modes=False).chosen.airspeed
@@ -138,46 +160,74 @@ class Scatter(Answer):
         found = [*self.vehicle.caveats, *self._moving_air()]
         found += too_quick_commands(self.vehicle.design, self.release.brakes)
         found.append(
-            "Spreads and chances of late and failed openings are those of the design file or our choice, not "
-            "measured; the scatter is as good as they are."
+            Caveat(
+                "Spreads are those of the design file or our choice, not measured; the scatter is as good as "
+                "they are.",
+                "lacks",
+            )
         )
+        return (*found, *self._partial(), *self._unknown(), *self._odd())
+
+    def _partial(self) -> list[Caveat]:
         if not self.complete:
-            found.append(f"Partial: {len(self.members)} of {self.drops} drops were flown.")
-        elif self.stopped:
-            found.append("Partial: stopped before the flights for Sobol indices were done.")
+            return [Caveat(f"Partial: {len(self.members)} of {self.drops} drops were flown.")]
+        if self.stopped:
+            return [Caveat("Partial: stopped before the flights for Sobol indices were done.")]
+        return []
+
+    def _unknown(self) -> list[Caveat]:
+        """Members whose landing is not known, or that are few."""
+        found = []
         if self.failures:
             words = ", ".join(f"{count} {reason}" for reason, count in self.failures.items())
             found.append(
-                f"{_counted(len(self.failed), 'member')} did not land ({words}) and count in no region."
+                Caveat(
+                    f"{_counted(len(self.failed), 'member')} did not land ({words}) and count in no region."
+                )
             )
         if self.members.uncomputed:
             found.append(
-                f"{_counted(self.members.uncomputed, 'member')} ended in the air, not computed: they count "
-                "as over every limit, as off the target, and in percentiles as faster than all others; means "
-                "leave them out and are the lower for it."
+                Caveat(
+                    f"{_counted(self.members.uncomputed, 'member')} ended in the air, not computed: they "
+                    "count as over every limit, as off the target, and in percentiles as faster than all "
+                    "others; means leave them out and are the lower for it.",
+                    "fails",
+                )
             )
         if len(self.failed) > MANY_FAILED * len(self.members):
-            found.append("So many members failed that the rest may not stand for all.")
+            found.append(Caveat("So many members failed that the rest may not stand for all."))
         if FEWEST <= len(self.landed) < FEWEST_OF_TAIL:
-            found.append(f"Fewer than {FEWEST_OF_TAIL} landings: the 99 % region rests on a handful.")
+            found.append(Caveat(f"Fewer than {FEWEST_OF_TAIL} landings: the 99 % region rests on a handful."))
+        return found
+
+    def _odd(self) -> list[Caveat]:
+        """Members that flew otherwise than meant."""
+        found = []
         opened = opened_in_time(self.members)
         fast = int(np.count_nonzero(opened.sink > FAST * np.median(opened.sink))) if len(opened) else 0
         if fast:
             found.append(
-                f"{_counted(fast, 'drop')} with a canopy that opened came down at more than {FAST:g} times "
-                "the usual sink, spiralling or diving: corners of the ranges in calibration that nobody has "
-                "measured."
+                Caveat(
+                    f"{_counted(fast, 'drop')} with a canopy that opened came down at more than {FAST:g} "
+                    "times the usual sink, spiralling or diving: corners of the ranges in calibration that "
+                    "nobody has measured.",
+                    "fails",
+                )
             )
         untrimmed = int(np.count_nonzero(self.landed.settled == 0))
         if untrimmed:
-            found.append(
+            words = (
                 f"{_counted(untrimmed, 'member')} began in the design's steady glide, having none near it."
             )
-        if any(outcome.count for outcome in self.outcomes if outcome.name == OUTCOMES[1]):
+            found.append(Caveat(words))
+        if any(outcome.count for outcome in self.outcomes if outcome.name == OUTCOMES[LATE]):
             found.append(
-                "A late canopy counts as gliding steadily from the moment it is full, its swings left out."
+                Caveat(
+                    "A late canopy counts as gliding steadily from the moment it is full, its swings left "
+                    "out."
+                )
             )
-        return tuple(found)
+        return found
 
 
 def _counted(count: int, word: str) -> str:

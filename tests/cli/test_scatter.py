@@ -21,6 +21,7 @@ from parasim.scatter import ensemble, ensemble_model
 from parasim.scatter.ensemble_model import FACTORS
 from parasim.scatter.inputs import FLIGHT_INPUTS
 from tests import ensemble_stand_in
+from tests.texts import flowing
 
 ROOT = Path(__file__).parents[2]
 FILES = {
@@ -90,20 +91,20 @@ def test_text_in_both_units(configs: Path, capsys: pytest.CaptureFixture[str]) -
     target = ["--target", "0 m, -150 m", "--radius", "30 m", "--sobol", "8"]
     assert run(configs, "--drops", "300", *target) == 0
     printed = capsys.readouterr()
-    assert all(f"caution: {caution}" in printed.out for caution in CAUTIONS)
-    assert "come down within 30 m of it" in printed.out
+    assert all(f"caution: {caution}" in flowing(printed.out) for caution in CAUTIONS)
+    assert "come down within 30 m of it" in flowing(printed.out)
     assert "Sobol indices" in printed.out
     assert "influence (-1 to +1)" in printed.out
-    assert "not measured" in printed.err
+    assert "not measured" in flowing(printed.err)
     assert run(configs, "--drops", "300", *target, "--units", "imperial") == 0
-    assert "come down within 98 ft of it" in capsys.readouterr().out
+    assert "come down within 98 ft of it" in flowing(capsys.readouterr().out)
 
 
 @pytest.mark.usefixtures("undrawn")
 def test_no_position_no_maps(configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(configs, "--drops", "120", "--out", str(tmp_path)) == 0
     assert {path.name for path in tmp_path.iterdir()} == {f"heron_{file}" for file in FILES}
-    assert "No GeoJSON and no KML: the site has no position" in capsys.readouterr().err
+    assert "No GeoJSON and no KML: the site has no position" in flowing(capsys.readouterr().err)
 
 
 @pytest.mark.usefixtures("undrawn")
@@ -119,7 +120,7 @@ def test_failed_members_are_saved_and_can_be_replayed(
 
     monkeypatch.setattr(ensemble_model, "build_ensemble_model", failing)
     assert run(configs, "--drops", "200", "--out", str(tmp_path)) == 0
-    assert "members did not land" in capsys.readouterr().err
+    assert "members did not land" in flowing(capsys.readouterr().err)
     rows = list(csv.DictReader((tmp_path / "heron_failed.csv").read_text().splitlines()))
     assert rows
     assert {row["status"] for row in rows} == {"motion not finite"}

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from parasim.study import size as module
+from tests.texts import flowing
 
 
 @pytest.fixture(autouse=True)
@@ -22,10 +23,10 @@ def _coarse_map(monkeypatch):
 def test_text_and_files(run: Any, configs: Path, capsys):
     assert run("size", configs / "heron.yaml", "--sink", "2.4 m/s", "--out", "out") == 0
     printed = capsys.readouterr()
-    assert "heron for a sink of 2.40 m/s with the brakes released in still air: flat area" in printed.out
-    assert "forward speed to spend against the wind" in printed.out
+    assert "heron for a sink of 2.40 m/s: flat area" in printed.out
+    assert "forward speed to spend against the wind" in flowing(printed.out)
     assert "caution: " in printed.out
-    assert "square root of the area" in printed.err
+    assert "square root of the area" in flowing(printed.err)
     assert sorted(path.name for path in Path("out").iterdir()) == [
         "heron_size.csv",
         "heron_size.json",
@@ -42,21 +43,22 @@ def test_json_alone_on_stdout(run: Any, configs: Path, capsys):
     found = json.loads(capsys.readouterr().out)
     assert found["goal"] == "energy"
     assert found["target_j"] == pytest.approx(54.23, abs=0.01)
-    assert found["best"]["energy_j"] == pytest.approx(found["target_j"], rel=2e-3)
-    assert found["best_lengths"]["span_m"] == pytest.approx(found["best"]["span_m"])
-    assert found["best"]["span_m"] * found["best"]["chord_m"] == pytest.approx(found["best"]["area_m2"])
-    assert found["best_lengths"]["stabiliser_height_m"] is None
+    assert found["chosen"]["energy_j"] == pytest.approx(found["target_j"], rel=2e-3)
+    assert found["lengths"]["span_m"] == pytest.approx(found["chosen"]["span_m"])
+    assert found["chosen"]["span_m"] * found["chosen"]["chord_m"] == pytest.approx(found["chosen"]["area_m2"])
+    assert found["lengths"]["stabiliser_height_m"] is None
     assert len(found["map"]) == 6
 
 
 def test_out_of_reach(run: Any, configs: Path, capsys):
     assert run("size", configs / "heron.yaml", "--sink", "0.3 m/s") == 0
-    assert "No combination reaches a sink of 0.30 m/s: flat areas of" in capsys.readouterr().out
+    told = flowing(capsys.readouterr().out)
+    assert "heron: No canopy and no rigging angle reaches a sink of 0.30 m/s: flat areas of" in told
     assert run("size", configs / "heron.yaml", "--sink", "0.3 m/s", "--json", "--out", "out") == 0
     found = json.loads(capsys.readouterr().out)
-    assert found["best"] is None
+    assert found["chosen"] is None
     assert found["answers"] == []
-    assert found["best_lengths"] == {}
+    assert found["lengths"] == {}
     assert found["reached_low_m_s"] > 0.3
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from parasim.aerodynamics.strips import Flow
 from parasim.answer import Answer
+from parasim.caveats import Caveat
 from parasim.config.opening import OpeningSpec
 from parasim.dynamics.inflation import (
     LineStretch,
@@ -28,8 +29,8 @@ from parasim.environment.wind import Wind
 from parasim.errors import DesignError, Mistake
 from parasim.flight.drop import CAUTIONS as DROP_CAUTIONS
 from parasim.flight.drop import STREAMER_DRAG
-from parasim.flight.opening.settling import Settling, settle
-from parasim.flight.opening.strength import TAB_STRENGTH, Check, checks, line_stiffness
+from parasim.flight.opening.settling import Settling, height_shortfall, settle
+from parasim.flight.opening.strength import Check, checks, doubts, line_stiffness, weak_parts
 from parasim.flight.trim import Trim, find_trims
 from parasim.rotations import FloatArray
 
@@ -253,52 +254,52 @@ class Opening(Answer):
         return None if lost is None else self.spec.height_factor * (self.now.height_band[1] + lost)
 
     @property
-    def caveats(self) -> tuple[str, ...]:
+    def weakest(self) -> Check | None:
+        """Of the parts whose strength is known, the one with the smallest margin over that wanted."""
+        known = [check for check in self.checks if check.margin is not None]
+        return min(known, key=lambda check: (check.margin or 0.0) / check.wanted, default=None)
+
+    @property
+    def caveats(self) -> tuple[Caveat, ...]:
         """What to keep in mind, in sentences."""
         found = [
-            "Filling constants of small ram-air canopies are not published at this scale as far as we know: "
-            "the band is that of the range given, not of measurements.",
+            Caveat(
+                "Filling constants of small ram-air canopies are not published at this scale as far as we "
+                "know: the band is that of the range given, not of measurements."
+            )
         ]
         if self.settling.nosed_under:
             found.append(
-                "Filled square to the flow, this canopy tucks until its lines go slack, where cloth "
-                "would tuck or surge. The height to the steady glide is from "
-                f"{degrees(self.settling.path):.0f} deg below the horizon, the steepest path at that "
-                "speed on which they stay taut; it may lose more."
+                Caveat(
+                    "Filled square to the flow, this canopy tucks until its lines go slack, where cloth "
+                    "would tuck or surge. The height to the steady glide is from "
+                    f"{degrees(self.settling.path):.0f} deg below the horizon, the steepest path at that "
+                    "speed on which they stay taut; it may lose more."
+                )
             )
         if self.settling.height_lost is None:
-            found.append("The model did not reach a steady glide after opening; no release height is given.")
-        found += self._height_caveats() + self._load_caveats()
-        return tuple(found)
+            words = "The model did not reach a steady glide after opening; no release height is given."
+            found.append(Caveat(words))
+        short = height_shortfall(
+            self.release_height, full=self.now.designed.height_to_full, minimum=self.minimum_release_height
+        )
+        return (*found, *short, *self._load_caveats())
 
-    def _height_caveats(self) -> list[str]:
-        minimum, height = self.minimum_release_height, self.release_height
-        if self.now.designed.height_to_full >= height:
-            return [f"Released at {height:.0f} m it reaches the ground before the canopy is full."]
-        if minimum is not None and height < minimum:
-            return [f"The release height of {height:.0f} m is less than the minimum of {minimum:.0f} m."]
-        return []
-
-    def _load_caveats(self) -> list[str]:
-        found = ["The snatch is that of two stiff masses on an elastic line, which errs to the high side."]
-        if self.spec.tab_strength is None:
-            found.append(
-                f"Tabs are taken to hold {TAB_STRENGTH:g} N, common practice without a source: pull one, and "
-                "give opening.tab_strength."
-            )
-        if not self.stiffness_is_given:
-            found.append(
-                "The stretch of the line is not known: the snatch load takes polyester, its band nylon to "
-                "uhmwpe. Give lines.material or opening.line_stiffness."
-            )
+    def _load_caveats(self) -> list[Caveat]:
+        found = weak_parts(self.checks) + doubts(self.spec, stretch_is_known=self.stiffness_is_given)
         if self.now.held.peak > self.now.plain.peak:
             found.append(
-                "Slider or reefing raises the peak here: the payload picks up speed while it is held."
+                Caveat(
+                    "Slider or reefing raises the peak here: the payload picks up speed while it is held.",
+                    "fails",
+                )
             )
         if self.now.worst_peak > self.now.designed.bound:
             found.append(
-                "At the quick end the peak passes the handbook's bound for constant speed: the air set "
-                "moving counts for more at this size than opening_factor allows."
+                Caveat(
+                    "At the quick end the peak passes the handbook's bound for constant speed: the air set "
+                    "moving counts for more at this size than opening_factor allows."
+                )
             )
         return found
 

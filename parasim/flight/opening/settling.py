@@ -5,6 +5,7 @@ from math import cos, radians, sin
 
 import numpy as np
 
+from parasim.caveats import Caveat
 from parasim.dynamics.inflation import path_angle
 from parasim.dynamics.simulate import simulate
 from parasim.dynamics.state import ATTITUDE, VELOCITY
@@ -103,3 +104,14 @@ def _followed(vehicle: Vehicle, trim: Trim, start: FloatArray) -> tuple[float | 
     if last >= len(time):
         return None, None, False
     return float(states[2, last] - states[2, 0]), float(time[last]), False
+
+
+def height_shortfall(release: float, *, full: float, minimum: float | None) -> list[Caveat]:
+    """What a release height lacks, in a sentence; heights lost and wanted. [m]"""
+    if full >= release:
+        words = "Released at {release} it reaches the ground before the canopy is full."
+        return [Caveat(words, "fails", release=(release, "length", 0))]
+    if minimum is not None and release < minimum:
+        words = "The release height of {release} is less than the minimum of {minimum}."
+        return [Caveat(words, "fails", release=(release, "length", 0), minimum=(minimum, "length", 0))]
+    return []

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from parasim.caveats import Caveat
 from parasim.config.opening import OpeningSpec
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
@@ -85,6 +86,45 @@ def checks(vehicle: Vehicle, trim: Trim, *, opening: float, snatch: float) -> tu
         Check(part="payload", event="opening", load=opening, strength=payload, wanted=1.0),
         Check(part="payload", event="snatch", load=snatch, strength=payload, wanted=1.0),
     )
+
+
+def weak_parts(found: tuple[Check, ...]) -> list[Caveat]:
+    """Each part that is over its strength or has less margin than wanted, in a sentence."""
+    return [
+        Caveat(
+            f"The most loaded {check.part} takes {{load}} at the {check.event} and holds {{strength}}: a "
+            f"margin of {check.margin:.1f} where {check.wanted:g} is wanted.",
+            "fails",
+            load=(check.load, "force", 0), strength=(check.strength, "force", 0),
+        )
+        for check in found
+        if check.margin is not None and check.strength is not None and check.margin < check.wanted
+    ]  # fmt: skip
+
+
+def doubts(spec: OpeningSpec, *, stretch_is_known: bool) -> list[Caveat]:
+    """What the loads and strengths rest on that was not given."""
+    found = [
+        Caveat("The snatch is that of two stiff masses on an elastic line, which errs to the high side.")
+    ]
+    if spec.tab_strength is None:
+        found.append(
+            Caveat(
+                "Tabs are taken to hold {strength}, common practice without a source: pull one, and give "
+                "opening.tab_strength.",
+                "lacks",
+                strength=(TAB_STRENGTH, "force", 0),
+            )
+        )
+    if not stretch_is_known:
+        found.append(
+            Caveat(
+                "The stretch of the line is not known: the snatch load takes polyester, its band nylon to "
+                "uhmwpe. Give lines.material or opening.line_stiffness.",
+                "lacks",
+            )
+        )
+    return found
 
 
 def largest_shares(loads: LineLoads, line_set: LineSet, weight: float) -> tuple[float, float]:

@@ -43,7 +43,9 @@ def test_peaks_over_release_speed_with_their_band(figure: Figure, opened: Openin
 
 def test_finding_and_cautions(figure: Figure, opened: Opening) -> None:
     upper, _ = figure.axes
-    assert f"opens with {opened.now.designed.peak:.0f} N" in upper.get_title(loc="left")
+    likely, low, high = opened.now.designed.snatch
+    told = f"worst is the snatch, {likely:.0f} N ({low:.0f} N to {high:.0f} N)"
+    assert told in upper.get_title(loc="left")
     assert all(caution in figure.get_supxlabel() for caution in CAUTIONS)
 
 
@@ -53,3 +55,17 @@ def test_imperial(opened: Opening) -> None:
         upper.lines[0].get_ydata(), opened.now.plain.filling.force / 4.4482216, rtol=1e-7
     )
     assert lower.get_xlabel() == "release speed [ft/s]"
+
+
+def test_strengths_and_snatch_are_drawn(figure: Figure, opened: Opening) -> None:
+    """The snatch with the loads that break a tab and pass the payload's limit."""
+    lower = figure.axes[1]
+    words = [text.get_text() for text in lower.texts]
+    assert words == ["a tab breaks", "payload: limit"]
+    by_part = {check.part: check for check in opened.checks if check.event == "snatch"}
+    tab, payload = by_part["tab"], by_part["payload"]
+    drawn = [line.get_ydata()[0] for line in lower.lines if len(line.get_ydata()) == 2]
+    snatch = opened.now.designed.snatch[0]
+    assert drawn == pytest.approx([tab.strength / tab.load * snatch, payload.strength])
+    snatches = [one.designed.snatch[0] for one in opened.speeds]
+    assert any(np.allclose(line.get_ydata(), snatches) for line in lower.lines if len(line.get_ydata()) > 2)

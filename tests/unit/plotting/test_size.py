@@ -45,7 +45,7 @@ def test_legend_names_what_is_drawn(found: Sizing):
 
 
 def test_failure_is_the_title(found: Sizing):
-    title = size_figure(replace(found, best=None)).axes[0].get_title(loc="left")
-    assert title == "heron, 2.40 m/s of sink: none keeps both margins"
-    title = size_figure(replace(found, best=None, answers=())).axes[0].get_title(loc="left")
+    title = size_figure(replace(found, chosen=None)).axes[0].get_title(loc="left")
+    assert title == "heron, 2.40 m/s of sink: none at that rigging"
+    title = size_figure(replace(found, chosen=None, answers=())).axes[0].get_title(loc="left")
     assert title.endswith("nothing here reaches it")

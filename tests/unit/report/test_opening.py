@@ -5,13 +5,17 @@ from __future__ import annotations
 import csv
 from dataclasses import replace
 from math import isclose
+from pathlib import Path
 
+import numpy as np
 import pytest
 
 from parasim.config.design import Design
+from parasim.config.loader import load_design
 from parasim.dynamics.vehicle import assemble
 from parasim.flight.opening.opening import CAUTIONS, Opening, opening
 from parasim.report.opening import CHECK_COLUMNS, SPEED_COLUMNS
+from tests.texts import flowing
 
 
 @pytest.fixture(scope="module")
@@ -19,14 +23,57 @@ def found(heron: Design) -> Opening:
     return opening(assemble(heron), release_speed=12.0)
 
 
-def test_the_first_block_is_the_answer_and_cautions_end_the_text(found: Opening) -> None:
-    text = found.text()
-    peak = found.now.designed.peak
-    assert text.splitlines()[0] == found.report.first_line("metric")
-    assert f"opens with {peak:.2f} N" in text.splitlines()[0]
-    assert text.endswith("\n".join(f"caution: {caution}" for caution in CAUTIONS))
+def test_line_one_leads_with_the_worst_load_and_its_band(found: Opening) -> None:
+    """On heron the snatch is five times the opening: whoever reads one line must not miss it."""
+    case, (low, high) = found.now.designed, found.now.peak_band
+    likely, soft, stiff = case.snatch
+    line = flowing(found.report.first_line("metric"))
+    snatch, opened = (
+        f"snatch at line stretch {likely:.0f} N ({soft:.0f} to {stiff:.0f} N)",
+        f"opening {case.peak:.0f} N",
+    )
+    assert f"{snatch}, {opened} ({low:.0f} to {high:.0f} N)" in line
+    assert "strength of the line not given" in line
     # 1 lbf = 4.4482216 N
-    assert f"opens with {peak / 4.4482216:.2f} lbf" in found.text("imperial")
+    assert f"snatch at line stretch {likely / 4.4482216:.1f} lbf" in flowing(
+        found.report.first_line("imperial")
+    )
+
+
+@pytest.mark.parametrize(("name", "weak"), [("heron", False), ("wren", False), ("pelican", True)])
+def test_line_one_names_the_weakest_part(name: str, weak: bool, configs: Path) -> None:
+    found = opening(assemble(load_design(configs / f"{name}.yaml")), speeds=np.zeros(1))
+    check = found.weakest
+    assert check is not None
+    assert check.margin is not None
+    line = flowing(found.report.first_line("metric"))
+    if weak:
+        assert (
+            f"NOT KEPT: {check.part} at {check.event} has a margin of {check.margin:.1f} (2 wanted)" in line
+        )
+        assert any(caveat.kind == "fails" and "most loaded tab" in caveat for caveat in found.caveats)
+    else:
+        assert f"weakest part known: {check.part} at {check.event}, margin {check.margin:.1f}" in line
+        assert not any("most loaded" in caveat for caveat in found.caveats)
+
+
+def test_a_height_that_is_short_is_in_line_one(found: Opening) -> None:
+    least = found.minimum_release_height
+    assert least is not None
+    low = replace(found, release_height=least - 1)
+    assert f"released at {least - 1:.0f} m ({least:.0f} m wanted)" in flowing(low.report.first_line("metric"))
+    assert " ft wanted)" in flowing(low.report.first_line("imperial"))
+    ground = replace(found, release_height=found.now.height_band[1] - 1)
+    assert "may reach the ground before it is full" in flowing(ground.report.first_line("metric"))
+
+
+def test_cautions_end_the_text_and_nothing_is_wide(found: Opening) -> None:
+    for units in ("metric", "imperial"):
+        text = found.text(units)
+        assert flowing(text).endswith(" ".join(f"caution: {caution}" for caution in CAUTIONS))
+        assert max(map(len, text.splitlines())) <= 100
+    caveats = found.report.said_caveats("imperial")
+    assert any("Tabs are taken to hold 13 lbf" in caveat for caveat in caveats)
 
 
 def test_rows_of_the_document_are_the_columns(found: Opening) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -21,7 +22,9 @@ from parasim.report.scatter import (
     spread_document,
 )
 from parasim.scatter.inputs import Input
+from parasim.scatter.members import TOO_LATE, UNOPENED
 from parasim.scatter.scatter import Scatter
+from tests.texts import flowing
 from tests.unit.scatter.test_scatter import scattered
 
 
@@ -35,15 +38,53 @@ def found(heron: Design) -> Scatter:
     return scattered(override(heron, changes), drops=300)
 
 
-def test_the_answer_first_and_the_cautions_last(found: Scatter) -> None:
-    text = found.text()
-    assert text.startswith("heron, 300 drops: ")
-    assert text.endswith("\n".join(f"caution: {caution}" for caution in CAUTIONS))
-    assert "come down within" in text
-    assert " ft" in found.text("imperial").splitlines()[0]
-    partial = replace(found, drops=400)
-    assert partial.text().startswith("PARTIAL: heron, 300 drops")
+def test_line_one_gives_the_ground_to_keep_clear(found: Scatter) -> None:
+    """The radius about the point under the release that holds all landings, by the landings themselves."""
+    distance = np.hypot(found.landed.north, found.landed.east)
+    line = flowing(found.report.first_line("metric"))
+    told = f"heron, 300 drops: keep the ground clear within {distance.max():.0f} m of the point under the release"
+    assert line.startswith(told)
+    assert f"(99 % within {found.reach.quantiles[-1]:.0f} m)" in line
+    unopened = int(np.isin(found.members.outcome, (TOO_LATE, UNOPENED)).sum())
+    assert found.unopened.count == unopened
+    assert f"{100 * unopened / 300:.1f} % (" in line
+    assert f"within {distance.max() / 0.3048:.0f} ft of" in flowing(found.report.first_line("imperial"))
+
+
+def test_line_one_gives_the_limits_that_are_passed(found: Scatter) -> None:
+    over = {each.name: each for each in found.limits}
+    assert over["sink"].count > 0
+    line = flowing(found.report.first_line("metric"))
+    assert f"NOT KEPT: {100 * over['any'].value:.1f} % (" in line
+    assert f"sink over 2.00 m/s in {over['sink'].count}" in line
+    assert "sink over 6.6 ft/s in" in flowing(found.report.first_line("imperial"))
+    none = replace(found, limits=())
+    assert "the file gives no limits" in flowing(none.report.first_line("metric"))
+
+
+def test_the_chances_say_whose_numbers_they_are(found: Scatter, heron: Design) -> None:
+    assert re.search(r"never opens +1 % +our choice, no source", found.text())
+    own = override(heron, {"scatter.unopened": "2 %", "scatter.late.probability": "5 %"})
+    told = replace(found, vehicle=replace(found.vehicle, design=own)).text()
+    assert re.search(r"never opens +2 % +the design file", told)
+    assert re.search(r"opens late +5 % +the design file", told)
+    assert re.search(r"late by, on average +1.0 s +our choice", told)
+
+
+def test_cautions_end_the_text_and_nothing_is_wide(found: Scatter) -> None:
+    for units in ("metric", "imperial"):
+        text = found.text(units)
+        assert flowing(text).endswith(" ".join(f"caution: {caution}" for caution in CAUTIONS))
+        assert max(map(len, text.splitlines())) <= 100
+    assert "come down within" in flowing(found.text())
+    assert replace(found, drops=400).text().startswith("PARTIAL: heron, 300 drops")
     assert repr(found) == "<Scatter of heron>"
+
+
+def test_without_a_target_nothing_is_said_of_one(found: Scatter) -> None:
+    text = flowing(replace(found, advice=None).text())
+    assert "target" not in text
+    assert "target" in flowing(found.text())
 
 
 def test_shares_of_the_document_are_the_columns(found: Scatter) -> None:

@@ -14,6 +14,7 @@ from parasim.flight.drop import CAUTIONS
 from parasim.report.size import SIZE_COLUMNS
 from parasim.study import size as module
 from parasim.study.size import Sizing, size
+from tests.texts import flowing
 
 NAMES = [column.name for column in SIZE_COLUMNS]
 
@@ -30,17 +31,18 @@ def found(heron: Design) -> Sizing:
 
 def test_the_answer_first_and_the_cautions_last(found: Sizing) -> None:
     text = found.text()
-    best = found.best
-    assert best is not None
+    chosen = found.chosen
+    assert chosen is not None
     assert text.startswith("heron for a sink of 2.40 m/s")
-    assert f"{best.area:.3f} m², rigging {degrees(best.rigging_angle):.1f} deg" in text.splitlines()[0]
-    assert text.endswith(f"caution: {CAUTIONS[-1]}")
-    assert "ft²" in found.text("imperial").splitlines()[0]
+    told = f"{chosen.area:.3f} m², rigging {degrees(chosen.rigging_angle):.1f} deg (as the file has it)"
+    assert told in flowing(text)
+    assert flowing(text).endswith(f"caution: {CAUTIONS[-1]}")
+    assert "ft²" in flowing(found.report.first_line("imperial"))
     assert repr(found) == "<Sizing of heron>"
 
 
 def test_margins_carry_their_mark(found: Sizing) -> None:
-    (row,) = [line for line in found.text().splitlines() if line.startswith("best glide")]
+    (row,) = [line for line in found.text().splitlines() if line.startswith("this answer")]
     assert row.count("+") == 2
     kept = [each for each in found.answers if each.allowed]
     marked = [line for line in found.text().splitlines() if line.count(" deg +") == 2]
@@ -49,13 +51,13 @@ def test_margins_carry_their_mark(found: Sizing) -> None:
 
 def test_canopies_of_the_document_are_the_columns(found: Sizing) -> None:
     document = found.to_dict()
-    canopies = [document["best"], document["as_designed"], *document["answers"], *document["map"]]
+    canopies = [document["chosen"], document["as_designed"], *document["answers"], *document["map"]]
     assert all(list(canopy) == NAMES for canopy in canopies)
     assert len(document["map"]) == 6
-    assert document["best"]["span_m"] * document["best"]["chord_m"] == pytest.approx(
-        document["best"]["area_m2"]
+    assert document["chosen"]["span_m"] * document["chosen"]["chord_m"] == pytest.approx(
+        document["chosen"]["area_m2"]
     )
-    assert document["best"]["margins_kept"] is True
+    assert document["chosen"]["margins_kept"] is True
 
 
 def test_the_csv_holds_map_and_answers(found: Sizing) -> None:
@@ -71,6 +73,18 @@ def test_a_canopy_without_glide_has_no_figures_but_its_size(found: Sizing) -> No
     assert document["area_m2"] == lost.area
     assert [document[name] for name in ("sink_m_s", "energy_j", "tuck_margin_deg")] == [None] * 3
     assert document["margins_kept"] is False
+
+
+def test_line_one_gives_the_band_and_the_limits_that_are_not_kept(found: Sizing, heron: Design) -> None:
+    assert found.bands is not None
+    band = found.bands.figures["sink"]
+    assert f"built, {band.low:.2f} to {band.high:.2f} m/s" in flowing(found.report.first_line("metric"))
+    limits = heron.landing.model_copy(update={"max_sink": band.high - 0.01})
+    failing = replace(found, design=heron.model_copy(update={"landing": limits}))
+    assert f"NOT KEPT: sink may be {band.high:.2f} m/s (at most " in flowing(
+        failing.report.first_line("metric")
+    )
+    assert "ft/s (at most " in flowing(failing.report.first_line("imperial"))
 
 
 def test_html_escapes_the_name(found: Sizing) -> None:

@@ -15,9 +15,10 @@ from parasim.report.column import MOST_ROWS
 from parasim.report.search import SearchReport
 from parasim.report.sweep import output_columns, setting_columns
 from parasim.study.evaluate import Variant
-from parasim.study.limits import read_limit
+from parasim.study.limits import Limit, read_limit
 from parasim.study.search import Search, search
 from parasim.study.sweep import Sweep, sweep
+from tests.texts import flowing
 
 
 @pytest.fixture(scope="module")
@@ -45,7 +46,7 @@ def test_sweep_says_what_was_varied_and_marks_limits(found: Sweep) -> None:
     rows = [line for line in text.splitlines() if line.startswith(("-3 deg", "2 deg"))]
     assert [row.endswith("+") for row in rows] == kept
     assert "limit, asked for: glide >= 4.00 (+ kept, x not)" in text
-    assert all(f"caution: {caution}" in text for caution in found.cautions)
+    assert all(f"caution: {caution}" in flowing(text) for caution in found.cautions)
     assert repr(found) == "<Sweep of heron>"
 
 
@@ -89,9 +90,9 @@ def test_a_long_table_is_cut_unless_all_is_asked_for(found: Sweep) -> None:
     assert cut.count("-3 deg") < MOST_ROWS
 
 
-def test_search_gives_the_best_first(best: Search) -> None:
-    text = best.text()
-    assert text.startswith("heron: minimum landing energy is ")
+def test_search_gives_the_answer_first(best: Search) -> None:
+    text = flowing(best.text())
+    assert text.startswith("heron: ")
     assert "designs looked at; still air, at the ground" in text
     assert "area <= 0.550 m²" in text
     document = best.to_dict()
@@ -101,6 +102,25 @@ def test_search_gives_the_best_first(best: Search) -> None:
     (check,) = document["checks"]
     assert check["best_outputs"] == {"area_m2": best.best.value("area")}
     json.dumps(document, allow_nan=False)
+
+
+def test_an_answer_at_the_end_of_the_search_is_not_called_best(best: Search) -> None:
+    assert best.best is not None
+    variation = best.variations[0]
+    at_end = replace(best, best=replace(best.best, settings=(variation.high,)))
+    line = flowing(at_end.report.first_line("metric"))
+    assert "least landing energy found is" in line
+    assert "at the end of what was searched of canopy.span: no optimum" in line
+    assert "the best" not in flowing(at_end.text()).partition("caution")[0]
+    middle = replace(best, best=replace(best.best, settings=((variation.low + variation.high) / 2,)))
+    assert flowing(middle.report.first_line("metric")).startswith("heron: minimum landing energy is")
+
+
+def test_own_limits_that_it_passes_are_in_line_one(best: Search, monkeypatch: pytest.MonkeyPatch) -> None:
+    passed = (Limit(name="sink", at_least=False, value=1.0), 1.9)
+    monkeypatch.setattr(Search, "passed_own_limits", lambda search: (passed,))
+    assert "NOT KEPT: sink <= 1.00 m/s (it has 1.90 m/s)" in flowing(best.report.first_line("metric"))
+    assert "NOT KEPT: sink <= 3.3 ft/s (it has 6.2 ft/s)" in flowing(best.report.first_line("imperial"))
 
 
 def test_search_writes_the_best_as_a_design_file(best: Search) -> None:

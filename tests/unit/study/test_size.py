@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from parasim.config.design import Design
-from parasim.config.loader import load_design
+from parasim.config.loader import load_design, override
 from parasim.errors import DesignError
 from parasim.study import size as module
 from parasim.study.size import Sizing, area_range, point_of, rigging_angles, scaled, size
@@ -77,7 +77,7 @@ def test_map_covers_design_and_guess():
 def test_own_rigging_is_on_the_map(monkeypatch):
     monkeypatch.setattr(module, "RIGGING_ANGLES", np.radians([0.0, 2.0, 4.0]))
     assert np.degrees(rigging_angles(np.radians(2.7))) == pytest.approx([0.0, 2.7, 4.0])
-    assert np.degrees(rigging_angles(np.radians(9.0))) == pytest.approx([0.0, 2.0, 4.0])
+    assert np.degrees(rigging_angles(np.radians(9.0))) == pytest.approx([0.0, 2.0, 4.0, 9.0])
 
 
 def test_answers_meet_the_target(by_sink: Sizing):
@@ -86,14 +86,24 @@ def test_answers_meet_the_target(by_sink: Sizing):
         assert answer.figure("sink") == pytest.approx(2.2, rel=2e-3)
 
 
-def test_best_glides_furthest_of_those_allowed(by_sink: Sizing):
-    best = by_sink.best
-    assert best is not None
-    assert best.allowed
-    assert best.trim is not None
-    for answer in by_sink.answers:
-        assert answer.trim is not None
-        assert not answer.allowed or answer.trim.glide_ratio <= best.trim.glide_ratio
+def test_the_answer_is_rigged_as_the_file_has_it_where_that_will_do(by_sink: Sizing):
+    chosen, own = by_sink.chosen, by_sink.as_designed
+    assert by_sink.as_rigged
+    assert chosen is not None
+    assert chosen.rigging_angle == pytest.approx(own.rigging_angle)
+    assert not any("rigging angle" in caveat for caveat in by_sink.caveats)
+
+
+def test_else_for_the_middle_of_the_models_window(heron: Design):
+    """Never at an angle that the program itself warns about."""
+    steep = size(override(heron, {"lines.rigging_angle": "9 deg"}), goal="sink", target=2.4)
+    assert steep.window is not None
+    assert steep.chosen is not None
+    assert not steep.as_rigged
+    assert steep.chosen.rigging_angle == pytest.approx(sum(steep.window) / 2)
+    assert steep.chosen.allowed
+    assert not any("rigging angle: " in caveat for caveat in steep.caveats)
+    assert any("rigged for the middle of it" in caveat for caveat in steep.caveats)
 
 
 def test_own_energy_asks_for_the_own_area(heron: Design, by_sink: Sizing):
@@ -118,14 +128,13 @@ def test_energy_is_of_the_whole_speed(by_sink: Sizing):
 def test_out_of_reach_is_said(heron: Design):
     found = size(heron, goal="sink", target=0.3)
     assert found.answers == ()
-    assert found.best is None
-    assert "No size and rigging on this map meets the target." in found.caveats
+    assert found.chosen is None
     assert found.reached is not None
     assert found.reached[0] > 0.3
 
 
-def test_guard_rails_of_the_best_are_told(heron: Design):
+def test_guard_rails_of_the_answer_are_told(heron: Design):
     found = size(heron, goal="energy", target=110.0)
-    assert found.best is not None
+    assert found.chosen is not None
     assert any("wing loading" in caveat for caveat in found.caveats)
     assert "square root" in found.caveats[0]
