@@ -226,7 +226,9 @@ class Flare(Answer):
         ]
         if worse and self.helps:
             found.append(
-                _case_caveat(f"It lands harder than without a flare, in sink or energy, when {'; '.join(worse)}.")
+                _case_caveat(
+                    f"It lands harder than without a flare, in sink or energy, when {'; '.join(worse)}."
+                )
             )
         found += self.bands.caveats("such flare out of a steady glide")
         return tuple(found)
