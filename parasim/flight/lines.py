@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from math import radians
 
 import numpy as np
 
@@ -20,6 +21,9 @@ BRAKE_ROW = "brake"
 
 ASYMMETRY = 0.003
 """Difference of left and right beyond which a turn is expected: a tying error. Our choice, no source. [m]"""
+
+STRAIGHT = radians(0.1)
+"""Turn rate below which nobody sees it turn: an hour a circle. Our choice, no source. [rad/s]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,8 +146,8 @@ class Remeasured:
 
     @property
     def turn(self) -> str | None:
-        """Side to which the model turns it; None if the lines are even, or no steady turn was found."""
-        if self.turn_row is None or self.turning is None:
+        """Side to which the model turns it; None if it flies straight, or no steady turn was found."""
+        if self.turn_row is None or self.turning is None or abs(self.turning.rate) < STRAIGHT:
             return None
         return "right" if self.turning.rate > 0 else "left"
 

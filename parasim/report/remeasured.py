@@ -132,6 +132,8 @@ def turn_sentence(found: Remeasured, system: System) -> str:
     told = f"Row {row} is {show(abs(size), 'small_length', system)} {way} on the left than on the right: "
     if turning is None:
         return told + "no steady turn could be followed, it may spiral. Do not fly it."
+    if found.turn is None:
+        return told + "nobody steering, it flies straight by the model."
     radius = show(turning.radius, "length", system, digits=0)
     rate, bank = show(abs(turning.rate), "angular_rate", system), show(abs(turning.bank), "angle", system)
     return told + (

@@ -96,7 +96,7 @@ def templates(design: Design) -> Templates:
         pieces=pieces,
         billow=billow_of(design, canopy),
         cloth_length=1e-3 * cloth_length(pieces, 1e3 * design.sewing.cloth_width),
-        caveats=_caveats(design, canopy, pieces),
+        caveats=_caveats(pieces),
     )
 
 
@@ -132,13 +132,8 @@ def sheet_key(templates: Templates, drawings: Sequence[Drawing]) -> Drawing:
     return key(lines, max(box.width, _KEY_WIDTH)).moved(box.left, box.bottom - KEY_HEIGHT - _KEY_GAP)
 
 
-def _caveats(design: Design, canopy: Canopy, pieces: Sequence[Piece]) -> tuple[str, ...]:
+def _caveats(pieces: Sequence[Piece]) -> tuple[str, ...]:
     found: list[str] = []
-    lip = canopy.inlet.lower_lip
-    for row, x in design.lines.rows.items():
-        if x < lip:
-            words = f"Row {row} lies in the inlet ({x:.1%} of the chord): tab drawn at the lower lip."
-            found.append(Caveat(words, "fails"))
     ease = max((piece.ease for piece in pieces), key=abs, default=0.0)
     if abs(ease) > EASE_TOLD:
         found.append(

@@ -10,8 +10,9 @@ import pytest
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.dynamics.vehicle import Vehicle, assemble
-from parasim.flight.lines import BRAKE_ROW, Remeasured, remeasured, row_effects, tab_lines
+from parasim.flight.lines import BRAKE_ROW, STRAIGHT, Remeasured, remeasured, row_effects, tab_lines
 from parasim.flight.trim import find_trims
+from parasim.flight.turn.steady import steady_turns
 
 
 @pytest.fixture(scope="module")
@@ -74,17 +75,31 @@ def test_largest_first(vehicle):
     )
 
 
-@pytest.mark.parametrize(("side", "turn"), [("L", "right"), ("R", "left")])
-@pytest.mark.parametrize("row", ["D", "brake"])
-def test_it_turns_to_the_shorter_side(vehicle, side, turn, row):
-    """Common practice, no source."""
+def longer_on(vehicle, side, row, size):
     change = no_change(vehicle)
-    for end in tab_lines(vehicle.line_set):
-        if end.side == side and end.rows[0] == row:
-            change[end.label] = 0.006
+    ends = [end for end in tab_lines(vehicle.line_set) if end.side == side and end.rows[0] == row]
+    return change | {end.label: size for end in ends}
+
+
+@pytest.mark.parametrize(("side", "turn"), [("L", "right"), ("R", "left")])
+def test_it_turns_to_the_shorter_side(vehicle, side, turn):
+    """Common practice, no source; that of a front row, which moves the payload aside most."""
+    change = longer_on(vehicle, side, "A", 0.006)
     found = remeasured(vehicle, change)
-    assert (found.turn, found.turn_row) == (turn, row)
-    assert found.left_less_right[row] == pytest.approx(0.006 if side == "L" else -0.006)
+    assert (found.turn, found.turn_row) == (turn, "A")
+    assert found.left_less_right["A"] == pytest.approx(0.006 if side == "L" else -0.006)
+
+
+@pytest.mark.parametrize("size", [-0.012, -0.045, 0.006])
+def test_short_brake_lines_are_brakes_and_long_ones_slack(vehicle, size):
+    """As `parasim turn` has it for the same pull on the right."""
+    found = remeasured(vehicle, longer_on(vehicle, "R", BRAKE_ROW, size))
+    assert found.turn_row == BRAKE_ROW
+    pull = max(-size, 0.0) / vehicle.design.brakes.travel
+    turns = steady_turns(vehicle, left=0.0, right=1.0, brakes=np.linspace(0.0, pull, 9), growth=False)
+    assert found.turning.rate == pytest.approx(turns[-1].rate, rel=1e-3, abs=1e-6)
+    told = {True: "right", False: "left"}[turns[-1].rate > 0]
+    assert found.turn == (told if abs(turns[-1].rate) > STRAIGHT else None)
 
 
 def test_lines_far_off_have_no_glide(vehicle):

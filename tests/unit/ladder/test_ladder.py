@@ -140,7 +140,7 @@ def test_without_half_brake_or_drop_there_is_no_figure():
 def test_imperial():
     found = rungs(system="imperial", pack="static line")
     assert found["low"].title == "Drop from 66 ft"
-    assert "(static line)" in found["high"].do[0]
+    assert "(static line)" in found["high"].do[1]
     assert any("14.8 kt" in words for words in found["low"].stop)
 
 

@@ -113,5 +113,5 @@ def test_nothing_is_bought_of_what_is_not_used(reference):
 def test_what_does_not_fit_is_told(reference):
     tight = cut(override(reference, {"packing": {"tray": ["60 mm", "60 mm"], "length": "40 mm"}}))
     assert tight.packed.filled > 1
-    assert tight.caveats[-1].endswith("% of the length of its tray: too long")
+    assert tight.caveats[-1].endswith("% of the length of its tray: too long.")
     assert not cut(override(reference, {"packing": {"tube": "0.2 m", "length": "40 mm"}})).caveats

@@ -13,7 +13,8 @@ from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.geometry.canopy import build_canopy
 from parasim.geometry.lines import build_lines
-from parasim.sewing.line_page import PageTable, line_sheet_pdf
+from parasim.report.column import Grid
+from parasim.sewing.line_page import line_sheet_pdf
 from parasim.sewing.line_sheet import LineSheet, build_line_sheet
 from parasim.units import in_sixteenths
 
@@ -141,7 +142,7 @@ def test_sixteenths_are_within_half_of_one(sheet):
 
 def test_page_lists_every_line_and_says_its_cautions(sheet):
     pdfium = pytest.importorskip("pypdfium2")
-    table = PageTable(title="A table", heads=("row", "size"), rows=(("A", "5 mm"),), note="A note.")
+    table = Grid(title="A table", heads=("row", "size"), rows=(("A", "5 mm"),), note="A note.")
     content = line_sheet_pdf(sheet, facts=("A fact.",), tables=(table,), cautions=("Mind the heads below.",))
     document = pdfium.PdfDocument(io.BytesIO(content))
     text = "\n".join(page.get_textpage().get_text_bounded() for page in document)
