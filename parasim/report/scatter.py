@@ -102,7 +102,7 @@ class ScatterReport(Report[Scatter]):
         yield Table(columns=(_named("canopy"), *map(of_pair, SHARE_COLUMNS)), rows=[*outcomes, *lost])
         yield Grid(rows=words.chance_rows(scatter), heads=["chances drawn from", "", "whose number"])
         yield from self._places(units)
-        yield from self._drivers(units)
+        yield from self._influences(units)
         yield Grid(rows=words.input_rows(scatter, units), heads=["input", "nominal", "spread"])
 
     def _over_limits(self, units: System) -> Table[tuple[str, Share]]:
@@ -127,7 +127,7 @@ class ScatterReport(Report[Scatter]):
         if self.result.advice is not None:
             yield words.advice_sentence(self.result.advice, units)
 
-    def _drivers(self, units: System) -> Iterator[Block]:
+    def _influences(self, units: System) -> Iterator[Block]:
         if self.result.sensitivity is not None:
             yield Grid(
                 rows=words.driver_rows(self.result),
