@@ -96,13 +96,13 @@ def whole_glide() -> str:
 
 def drop_output() -> str:
     """Where README's first command lands it, and how."""
-    text = printed("drop", HERON, "--from", "60", "--wind", "3")
+    text = printed("drop", HERON, "--height", "60", "--wind", "3")
     return fenced(text.splitlines()[0] + "\n\n" + text[text.index("touchdown ") : text.index("\ncaution: ")])
 
 
 def whole_drop() -> str:
     """The drop of README's first command."""
-    return fenced(printed("drop", HERON, "--from", "60", "--wind", "3"))
+    return fenced(printed("drop", HERON, "--height", "60", "--wind", "3"))
 
 
 def drag_output() -> str:

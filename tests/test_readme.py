@@ -71,7 +71,7 @@ def test_the_two_commands_of_set_up():
     lines = [line for line in README.splitlines() if line.startswith("python3 -m venv .venv && ")]
     assert len(lines) == 2
     assert "parasim glide configs/heron.yaml --out out" in lines[0]
-    assert "parasim drop configs/heron.yaml --from 60 --wind 3 --out out" in lines[0]
+    assert "parasim drop configs/heron.yaml --height 60 --wind 3 --out out" in lines[0]
     assert '".[test]"' in lines[1]
     assert "-m pytest" in lines[1]
 

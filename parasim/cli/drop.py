@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from parasim.flight.drop import Drop
 
 OPTION_OF_KEY = {
-    "drop.height": "--from",
+    "drop.height": "--height",
     "site.wind.speed": "--wind",
     "site.wind.from": "--wind-from",
     "drop.heading": "--heading",
@@ -32,7 +32,7 @@ BRAKE_HELP = 'In place of the file\'s: "2s: L 0.3 R 0.0" or "20m: L 80% R 80% ov
 def drop(
     design: Design,
     height: Annotated[
-        Text, typer.Option("--from", help='Release height above ground: "60 m", "200 ft".')
+        Text, typer.Option("--height", help='Release height above ground: "60 m", "200 ft".')
     ] = None,
     wind: Annotated[
         Text, typer.Option("--wind", help='Wind at its reference height: "3 m/s", "6 kt".')
@@ -53,7 +53,7 @@ def drop(
 ) -> "Drop":
     """Where and how it lands, and unopened. Options override the design file's drop and site.
 
-    Example: parasim drop configs/heron.yaml --from "60 m" --wind "6 kt" --brake "2s: L 0.3 R 0"
+    Example: parasim drop configs/heron.yaml --height "60 m" --wind "6 kt" --brake "2s: L 0.3 R 0"
     """
     from parasim.dynamics.vehicle import assemble
     from parasim.flight.drop import drop as drop_of

@@ -38,7 +38,7 @@ def scatter(
         int,
         typer.Option("--seed", min=0, max=2**63 - 1, help="Same seed, same drops, on any number of workers."),
     ] = 1,
-    height: Annotated[Text, typer.Option("--from", help='Release height above ground: "60 m".')] = None,
+    height: Annotated[Text, typer.Option("--height", help='Release height above ground: "60 m".')] = None,
     wind: Annotated[
         Text, typer.Option("--wind", help='Wind at its reference height: "3 m/s", "6 kt".')
     ] = None,

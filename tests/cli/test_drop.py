@@ -80,7 +80,7 @@ def test_measured_wind(configs: Path, tmp_path: Path, capsys: pytest.CaptureFixt
 
 
 def test_options_stand_in_for_the_file(configs: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    options = ["--from", "200 ft", "--wind", "6 kt", "--wind-from", "90 deg", "--heading", "180 deg"]
+    options = ["--height", "200 ft", "--wind", "6 kt", "--wind-from", "90 deg", "--heading", "180 deg"]
     brakes = ["--brake", "2s: L 0.3 R 0.0", "--brake", "10m: L 80% R 80% over 1s"]
     assert main(["drop", str(configs / "heron.yaml"), "--json", *options, *brakes]) == 0
     document = json.loads(capsys.readouterr().out)
@@ -93,7 +93,7 @@ def test_options_stand_in_for_the_file(configs: Path, capsys: pytest.CaptureFixt
 
 
 def test_text_in_both_units(configs: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    arguments = ["drop", str(configs / "heron.yaml"), "--from", "20 m"]
+    arguments = ["drop", str(configs / "heron.yaml"), "--height", "20 m"]
     assert main([*arguments, "--json"]) == 0
     document = json.loads(capsys.readouterr().out)
     assert main(arguments) == 0
@@ -131,11 +131,11 @@ def test_design_is_left_alone_without_options(heron: Design) -> None:
 
 REFUSED = [
     (
-        ["--from", "60 kg"],
-        '--from: given "60 kg", a mass; use a length such as "1.1 m" or "48 in" or "3 ft 8 in", 1 to 5000 m',
+        ["--height", "60 kg"],
+        '--height: given "60 kg", a mass; use a length such as "1.1 m" or "48 in" or "3 ft 8 in", 1 to 5000 m',
     ),
-    (["--from", "0.1 m"], '--from: given "0.1 m", too small; use 1 to 5000 m'),
-    (["--from", "high"], '--from: given "high", not a length; use a length'),
+    (["--height", "0.1 m"], '--height: given "0.1 m", too small; use 1 to 5000 m'),
+    (["--height", "high"], '--height: given "high", not a length; use a length'),
     (["--wind", "3 m"], '--wind: given "3 m", a length; use a speed such as "3 m/s" or "6 kt", 0 to 40 m/s'),
     (
         ["--wind-from", "270"],

@@ -161,7 +161,7 @@ REFUSED = [
     (["--radius", "5 m"], "--radius: near to what? add --target"),
     (["--target", "0, 0", "--radius", "0 m"], '--radius: given "0 m", too small'),
     (["--sobol", "100"], '--sobol: given "100", not a power of two'),
-    (["--from", "60 kg"], '--from: given "60 kg", a mass'),
+    (["--height", "60 kg"], '--height: given "60 kg", a mass'),
     (["--drops", "0"], "Invalid value for '--drops'"),
     (["--pool", "slaves"], "Invalid value for '--pool'"),
     (["--cluster", "tcp://127.0.0.1:9"], '--cluster: given "tcp://127.0.0.1:9", no scheduler answers'),

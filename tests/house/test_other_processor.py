@@ -18,7 +18,7 @@ COMMANDS = {
     "glide": ["glide", HERON],
     "landing": ["landing", HERON],
     "build": ["build", HERON],
-    "drop in wind": ["drop", HERON, "--from", "60", "--wind", "3"],
+    "drop in wind": ["drop", HERON, "--height", "60", "--wind", "3"],
     "scatter": ["scatter", HERON, "--drops", "100"],
 }
 LOOSE = {"scatter": 2e-3}
