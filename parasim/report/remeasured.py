@@ -129,14 +129,14 @@ def turn_sentence(found: Remeasured, system: System) -> str:
     if row is None:
         return "Left and right agree within what tying takes."
     size, way = found.left_less_right[row], "longer" if found.left_less_right[row] > 0 else "shorter"
-    told = f"Row {row} is {show(abs(size), 'small_length', system)} {way} on the left than on the right: "
+    said = f"Row {row} is {show(abs(size), 'small_length', system)} {way} on the left than on the right: "
     if turning is None:
-        return told + "no steady turn could be followed, it may spiral. Do not fly it."
+        return said + "no steady turn could be followed, it may spiral. Do not fly it."
     if found.turn is None:
-        return told + "nobody steering, it flies straight by the model."
+        return said + "nobody steering, it flies straight by the model."
     radius = show(turning.radius, "length", system, digits=0)
     rate, bank = show(abs(turning.rate), "angular_rate", system), show(abs(turning.bank), "angle", system)
-    return told + (
+    return said + (
         f"nobody steering, it turns {found.turn} at {rate}, banked {bank}, in a circle of {radius} radius. "
         "By the model, roughly: the payload moves aside, the cloth twists and gives no further; uneven brake "
         "lines count as brakes."
