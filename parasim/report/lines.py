@@ -298,11 +298,11 @@ def _loads(lines: Lines) -> dict[str, Any]:
 def worst_loads(checks: Sequence[Check], units: System) -> str:
     """Most that a line and a tab bear as the pack opens, for the first line."""
     worst = {check.part: check for check in sorted(checks, key=lambda check: check.load)}
-    said = []
+    borne = []
     for part, check in worst.items():
         load, strength = (show(x, "force", units, digits=0) for x in (check.load, check.strength))
-        said.append(f"a {part} {load} ({f'holds {strength}' if check.strength else 'strength not known'})")
-    return f"; as the pack opens they bear up to: {', '.join(said)}" if said else ""
+        borne.append(f"a {part} {load} ({f'holds {strength}' if check.strength else 'strength not known'})")
+    return f"; as the pack opens they bear up to: {', '.join(borne)}" if borne else ""
 
 
 def weak_parts(checks: Sequence[Check], units: System) -> list[str]:

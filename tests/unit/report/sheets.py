@@ -37,9 +37,11 @@ def check_answer(answer: Answer, systems: tuple[System, ...] = ("metric", "imper
     for units in systems:
         text = answer.text(units)
         assert text.startswith(f"{report.name}: ")
-        assert text.partition("\n")[0] == report.first_line(units)
-        assert all(f"caution: {caution}" in text for caution in report.CAUTIONS)
-    assert list(report.CAUTIONS) == document.get("cautions", [])
+        assert text.startswith(report.first_line(units))
+        assert all(f"caution: {caution}" in " ".join(text.split()) for caution in report.CAUTIONS)
+        assert all(failure in " ".join(text.split()) for failure in report.failures(units))
+    assert report.CAUTIONS
+    assert document.get("cautions", list(report.CAUTIONS)) == list(report.CAUTIONS)
     assert document["name"] == report.name
     assert document["caveats"] == list(report.caveats)
     assert repr(answer) == f"<{type(answer).__name__} of {report.name}>"
