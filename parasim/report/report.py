@@ -51,7 +51,7 @@ class Report(Generic[Result]):
 
     @property
     def cautions(self) -> Sequence[str]:
-        """`CAUTIONS`, or those that this answer wants."""
+        """`CAUTIONS`, or those that this answer needs."""
         return self.CAUTIONS
 
     def touches(self, caveat: str) -> bool:
