@@ -276,7 +276,7 @@ def headline(opening: Opening, system: System) -> str:
         (("snatch at line stretch", *case.snatch), ("opening", case.peak, *now.peak_band)),
         key=lambda load: -max(load[1:]),
     )
-    checked = ", ".join(
+    shown = ", ".join(
         f"{words} {load(likely, system)} ({load_range(low, high, system)})"
         for words, likely, low, high in loads
     )
@@ -291,7 +291,7 @@ def headline(opening: Opening, system: System) -> str:
     return (
         f"{opening.vehicle.design.name}, packed ({opening.spec.pack}), released at "
         f"{show(case.release_speed, 'speed', system, digits=0)}, "
-        f"{show(opening.release_height, 'length', system, digits=0)} above ground: {checked}{held}{not_given}"
+        f"{show(opening.release_height, 'length', system, digits=0)} above ground: {shown}{held}{not_given}"
     )
 
 

@@ -93,7 +93,7 @@ class ScatterReport(Report[Scatter]):
         yield words.place_sentence(scatter, units)
         yield Grid(
             rows=words.figure_rows(scatter, units),
-            heads=["landings", "mean", "5 %", "half", "95 %", "99 %", "most"],
+            heads=["landings", "mean", "half", "95 %", "99 %", "most"],
         )
         if scatter.limits:
             yield self._over_limits(units)
@@ -102,7 +102,7 @@ class ScatterReport(Report[Scatter]):
         yield Table(columns=(_named("canopy"), *map(of_pair, SHARE_COLUMNS)), rows=[*outcomes, *lost])
         yield Grid(rows=words.chance_rows(scatter), heads=["chances drawn from", "", "whose number"])
         yield from self._places(units)
-        yield from self._influences(units)
+        yield from self._sensitivity(units)
         yield Grid(rows=words.input_rows(scatter, units), heads=["input", "nominal", "spread"])
 
     def _over_limits(self, units: System) -> Table[tuple[str, Share]]:
@@ -127,11 +127,11 @@ class ScatterReport(Report[Scatter]):
         if self.result.advice is not None:
             yield words.advice_sentence(self.result.advice, units)
 
-    def _influences(self, units: System) -> Iterator[Block]:
+    def _sensitivity(self, units: System) -> Iterator[Block]:
         if self.result.sensitivity is not None:
             yield Grid(
                 rows=words.driver_rows(self.result),
-                heads=["what drives it", "share explained", "influence (-1 to +1), strongest first"],
+                heads=["what drives it", "explained", "influence (-1 to +1), strongest first"],
             )
         if self.result.sobol is not None:
             yield Grid(

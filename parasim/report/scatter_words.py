@@ -12,7 +12,7 @@ from parasim.scatter.sensitivity import FIGURES as DRIVEN
 from parasim.scatter.statistics import QUANTILES, Advice, Share
 from parasim.units import System, show
 
-SHOWN_QUANTILES = (0.05, 0.5, 0.95, 0.99)
+SHOWN_QUANTILES = (0.5, 0.95, 0.99)
 """Of each distribution."""
 
 FIGURE_WORDS = {
@@ -21,7 +21,7 @@ FIGURE_WORDS = {
     "speed": "speed along the path",
     "energy": "energy",
     "time_aloft": "time aloft",
-    "distance": "distance from the point under the release",
+    "distance": "distance from under the release",
     "load": "peak load",
     "any": "any of them",
     "along": "place along the cloud",
@@ -152,7 +152,7 @@ def figure_rows(scatter: Scatter, system: System) -> list[list[str]]:
     for each in scatter.distributions:
         cells = [
             each.mean,
-            *(each.quantiles[QUANTILES.index(q)] for q in (0.05, 0.5, 0.95, 0.99)),
+            *(each.quantiles[QUANTILES.index(q)] for q in SHOWN_QUANTILES),
             each.largest,
         ]
         digits = 0 if each.kind == "length" else None

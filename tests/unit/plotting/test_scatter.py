@@ -52,7 +52,10 @@ def test_map_is_like_a_map(scatter: Scatter, mapped: Figure) -> None:
     bar = [patch for patch in ax.patches if patch.get_height() < 20]
     words = next(text.get_text() for text in ax.texts if text.get_text().endswith(" m"))
     assert sum(patch.get_width() for patch in bar) == pytest.approx(float(words.split()[0]))
-    assert f"within {scatter.radii[1]:.0f} m of their mean" in ax.get_title(loc="left")
+    furthest = np.hypot(scatter.landed.north, scatter.landed.east).max()
+    assert f"landings lie within {furthest:.0f} m of under the release" in ax.get_title(loc="left")
+    clear = next(line for line in ax.lines if str(line.get_label()).startswith("to keep clear"))
+    assert np.hypot(*clear.get_data()) == pytest.approx(furthest)
 
 
 def test_map_draws_regions_target_and_advice(scatter: Scatter, mapped: Figure) -> None:

@@ -88,7 +88,7 @@ def test_search_lines(configs, limit, title):
     figure = search_figure(result)
     assert title in figure.get_suptitle()
     span, travel = figure.axes
-    assert ("best" in legend(span)) == (result.best is not None)
+    assert ("at an end" in legend(span)) == (result.best is not None)
     if result.best is not None:
         assert travel.get_title(loc="left") == "brakes.travel makes no difference"
         assert "at the high edge" in span.get_title(loc="left")
