@@ -27,9 +27,11 @@ def test_document_and_files(
     assert sum(item["drag_coefficient"] for item in items) == pytest.approx(document["drag_coefficient"])
     assert sum(item["share_percent"] for item in items) == pytest.approx(100.0)
     assert {"payload", "lines", "induced", "inlet"} <= {item["item"] for item in items}
-    assert {path.name for path in tmp_path.iterdir()} == {"drag.csv", "drag.json", "drag.png"}
-    assert (tmp_path / "drag.png").read_bytes().startswith(b"\x89PNG")
-    rows = list(csv.DictReader((tmp_path / "drag.csv").read_text().splitlines()))
+    assert {path.name for path in tmp_path.iterdir()} == {
+        f"{name}_drag.{kind}" for kind in ("csv", "json", "png")
+    }
+    assert (tmp_path / f"{name}_drag.png").read_bytes().startswith(b"\x89PNG")
+    rows = list(csv.DictReader((tmp_path / f"{name}_drag.csv").read_text().splitlines()))
     for row, item in zip(rows, items, strict=True):
         assert row["item"] == item["item"]
         assert float(row["counts"]) == pytest.approx(item["counts"], abs=0.006)

@@ -132,7 +132,8 @@ def test_design_is_left_alone_without_options(heron: Design) -> None:
 REFUSED = [
     (
         ["--height", "60 kg"],
-        '--height: given "60 kg", a mass; use a length such as "1.1 m" or "48 in" or "3 ft 8 in", 1 to 5000 m',
+        '--height: given "60 kg", a mass; use a length such as "1.1 m" or "48 in" or "3 ft 8 in", '
+        "1 to 5000 m",
     ),
     (["--height", "0.1 m"], '--height: given "0.1 m", too small; use 1 to 5000 m'),
     (["--height", "high"], '--height: given "high", not a length; use a length'),

@@ -125,8 +125,9 @@ def test_a_name_in_other_letters(run: Any, reference_text: str, capsys: pytest.C
         assert run(command, "鷺.yaml", "--out", "出") == 0
     printed = capsys.readouterr()
     assert "鷺" in printed.out
-    assert all(line.startswith("warning: ") for line in printed.err.splitlines())
-    assert "鷺" in Path("出/templates.svg").read_text(encoding="utf-8")
+    kinds = ("design fails: ", "file lacks: ", "model: ", "  ")
+    assert all(line.startswith(kinds) for line in printed.err.splitlines())
+    assert "鷺" in Path("出/鷺_templates.svg").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("name", ["heron", "dipper", "pelican", "wren"])

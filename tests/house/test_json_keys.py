@@ -45,7 +45,7 @@ WITHOUT_UNIT = {
 """Plain numbers and counts, and what stands below them; a load in g is in weights of what lands."""
 TEXT_HEADS = {
     *("part", "where", "specification"),
-    *("branch", "status"),
+    *("outcome", "status"),
     *(
         "item",
         "kind",
