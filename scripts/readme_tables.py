@@ -112,7 +112,12 @@ def drag_output() -> str:
 
 def servo_to_landing() -> str:
     """The first tables of servo, turn, flare and landing, one after the other."""
-    parts = {"servo": "\narm ", "turn": "\nEvery brake turns", "flare": "\nThe same flare", "landing": "\nLimits of"}
+    parts = {
+        "servo": "\narm ",
+        "turn": "\nEvery brake turns",
+        "flare": "\nThe same flare",
+        "landing": "\nLimits of",
+    }
     told = []
     for command, end in parts.items():
         text = printed(command, HERON)

@@ -12,6 +12,7 @@ import pytest
 
 from parasim.cli.main import main
 from parasim.flight import glide as flight
+from tests.texts import flowing
 
 DESIGNS = ("heron", "wren", "pelican")
 
@@ -90,18 +91,21 @@ def test_document_is_consistent(done: tuple[dict[str, Any], Path]) -> None:
 def test_files_are_whole(done: tuple[dict[str, Any], Path]) -> None:
     document, directory = done
     written = {path.name: path for path in directory.iterdir()}
-    assert set(written) == FILES == {Path(name).name for name in document["files"]}
+    named = {f"{document['name']}_{name}" for name in FILES}
+    assert set(written) == named == {Path(name).name for name in document["files"]}
     for name, path in written.items():
         content = path.read_bytes()
         assert content.startswith(b"\x89PNG") if name.endswith(".png") else len(content) > 100
-    saved = json.loads(written["glide.json"].read_text())
+    saved = json.loads(written[f"{document['name']}_glide.json"].read_text())
     assert saved["sink_m_s"] == document["sink_m_s"]
 
 
 def test_csv_repeats_the_document(done: tuple[dict[str, Any], Path]) -> None:
     document, directory = done
     for name, table in (("polar", "brakes"), ("rigging", "rigging"), ("altitude", "altitudes")):
-        rows = list(csv.DictReader((directory / f"glide_{name}.csv").read_text().splitlines()))
+        rows = list(
+            csv.DictReader((directory / f"{document['name']}_glide_{name}.csv").read_text().splitlines())
+        )
         assert list(rows[0]) == list(document[table][0])
         for row, point in zip(rows, document[table], strict=True):
             for key, value in point.items():
@@ -121,17 +125,19 @@ def test_text(units: str, labels: tuple[str, ...], configs: Path, capsys: pytest
     printed = capsys.readouterr()
     text = printed.out
     # 1 ft = 0.3048 m: by hand, 3.048 m/s is 10 ft/s.
-    sink = (
-        f"{document['sink_m_s']:.2f} m/s"
-        if units == "metric"
-        else f"{document['sink_m_s'] / 0.3048:.1f} ft/s"
-    )
-    assert f"heron glides {document['glide_ratio']:.2f} to 1 with the brakes released: sinks {sink}" in text
+    band, ends = document["bands"]["sink_m_s"], document["bands"]["glide_ratio"]
+    size, digits, unit = (1.0, 2, "m/s") if units == "metric" else (0.3048, 1, "ft/s")
+    sink, low, high = (f"{x / size:.{digits}f}" for x in (document["sink_m_s"], band["low"], band["high"]))
+    ratio = f"{document['glide_ratio']:.1f} to 1 ({ends['low']:.1f} to {ends['high']:.1f})"
+    line = f"heron glides {ratio} with the brakes released: sinks {sink} {unit} ({low} to {high} {unit})"
+    assert flowing(text).startswith(line)
+    assert "NOT KEPT" not in text  # heron keeps its margins and the sink of its file over its whole band
     assert all(label in text for label in labels)
     assert "bottom-skin span along the arc x mean chord" in text
     assert "positive nose-down" in text
     assert "Every small disturbance" in text or "UNSTABLE" in text
-    assert all(f"warning: {caveat}" in printed.err for caveat in document["caveats"])
+    said = flowing(printed.err)
+    assert all(f"model: {caveat}" in said for caveat in document["caveats"] if "m/s" not in caveat)
     other = " m/s" if units == "imperial" else " ft"
     assert other not in text
 
