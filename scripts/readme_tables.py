@@ -209,10 +209,9 @@ def files() -> str:
 
 
 def file_rows(command: str, directory: Path) -> list[list[str]]:
-    """Rows of that table for the files that a command left in a directory."""
-    return [
-        [f"`{path.name}`", f"`parasim {command}`", contents(path)] for path in sorted(directory.iterdir())
-    ]
+    """Rows of that table for the files that a command left in a directory, NAME for that of the design."""
+    names = {path: re.sub(r"^(heron|pelican)_", "NAME_", path.name) for path in sorted(directory.iterdir())}
+    return [[f"`{name}`", f"`parasim {command}`", contents(path)] for path, name in names.items()]
 
 
 def contents(path: Path) -> str:

@@ -57,7 +57,7 @@ SIZE_COLUMNS: tuple[Column[SizePoint], ...] = (
 UNPRINTED = {"span_m", "chord_m", "line_length_m", "mass_kg", "airspeed_m_s", "margins_kept"}
 """Of `SIZE_COLUMNS`, in the CSV file and in the document only."""
 
-NAME: Column[tuple[str, SizePoint]] = Column(name="canopy", words="", kind="", read=lambda row: row[0])
+NAME: Column[tuple[str, SizePoint]] = Column(name="canopy", words="canopy", kind="", read=lambda row: row[0])
 
 
 class SizeReport(Report[Sizing]):

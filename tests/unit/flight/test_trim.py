@@ -95,7 +95,7 @@ def test_a_mode_in_words():
     swing = Mode(eigenvalue=complex(-np.log(2), 2 * np.pi), lateral=False)
     assert swing.description == "pitch swing of period 1.0 s, halves in 1 s"
     drift = Mode(eigenvalue=complex(0.5 * np.log(2), 0), lateral=True)
-    assert drift.description == "lateral no oscillation, doubles in 2 s"
+    assert drift.description == "lateral without oscillation, doubles in 2 s"
     assert drift.period == np.inf
     assert not drift.stable
     assert Mode(eigenvalue=complex(0.005, 0), lateral=True).stable

@@ -32,7 +32,7 @@ REFUSED = [
     ("sink<=3 kg", "a mass; use a speed"),
     ("sink<=slow", "not a speed"),
     ("turn_rate>=20", "a turn rate without its unit"),
-    ("stall_margin>=6", "a turn rate without its unit"),
+    ("stall_margin>=6", "an angle without its unit"),
     ("landing_energy<=20 N", "a force; use an energy"),
     ("zzz<=1", "no such output; use mass, area"),
 ]
