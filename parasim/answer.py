@@ -29,7 +29,7 @@ class Answer:
     >>> answer
     <Glide of heron>
     >>> answer.text().partition(":")[0]
-    'heron glides 4.04 to 1 with the brakes released'
+    'heron glides 4.0 to 1 (3.8 to 4.2) with the brakes released'
     """
 
     __slots__ = ()
