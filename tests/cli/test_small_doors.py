@@ -73,7 +73,7 @@ def test_help_and_mistakes_without_streams(tmp_path: Path) -> None:
 def test_a_backend_meant_for_a_notebook(backend: str, tmp_path: Path) -> None:
     done = shell("$P canopy $H --out D", tmp_path, MPLBACKEND=backend)
     assert done.returncode == 0, done.stderr
-    assert (tmp_path / "D" / "canopy.png").is_file()
+    assert (tmp_path / "D" / "heron_canopy.png").is_file()
 
 
 def pixels(picture: bytes) -> tuple[int, int]:
