@@ -7,7 +7,7 @@ Factors to the foot, pound, pound-force and knot are exact by definition. Source
 """
 
 from dataclasses import dataclass
-from math import ceil, floor, log10, pi
+from math import ceil, degrees, floor, log10, pi
 from typing import Literal
 
 System = Literal["metric", "imperial"]
@@ -171,6 +171,17 @@ def show(
     if float(number) == 0.0:
         number = number.lstrip("-")
     return f"{number} {shown.label}".rstrip()
+
+
+def in_degrees(angle: float) -> float:
+    """Angle for a key that ends in ``_deg``, without the rounding of the conversion.
+
+    Examples
+    --------
+    >>> in_degrees(0.10471975511965977)
+    6.0
+    """
+    return round(degrees(angle), 6)
 
 
 def in_sixteenths(length: float, *, up: bool = False) -> str:

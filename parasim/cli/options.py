@@ -5,10 +5,7 @@ from typing import Annotated, Any
 
 import typer
 
-from parasim.cli.output import Output
 from parasim.config.base import Quantity
-from parasim.config.design import Design
-from parasim.config.loader import load_design
 from parasim.config.quantity import InvalidValue
 from parasim.errors import OptionError, plain
 from parasim.units import System
@@ -34,44 +31,6 @@ JsonOption = Annotated[
     bool, typer.Option("--json", help="Print one JSON document and nothing else on stdout.")
 ]
 UnitsOption = Annotated[System, typer.Option("--units", help="Units of the printed table.")]
-
-
-def begin(
-    command: str, design: Path, *, out: Path | None = None, as_json: bool = False, units: System = "metric"
-) -> tuple[Design, Output]:
-    """Load the design and open the output of a command; guard-rail warnings are in it already.
-
-    Parameters
-    ----------
-    command : str
-        Name of the command.
-    design : Path
-        Design file.
-    out : Path, optional
-        Directory for files; nothing is written without it.
-    as_json : bool
-        Print one JSON document in place of text.
-    units : {"metric", "imperial"}
-        Units of printed text.
-
-    Returns
-    -------
-    tuple of Design and Output
-
-    Raises
-    ------
-    DesignError
-        When the file holds mistakes.
-    OutputError
-        When the directory cannot be one.
-    """
-    from parasim.geometry.rigging import posed
-
-    output = Output(command=command, design=str(design), directory=out, as_json=as_json, units=units)
-    loaded = load_design(design)
-    for warning in posed(loaded).warnings():
-        output.warn(warning)
-    return loaded, output
 
 
 def quantity_option(name: str, text: str, mark: Quantity) -> float:

@@ -4,12 +4,10 @@ Files are gathered in memory and written together at the end (`parasim/files.py`
 leaves nothing half-written and the old set whole.
 """
 
-import csv
-import io
 import json
 import math
 import sys
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +15,6 @@ from parasim import __version__
 from parasim.caveats import KINDS, kind_of, said
 from parasim.errors import OutputError, plain
 from parasim.files import cannot_write, write_together
-from parasim.report.column import aligned
 from parasim.report.report import wrapped
 from parasim.units import System
 
@@ -95,27 +92,13 @@ class Output:
         if not self.as_json:
             print("\n".join(map(plain, text.split("\n"))))
 
-    def table(self, rows: Sequence[Sequence[object]], heads: Sequence[str] = (), title: str = "") -> None:
-        """Print an aligned table for people; silent with ``--json``."""
-        self.print(aligned(rows, heads=heads, title=title))
-
     def add(self, name: str, content: str | bytes) -> None:
         """Gather a file."""
         self._files[self.prefix + name] = content.encode() if isinstance(content, str) else content
 
-    add_text = add_bytes = add
-
     def add_json(self, name: str, data: Mapping[str, Any]) -> None:
         """Gather a JSON file; numbers that are not finite become null."""
-        self.add_text(name, as_json(self._document(data)))
-
-    def add_csv(self, name: str, heads: Sequence[str], rows: Sequence[Sequence[object]]) -> None:
-        """Gather a CSV file; heads carry the unit in their name."""
-        text = io.StringIO()
-        writer = csv.writer(text, lineterminator="\n")
-        writer.writerow(heads)
-        writer.writerows([_plain_number(cell) for cell in row] for row in rows)
-        self.add_text(name, text.getvalue())
+        self.add(name, as_json(self._document(data)))
 
     def add_figure(self, name: str, figure: "Figure") -> None:
         """Gather a figure, in the format of its name's suffix."""

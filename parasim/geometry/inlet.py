@@ -66,7 +66,7 @@ def build_inlet(spec: InletSpec, outline: FloatArray) -> Inlet:
         return Inlet(kind="flush", height=height, lower_lip=lip)
     if spec.upper_lip is not None and spec.lower_lip is not None:
         upper, lip = spec.upper_lip, spec.lower_lip
-        height = _at(outline, upper, upper_surface) - _at(outline, lip, lower_surface)
+        height = float(upper_surface(outline, upper) - lower_surface(outline, lip))
     else:
         height = spec.height or 0.0
         upper = _upper_lip(spec, outline, height)
@@ -83,16 +83,12 @@ def build_inlet(spec: InletSpec, outline: FloatArray) -> Inlet:
     return Inlet(kind="open", height=height, upper_lip=upper, lower_lip=lip, overhang=spec.overhang)
 
 
-def _at(outline: FloatArray, x: float, surface: object) -> float:
-    return float(surface(outline, np.array(x)))  # type: ignore[operator]
-
-
 def _upper_lip(spec: InletSpec, outline: FloatArray, height: float) -> float:
     """Foremost upper lip from which a cut at the angle wanted is as high as wanted."""
     back = height / tan(spec.cut_angle)
 
     def spare(x: float) -> float:
-        return _at(outline, x, upper_surface) - _at(outline, max(x + back, 0.0), lower_surface) - height
+        return float(upper_surface(outline, x) - lower_surface(outline, max(x + back, 0.0))) - height
 
     places = np.linspace(max(0.0, -back), FURTHEST_LIP, 91)
     found = [spare(float(x)) for x in places]

@@ -9,7 +9,7 @@ import numpy as np
 from parasim.config.design import Design
 from parasim.geometry.airfoil import lower_surface, upper_surface
 from parasim.geometry.canopy import Canopy
-from parasim.geometry.surface import skin_points
+from parasim.geometry.surface import nose_section, skin_points
 from parasim.rotations import FloatArray
 
 PATCH_HEIGHT = 0.55
@@ -87,25 +87,17 @@ def build_seams(canopy: Canopy) -> CanopySeams:
     return CanopySeams(
         top=along(top),
         bottom=along(bottom),
-        nose=along(_noses(canopy, top, bottom)),
+        nose=along(_noses(canopy)),
         upper_lip=along(fine[0][None, :, 0]),
         lower_lip=along(fine[1][None, :, 0]),
         trailing_edge=along(fine[0][None, :, -1]),
     )
 
 
-def _noses(canopy: Canopy, top: FloatArray, bottom: FloatArray) -> FloatArray:
+def _noses(canopy: Canopy) -> FloatArray:
     """Free edges of the ribs, upper to lower lip; straight where the nose is cut off."""
-    if canopy.inlet.kind == "open":
-        lip = canopy.inlet.upper_lip
-        height = np.full(canopy.n_ribs, float(upper_surface(canopy.outline, np.array(lip))))
-        upper = canopy.point(canopy.rib_angle, np.full(canopy.n_ribs, lip), height)
-        return np.stack([upper, bottom[:, 0]], axis=1)
-    outline, leading = canopy.outline, int(np.argmin(canopy.outline[:, 0]))
-    front = outline[leading:]
-    front = front[front[:, 0] < canopy.inlet.lower_lip]
-    points = canopy.point(canopy.rib_angle[:, None], front[None, :, 0], front[None, :, 1])
-    return np.concatenate([points, bottom[:, :1]], axis=1)
+    nose = nose_section(canopy)
+    return canopy.point(canopy.rib_angle[:, None], nose[None, :, 0], nose[None, :, 1])
 
 
 def panel_edges(design: Design, canopy: Canopy) -> FloatArray:

@@ -95,12 +95,52 @@ class Facets:
         return float(self.area.sum())
 
 
+SAME = 1e-9
+"""Over chord, within which two places are one. [-]"""
+
+
 def behind(surface: FloatArray, x: float) -> FloatArray:
     """Part of a surface, leading to trailing edge, that lies behind a place over chord, shape (n, 2)."""
     if x <= surface[0, 0]:
         return surface
     lip = np.array([x, float(surface_height(surface, x))])
-    return np.vstack([lip, surface[surface[:, 0] > x + 1e-9]])
+    return np.vstack([lip, surface[surface[:, 0] > x + SAME]])
+
+
+def upper_section(canopy: Canopy) -> FloatArray:
+    """Edge of the top skin on a rib of chord one, from the upper lip to the trailing edge: shape (n, 2)."""
+    return behind(_upper(canopy), canopy.inlet.upper_lip)
+
+
+def upper_skin_section(canopy: Canopy) -> FloatArray:
+    """The same from where the top skin begins, which may be ahead of the lip; the lip is a point of it."""
+    sewn = upper_section(canopy)
+    if not canopy.inlet.overhang:
+        return sewn
+    whole = behind(_upper(canopy), canopy.inlet.skin_front)
+    return np.vstack([whole[whole[:, 0] < sewn[0, 0] - SAME], sewn])
+
+
+def lower_section(canopy: Canopy) -> FloatArray:
+    """Edge of the bottom skin on a rib of chord one, lower lip to trailing edge: shape (n, 2)."""
+    return behind(_lower(canopy), canopy.inlet.lower_lip)
+
+
+def nose_section(canopy: Canopy) -> FloatArray:
+    """Free edge of a rib of chord one, upper to lower lip: round, or straight for an open nose."""
+    lip = lower_section(canopy)[0]
+    if canopy.inlet.kind == "open":
+        return np.array([upper_section(canopy)[0], lip])
+    lower = _lower(canopy)
+    return np.vstack([lower[lower[:, 0] < lip[0] - SAME], lip])
+
+
+def _upper(canopy: Canopy) -> FloatArray:
+    return canopy.outline[int(np.argmin(canopy.outline[:, 0])) :: -1]
+
+
+def _lower(canopy: Canopy) -> FloatArray:
+    return canopy.outline[int(np.argmin(canopy.outline[:, 0])) :]
 
 
 def skin_points(canopy: Canopy, *, per_half_cell: int = 2, upper: bool) -> FloatArray:
@@ -121,11 +161,7 @@ def skin_points(canopy: Canopy, *, per_half_cell: int = 2, upper: bool) -> Float
         Body axes. [m]
     """
     angle = np.linspace(-canopy.half_arc, canopy.half_arc, per_half_cell * canopy.n_half_cells + 1)
-    nose = int(np.argmin(canopy.outline[:, 0]))
-    if upper:
-        section = behind(canopy.outline[: nose + 1][::-1], canopy.inlet.skin_front)
-    else:
-        section = behind(canopy.outline[nose:], canopy.inlet.lower_lip)
+    section = upper_skin_section(canopy) if upper else lower_section(canopy)
     return canopy.point(angle[:, None], section[None, :, 0], section[None, :, 1])
 
 

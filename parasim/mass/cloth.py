@@ -10,7 +10,7 @@ from math import cos, hypot, pi, sin
 import numpy as np
 
 from parasim.config.design import Design
-from parasim.geometry.airfoil import lower_surface, upper_surface
+from parasim.geometry.airfoil import section_area
 from parasim.geometry.canopy import Canopy, Stabiliser
 from parasim.geometry.lines import brake_tabs
 from parasim.geometry.seams import (
@@ -25,7 +25,7 @@ from parasim.geometry.seams import (
     panel_edges,
     patch_heights,
 )
-from parasim.geometry.surface import facets, section_slices, skin_points
+from parasim.geometry.surface import facets, lower_section, section_slices, skin_points, upper_section
 from parasim.mass.properties import MassProperties, of_points, total
 from parasim.rotations import FloatArray
 
@@ -143,17 +143,9 @@ def _nose_cut(canopy: Canopy) -> FloatArray:
     """Area of each rib ahead of the straight cut of an open nose, shape (n_ribs,). [m²]"""
     if canopy.inlet.kind != "open":
         return np.zeros(canopy.n_ribs)
-    outline, inlet = canopy.outline, canopy.inlet
-    lips = [
-        [inlet.upper_lip, float(upper_surface(outline, np.array(inlet.upper_lip)))],
-        [inlet.lower_lip, float(lower_surface(outline, np.array(inlet.lower_lip)))],
-    ]
-    leading = int(np.argmin(outline[:, 0]))
-    above, below = outline[: leading + 1], outline[leading + 1 :]
-    ahead = [above[above[:, 0] < inlet.upper_lip], below[below[:, 0] < inlet.lower_lip]]
-    front = np.vstack([lips[0], *ahead, lips[1]])
-    (x, z), (x_next, z_next) = front.T, np.roll(front, -1, axis=0).T
-    return abs(float((x * z_next - x_next * z).sum())) / 2 * canopy.chord_at(canopy.rib_angle) ** 2
+    kept = np.vstack([upper_section(canopy)[::-1], lower_section(canopy)])
+    ahead = section_area(canopy.outline) - section_area(kept)
+    return ahead * canopy.chord_at(canopy.rib_angle) ** 2
 
 
 def _stabilisers(design: Design, canopy: Canopy) -> MassProperties:

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Sequence
 from itertools import groupby
-from textwrap import fill
 from typing import Any
 
 from parasim.flight.drop import CAUTIONS
@@ -11,14 +10,11 @@ from parasim.ladder.checklists import Checklist
 from parasim.ladder.ladder import Rung
 from parasim.making.build import Build
 from parasim.report.column import Grid
+from parasim.report.limits import may_pass
 from parasim.report.lines import weak_parts
-from parasim.report.report import Block, Report
-from parasim.report.words import in_degrees
+from parasim.report.report import BOX, Block, Report
 from parasim.sewing.order.steps import COUNT, Figure, Join, Step
-from parasim.units import System, show
-
-WIDTH = 110
-"""Of the printed sentences. [characters]"""
+from parasim.units import System, in_degrees, show
 
 INDENT = "    "
 
@@ -55,17 +51,14 @@ class BuildReport(Report[Build]):
                 f"packed it needs {show(minimum, 'length', units, digits=0)} to open and glide, the top rung "
                 f"has {show(height, 'length', units, digits=0)}"
             )
-        over = [
-            f"{words} may be {show(bands[name].high, kind, units)} (at most {show(limit, kind, units)})"
-            for words, name, kind, limit in (
-                ("sink", "sink", "speed", limits.max_sink),
-                ("energy at touchdown", "energy", "energy", limits.max_energy),
-                ("ground speed in still air", "forward_speed", "speed", limits.max_ground_speed),
-            )
-            if limit is not None and bands[name].high > limit
-        ]
+        ground_speed = bands["forward_speed"].high
+        figures = (
+            ("sink", bands["sink"].high, limits.max_sink, "speed"),
+            ("energy at touchdown", bands["energy"].high, limits.max_energy, "energy"),
+            ("ground speed in still air", ground_speed, limits.max_ground_speed, "speed"),
+        )
         checks = [check for check in flight.opening.checks if check.part != "payload"]
-        return [*over, *([needed] if needed else []), *weak_parts(checks, units)]
+        return [*may_pass(figures, units), *([needed] if needed else []), *weak_parts(checks, units)]
 
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
@@ -106,7 +99,7 @@ def _step_blocks(step: Step, number: int, units: System) -> Iterator[Block]:
         *(f"By hand: {words}" for words in step.by_hand),
         *([f"{len(joins)} to sew, in this order: {joins[0].name} to {joins[-1].name}"] if joins else []),
     ]
-    yield "\n".join([_boxed([f"{number}. {step.title}"]), *(_filled(line, INDENT) for line in said)])
+    yield "\n".join([_boxed([f"{number}. {step.title}"]), *(f"{INDENT}{line}" for line in said)])
     yield from _figure_blocks(step.figures, units)
 
 
@@ -117,11 +110,7 @@ def _figure_blocks(figures: tuple[Figure, ...], units: System) -> Iterator[Block
 
 
 def _boxed(lines: Sequence[str]) -> str:
-    return "\n".join(_filled(line, "[ ] ") for line in lines)
-
-
-def _filled(line: str, mark: str) -> str:
-    return fill(line, WIDTH, initial_indent=mark, subsequent_indent=INDENT)
+    return "\n".join(f"{BOX}{line}" for line in lines)
 
 
 def build_document(build: Build) -> dict[str, Any]:

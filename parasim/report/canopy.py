@@ -11,7 +11,7 @@ from parasim.geometry.canopy import Canopy
 from parasim.geometry.lines import Line
 from parasim.geometry.surface import lower_skin, upper_skin
 from parasim.making.canopy import Geometry
-from parasim.report.column import Column, Grid, Table, row_document
+from parasim.report.column import Column, Grid, Table, row_document, text_last
 from parasim.report.report import Block, Report
 from parasim.report.words import FLAT_AREA
 from parasim.units import System, show
@@ -259,8 +259,7 @@ def size_rows(vehicle: Vehicle, system: System) -> list[list[str]]:
     height = show(inlet.height * canopy.root_chord, "small_length", system)
     area = show(inlet.height * canopy.flat_area, "area", system)
     rows.append(["inlet", f"{inlet.kind}, {height} high at the root, {area} in all"])
-    longest = max(len(value) for _, value in rows)
-    return [[name, value.ljust(longest)] for name, value in rows]
+    return text_last(rows)
 
 
 def row_table(vehicle: Vehicle, system: System) -> Table[tuple[int, dict[str, float]]]:

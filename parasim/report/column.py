@@ -1,17 +1,17 @@
-"""Tables: a column is declared once, and printed, written to CSV, put into JSON and drawn from there."""
+"""Tables: a column is declared once, and printed, written to CSV and put into JSON from there."""
 
 import csv
 import io
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
-from math import degrees, floor, isfinite, log10
+from math import floor, isfinite, log10
 from operator import itemgetter
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, TypeVar, cast
 
 import numpy as np
 
-from parasim.units import System, convert, label, show
+from parasim.units import System, in_degrees, show
 
 Row = TypeVar("Row")
 Part = TypeVar("Part")
@@ -19,8 +19,8 @@ Part = TypeVar("Part")
 Value = float | int | str | bool | None
 
 IN_KEYS: dict[str, Callable[[float], float]] = {
-    "angle": lambda angle: round(degrees(angle), 6),  # without the rounding of the conversion
-    "angular_rate": lambda rate: round(degrees(rate), 6),
+    "angle": in_degrees,
+    "angular_rate": in_degrees,
     "small_length": lambda length: 1e3 * length,
     "small_mass": lambda mass: 1e3 * mass,
     "percent": lambda share: 100 * share,
@@ -78,18 +78,6 @@ class Column(Generic[Row]):
         if isinstance(found, str) or not self.kind:
             return str(found)
         return show(found, self.kind, system, digits=self.digits)
-
-    def axis(self, system: System) -> str:
-        """Label of an axis: words and unit."""
-        unit = label(self.kind, system) if self.kind else ""
-        return f"{self.words} [{unit or '-'}]"
-
-    def drawn(self, row: Row, system: System) -> float:
-        """Number for an axis; not a number where there is none."""
-        found = self._read(row)
-        if not isinstance(found, float | int):
-            return float("nan")
-        return convert(found, self.kind, system) if self.kind else float(found)
 
     def _read(self, row: Row) -> Value:
         found = self.read(row)
@@ -189,8 +177,7 @@ def csv_text(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
 
 def of_part(column: Column[Part], part: Callable[[Row], Part]) -> Column[Row]:
     """Column of rows that hold what it reads."""
-    names = ("name", "words", "kind", "digits", "missing", "show")
-    return Column(read=lambda row: column.read(part(row)), **{name: getattr(column, name) for name in names})
+    return replace(cast(Column[Any], column), read=lambda row: column.read(part(row)))
 
 
 def of_pair(column: Column[Row]) -> Column[tuple[str, Row]]:

@@ -5,10 +5,10 @@ from typing import TYPE_CHECKING, Any
 
 from parasim.flight.drag import Drag, DragBuildUp, DragItem
 from parasim.flight.trim import Trim
-from parasim.report.column import Column, Grid, Table, row_document
+from parasim.report.column import Column, Grid, Table, row_document, text_last
 from parasim.report.report import Block, Report
-from parasim.report.words import FLAT_AREA, in_degrees
-from parasim.units import System, show
+from parasim.report.words import FLAT_AREA
+from parasim.units import System, in_degrees, show
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -47,9 +47,9 @@ class DragReport(Report[Drag]):
         whole = DragItem(name="all", CD=found.CD, share=1.0)
         grid = Table(columns=ITEM_COLUMNS, rows=(*found.items, whole)).grid(units)
         bars = [*(bar(item.share, found.items[0].share) for item in found.items), ""]
-        longest = max(map(len, bars))
+        rows = [[*map(str, row), line] for row, line in zip(grid.rows, bars, strict=True)]
         yield Grid(
-            rows=[[*row, line.ljust(longest)] for row, line in zip(grid.rows, bars, strict=True)],
+            rows=text_last(rows),
             heads=[*grid.heads, ""],
         )
 

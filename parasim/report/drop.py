@@ -15,8 +15,8 @@ from parasim.flight.track import Track
 from parasim.report.column import Column, Grid, Table, of_array, row_document, text_last
 from parasim.report.limits import not_kept
 from parasim.report.report import Block, Report
-from parasim.report.words import in_degrees, show_bearing, show_pull
-from parasim.units import System, convert, label, show
+from parasim.report.words import show_bearing, show_pull
+from parasim.units import System, convert, in_degrees, label, show
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

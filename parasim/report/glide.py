@@ -11,9 +11,10 @@ from parasim.flight.trim import Mode, Trim
 from parasim.flight.uncertainty import DRAWS, Band
 from parasim.report.column import Column, Grid, Table, of_pair, row_document, text_last
 from parasim.report.drag import drag_document
+from parasim.report.limits import may_pass
 from parasim.report.report import Block, Report
-from parasim.report.words import FLAT_AREA, causes_in_words, in_degrees, show_pull, show_range
-from parasim.units import System, show
+from parasim.report.words import FLAT_AREA, causes_in_words, show_pull, show_range
+from parasim.units import System, in_degrees, show
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -88,17 +89,16 @@ class GlideReport(Report[Glide]):
     def failures(self, units: System) -> list[str]:
         """Margins and limits that the steady glide does not keep, judged by the band's worse end."""
         bands, limits = self.result.bands.figures, self.result.vehicle.design.landing
-        checks = (
-            ("nose-tuck margin", bands["tuck_margin"].low, TUCK_RESERVE, "angle", -1),
-            ("stall margin", bands["stall_margin"].low, STALL_RESERVE, "angle", -1),
-            ("sink", bands["sink"].high, limits.max_sink, "speed", 1),
+        margins = (
+            ("nose-tuck margin", bands["tuck_margin"].low, TUCK_RESERVE),
+            ("stall margin", bands["stall_margin"].low, STALL_RESERVE),
         )
-        return [
-            f"{words} may be {show(value, kind, units)} ({'at most' if sign > 0 else 'wanted'} "
-            f"{show(limit, kind, units)})"
-            for words, value, limit, kind, sign in checks
-            if limit is not None and sign * (value - limit) > 0
+        short = [
+            f"{words} may be {show(least, 'angle', units)} (wanted {show(reserve, 'angle', units)})"
+            for words, least, reserve in margins
+            if least < reserve
         ]
+        return [*short, *may_pass([("sink", bands["sink"].high, limits.max_sink, "speed")], units)]
 
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""

@@ -20,6 +20,15 @@ def show_limited(value: float, name: str, system: System) -> str:
     return f"{value:.0f} times its weight" if kind == "ratio" else show(value, kind, system)
 
 
+def may_pass(figures: Iterable[tuple[str, float, float | None, str]], system: System) -> list[str]:
+    """A phrase for each figure whose worse end passes its limit, if it has one: words, end, limit, kind."""
+    return [
+        f"{words} may be {show(worst, kind, system)} (at most {show(limit, kind, system)})"
+        for words, worst, limit, kind in figures
+        if limit is not None and worst > limit
+    ]
+
+
 def not_kept(
     verdicts: Iterable[Verdict], system: System, *, worst: Mapping[str, float] | None = None
 ) -> list[str]:

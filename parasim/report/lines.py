@@ -13,10 +13,10 @@ from parasim.making.lines import Lines
 from parasim.report.column import Column, Table, picked
 from parasim.report.remeasured import ADJUST_COLUMNS, adjusted, measured_blocks, measured_document
 from parasim.report.report import Block, Report
-from parasim.report.words import in_degrees, in_mm
+from parasim.report.words import in_mm
 from parasim.sewing.line_page import line_sheet_pdf
 from parasim.sewing.line_sheet import ZERO_POINTS, Differential, Entry, LineSheet, Total
-from parasim.units import System, in_sixteenths, show
+from parasim.units import System, in_degrees, in_sixteenths, show
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -312,7 +312,7 @@ def weak_parts(checks: Sequence[Check], units: System) -> list[str]:
         f"{c.part} holds {c.margin:.1f} times the {c.event} of {show(c.load, 'force', units, digits=0)} "
         f"(wanted {c.wanted:g})"
         for c in worst.values()
-        if c.margin is not None and c.margin < c.wanted
+        if c.short
     ]
 
 

@@ -9,8 +9,7 @@ from parasim.flight.opening.opening import CAUTIONS, DELAYS, AtSpeed, Case, Open
 from parasim.flight.opening.strength import SYMBOLS, Check
 from parasim.report.column import Column, Grid, Table
 from parasim.report.report import Block, Report
-from parasim.report.words import in_degrees
-from parasim.units import System, convert, show
+from parasim.units import System, convert, in_degrees, show
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -112,7 +111,7 @@ class OpeningReport(Report[Opening]):
         found = [
             f"{check.part} at {check.event} has a margin of {check.margin:.1f} ({check.wanted:g} wanted)"
             for check in opening.checks
-            if check.margin is not None and check.margin < check.wanted
+            if check.short
         ]
         full, least, given = (
             show(height, "length", units, digits=0)
@@ -282,7 +281,7 @@ def headline(opening: Opening, system: System) -> str:
     )
     held = (
         ""
-        if weakest is None or weakest.margin is None or weakest.margin < weakest.wanted
+        if weakest is None or weakest.short
         else f"; weakest part known: {weakest.part} at {weakest.event}, margin {weakest.margin:.1f} "
         f"({weakest.wanted:g} wanted)"
     )

@@ -7,8 +7,8 @@ from parasim.flight.lines import Adjustment, Remeasured
 from parasim.making.lines import Lines
 from parasim.report.column import Column, Table
 from parasim.report.report import Block
-from parasim.report.words import in_degrees, in_mm
-from parasim.units import System, show
+from parasim.report.words import in_mm
+from parasim.units import System, in_degrees, show
 
 LEAST_CHANGE = 0.0005
 """Of a line that is worth adjusting. [m]"""

@@ -135,6 +135,9 @@ def _table(grid: Grid, *, every: bool) -> str:
     return printed(replace(grid, title=wrapped(grid.title), note=wrapped(grid.note)), every=every)
 
 
+BOX = "[ ] "
+"""Before what is to be ticked; where such a line goes on, it stands below its words."""
+
 TIED = "\0"
 """Stands for the space between a number and its unit, where no line may end."""
 
@@ -148,6 +151,8 @@ def wrapped(text: str, begin: str = "") -> str:
     '  a line that is short'
     >>> wrapped(77 * "x" + " 10 m").splitlines()[-1]
     '10 m'
+    >>> wrapped("[ ] " + 75 * "x" + " on").splitlines()[-1]
+    '    on'
     """
     return "\n".join(_wrapped_line(line, begin if i == 0 else "") for i, line in enumerate(text.split("\n")))
 
@@ -156,11 +161,12 @@ def _wrapped_line(line: str, begin: str) -> str:
     if not line.strip():
         return ""
     indent = line[: len(line) - len(line.lstrip())]
+    further = len(BOX) * " " if line.startswith(BOX) else indent + "  " if indent or begin else ""
     filled = fill(
         re.sub(r"(?<=\d) (?=\S)", TIED, line.strip()),
         WIDTH,
         initial_indent=indent + begin,
-        subsequent_indent=indent + "  " if indent or begin else "",
+        subsequent_indent=further,
         break_long_words=False,
         break_on_hyphens=False,
     )

@@ -11,14 +11,14 @@ from parasim.report import scatter_words as words
 from parasim.report.column import Column, Grid, Table, csv_text, of_pair, row_document
 from parasim.report.landing_map import MapError, geojson, kml, shapes
 from parasim.report.report import Block, Report
-from parasim.report.words import column, in_degrees
+from parasim.report.words import column
 from parasim.rotations import FloatArray
 from parasim.scatter.inputs import FLIGHT_INPUTS, OUTERMOST, Calibration, Input
 from parasim.scatter.members import OUTCOMES, STATUSES, Members
 from parasim.scatter.scatter import Scatter
 from parasim.scatter.sensitivity import FIGURES as DRIVEN
 from parasim.scatter.statistics import QUANTILES, RADIUS_LEVELS, Distribution, Share, failure_shares
-from parasim.units import System
+from parasim.units import System, in_degrees
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

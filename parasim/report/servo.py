@@ -10,8 +10,8 @@ from parasim.dynamics.brakes.actuators import KILOGRAM_FORCE_CM, OUNCE_FORCE_INC
 from parasim.flight.servo.servo import SERVO_CAUTIONS, STATED_ARM, Motor, Servo
 from parasim.report.column import Column, Grid, Table, of_array
 from parasim.report.report import IN_FLIGHT, Block, Report
-from parasim.report.words import in_degrees, show_range
-from parasim.units import DEGREE, System, convert, show
+from parasim.report.words import show_range
+from parasim.units import DEGREE, System, convert, in_degrees, show
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

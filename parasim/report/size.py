@@ -7,10 +7,11 @@ from parasim.flight.drop import CAUTIONS
 from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE
 from parasim.flight.trim import Trim
 from parasim.report.column import Column, Grid, Table, of_pair, row_document
+from parasim.report.limits import may_pass
 from parasim.report.report import Block, Report
-from parasim.report.words import FLAT_AREA, in_degrees, show_range
+from parasim.report.words import FLAT_AREA, show_range
 from parasim.study.size import SizePoint, Sizing
-from parasim.units import System, show
+from parasim.units import System, in_degrees, show
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -79,14 +80,11 @@ class SizeReport(Report[Sizing]):
             )
             if margin < reserve
         ]
-        return found + [
-            f"{words} may be {show(high, kind, units)} (at most {show(limit, kind, units)})"
-            for words, high, limit, kind in (
-                ("sink", bands.figures["sink"].high, limits.max_sink, "speed"),
-                ("landing energy", bands.figures["energy"].high, limits.max_energy, "energy"),
-            )
-            if limit is not None and high > limit
-        ]
+        figures = (
+            ("sink", bands.figures["sink"].high, limits.max_sink, "speed"),
+            ("landing energy", bands.figures["energy"].high, limits.max_energy, "energy"),
+        )
+        return found + may_pass(figures, units)
 
     @property
     def name(self) -> str:

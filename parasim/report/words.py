@@ -1,12 +1,15 @@
 """Numbers as words that every report shares."""
 
 from math import degrees
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from parasim.flight.uncertainty import Band
 from parasim.rotations import FloatArray
 from parasim.units import System, convert, show, unit
+
+if TYPE_CHECKING:
+    from parasim.flight.uncertainty import Band
 
 FLAT_AREA = "bottom-skin span along the arc x mean chord"
 """How the area is defined that every coefficient and loading refers to."""
@@ -15,17 +18,6 @@ MINIMUM_CAUSE = 0.1
 """Share of a band under which a cause is not worth a word. [-]"""
 
 COMPASS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
-
-
-def in_degrees(angle: float) -> float:
-    """Angle for a key that ends in ``_deg``, without the rounding of the conversion.
-
-    Examples
-    --------
-    >>> in_degrees(0.10471975511965977)
-    6.0
-    """
-    return round(degrees(angle), 6)
 
 
 def in_mm(length: float) -> float:
@@ -74,7 +66,7 @@ def factor_in_words(name: str) -> str:
     return name.replace("_", " ")
 
 
-def causes_in_words(band: Band) -> str:
+def causes_in_words(band: "Band") -> str:
     """The two main causes of a band in words."""
     main = [cause for cause in band.causes[:2] if cause[1] >= MINIMUM_CAUSE]
     return ", ".join(f"{factor_in_words(name)} {100 * share:.0f} %" for name, share in main) or "-"

@@ -6,7 +6,6 @@ Everything in millimetres.
 import numpy as np
 
 from parasim.geometry.canopy import Canopy
-from parasim.geometry.surface import behind
 from parasim.rotations import FloatArray
 
 _SAME = 1e-9  # chords
@@ -102,36 +101,3 @@ def strip_width(
     """
     height = (left[:, 1] + right[:, 1]) / 2
     return np.asarray((1e3 * canopy.arc_radius + height) * arc_angle * (1 + billow))
-
-
-def upper_section(canopy: Canopy) -> FloatArray:
-    """Edge of the top skin on a rib of chord one, from the upper lip to the trailing edge: shape (n, 2)."""
-    nose = int(np.argmin(canopy.outline[:, 0]))
-    return behind(canopy.outline[nose::-1], canopy.inlet.upper_lip)
-
-
-def upper_skin_section(canopy: Canopy) -> FloatArray:
-    """The same from where the top skin begins, which may be ahead of the lip; the lip is a point of it."""
-    nose, sewn = int(np.argmin(canopy.outline[:, 0])), upper_section(canopy)
-    if not canopy.inlet.overhang:
-        return sewn
-    whole = behind(canopy.outline[nose::-1], canopy.inlet.skin_front)
-    return np.vstack([whole[whole[:, 0] < sewn[0, 0] - _SAME], sewn])
-
-
-def lower_section(canopy: Canopy) -> FloatArray:
-    """Edge of the bottom skin on a rib of chord one, lower lip to trailing edge: shape (n, 2)."""
-    return behind(_lower_surface(canopy), canopy.inlet.lower_lip)
-
-
-def nose_section(canopy: Canopy) -> FloatArray:
-    """Free edge of a rib of chord one, upper to lower lip: round, or straight for an open nose."""
-    lip = lower_section(canopy)[0]
-    if canopy.inlet.kind == "open":
-        return np.array([upper_section(canopy)[0], lip])
-    lower = _lower_surface(canopy)
-    return np.vstack([lower[lower[:, 0] < lip[0] - _SAME], lip])
-
-
-def _lower_surface(canopy: Canopy) -> FloatArray:
-    return canopy.outline[int(np.argmin(canopy.outline[:, 0])) :]

@@ -18,16 +18,10 @@ from parasim.geometry.canopy import Canopy
 from parasim.geometry.lines import brake_tabs
 from parasim.geometry.rigging import QUARTER_CHORD
 from parasim.geometry.seams import billow_of, bulge_share
+from parasim.geometry.surface import lower_section, upper_section, upper_skin_section
 from parasim.rotations import FloatArray
 from parasim.sewing.allowance import Edge, notches, outward_tick
-from parasim.sewing.flatten import (
-    arc_length,
-    developed_strip,
-    lower_section,
-    strip_width,
-    upper_section,
-    upper_skin_section,
-)
+from parasim.sewing.flatten import arc_length, developed_strip, strip_width
 from parasim.sewing.pieces import Piece
 from parasim.sewing.ribs import notch_spaces
 

@@ -20,9 +20,10 @@ from parasim.errors import DesignError, Mistake
 from parasim.geometry.airfoil import lower_surface, upper_surface
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.seams import STABILISER_FRONT, patch_heights
+from parasim.geometry.surface import lower_section, nose_section, upper_section
 from parasim.rotations import FloatArray
 from parasim.sewing.allowance import Edge, notch_count, notches, outward_tick
-from parasim.sewing.flatten import arc_length, at_distance, lower_section, nose_section, upper_section
+from parasim.sewing.flatten import arc_length, at_distance
 from parasim.sewing.pieces import Piece
 
 HOLE_CLEARANCE = 6.0

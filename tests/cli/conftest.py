@@ -8,7 +8,9 @@ from types import ModuleType
 import pytest
 
 from parasim.cli import main as command_line
-from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption, begin
+from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption
+from parasim.cli.output import Output
+from parasim.cli.run import loaded
 
 Run = Callable[..., int]
 
@@ -17,10 +19,11 @@ def probe(
     design: DesignArgument, out: OutOption = None, as_json: JsonOption = False, units: UnitsOption = "metric"
 ) -> None:
     """Load a design and say its name."""
-    loaded, output = begin("probe", design, out=out, as_json=as_json, units=units)
-    output.table([["name", loaded.name]])
-    output.add_text("name.txt", loaded.name)
-    output.finish({"name": loaded.name})
+    output = Output(command="probe", design=str(design), directory=out, as_json=as_json, units=units)
+    name = loaded(design, output).name
+    output.print(f"name  {name}")
+    output.add("name.txt", name)
+    output.finish({"name": name})
 
 
 @pytest.fixture

@@ -12,10 +12,11 @@ import numpy as np
 import pytest
 
 from parasim.cli import main as command_line
-from parasim.cli.output import Output, aligned, as_json
+from parasim.cli.output import Output, as_json
 from parasim.cli.progress import counted, working
 from parasim.errors import OutputError
 from parasim.files import write_together
+from parasim.report.column import aligned, csv_text
 
 
 def test_help_and_version(run: Any, capsys: pytest.CaptureFixture[str]) -> None:
@@ -118,7 +119,7 @@ def test_files_of_a_command_are_all_new_or_all_old(
         (tmp_path / name).write_text("old")
     output = Output(command="probe", directory=tmp_path)
     for name in ("a.txt", "b.txt", "c.txt"):
-        output.add_text(name, f"new {name}")
+        output.add(name, f"new {name}")
     if how == "full disk":
         opened, real = [], os.fdopen
 
@@ -144,7 +145,7 @@ def test_files_are_csv_json_and_figures(tmp_path: Path) -> None:
     from matplotlib.figure import Figure
 
     output = Output(command="probe", design="d", directory=tmp_path, as_json=True)
-    output.add_csv("t.csv", ["time_s", "sink_m_s"], np.array([[0.0, 1.5], [1.0, 2.5]]).tolist())
+    output.add("t.csv", csv_text(["time_s", "sink_m_s"], np.array([[0.0, 1.5], [1.0, 2.5]])))
     output.add_json("t.json", {"sink_m_s": np.float64(2.5), "path": np.array([[1.0, np.nan]])})
     output.add_figure("t.png", Figure())
     output.finish({})

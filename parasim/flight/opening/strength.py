@@ -62,11 +62,16 @@ class Check:
         return None if self.strength is None else self.strength / self.load
 
     @property
+    def short(self) -> bool:
+        """Whether its margin is known and less than wanted."""
+        return self.margin is not None and self.margin < self.wanted
+
+    @property
     def word(self) -> str:
         """Holds, weak, over or not known."""
         if self.margin is None:
             return "not known"
-        return "over" if self.margin < 1 else "weak" if self.margin < self.wanted else "holds"
+        return "over" if self.margin < 1 else "weak" if self.short else "holds"
 
 
 def checks(vehicle: Vehicle, trim: Trim, *, opening: float, snatch: float) -> tuple[Check, ...]:
@@ -98,7 +103,7 @@ def weak_parts(found: tuple[Check, ...]) -> list[Caveat]:
             load=(check.load, "force", 0), strength=(check.strength, "force", 0),
         )
         for check in found
-        if check.margin is not None and check.strength is not None and check.margin < check.wanted
+        if check.short and check.margin is not None and check.strength is not None
     ]  # fmt: skip
 
 

@@ -10,6 +10,7 @@ from parasim.config.loader import load_design
 from parasim.dynamics.vehicle import assemble
 from parasim.flight.drop import CAUTIONS
 from parasim.making.build import Build, build
+from tests.texts import flowing
 from tests.unit.report.sheets import check_answer
 
 
@@ -47,4 +48,4 @@ def test_figures_in_text_and_markdown_are_the_same(found: Build) -> None:
 
 
 def test_design_file_is_named_in_the_checklist(found: Build) -> None:
-    assert "parasim lines wren.yaml --measured FILE" in found.text()
+    assert "parasim lines wren.yaml --measured FILE" in flowing(found.text())

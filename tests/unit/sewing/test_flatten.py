@@ -6,14 +6,8 @@ import numpy as np
 import pytest
 
 from parasim.geometry.canopy import build_canopy
-from parasim.sewing.flatten import (
-    arc_length,
-    at_distance,
-    developed_strip,
-    lower_section,
-    nose_section,
-    upper_section,
-)
+from parasim.geometry.surface import lower_section, nose_section, upper_section
+from parasim.sewing.flatten import arc_length, at_distance, developed_strip
 from tests.outlines import perimeter
 
 
