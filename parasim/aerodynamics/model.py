@@ -95,7 +95,7 @@ class AeroModel:
 
     @cached_property
     def trim_table(self) -> AeroTable:
-        """As the brakes released table but without rates: quicker still, for steady flight."""
+        """As the table with the brakes released but without rates: quicker still, for steady flight."""
         return build_aero_table(self, beta=SMALL_SIDESLIP, brake=np.zeros(1), rates=False)
 
     def loads(self, flow: Flow, left: FloatArray, right: FloatArray) -> StripLoads:

@@ -107,7 +107,7 @@ class Remeasured:
     Attributes
     ----------
     designed : Trim
-        Brakes released glide on lines as designed.
+        Glide with the brakes released, on lines as designed.
     trim : Trim or None
         On lines as measured; None where there is no stable glide.
     rigging, designed_rigging : Rigging

@@ -75,7 +75,7 @@ class FlightNumbers:
     Attributes
     ----------
     airspeed, forward_speed, sink : float
-        Brakes released glide at the ground. [m/s]
+        Glide with the brakes released, at the ground. [m/s]
     glide_ratio, glide_angle : float
         [-], [rad]
     airspeed_band, forward_band, sink_band, glide_ratio_band, energy_band : (float, float)

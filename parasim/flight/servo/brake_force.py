@@ -134,8 +134,8 @@ def force_curve(vehicle: Vehicle, trim: Trim, measured: MeasuredBrakeForce | Non
 def scaled_through(curve: ForceCurve, measured: MeasuredBrakeForce, released_airspeed: float) -> ForceCurve:
     """Curve scaled through a measurement with both brakes alike, its band narrowed to `MEASURED_RANGE`.
 
-    Force grows with airspeed squared. Where both brakes so far give no steady glide, the curve at brakes
-    released airspeed is compared instead.
+    Force grows with airspeed squared. Where both brakes so far give no steady glide, the curve at the
+    airspeed with the brakes released is compared instead.
 
     Raises
     ------
