@@ -313,7 +313,7 @@ def _how_to_read(scatter: Scatter) -> str:
     return (
         "Filled: more of it, more of that.\nHatched: more of it, less of that.\nDotted: as large comes by "
         f"chance.\n{found.count} canopies that opened as designed.\n\n"
-        f"Ranks explained by all inputs:\n{explained}"
+        f"Share explained by all inputs:\n{explained}"
     )
 
 
