@@ -40,7 +40,7 @@ def core(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.fixture
 def undrawn(monkeypatch: pytest.MonkeyPatch) -> None:
     """Empty pictures, which take most of the time, where they are not what is tested."""
-    monkeypatch.setattr(Output, "add_figure", lambda self, name, figure: self.add_bytes(name, b""))
+    monkeypatch.setattr(Output, "add_figure", lambda self, name, figure: self.add(name, b""))
 
 
 def run(configs: Path, *options: str, name: str = "heron") -> int:
