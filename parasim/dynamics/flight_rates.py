@@ -3,13 +3,16 @@
 The state here is that of the body with the two gust coordinates after it (`parasim.environment.gust`).
 """
 
+from collections.abc import Callable
 from math import sqrt
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
+from numba.core import types
+from numba.extending import overload
 
 from parasim.aerodynamics.look_up import Vec3, Vec6
-from parasim.compiled import compiled
+from parasim.compiled import OPTIONS, compiled
 from parasim.dynamics.brakes.control import brake_position
 from parasim.dynamics.brakes.flown import INSTANT, ServoLimits
 from parasim.dynamics.motion import (
@@ -112,6 +115,33 @@ def gust_met(flight: Flight, time: float, y: FloatArray) -> tuple[Vec6, float, f
     return gust, horizontal, vertical
 
 
+def body_rates(
+    motion: Motion, y: FloatArray, left: float, right: float, gust: Vec6, out: FloatArray,
+    workspace: FloatArray | None,
+) -> Vec4:  # fmt: skip
+    """Rates of a body, rigid or swinging; arguments as for `rigid_rates` and `swinging_rates`.
+
+    An ``if`` in a compiled function would have both compiled at every first run.
+    """
+    if workspace is None:
+        return rigid_rates(motion, y, left, right, gust, out)
+    return swinging_rates(motion, y, left, right, gust, out, workspace)
+
+
+@overload(body_rates, jit_options=OPTIONS, strict=False)  # type: ignore[arg-type]
+def _rates_of_kind(
+    motion: Any, y: Any, left: Any, right: Any, gust: Any, out: Any, workspace: Any
+) -> Callable[..., Vec4]:
+    """Which of the two, by the types that numba compiles it for."""
+    if isinstance(workspace, types.NoneType):
+        return lambda motion, y, left, right, gust, out, workspace: rigid_rates(
+            motion, y, left, right, gust, out
+        )
+    return lambda motion, y, left, right, gust, out, workspace: swinging_rates(
+        motion, y, left, right, gust, out, workspace
+    )
+
+
 @compiled
 def flight_rates(
     flight: Flight,
@@ -146,6 +176,4 @@ def flight_rates(
     left, right = brake_position(moves, count, time)
     last = len(y) - 2
     gust, out[last], out[last + 1] = gust_met(flight, time, y)
-    if workspace is None:
-        return rigid_rates(flight.motion, y, left, right, gust, out)
-    return swinging_rates(flight.motion, y, left, right, gust, out, workspace)
+    return body_rates(flight.motion, y, left, right, gust, out, workspace)

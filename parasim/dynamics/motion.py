@@ -155,15 +155,17 @@ def unrotate3(m: Matrix, a: Vec3) -> Vec3:
 
 
 @compiled
-def row6(m: FloatArray, i: int, a: Vec6) -> float:
-    """A row of a matrix times a vector."""
-    return m[i, 0] * a[0] + m[i, 1] * a[1] + m[i, 2] * a[2] + m[i, 3] * a[3] + m[i, 4] * a[4] + m[i, 5] * a[5]
-
-
-@compiled
 def matvec6(m: FloatArray, a: Vec6) -> Vec6:
     """A matrix, shape (6, 6), times a vector."""
-    return row6(m, 0, a), row6(m, 1, a), row6(m, 2, a), row6(m, 3, a), row6(m, 4, a), row6(m, 5, a)
+    u, v, w, p, q, r = a
+    return (
+        m[0, 0] * u + m[0, 1] * v + m[0, 2] * w + m[0, 3] * p + m[0, 4] * q + m[0, 5] * r,
+        m[1, 0] * u + m[1, 1] * v + m[1, 2] * w + m[1, 3] * p + m[1, 4] * q + m[1, 5] * r,
+        m[2, 0] * u + m[2, 1] * v + m[2, 2] * w + m[2, 3] * p + m[2, 4] * q + m[2, 5] * r,
+        m[3, 0] * u + m[3, 1] * v + m[3, 2] * w + m[3, 3] * p + m[3, 4] * q + m[3, 5] * r,
+        m[4, 0] * u + m[4, 1] * v + m[4, 2] * w + m[4, 3] * p + m[4, 4] * q + m[4, 5] * r,
+        m[5, 0] * u + m[5, 1] * v + m[5, 2] * w + m[5, 3] * p + m[5, 4] * q + m[5, 5] * r,
+    )
 
 
 @compiled
