@@ -19,6 +19,7 @@ def _numbers(numbers: tuple[int, ...]) -> str:
 
 
 PIECE_COLUMNS: tuple[Column[Piece], ...] = (
+    Column(name="number", words="number", kind="", read=lambda piece: piece.number),
     Column(name="piece", words="piece", kind="", read=lambda piece: piece.name),
     Column(name="title", words="template", kind="", read=lambda piece: piece.title),
     Column(name="kind", words="kind", kind="", read=lambda piece: piece.kind),
@@ -116,7 +117,7 @@ def template_document(templates: Templates) -> dict[str, Any]:
     -------
     dict
         - ``name``
-        - ``pieces``: list of ``piece``, ``title``, ``kind``, ``count``, ``mirrored``, ``places``,
+        - ``pieces``: list of ``number``, ``piece``, ``title``, ``kind``, ``count``, ``mirrored``, ``places``,
           ``mirrored_places``, ``sewn_area_m2`` and ``cut_area_m2`` of one, ``sewn_perimeter_mm``,
           ``cut_perimeter_mm``, ``length_mm`` along the warp, ``width_mm``, ``edges_mm`` (sewing line by
           edge), ``middle_rib_ease_mm``

@@ -257,15 +257,15 @@ def _is_rib(piece: Piece) -> bool:
 
 
 def _is_loaded_rib(piece: Piece) -> bool:
-    return piece.kind == "rib" and not piece.name.startswith("rib_unloaded")
+    return piece.kind == "rib" and not piece.name.startswith("unloaded rib")
 
 
 def _is_top(piece: Piece) -> bool:
-    return piece.name.startswith("panel_top")
+    return piece.name.startswith("top panel")
 
 
 def _is_bottom(piece: Piece) -> bool:
-    return piece.name.startswith("panel_bottom")
+    return piece.name.startswith("bottom panel")
 
 
 def _is_stabiliser(piece: Piece) -> bool:

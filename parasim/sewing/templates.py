@@ -84,12 +84,13 @@ def templates(design: Design) -> Templates:
     """
     canopy = build_canopy(design)
     plan = plan_ribs(design, canopy)
-    pieces = (
+    found = (
         *rib_pieces(plan),
         *panel_pieces(design, canopy),
         *stabiliser_pieces(plan),
         *patch_pieces(plan),
     )
+    pieces = tuple(replace(piece, number=number) for number, piece in enumerate(found, start=1))
     return Templates(
         design=design,
         canopy=canopy,

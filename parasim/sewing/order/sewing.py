@@ -25,18 +25,6 @@ def sewing_steps(job: Job) -> tuple[Step, ...]:
 
 
 def _cloth(job: Job) -> Iterator[Step]:
-    pieces = job.templates.pieces
-    end, inner, middle = joins.ribs_of(job.templates)
-    panels = [piece for piece in pieces if piece.kind == "panel"]
-    counts = {
-        "end ribs, plain": len(end),
-        "inner ribs with line tabs": len(inner),
-        "unloaded ribs": len(middle),
-        "top panels": sum(piece.count for piece in panels if piece.name.startswith("panel_top")),
-        "bottom panels": sum(piece.count for piece in panels if piece.name.startswith("panel_bottom")),
-        "stabilisers": sum(piece.count for piece in pieces if piece.kind == "stabiliser"),
-        "patches at tabs": sum(piece.count for piece in pieces if piece.kind == "patch"),
-    }
     yield Step(
         key="cut",
         stage=CLOTH,
@@ -51,7 +39,7 @@ def _cloth(job: Job) -> Iterator[Step]:
             f"{job.canopy.n_ribs} ribs, both end ribs counted.",
         ),
         figures=tuple(
-            Figure(name=name, value=float(count), kind=COUNT) for name, count in counts.items() if count
+            Figure(name=piece.title, value=float(piece.count), kind=COUNT) for piece in job.templates.pieces
         ),
     )
     yield Step(
@@ -71,7 +59,7 @@ def _rib_figures(job: Job) -> Iterator[Figure]:
         if piece.kind == "rib":
             length, height = 1e-3 * np.ptp(piece.sewing_line, axis=0)
             for name, size in (("length along the chord", length), ("height", height)):
-                yield _cloth_figure(f"{piece.title}: {name}", float(size))
+                yield _cloth_figure(f"{piece.called}: {name}", float(size))
 
 
 def _panel_figures(job: Job) -> Iterator[Figure]:
@@ -79,13 +67,12 @@ def _panel_figures(job: Job) -> Iterator[Figure]:
     alike: dict[tuple[str, ...], list[Piece]] = {}
     for piece in job.templates.pieces:
         if piece.kind == "panel":
-            skin = "top" if piece.name.startswith("panel_top") else "bottom"
+            skin = "top" if piece.name.startswith("top panel") else "bottom"
             widths = (f"{1e3 * width:.0f}" for width in _panel_widths(piece).values())
             alike.setdefault((skin, *widths), []).append(piece)
     for (skin, *_), pieces in alike.items():
-        numbers = sorted(n for piece in pieces for n in (*piece.places, *piece.mirrored_places))
-        which = listed(tuple(numbers))
-        panels = f"{skin} {'panels' if len(numbers) > 1 else 'panel'} {which}"
+        numbers = tuple(piece.number for piece in pieces)
+        panels = pieces[0].called if len(pieces) == 1 else f"pieces {listed(numbers)}, {skin} panels"
         for where, width in _panel_widths(pieces[0]).items():
             yield _cloth_figure(f"{panels}: {where}", width)
 
@@ -119,7 +106,7 @@ def _ribs(job: Job) -> Iterator[Step]:
                 Figure(name="holes in each inner rib", value=float(len(holed[0].holes)), kind=COUNT),
                 *(
                     Figure(
-                        name=f"{piece.title}: diameter of a hole",
+                        name=f"{piece.called}: diameter of a hole",
                         value=spec.crossports.diameter * _chord(job, piece),
                         kind="small_length",
                         tolerance=CLOTH_TOLERANCE,
@@ -199,7 +186,7 @@ def _tab_figures(job: Job, ribs: list[Piece]) -> Iterator[Figure]:
             bottom, chord = piece.edge("bottom"), 1e3 * _chord(job, piece)
             for row, x in job.design.lines.rows.items():
                 distance = 1e-3 * row_distance(bottom, x * chord)
-                yield _cloth_figure(f"{piece.title}: lower lip to tab {row}", distance)
+                yield _cloth_figure(f"{piece.called}: lower lip to tab {row}", distance)
 
 
 def _panels(job: Job) -> Iterator[Step]:
