@@ -3,7 +3,7 @@
 A rib is drawn with its nose to the left, seen from the left: left and right ribs are the same shape.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import floor, pi
@@ -29,6 +29,7 @@ from parasim.sewing.pieces import Piece
 HOLE_CLEARANCE = 6.0
 """Cloth left between a cross-port and the sewing line or the next one. [mm] Common practice, no source."""
 
+_ROUNDING = 0.2  # a circle of sides, and a drawn radius [mm]
 _TICK_INSIDE = 3.0
 _END = 5.0  # nearer to an end of a stabiliser's edge there is no notch [mm]
 _CIRCLE_POINTS = 96
@@ -237,7 +238,7 @@ def _mid_heights(canopy: Canopy, x: FloatArray) -> FloatArray:
 
 
 def _hole_places(plan: RibPlan, count: int) -> FloatArray:
-    """Chordwise places of the cross-ports: clear of the edges, and between the patches if they fit."""
+    """Chordwise places of the cross-ports: clear of the edges, and of the patches if they fit between them."""
     canopy = plan.canopy
     chord = 1e3 * float(canopy.chord_at(canopy.rib_angle[1]))
     radius = plan.hole_diameter * chord / 2
@@ -266,7 +267,24 @@ def _patches(plan: RibPlan, bottom: Edge, chord: float, radius: float) -> BaseGe
         Polygon(patch_outline(plan, bottom, row_distance(bottom, x * chord), row))
         for row, x in plan.rows.items()
     ]
-    return unary_union(outlines).buffer(radius + HOLE_CLEARANCE / 2)
+    return unary_union(outlines).buffer(radius + HOLE_CLEARANCE)
+
+
+def crowded(plan: RibPlan, ribs: Sequence[Piece]) -> dict[str, tuple[int, ...]]:
+    """Rows whose patch is nearer than `HOLE_CLEARANCE` to a cross-port, and the ribs where it is, from 1."""
+    found: dict[str, tuple[int, ...]] = {}
+    if not plan.sewing.patch:
+        return found
+    for rib in ribs:
+        if not (rib.holes and rib.tags):
+            continue
+        chord = 1e3 * float(plan.canopy.chord_at(plan.canopy.rib_angle[rib.places[0] - 1]))
+        bottom, holes = rib.edge("bottom"), unary_union([Polygon(hole) for hole in rib.holes])
+        for row, x in plan.rows.items():
+            patch = Polygon(patch_outline(plan, bottom, row_distance(bottom, x * chord), row))
+            if patch.distance(holes) < HOLE_CLEARANCE - _ROUNDING:
+                found[row] = tuple(sorted((*found.get(row, ()), *rib.places)))
+    return found
 
 
 def _intervals(canopy: Canopy, allowed: BaseGeometry, chord: float) -> Iterator[tuple[float, float]]:

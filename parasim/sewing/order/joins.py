@@ -98,6 +98,19 @@ def patch_joins(templates: Templates) -> tuple[Join, ...]:
     )
 
 
+def tape_joins(templates: Templates) -> tuple[Join, ...]:
+    """Tape along the lower edges of loaded ribs, rib by rib."""
+    edges = {place: p.edge("bottom") for p in templates.pieces if p.kind == "rib" for place in p.places}
+    return tuple(
+        Join(
+            name=f"tape on rib {rib}",
+            parts=(f"tape of rib {rib}", f"rib {rib}"),
+            length=1e-3 * edges[rib].length,
+        )
+        for rib in loaded_ribs(templates)
+    )
+
+
 def tab_joins(templates: Templates) -> tuple[Join, ...]:
     """Line tabs on loaded ribs, rib by rib."""
     return tuple(

@@ -4,6 +4,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from parasim.geometry.seams import TAB_LENGTH, TAB_TAIL, TAB_TAPE
+from parasim.sewing.cut_list import EDGE_TAPE, TABS_TAPE, Run, tape_runs
 from parasim.sewing.order import joins
 from parasim.sewing.order.job import CLOTH_TOLERANCE, MASS_TOLERANCE, SPAN_TOLERANCE, Job, listed
 from parasim.sewing.order.steps import COUNT, Figure, Join, Step
@@ -30,8 +32,8 @@ def _cloth(job: Job) -> Iterator[Step]:
         stage=CLOTH,
         title="Cut all pieces from the printed templates",
         details=(
-            "Measure the check bars on every page first. Glue the pages of a piece cross on cross, those of "
-            "the same name: B0 on B0.",
+            "Measure the check bars on every sheet first. The index lists the sheets of every piece; glue them cross on "
+            "cross, those of the same number: 1-0 on 1-0.",
             "Lay the arrow along the warp; cut with heat, or seal the edges after.",
             "Write its number on every piece, inside the seam allowance: ribs 1 to "
             f"{job.canopy.n_ribs} and panels from the left tip.",
@@ -130,17 +132,25 @@ def _ribs(job: Job) -> Iterator[Step]:
             after=("check_cut",),
             joins=patches,
         )
+    runs = {run.where: run for run in tape_runs(templates)}
+    if runs:
+        yield _tape(job, runs[EDGE_TAPE])
     yield Step(
         key="tabs",
         stage=RIBS,
         title=f"Baste the line tabs to the bottom edge of ribs {listed(joins.loaded_ribs(templates))}",
         details=(
+            _tab_words(job, taped=bool(runs)),
             "Loop outwards, ends in the seam allowance: the bottom seam catches them. Front row first.",
         ),
-        after=("patches", "check_cut"),
+        after=("patches", "tape", "check_cut"),
         joins=joins.tab_joins(templates),
         by_hand=_low_tabs(job),
-        figures=tuple(_tab_figures(job, ribs)),
+        figures=(
+            *([_tab_tape(runs[TABS_TAPE])] if runs else []),
+            _cloth_figure("tab, stitching to loop end", TAB_LENGTH),
+            *_tab_figures(job, ribs),
+        ),
     )
     yield Step(
         key="nose_ribs",
@@ -152,6 +162,33 @@ def _ribs(job: Job) -> Iterator[Step]:
         ),
         after=("ports", "patches", "check_cut"),
     )
+
+
+def _tape(job: Job, run: Run) -> Step:
+    return Step(
+        key="tape",
+        stage=RIBS,
+        title=f"Sew the tape along the lower edge of ribs {listed(joins.loaded_ribs(job.templates))}",
+        details=(
+            f"Tape of {job.say(job.design.sewing.tape, 'linear_density')}, flat on the sewing line, over the patches, "
+            "from the lower lip to the trailing edge; not drawn tight, so that the edge keeps its length.",
+        ),
+        after=("patches", "check_cut"),
+        joins=joins.tape_joins(job.templates),
+        figures=(Figure(name=f"tape along the {run.where}, in all", value=run.length, kind="length"),),
+    )
+
+
+def _tab_words(job: Job, *, taped: bool) -> str:
+    return (
+        f"{'Tape' if taped else 'Strips'} of {job.size(TAB_TAPE)} each, folded in half: {job.size(TAB_TAIL)} of either "
+        f"end in the seam, the loop's end {job.size(TAB_LENGTH)} from the stitching. Brake tabs are the same."
+    )
+
+
+def _tab_tape(run: Run) -> Figure:
+    name = f"tape for {run.count} tabs, those of the brakes too"
+    return Figure(name=name, value=run.length, kind="length")
 
 
 _INLET = {

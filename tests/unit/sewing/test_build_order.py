@@ -96,6 +96,7 @@ def all_joins(templates: Templates) -> tuple[joins.Join, ...]:
     return (
         *joins.patch_joins(templates),
         *joins.tab_joins(templates),
+        *joins.tape_joins(templates),
         *joins.brake_joins(templates),
         *joins.skin_joins(templates, "top"),
         *joins.skin_joins(templates, "bottom"),
@@ -122,6 +123,7 @@ def check_joins(job: Job, steps: tuple[Step, ...]) -> None:
     expected |= {(f"{what} {row} of rib {rib}", f"rib {rib}")
                  for what in (("tab", "patch") if design.sewing.patch else ("tab",))
                  for row in design.lines.rows for rib in loaded}  # fmt: skip
+    expected |= {(f"tape of rib {rib}", f"rib {rib}") for rib in loaded}
     if design.canopy.stabilisers:
         expected |= {("rib 1", "left stabiliser"), (f"rib {canopy.n_ribs}", "right stabiliser")}
     brakes = {pair for pair in pairs if pair[0].startswith("brake tab")}
@@ -344,7 +346,7 @@ def _holds(name: str, number: int) -> bool:
 
 
 def test_pages_are_glued_before_they_are_cut(job):
-    assert "B0 on B0" in by_key(job)["cut"].details[0]
+    assert "1-0 on 1-0" in by_key(job)["cut"].details[0]
 
 
 def test_tabs_are_where_the_rows_are(job):

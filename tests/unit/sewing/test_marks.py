@@ -9,6 +9,7 @@ from pathlib import Path
 import ezdxf
 import numpy as np
 import pytest
+from shapely import Polygon
 
 from parasim.cli.main import main
 from parasim.config.loader import load_design, override
@@ -17,6 +18,7 @@ from parasim.sewing.allowance import Edge
 from parasim.sewing.flatten import arc_length
 from parasim.sewing.nesting import nest
 from parasim.sewing.pieces import Piece
+from parasim.sewing.ribs import HOLE_CLEARANCE
 from parasim.sewing.templates import Templates, templates
 
 DEMO = ("heron", "wren", "pelican", "dipper")
@@ -161,3 +163,27 @@ def test_notches_cross_the_middle_line_of_a_whole_cell(heron):
     assert np.interp(x, line.points[:, 0], arc_length(line.points)) / line.length == pytest.approx(
         share, abs=1e-3
     )
+
+
+def apart(made: Templates) -> float:
+    """Least distance of a cross-port from a patch on a loaded rib. [mm]"""
+    found = [np.inf]
+    for rib in of_kind(made, "rib"):
+        patches = [Polygon(mark.points) for mark in rib.marks if mark.closed]
+        found += [Polygon(hole).distance(patch) for hole in rib.holes for patch in patches]
+    return min(found)
+
+
+def test_cross_ports_keep_clear_of_the_patches(made):
+    """6 mm, as from the sewing lines; a polygon and a circle differ by less than 0.2 mm."""
+    assert apart(made) > HOLE_CLEARANCE - 0.2
+    assert not any("cross-port" in caveat for caveat in made.caveats)
+
+
+def test_cross_ports_that_cannot_are_named_by_rib_and_row(heron):
+    """Patches of 150 mm leave no room between them."""
+    made = templates(override(heron, {"sewing.patch": "150 mm"}))
+    assert apart(made) == 0.0
+    (found,) = (caveat for caveat in made.caveats if "row A" in caveat)
+    assert found.kind == "fails"
+    assert "patch of row A on ribs 3, 5, 7, 9, 11, 13" in found
