@@ -207,10 +207,10 @@ def index_pages(
         rows += [(one.title, one.cut, _run(sheets[one.drawing])) for one in index[start : start + room]]
         labels = [fitted(f"{title}: which piece is on which sheet", width, at=(0.0, -6.0), height=5.0)]
         for i, cells in enumerate(rows):
-            y = -_INDEX_TOP - (i - 1) * _INDEX_PITCH
+            y = -_INDEX_TOP - (i - 1) * _INDEX_PITCH + (1.5 if i == 0 else 0.0)
             for left, right, cell in zip(columns, (*columns[1:], width), cells, strict=True):
                 labels.append(fitted(cell, right - left - 2.0, at=(left, y), height=3.2))
-        y = -_INDEX_TOP + _INDEX_PITCH - 1.8
+        y = -_INDEX_TOP + _INDEX_PITCH - 0.5
         pages.append(Drawing(title="index", paths=(_line(0.0, y, width, y),), labels=tuple(labels)))
     return pages
 
@@ -226,8 +226,8 @@ def _index_page(canvas: "Canvas", listing: Drawing, paper: Paper, words: tuple[s
     page = PAPERS[paper]
     canvas.setPageSize(tuple(POINTS_PER_MM * side for side in page))
     canvas.scale(POINTS_PER_MM, POINTS_PER_MM)
-    _draw(canvas, key(words, window_of(page)[0]).moved(MARGIN, MARGIN))
-    _draw(canvas, listing.moved(MARGIN, page[1] - MARGIN))
+    draw(canvas, key(words, window_of(page)[0]).moved(MARGIN, MARGIN))
+    draw(canvas, listing.moved(MARGIN, page[1] - MARGIN))
     canvas.showPage()
 
 
@@ -253,15 +253,15 @@ def _tile_page(
 ) -> None:
     canvas.setPageSize(tuple(POINTS_PER_MM * side for side in tiles.page))
     canvas.scale(POINTS_PER_MM, POINTS_PER_MM)
-    _draw(canvas, key(words, tiles.window[0]).moved(MARGIN, MARGIN))
+    draw(canvas, key(words, tiles.window[0]).moved(MARGIN, MARGIN))
     view, (width, height) = tiles.view(row, column), tiles.window
     canvas.saveState()
     frame = canvas.beginPath()
     frame.rect(MARGIN, MARGIN + KEY_HEIGHT, width, height)
     canvas.clipPath(frame, stroke=0)
     shift = MARGIN - view.left, MARGIN + KEY_HEIGHT - view.bottom
-    _draw(canvas, drawing.moved(*shift))
-    _draw(canvas, registration(tiles, row, column, beside).moved(*shift))
+    draw(canvas, drawing.moved(*shift))
+    draw(canvas, registration(tiles, row, column, beside).moved(*shift))
     canvas.restoreState()
     canvas.showPage()
 
@@ -317,8 +317,8 @@ def _sheet_page(canvas: "Canvas", drawings: Sequence[Drawing], title: str) -> No
     _tile_page(canvas, together, tiles, 0, 0, words, {})
 
 
-def _draw(canvas: "Canvas", drawing: Drawing) -> None:
-    """Draw with the canvas in millimetres."""
+def draw(canvas: "Canvas", drawing: Drawing) -> None:
+    """Draw on a canvas whose unit is the millimetre."""
     canvas.setLineJoin(1)
     for path in drawing.paths:
         style = STYLES[path.kind]

@@ -170,8 +170,8 @@ def _tape(job: Job, run: Run) -> Step:
         stage=RIBS,
         title=f"Sew the tape along the lower edge of ribs {listed(joins.loaded_ribs(job.templates))}",
         details=(
-            f"Tape of {job.say(job.design.sewing.tape, 'linear_density')}, flat on the sewing line, over the patches, "
-            "from the lower lip to the trailing edge; not drawn tight, so that the edge keeps its length.",
+            f"Tape of {job.say(job.design.sewing.tape, 'linear_density')}, flat on the sewing line"
+            f"{', over the patches' if job.design.sewing.patch else ''}, from the lower lip to the trailing edge; not drawn tight, so that the edge keeps its length.",
         ),
         after=("patches", "check_cut"),
         joins=joins.tape_joins(job.templates),
