@@ -4,6 +4,7 @@ On paper, in millimetres; lines as in the key of the templates: full for cloth a
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import cos, sin
 
 import numpy as np
@@ -26,6 +27,8 @@ HEIGHT = 46.0
 """Of what is drawn to scale, at most. [mm]"""
 
 _TYPE = 2.8
+_SIDE_VIEW = 85.0  # width of the side view of cascades, then where the list and the knots stand [mm]
+_LIST, _KNOTS = 72.0, 122.0
 _AROUND = 45.0  # shown to either side of a tab [mm]
 
 Line = tuple[FloatArray, PathKind]
@@ -60,14 +63,14 @@ def rib_order(job: Job) -> Drawing:
         for angle, u in zip(canopy.rib_angle, out, strict=True)
     ]
     ribs: list[Line] = [
-        (np.array([a, b]), "cut" if i in loaded else "sew")
+        (np.array([a, b]), "cut" if i in loaded else "guide")
         for i, (a, b) in enumerate(zip(near, far, strict=True))
     ]
     skins: list[Line] = [(np.array(near), "cut"), (np.array(far), "cut")]
     notes = [(f"{i}", far[i - 1], "middle") for i in range(1, canopy.n_ribs + 1)]
     n = canopy.n_ribs
     title = f"Order of the ribs, 1 to {n}: front view as seen from behind, left tip at the left"
-    title += "; dashed: unloaded" if len(loaded) < n else ""
+    title += "; dotted: unloaded" if len(loaded) < n else ""
     return _to_scale(title, [*skins, *ribs], notes)
 
 
@@ -115,8 +118,8 @@ def tab_on_patch(job: Job) -> Drawing:
     patch = f"patch {row}" if job.design.sewing.patch else f"row {row}"
     notes = [
         (f"tab: loop end {job.size(TAB_LENGTH)} from the stitching", (x + 4.0, y - loop), "start"),
-        ("sewing line", (x + _AROUND, y), "start"),
-        (patch, (x + 0.5 * _AROUND, y + 24.0), "start"),
+        ("sewing line", (x + _AROUND, y - 2.0), "start"),
+        (patch, (x + _AROUND, y + 12.0), "start"),
     ]
     title = f"Tab {row} on rib {rib.places[0]}: {job.size(1e-3 * along)} behind the lower lip, along the edge"
     return _to_scale(title, lines, notes)
@@ -131,9 +134,9 @@ def nose(job: Job) -> Drawing:
     middle = inlet[len(inlet) // 2]
     fold = job.size(1e-3 * rib.edge("inlet").allowance)
     notes = [
-        (f"fold {fold} under", (left + 0.32 * chord, middle[1]), "start"),
-        ("upper lip", inlet[0] + [6.0, 4.0], "start"),
-        ("lower lip", inlet[-1] + [6.0, -9.0], "start"),
+        (f"nose, fold {fold} under", (left - 4.0, middle[1]), "end"),
+        ("upper lip", (left - 4.0, max(inlet[0, 1], middle[1] + 0.02 * chord)), "end"),
+        ("lower lip", (left - 4.0, min(inlet[-1, 1], middle[1] - 0.02 * chord)), "end"),
     ]
     title = f"Nose of rib {rib.places[0]}, {job.design.canopy.inlet.kind} inlet: hem between the two lips"
     return _to_scale(title, _inside(_lines_of(rib), window), notes)
@@ -160,21 +163,47 @@ def _side(points: FloatArray) -> FloatArray:
 
 
 def cascade(job: Job) -> Drawing:
-    """Cascades of the left tip rib, with finished lengths."""
+    """Cascades of the left tip rib, with finished lengths in a list, and how loops are tied."""
     length, first = job.line_sheet.finished, min(hold.rib for hold in job.line_set.holds)
     holds = [hold for hold in job.line_set.holds if hold.is_cascade and hold.rib == first and hold.side == "L"]
     lines: list[Line] = []
-    notes = []
+    notes: list[tuple[str, Sequence[float], str]] = []
     for hold in holds:
-        for line in hold.lines:
-            ends = _side(np.array([line.start, line.end]))
-            lines.append((ends, "cut"))
-            notes.append((f"{line.label} {job.size(length[line.label])}", ends.mean(axis=0), "start"))
-        ring = np.linspace(0.0, 2 * np.pi, 25)
+        lines += [(_side(np.array([line.start, line.end])), "cut") for line in hold.lines]
         joint = _side(hold.lines[0].end)
-        lines.append((joint + 6.0 * np.column_stack([np.cos(ring), np.sin(ring)]), "cut"))
-        notes.append(("knot", joint + [-14.0, 2.0], "end"))
-    return _to_scale("Cascades of the left tip rib from the left, nose to the left: rings are knots", lines, notes)
+        lines.append((joint + _ring(6.0, 6.0), "cut"))
+        notes += [("".join(line.rows), _side(line.end), "middle") for line in hold.uppers]
+        notes.append(("knot", joint + [25.0, -12.0], "start"))
+    title = "Cascades of the left tip rib from the left, nose to the left"
+    drawing = _to_scale(title, lines, notes, _SIDE_VIEW)
+    listed = [
+        _label(f"{line.label}: {job.size(length[line.label])}", _LIST, 4.5 * i)
+        for i, line in enumerate(reversed([line for hold in holds for line in hold.lines]))
+    ]
+    paths, words = _knots(_KNOTS, any(line.through for hold in holds for line in hold.lines))
+    return replace(drawing, paths=(*drawing.paths, *paths), labels=(*drawing.labels, *listed, *words))
+
+
+def _ring(wide: float, high: float) -> FloatArray:
+    turn = np.linspace(0.0, 2 * np.pi, 33)
+    return np.column_stack([wide * np.cos(turn), high * np.sin(turn)])
+
+
+def _knots(x: float, through: bool) -> tuple[list[Path], list[Label]]:
+    """Loop in loop, or a loop tied about a line that runs through; not to scale."""
+    lower = _line((x, 0), (x, 38 if through else 12))
+    paths = [Path(points=lower, closed=False, kind="cut")]
+    if through:
+        paths.append(Path(points=np.array([x, 20.0]) + _ring(3.0, 2.0), closed=True, kind="cut"))
+        paths.append(Path(points=_line((x + 3, 20), (x + 12, 38)), closed=False, kind="cut"))
+    else:
+        paths.append(Path(points=np.array([x, 17.0]) + _ring(2.2, 5.0), closed=True, kind="cut"))
+        for side in (-1, 1):
+            upper = np.array([x + 2.0 * side, 24.0]) + _ring(1.6, 5.0)
+            end = _line((x + 2.0 * side, 29), (x + 6.0 * side, 38))
+            paths += [Path(points=upper, closed=True, kind="cut"), Path(points=end, closed=False, kind="cut")]
+    words = "tied about the line" if through else "loop in loop"
+    return paths, [_label(words, x + 6.0, 15.0), _label("lower line", x + 3.0, 2.0)]
 
 
 def riser(job: Job) -> Drawing:
@@ -230,11 +259,11 @@ def skin_seam(job: Job, skin: str, *, tab: bool = False) -> Drawing:
         lines.append((_line((-0.7, 9), (-0.7, -11), (0, -12.5), (0.7, -11), (0.7, 9)), "mark"))
     raw = job.size(job.design.sewing.seam_allowance)
     labels = [
-        _label(f"{skin} panel", -44, 1.5),
-        _label(f"next {skin} panel", 44, 1.5, "end"),
-        _label("rib", 2.5, 20 * into),
-        _label(f"raw edges inside, {raw}", 4, 9 * into),
-        _label("stitching", 7, 2.6 * into - 1.0 if skin == "top" else 3.0),
+        _label(f"{skin} panel", -44, 1.5 if skin == "top" else -4.0),
+        _label(f"next {skin} panel", 44, 1.5 if skin == "top" else -4.0, "end"),
+        _label("rib", 2.5, 21 * into),
+        _label(f"raw edges inside, {raw}", 4, 10 * into - 0.8),
+        _label("stitching", 6, 3.6 * into - 0.8),
     ]
     if tab:
         labels.append(_label("tab, caught in the seam", 3, -11))
