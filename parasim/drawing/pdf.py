@@ -178,7 +178,11 @@ def _book(
             if (id(drawing), row + down, column + across) in number
         }
         joins = ", ".join(f"{n} {side}" for side, n in beside.items())
-        words = (f"{title}: {drawing.title}", here, f"joins sheet {joins}" if joins else "joins no other sheet")
+        words = (
+            f"{title}: {drawing.title}",
+            here,
+            f"joins sheet {joins}" if joins else "joins no other sheet",
+        )
         _tile_page(canvas, drawing, tiles, row, column, words, beside)
 
 
@@ -269,8 +273,9 @@ def _tile_page(
 def registration(tiles: Tiling, row: int, column: int, beside: Mapping[str, int]) -> Drawing:
     """Crosses where a page meets its neighbours, the lines between them, and at each edge the sheet it joins.
 
-    In the drawing's place. A cross is numbered by its row and column of crosses, 0-0 at the top left, so that the
-    same number is on every page that shows it. Beside: "left", "right", "above", "below" to number of the sheet.
+    In the drawing's place. A cross is numbered by its row and column of crosses, 0-0 at the top left, so
+    that the same number is on every page that shows it. `beside` has the number of the sheet to the
+    "left", "right", "above" and "below".
     """
     paths, labels, corners = [], [], []
     view = tiles.view(row, column)
@@ -294,7 +299,9 @@ def _edge_mark(view: Box, side: str, sheet: int) -> Label:
     x = (view.left + view.right + across * (view.width - 2 * inset)) / 2
     y = (view.bottom + view.top - down * (view.height - 2 * inset)) / 2
     at = (x + (1.0 if across else 0.0), y - (0.0 if across else 1.0))
-    return Label(text=f"joins sheet {sheet}", at=at, height=2.8, angle=pi / 2 if across else 0.0, anchor="middle")
+    return Label(
+        text=f"joins sheet {sheet}", at=at, height=2.8, angle=pi / 2 if across else 0.0, anchor="middle"
+    )
 
 
 def _line(x1: float, y1: float, x2: float, y2: float) -> Path:

@@ -25,8 +25,10 @@ STABILISER_FRONT = 0.10
 """Where a stabiliser begins, over tip chord from the leading edge. [-] Our choice."""
 
 TAB_LENGTH = 0.020
-"""How far the loop of a tab stands out of its seam, from the stitching to the loop's end. [m] Common practice, no
-source."""
+"""How far the loop of a tab stands out of its seam, from the stitching to the loop's end. [m]
+
+Common practice, no source.
+"""
 
 TAB_TAIL = 0.010
 """Either tail of a tab, in the seam. [m] Common practice, no source."""

@@ -252,8 +252,7 @@ def parts(cut: CutList) -> list[Part]:
     """Every template."""
     areal_weight = 1e-6 * cut.design.canopy.cloth.areal_weight
     return [
-        Part(piece=piece, mass=areal_weight * piece.count * piece.cut_area)
-        for piece in cut.templates.pieces
+        Part(piece=piece, mass=areal_weight * piece.count * piece.cut_area) for piece in cut.templates.pieces
     ]
 
 

@@ -221,9 +221,9 @@ def lines_document(lines: Lines) -> dict[str, Any]:
           ``tie_allowance_mm``, ``brake_tail_mm``, ``zero_points`` (sentences); ``material``, ``diameter_mm``,
           ``linear_density_g_m``.
         - ``lines``: for each ``label``: ``kind``, ``holds``, ``rib`` (from 1 at the left tip; 0: brake),
-          ``length_mm`` (under load, up to the skin), ``finished_mm`` (under the measuring tension), ``finished_whole_mm``,
-          ``finished_in``, ``cut_mm`` and ``cut_in`` (null: cut with another), ``tension_n`` (1 g),
-          ``opening_tension_n``, ``remark``.
+          ``length_mm`` (under load, up to the skin), ``finished_mm`` (under the measuring tension),
+          ``finished_whole_mm``, ``finished_in``, ``cut_mm`` and ``cut_in`` (null: cut with another),
+          ``tension_n`` (1 g), ``opening_tension_n``, ``remark``.
         - ``totals``: for each ``group`` and ``kind``: ``count``, ``finished_m``, ``cut_m``; ``total_cut_m``.
         - ``differentials``: for each ``rib`` and ``side``: ``front_row``, ``front_mm``, ``others`` (``row``,
           ``longer_mm``).

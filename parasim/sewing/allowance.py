@@ -15,8 +15,10 @@ NOTCH_SHARE = 0.6
 """Length of a notch over the seam allowance it stands in. [-] Common practice, no source."""
 
 NOTCH_SHIFT = 0.25
-"""How far notches stand nearer to the front than at equal shares, over their spacing: on an edge turned front to
-rear they then come half-way between the others. [-] Our choice."""
+"""How far notches stand nearer to the front than at equal shares, over their spacing. [-] Our choice.
+
+On an edge turned front to rear they then come half-way between the others.
+"""
 
 _SLIT = 1e-3  # [mm]
 

@@ -83,7 +83,15 @@ def _hangs_on(entry: Entry) -> tuple[int, str]:
 
 def _entry_cells(entry: Entry, system: System) -> tuple[str, ...]:
     cut = ("", "") if entry.cut is None else (f"{entry.cut_mm}", in_sixteenths(entry.cut, up=True))
-    return (_BOX, entry.label, f"{entry.finished_mm}", in_sixteenths(entry.finished), *cut, "", entry.cut_order(system))
+    return (
+        _BOX,
+        entry.label,
+        f"{entry.finished_mm}",
+        in_sixteenths(entry.finished),
+        *cut,
+        "",
+        entry.cut_order(system),
+    )
 
 
 def _titled(table: PageTable) -> "Flowable":

@@ -1,10 +1,10 @@
 """The line sheet: what to cut, tie and measure. Numbers that come from flight are handed in as plain numbers.
 
-Lengths run as `zero_points` says, under the measuring tension; so a line at a tab is shorter by the tab than the
-way to the skin that the geometry has. Cut length is the finished length, room for
-what the line may lose as it settles, and a loop at either end; a line that runs through a junction is cut
-in one piece and takes a knot there. The brake trunk is measured to its zero mark and cut longer by its way to
-the servo.
+Lengths run as `zero_points` says, under the measuring tension; so a line at a tab is shorter by the tab
+than the way to the skin that the geometry has. Cut length is the finished length, room for what the line
+may lose as it settles, and a loop at either end; a line that runs through a junction is cut in one piece
+and takes a knot there. The brake trunk is measured to its zero mark and cut longer by its way to the
+servo.
 """
 
 from collections import Counter
@@ -22,16 +22,16 @@ from parasim.geometry.risers import riser_lengths
 from parasim.geometry.seams import TAB_LENGTH
 from parasim.units import System, in_sixteenths, show
 
+
 def zero_points(system: System) -> tuple[str, ...]:
     """From where to where lengths are measured, in sentences: the one definition, for every sheet."""
     return (
-        "A line is measured from loop end to loop end, without the tab. Its lower end is at the end of the riser or "
-        "at the knot of the line below; its upper end at the end of the tab's loop, "
-        f"{show(TAB_LENGTH, 'small_length', system)} below the stitching of the tab on the bottom skin or at the "
-        "trailing edge.",
+        "A line is measured from loop end to loop end, without the tab. Its lower end is at the end of the "
+        "riser or at the knot of the line below; its upper end at the end of the tab's loop, "
+        f"{show(TAB_LENGTH, 'small_length', system)} below the stitching of the tab on the bottom skin or at "
+        "the trailing edge.",
         "Brake lines: with the brake at its zero mark, just taut and the trailing edge still straight.",
     )
-
 
 
 _ROUNDING = 1e-6
@@ -93,10 +93,7 @@ class Entry:
             f"{1e3 * place:.0f}" if system == "metric" else in_sixteenths(place)
             for place in (self.run.knot, self.run.tab)
         )
-        return (
-            f"cut {cut} {unit}; riser loop; knot for {' and '.join(self.run.tied)} at {knot}; "
-            f"tab at {tab}"
-        )
+        return f"cut {cut} {unit}; riser loop; knot for {' and '.join(self.run.tied)} at {knot}; tab at {tab}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

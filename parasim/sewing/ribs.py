@@ -238,7 +238,7 @@ def _mid_heights(canopy: Canopy, x: FloatArray) -> FloatArray:
 
 
 def _hole_places(plan: RibPlan, count: int) -> FloatArray:
-    """Chordwise places of the cross-ports: clear of the edges, and of the patches if they fit between them."""
+    """Chordwise places of the cross-ports: clear of the edges, and of the patches if there is room."""
     canopy = plan.canopy
     chord = 1e3 * float(canopy.chord_at(canopy.rib_angle[1]))
     radius = plan.hole_diameter * chord / 2

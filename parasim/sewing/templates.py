@@ -128,7 +128,8 @@ def listing(templates: Templates) -> tuple[Listed, ...]:
     """What is on each of `page_drawings`."""
     single = [piece for piece in templates.pieces if piece.kind != "patch"]
     return tuple(
-        Listed(piece.title, piece.cutting_words, min(i, len(single))) for i, piece in enumerate(templates.pieces)
+        Listed(piece.title, piece.cutting_words, min(i, len(single)))
+        for i, piece in enumerate(templates.pieces)
     )
 
 
@@ -154,8 +155,8 @@ def _port_caveats(plan: RibPlan, pieces: Sequence[Piece]) -> Iterator[Caveat]:
     for row, ribs in crowded(plan, [piece for piece in pieces if piece.kind == "rib"]).items():
         yield Caveat(
             f"A cross-port cuts into the patch of row {row} on {'ribs' if len(ribs) > 1 else 'rib'} "
-            f"{', '.join(map(str, ribs))}, or comes nearer than {{clear}}: use fewer or smaller cross-ports, or a "
-            "smaller sewing.patch.",
+            f"{', '.join(map(str, ribs))}, or comes nearer than {{clear}}: use fewer or smaller cross-ports, "
+            "or a smaller sewing.patch.",
             "fails",
             clear=(1e-3 * HOLE_CLEARANCE, "small_length", 0),
         )

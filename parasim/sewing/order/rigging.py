@@ -27,7 +27,8 @@ def _lines(job: Job) -> Iterator[Step]:
         stage=LINES,
         title="Cut, loop and tag every line by the line sheet",
         details=(
-            f"Stretch each under {sheet.tension_words(job.system)}; make left and right of a pair side by side.",
+            f"Stretch each under {sheet.tension_words(job.system)}; make left and right of a pair side by "
+            "side.",
             *zero_points(job.system),
             *(f"{entry.label}: {entry.cut_order(job.system)}." for entry in sheet.entries if entry.run),
         ),

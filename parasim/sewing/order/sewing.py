@@ -32,8 +32,8 @@ def _cloth(job: Job) -> Iterator[Step]:
         stage=CLOTH,
         title="Cut all pieces from the printed templates",
         details=(
-            "Measure the check bars on every sheet first. The index lists the sheets of every piece; glue them cross on "
-            "cross, those of the same number: 1-0 on 1-0.",
+            "Measure the check bars on every sheet first. The index lists the sheets of every piece; glue "
+            "them cross on cross, those of the same number: 1-0 on 1-0.",
             "Lay the arrow along the warp; cut with heat, or seal the edges after.",
             "Write its number on every piece, inside the seam allowance: ribs 1 to "
             f"{job.canopy.n_ribs} and panels from the left tip.",
@@ -171,7 +171,8 @@ def _tape(job: Job, run: Run) -> Step:
         title=f"Sew the tape along the lower edge of ribs {listed(joins.loaded_ribs(job.templates))}",
         details=(
             f"Tape of {job.say(job.design.sewing.tape, 'linear_density')}, flat on the sewing line"
-            f"{', over the patches' if job.design.sewing.patch else ''}, from the lower lip to the trailing edge; not drawn tight, so that the edge keeps its length.",
+            f"{', over the patches' if job.design.sewing.patch else ''}, from the lower lip to the "
+            "trailing edge; not drawn tight, so that the edge keeps its length.",
         ),
         after=("patches", "check_cut"),
         joins=joins.tape_joins(job.templates),
@@ -181,8 +182,9 @@ def _tape(job: Job, run: Run) -> Step:
 
 def _tab_words(job: Job, *, taped: bool) -> str:
     return (
-        f"{'Tape' if taped else 'Strips'} of {job.size(TAB_TAPE)} each, folded in half: {job.size(TAB_TAIL)} of either "
-        f"end in the seam, the loop's end {job.size(TAB_LENGTH)} from the stitching. Brake tabs are the same."
+        f"{'Tape' if taped else 'Strips'} of {job.size(TAB_TAPE)} each, folded in half: "
+        f"{job.size(TAB_TAIL)} of either end in the seam, the loop's end {job.size(TAB_LENGTH)} from the "
+        "stitching. Brake tabs are the same."
     )
 
 

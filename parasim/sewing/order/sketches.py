@@ -11,9 +11,9 @@ import numpy as np
 from shapely import LineString, box
 from shapely.geometry.base import BaseGeometry
 
-from parasim.drawing.drawing import Drawing, Label, Path, PathKind
+from parasim.drawing.drawing import Anchor, Drawing, Label, Path, PathKind
 from parasim.geometry.airfoil import lower_surface, upper_surface
-from parasim.geometry.risers import hooks
+from parasim.geometry.risers import hooks, riser_lengths
 from parasim.geometry.seams import TAB_LENGTH
 from parasim.rotations import FloatArray
 from parasim.sewing.order.job import Job
@@ -32,21 +32,24 @@ _LIST, _KNOTS = 72.0, 122.0
 _AROUND = 45.0  # shown to either side of a tab [mm]
 
 Line = tuple[FloatArray, PathKind]
+Note = tuple[str, FloatArray | tuple[float, float], Anchor]
+"""Text, where, and which end of it is there."""
 
 
-def _label(text: str, x: float, y: float, anchor: str = "start") -> Label:
-    return Label(text=text, at=(float(x), float(y)), height=_TYPE, anchor=anchor)  # type: ignore[arg-type]
+def _label(text: str, x: float, y: float, anchor: Anchor = "start") -> Label:
+    return Label(text=text, at=(float(x), float(y)), height=_TYPE, anchor=anchor)
 
 
-def _to_scale(
-    title: str, lines: Sequence[Line], notes: Sequence[tuple[str, Sequence[float], str]], width: float = WIDTH
-) -> Drawing:
-    """Lines and notes [text, place, anchor] in the design's millimetres, made to fit; the title stands below."""
+def _to_scale(title: str, lines: Sequence[Line], notes: Sequence[Note], width: float = WIDTH) -> Drawing:
+    """Lines and notes in the design's millimetres, made to fit; the title stands below."""
     points = np.vstack([line for line, _ in lines])
     low, high = points.min(axis=0), points.max(axis=0)
     scale = min((width - 30.0) / max(high[0] - low[0], 1.0), HEIGHT / max(high[1] - low[1], 1.0))
     paths = tuple(Path(points=scale * (line - low), closed=False, kind=kind) for line, kind in lines)
-    labels = [_label(text, *(scale * (np.array(at) - low) + [0.0, 1.0]), anchor) for text, at, anchor in notes]
+    labels = []
+    for text, at, anchor in notes:
+        x, y = scale * (np.array(at) - low)
+        labels.append(_label(text, x, y + 1.0, anchor))
     return Drawing(title=title, paths=paths, labels=(*labels, _label(title, 0.0, -8.0)))
 
 
@@ -67,7 +70,7 @@ def rib_order(job: Job) -> Drawing:
         for i, (a, b) in enumerate(zip(near, far, strict=True))
     ]
     skins: list[Line] = [(np.array(near), "cut"), (np.array(far), "cut")]
-    notes = [(f"{i}", far[i - 1], "middle") for i in range(1, canopy.n_ribs + 1)]
+    notes: list[Note] = [(f"{i}", far[i - 1], "middle") for i in range(1, canopy.n_ribs + 1)]
     n = canopy.n_ribs
     title = f"Order of the ribs, 1 to {n}: front view as seen from behind, left tip at the left"
     title += "; dotted: unloaded" if len(loaded) < n else ""
@@ -112,11 +115,13 @@ def tab_on_patch(job: Job) -> Drawing:
     along = row_distance(bottom, x)
     y = float(np.interp(x, bottom.points[:, 0], bottom.points[:, 1]))
     loop = 1e3 * TAB_LENGTH
-    tab = np.array([[x - 1.5, y - 0], [x - 1.5, y - loop + 2], [x, y - loop], [x + 1.5, y - loop + 2], [x + 1.5, y]])
+    tab = np.array(
+        [[x - 1.5, y - 0], [x - 1.5, y - loop + 2], [x, y - loop], [x + 1.5, y - loop + 2], [x + 1.5, y]]
+    )
     window = box(x - _AROUND, y - loop - 2, x + _AROUND, y + 45.0)
     lines = [*_inside(_lines_of(rib), window), (tab, "cut")]
     patch = f"patch {row}" if job.design.sewing.patch else f"row {row}"
-    notes = [
+    notes: list[Note] = [
         (f"tab: loop end {job.size(TAB_LENGTH)} from the stitching", (x + 4.0, y - loop), "start"),
         ("sewing line", (x + _AROUND, y - 2.0), "start"),
         (patch, (x + _AROUND, y + 12.0), "start"),
@@ -133,7 +138,7 @@ def nose(job: Job) -> Drawing:
     window = box(left - 1, low - 1, left + 0.3 * chord, rib.cut_line[:, 1].max() + 1)
     middle = inlet[len(inlet) // 2]
     fold = job.size(1e-3 * rib.edge("inlet").allowance)
-    notes = [
+    notes: list[Note] = [
         (f"nose, fold {fold} under", (left - 4.0, middle[1]), "end"),
         ("upper lip", (left - 4.0, max(inlet[0, 1], middle[1] + 0.02 * chord)), "end"),
         ("lower lip", (left - 4.0, min(inlet[-1, 1], middle[1] - 0.02 * chord)), "end"),
@@ -148,7 +153,7 @@ def stabiliser(job: Job) -> Drawing | None:
     if found is None or job.canopy.stabiliser is None:
         return None
     (left, low), (right, high) = found.sewing_line.min(axis=0), found.sewing_line.max(axis=0)
-    notes = [
+    notes: list[Note] = [
         ("sewn into the bottom seam of the end rib", ((left + right) / 2, high + 12.0), "middle"),
         ("hem", ((left + right) / 2, low + 4.0), "middle"),
         (f"{job.size(job.canopy.stabiliser.height)} high", (right + 18.0, (low + high) / 2), "start"),
@@ -165,15 +170,17 @@ def _side(points: FloatArray) -> FloatArray:
 def cascade(job: Job) -> Drawing:
     """Cascades of the left tip rib, with finished lengths in a list, and how loops are tied."""
     length, first = job.line_sheet.finished, min(hold.rib for hold in job.line_set.holds)
-    holds = [hold for hold in job.line_set.holds if hold.is_cascade and hold.rib == first and hold.side == "L"]
+    holds = [
+        hold for hold in job.line_set.holds if hold.is_cascade and hold.rib == first and hold.side == "L"
+    ]
     lines: list[Line] = []
-    notes: list[tuple[str, Sequence[float], str]] = []
+    notes: list[Note] = []
     for hold in holds:
         lines += [(_side(np.array([line.start, line.end])), "cut") for line in hold.lines]
         joint = _side(hold.lines[0].end)
         lines.append((joint + _ring(6.0, 6.0), "cut"))
         notes += [("".join(line.rows), _side(line.end), "middle") for line in hold.uppers]
-        notes.append(("knot", joint + [25.0, -12.0], "start"))
+        notes.append(("knot", joint + np.array([25.0, -12.0]), "start"))
     title = "Cascades of the left tip rib from the left, nose to the left"
     drawing = _to_scale(title, lines, notes, _SIDE_VIEW)
     listed = [
@@ -207,25 +214,28 @@ def _knots(x: float, through: bool) -> tuple[list[Path], list[Label]]:
 
 
 def riser(job: Job) -> Drawing:
-    """Risers from the payload to the lines; from behind, or from the left where there are front and rear ones."""
+    """Risers from payload to lines, from behind; from the left where there are front and rear ones."""
     ends, suspension = job.line_set.riser_ends, job.design.payload.suspension
     spread, four = job.design.lines.riser.spread, suspension.four_hooks
     below = hooks(job.design)
     if four:
         top = np.array([_side(ends[i]) for i in (0, 2)])
-        drop = [suspension.front_riser or job.design.lines.riser.length,
-                suspension.rear_riser or job.design.lines.riser.length]  # fmt: skip
-        bottom = top - [[0.0, 1e3 * size] for size in drop]
+        bottom = top - [[0.0, 1e3 * size] for size in riser_lengths(job.design)]
         names = ["front riser", "rear riser"]
     else:
         top = np.array([[1e3 * end[1], -1e3 * end[2]] for end in ends])
         bottom = np.array([[1e3 * hook[1], -1e3 * hook[2]] for hook in below])
         names = ["left riser", "right riser"]
-    fan = [top + [shift, 25.0] for shift in (-12.0, 0.0, 12.0)]
+    fan = [top + np.array([shift, 25.0]) for shift in (-12.0, 0.0, 12.0)]
     lines: list[Line] = [(np.array([low, high]), "cut") for low, high in zip(bottom, top, strict=True)]
     lines += [(np.array([high, up]), "mark") for ups in fan for high, up in zip(top, ups, strict=True)]
-    lines.append((np.array([bottom.min(axis=0) - [10.0, 0.0], [bottom[:, 0].max() + 10.0, bottom[:, 1].min()]]), "guide"))
-    notes = [
+    lines.append(
+        (
+            np.array([bottom.min(axis=0) - [10.0, 0.0], [bottom[:, 0].max() + 10.0, bottom[:, 1].min()]]),
+            "guide",
+        )
+    )
+    notes: list[Note] = [
         (f"{name}, {job.size(1e-3 * float(np.hypot(*(high - low))))}", (low + high) / 2 + [3.0, 0.0], "start")
         for name, low, high in zip(names, bottom, top, strict=True)
     ]

@@ -128,7 +128,7 @@ def test_every_page_says_what_it_is(made):
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 @pytest.mark.parametrize("name", ["heron", "wren", "pelican", "dipper"])
 def test_the_index_and_the_edges_agree_with_the_pages(configs, name, paper):
-    """Every piece is on the sheets that the index gives; neighbours name each other; no letters as of rows."""
+    """Every piece is on the sheets that the index gives; neighbours name each other; no letters."""
     made = templates(load_design(configs / f"{name}.yaml"))
     content = pdf_bytes(page_drawings(made, paper), title=name, paper=paper, index=listing(made))
     said = [page.get_textpage().get_text_range() for page in pages(content)]

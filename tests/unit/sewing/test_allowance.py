@@ -2,7 +2,15 @@ import numpy as np
 import pytest
 from shapely import LineString, Polygon
 
-from parasim.sewing.allowance import Edge, cut_line, notch_count, notch_places, notches, outline_of_edges, outward_tick
+from parasim.sewing.allowance import (
+    Edge,
+    cut_line,
+    notch_count,
+    notch_places,
+    notches,
+    outline_of_edges,
+    outward_tick,
+)
 
 
 def rectangle(allowances):

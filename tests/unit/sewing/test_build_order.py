@@ -318,7 +318,9 @@ def test_sizes_are_those_of_the_templates(configs, name):
     for skin in ("top", "bottom"):
         for edge in ("front", "rear"):
             ours = sorted(
-                one.value for one in widths if f" {skin} panel" in one.name and one.name.endswith(f"{edge} edge")
+                one.value
+                for one in widths
+                if f" {skin} panel" in one.name and one.name.endswith(f"{edge} edge")
             )
             pieces = [p for p in job.templates.pieces if p.name.startswith(f"{skin} panel")]
             theirs = sorted(1e-3 * piece.edge(edge).length for piece in pieces)

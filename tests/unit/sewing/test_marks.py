@@ -1,4 +1,4 @@
-"""What a maker reads off the pieces: one name everywhere, notches that fit one way only, ports clear of patches."""
+"""What a maker reads off the pieces: one name, notches that fit one way, ports clear of patches."""
 
 from __future__ import annotations
 
@@ -120,7 +120,9 @@ def test_stabilisers_have_the_notches_of_their_rib(configs):
     tip = next(piece for piece in made.pieces if piece.name == "end rib")
     ours, theirs = on_edge(fin, fin.edge("top")), on_edge(tip, tip.edge("bottom"))
     start = np.interp(
-        fin.edge("top").points[:, 0].min(), tip.edge("bottom").points[:, 0], arc_length(tip.edge("bottom").points)
+        fin.edge("top").points[:, 0].min(),
+        tip.edge("bottom").points[:, 0],
+        arc_length(tip.edge("bottom").points),
     )
     assert len(ours) > 4
     assert all(np.abs(theirs - start - x).min() < MATCH for x in ours)

@@ -65,7 +65,7 @@ def test_where_a_line_starts_and_ends_is_said_in_the_same_words(configs, capsys,
 
 
 def test_lengths_follow_from_it(job):
-    """Finished and tab are the way to the skin that the geometry has, without stretch; at joints there is no tab."""
+    """Line and tab are the way to the skin of the geometry, without stretch; at joints there is no tab."""
     design = override(job.design, {"lines.material": None})
     sheet = job_of(design).line_sheet
     for entry in sheet.entries:

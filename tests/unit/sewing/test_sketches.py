@@ -1,4 +1,4 @@
-"""Small drawings of the build sheet: on the steps that need them, from the design's geometry, without overprints."""
+"""Small drawings of the build sheet: by their steps, of the design's geometry, without overprints."""
 
 from __future__ import annotations
 
