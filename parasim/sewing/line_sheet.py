@@ -219,7 +219,7 @@ def build_line_sheet(
     stock = build_line_stock(spec)
     finished = {
         line.label: stock.stretched(
-            line.length - (TAB_LENGTH if _at_tab(line) else 0.0),
+            line.length - (TAB_LENGTH if line.at_tab else 0.0),
             at=tension.get(line.label, 0.0),
             measured_under=spec.measuring_tension,
         )
@@ -246,13 +246,6 @@ def build_line_sheet(
         tie_allowance=spec.tie_allowance,
         brake_tail=cutting.brake_tail,
     )
-
-
-def _at_tab(line: Line) -> bool:
-    """Whether its upper end is at a tab, not at a joint."""
-    if line.kind == "brake":
-        return len(brake_branches(line.label)) == 1
-    return line.kind != "trunk"
 
 
 def _place(line: Line, places: Mapping[str, int]) -> tuple[int, int, int, str, int]:
