@@ -53,8 +53,8 @@ class Strip:
     brake_tabs : tuple of (int, float)
         Number of each brake tab and its place along the rear edge, 0 at the left, 1 at the right.
     rear_notch : float
-        Place of the notch in the rear edge, likewise: in the right half nearer to the canopy's centre. Both
-        skins have it, so that neither can be sewn in turned over.
+        Of the notch in the rear edge from its left end, in the right half nearer to the canopy's centre: the
+        same on both skins, so that neither can be sewn in turned over. [mm]
     """
 
     skin: Skin
@@ -70,7 +70,7 @@ class Strip:
     @property
     def pattern(self) -> tuple[object, ...]:
         """What makes it the same template as another."""
-        return (*(round(chord, 3) for chord in self.chords), self.rear_notch, *self.brake_tabs)
+        return (*(round(chord, 3) for chord in self.chords), round(self.rear_notch, 3), *self.brake_tabs)
 
 
 def strips(design: Design, canopy: Canopy, skin: Skin) -> Iterator[Strip]:
@@ -107,7 +107,10 @@ def strips(design: Design, canopy: Canopy, skin: Skin) -> Iterator[Strip]:
             right=right,
             ease=float(arc_length(edges[1])[-1] - middle) if step == 2 else 0.0,
             brake_tabs=brakes if skin == "bottom" else (),
-            rear_notch=max(_REAR_NOTCHES, key=lambda place: _clear_of(place, brakes)),
+            rear_notch=max(_REAR_NOTCHES, key=lambda place: _clear_of(place, brakes))
+            * 1e3
+            * canopy.arc_radius
+            * float(angles[-1] - angles[0]),
         )
 
 
@@ -172,7 +175,7 @@ def _panel(
         for edge in sides
         for notch in notches(edge, notch_places(edge.length, spaces), double=strip.skin == "bottom")
     ]
-    marks.append(outward_tick(rear, strip.rear_notch * rear.length, inner=0.0, outer=NOTCH_SHARE * hem))
+    marks.append(outward_tick(rear, strip.rear_notch, inner=0.0, outer=NOTCH_SHARE * hem))
     if len(strip.ribs) == 3:
         middle = Edge(name="middle", points=((left + right) / 2)[free:], allowance=0.0)
         marks.append(Path(points=middle.points, closed=False, kind="sew"))

@@ -99,7 +99,7 @@ def test_no_panel_matches_when_it_is_turned_over(made):
         (place,) = (x for x in on_it if 1.0 < x < rear.length - 1.0)
         assert abs(rear.length - 2 * place) > 10.0, piece.title
         at |= {(piece.name.split()[0], number): place for number in piece.places}
-        at |= {(piece.name.split()[0], number): rear.length - place for number in piece.mirrored_places}
+        at |= {(piece.name.split()[0], number): place for number in piece.mirrored_places}  # from the right
     numbers = {number for _, number in at}
     for number in numbers:
         assert at["top", number] == pytest.approx(at["bottom", number], abs=MATCH)
@@ -157,7 +157,7 @@ def test_a_piece_has_one_number_and_name(made, tmp_path, capsys, configs):
 def test_notches_cross_the_middle_line_of_a_whole_cell(heron):
     """An unloaded rib is sewn there: its notches, at the same shares of the line."""
     made = templates(override(heron, {"sewing.panel": "cell"}))
-    panel = next(piece for piece in made.pieces if piece.name == "top panel")
+    panel = next(piece for piece in made.pieces if piece.name.startswith("top panel"))
     rib = next(piece for piece in made.pieces if piece.name == "unloaded rib")
     middle = next(mark for mark in panel.marks if mark.kind == "sew")
     ticks = [m.points for m in panel.marks if m.kind == "mark" and len(m.points) == 2]
