@@ -309,7 +309,7 @@ def trailing_edge(job: Job) -> Drawing:
     labels = [
         _label("top skin", -49, 5.5),
         _label("bottom skin", -49, -8.0),
-        _label(f"hems folded in, {hem}", -36, 5.5),
+        _label(f"hems folded in, {hem}", -33, 5.5),
         _label("brake tab", 17, -1.0),
     ]
     return _section("Trailing edge, section along the chord (not to scale)", lines, labels)
