@@ -29,6 +29,7 @@ HEIGHT = 46.0
 _TYPE = 2.8
 _SIDE_VIEW = 85.0  # width of the side view of cascades, then where the list and the knots stand [mm]
 _LIST, _KNOTS = 72.0, 122.0
+_OUTWARDS: tuple[Anchor, Anchor] = ("end", "start")
 _AROUND = 45.0  # shown to either side of a tab [mm]
 
 Line = tuple[FloatArray, PathKind]
@@ -236,8 +237,12 @@ def riser(job: Job) -> Drawing:
         )
     )
     notes: list[Note] = [
-        (f"{name}, {job.size(1e-3 * float(np.hypot(*(high - low))))}", (low + high) / 2 + [3.0, 0.0], "start")
-        for name, low, high in zip(names, bottom, top, strict=True)
+        (
+            f"{name}, {job.size(1e-3 * float(np.hypot(*(high - low))))}",
+            (low + high) / 2 + np.array([side, 0.0]),
+            anchor,
+        )
+        for name, low, high, side, anchor in zip(names, bottom, top, (-3.0, 3.0), _OUTWARDS, strict=True)
     ]
     where = "from the left, front at the left" if four else "from behind"
     title = f"Risers {where}; left and right {job.size(spread)} apart; lines begin at the upper ends"
