@@ -245,7 +245,7 @@ def riser(job: Job) -> Drawing:
         for name, low, high, side, anchor in zip(names, bottom, top, (-3.0, 3.0), _OUTWARDS, strict=True)
     ]
     where = "from the left, front at the left" if four else "from behind"
-    title = f"Risers {where}; left and right {job.size(spread)} apart; lines begin at the upper ends"
+    title = f"Risers {where}; left and right {job.size(spread)} apart"
     return _to_scale(title, lines, notes)
 
 
