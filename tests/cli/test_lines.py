@@ -107,7 +107,7 @@ def test_inches(configs, capsys):
     metric = re.findall(r"\d (?:mm|m|m/s|g/m)\b", out)
     assert not metric, "metric units in an imperial print"
     assert "7 N (1.6 lbf)" in out
-    assert "87.4 ft to cut" in out
+    assert "84.9 ft to cut" in out
 
 
 def test_one_json_document(configs, capsys):
