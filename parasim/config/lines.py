@@ -89,7 +89,8 @@ class LinesSpec(Spec):
     rigging_angle: Annotated[float, angle_between(*RIGGING_LIMITS)] | None = None
     """Nose-down angle of the chord against the perpendicular to that line."""
     row_lengths: Mapping[RowName, LineLength] | None = None
-    """Instead of the two above: straight lengths of two or more rows at the centre rib, 0.1 to 20 m."""
+    """Instead of the two above: straight lengths of two or more rows at the centre rib, up to the
+    stitching of the tab, 0.1 to 20 m."""
     rows: Mapping[RowName, Annotated[float, percent_between(0.0, 100.0)]] = Field(min_length=2, max_length=6)
     """Place of each row along the chord, front to rear."""
     diameter: Annotated[float, length_between(0.1, 5.0, "mm")]

@@ -99,7 +99,7 @@ def _mistake_in(
             key=key,
             given=f"{length:g}",
             problem=f"no line changes so far from {expected:.0f} mm",
-            hint="measure it again, in millimetres from loop end to loop end",
+            hint="measure it again, in millimetres from loop end to loop end, without the tab",
         )
     return None
 

@@ -132,11 +132,14 @@ class Drawing:
         At least one.
     labels : tuple of Label
         May be none.
+    name : str
+        Short, no two alike on a sheet: by it files call the drawing. May be empty.
     """
 
     title: str
     paths: tuple[Path, ...]
     labels: tuple[Label, ...] = ()
+    name: str = ""
 
     @property
     def box(self) -> Box:

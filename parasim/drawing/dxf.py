@@ -1,15 +1,16 @@
-"""Drawings to DXF in millimetres, a layer for each kind of line; through ezdxf."""
+"""Drawings to DXF in millimetres, a layer for each kind of line, a group for each piece; through ezdxf."""
 
 import io
 from collections.abc import Sequence
 from math import degrees
 from typing import TYPE_CHECKING
 
-from parasim.drawing.drawing import Drawing, Label, PathKind
+from parasim.drawing.drawing import Drawing, Label, Path, PathKind
 from parasim.drawing.style import STYLES
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
+    from ezdxf.entities.dxfentity import DXFEntity
     from ezdxf.layouts.layout import Modelspace
 
 MILLIMETRES = 4
@@ -26,7 +27,7 @@ def layer_of(kind: PathKind) -> str:
 
 
 def dxf_text(drawings: Sequence[Drawing]) -> str:
-    """One DXF document: lines on the layer of their kind, text on its own.
+    """One DXF document: lines on the layer of their kind, text on its own; a group by each drawing's name.
 
     Parameters
     ----------
@@ -39,14 +40,10 @@ def dxf_text(drawings: Sequence[Drawing]) -> str:
     _add_layers(document)
     space = document.modelspace()
     for drawing in drawings:
-        for path in drawing.paths:
-            space.add_lwpolyline(
-                [(float(x), float(y)) for x, y in path.points],
-                close=path.closed,
-                dxfattribs={"layer": layer_of(path.kind)},
-            )
-        for label in drawing.labels:
-            _add_text(space, label)
+        entities = [*(_add_path(space, path) for path in drawing.paths),
+                    *(_add_text(space, label) for label in drawing.labels)]  # fmt: skip
+        if drawing.name:
+            document.groups.new(drawing.name).extend(entities)
     text = io.StringIO()
     document.write(text)
     return text.getvalue()
@@ -69,7 +66,15 @@ def _line_weight(width: float) -> int:
     return min((18, 20, 25, 30, 35, 40, 50), key=lambda weight: abs(weight - 100 * width))
 
 
-def _add_text(space: "Modelspace", label: Label) -> None:
+def _add_path(space: "Modelspace", path: Path) -> "DXFEntity":
+    return space.add_lwpolyline(
+        [(float(x), float(y)) for x, y in path.points],
+        close=path.closed,
+        dxfattribs={"layer": layer_of(path.kind)},
+    )
+
+
+def _add_text(space: "Modelspace", label: Label) -> "DXFEntity":
     from ezdxf.enums import TextEntityAlignment
 
     place = {
@@ -83,4 +88,4 @@ def _add_text(space: "Modelspace", label: Label) -> None:
         rotation=degrees(label.angle),
         dxfattribs={"layer": TEXT_LAYER},
     )
-    entity.set_placement(label.at, align=place)
+    return entity.set_placement(label.at, align=place)

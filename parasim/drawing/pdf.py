@@ -1,10 +1,10 @@
 """Drawings to PDF: cut up into pages to glue together, or on one large sheet; through reportlab."""
 
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import ceil, degrees
-from typing import TYPE_CHECKING
+from math import ceil, degrees, pi
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from shapely import LineString, MultiLineString, box
@@ -12,7 +12,7 @@ from shapely import LineString, MultiLineString, box
 from parasim.drawing.drawing import Box, Drawing, Label, Path
 from parasim.drawing.layout import joined_box
 from parasim.drawing.printing import POINTS_PER_MM, printable
-from parasim.drawing.style import KEY_HEIGHT, PAPERS, STYLES, Paper, key
+from parasim.drawing.style import KEY_HEIGHT, PAPERS, STYLES, Paper, fitted, key
 from parasim.errors import OptionError
 from parasim.rotations import FloatArray
 
@@ -31,6 +31,21 @@ LARGEST_PAGE = 5080.0
 _NARROWEST = 190.0
 _ROOM = 2.0
 _CROSS = 3.0
+
+
+_INDEX_TOP = 20.0
+_INDEX_PITCH = 5.0
+
+_SIDES = {"left": (0, -1), "right": (0, 1), "above": (-1, 0), "below": (1, 0)}
+"""Where a neighbouring page is: rows down, columns across."""
+
+
+class Listed(NamedTuple):
+    """A piece in the index: its title, how many to cut, and which of the drawings it is on, from 0."""
+
+    title: str
+    cut: str
+    drawing: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,7 +124,9 @@ def _tiling_on(page: tuple[float, float], bounds: Box) -> Tiling:
     return Tiling(page=page, columns=counts[0], rows=counts[1], origin=(origin[0], origin[1]))
 
 
-def pdf_bytes(drawings: Sequence[Drawing], *, title: str, paper: Paper) -> bytes:
+def pdf_bytes(
+    drawings: Sequence[Drawing], *, title: str, paper: Paper, index: Sequence[Listed] = ()
+) -> bytes:
     """One PDF document at full size.
 
     Parameters
@@ -120,6 +137,8 @@ def pdf_bytes(drawings: Sequence[Drawing], *, title: str, paper: Paper) -> bytes
         Name of the design, on every page.
     paper : {"a4", "letter", "a3", "sheet"}
         To print on.
+    index : sequence of Listed
+        What is on the drawings, for pages ahead of them; one sheet has none.
 
     Raises
     ------
@@ -134,13 +153,86 @@ def pdf_bytes(drawings: Sequence[Drawing], *, title: str, paper: Paper) -> bytes
     if paper == "sheet":
         _sheet_page(canvas, drawings, title)
     else:
-        pages = [page for drawing in drawings for page in _pages(drawing, paper)]
-        for number, (drawing, tiles, row, column) in enumerate(pages, start=1):
-            place = f"row {row + 1} of {tiles.rows}, column {column + 1} of {tiles.columns}"
-            words = (f"{title}: {drawing.title}", f"page {number} of {len(pages)}", place)
-            _tile_page(canvas, drawing, tiles, row, column, words)
+        _book(canvas, drawings, title, paper, index)
     canvas.save()
     return file.getvalue()
+
+
+def _book(
+    canvas: "Canvas", drawings: Sequence[Drawing], title: str, paper: Paper, index: Sequence[Listed]
+) -> None:
+    """Index, then every sheet of every drawing; a sheet's number is that of its page."""
+    first = len(index_pages(index, [()] * len(drawings), title, paper)) + 1
+    pages = [page for drawing in drawings for page in _pages(drawing, paper)]
+    number = {(id(page[0]), *page[2:]): i for i, page in enumerate(pages, start=first)}
+    total = first - 1 + len(pages)
+    of_drawing = [tuple(n for key, n in number.items() if key[0] == id(drawing)) for drawing in drawings]
+    for i, listing in enumerate(index_pages(index, of_drawing, title, paper), start=1):
+        _index_page(canvas, listing, paper, (f"{title}: index", f"sheet {i} of {total}", "print at 100 %"))
+    for drawing, tiles, row, column in pages:
+        place = f"row {row + 1} of {tiles.rows}, column {column + 1} of {tiles.columns}"
+        here = f"sheet {number[id(drawing), row, column]} of {total} · {place}"
+        beside = {
+            side: number[id(drawing), row + down, column + across]
+            for side, (down, across) in _SIDES.items()
+            if (id(drawing), row + down, column + across) in number
+        }
+        joins = ", ".join(f"{n} {side}" for side, n in beside.items())
+        words = (
+            f"{title}: {drawing.title}",
+            here,
+            f"joins sheet {joins}" if joins else "joins no other sheet",
+        )
+        _tile_page(canvas, drawing, tiles, row, column, words, beside)
+
+
+def index_pages(
+    index: Sequence[Listed], sheets: Sequence[Sequence[int]], title: str, paper: Paper
+) -> list[Drawing]:
+    """Which piece is on which sheets, and how many to cut: one drawing a page, its top left at the origin.
+
+    Parameters
+    ----------
+    index : sequence of Listed
+        Every piece.
+    sheets : sequence of sequence of int
+        Numbers of the sheets of each drawing.
+    title : str
+        Name of the design.
+    paper : {"a4", "letter", "a3"}
+        To print on.
+    """
+    width, height = window_of(PAPERS[paper])
+    columns = (0.0, 0.5 * width, 0.82 * width)
+    room = int((height - _INDEX_TOP) / _INDEX_PITCH)
+    pages = []
+    for start in range(0, len(index), room):
+        rows = [("piece", "how many", "on sheet")]
+        rows += [(one.title, one.cut, _run(sheets[one.drawing])) for one in index[start : start + room]]
+        labels = [fitted(f"{title}: which piece is on which sheet", width, at=(0.0, -6.0), height=5.0)]
+        for i, cells in enumerate(rows):
+            y = -_INDEX_TOP - (i - 1) * _INDEX_PITCH + (1.5 if i == 0 else 0.0)
+            for left, right, cell in zip(columns, (*columns[1:], width), cells, strict=True):
+                labels.append(fitted(cell, right - left - 2.0, at=(left, y), height=3.2))
+        y = -_INDEX_TOP + _INDEX_PITCH - 0.5
+        pages.append(Drawing(title="index", paths=(_line(0.0, y, width, y),), labels=tuple(labels)))
+    return pages
+
+
+def _run(numbers: Sequence[int]) -> str:
+    """Numbers that follow each other."""
+    if not numbers:
+        return ""
+    return f"{numbers[0]}" if len(numbers) == 1 else f"{numbers[0]} to {numbers[-1]}"
+
+
+def _index_page(canvas: "Canvas", listing: Drawing, paper: Paper, words: tuple[str, str, str]) -> None:
+    page = PAPERS[paper]
+    canvas.setPageSize(tuple(POINTS_PER_MM * side for side in page))
+    canvas.scale(POINTS_PER_MM, POINTS_PER_MM)
+    draw(canvas, key(words, window_of(page)[0]).moved(MARGIN, MARGIN))
+    draw(canvas, listing.moved(MARGIN, page[1] - MARGIN))
+    canvas.showPage()
 
 
 def _pages(drawing: Drawing, paper: Paper) -> Iterator[tuple[Drawing, Tiling, int, int]]:
@@ -155,28 +247,35 @@ def _pages(drawing: Drawing, paper: Paper) -> Iterator[tuple[Drawing, Tiling, in
 
 
 def _tile_page(
-    canvas: "Canvas", drawing: Drawing, tiles: Tiling, row: int, column: int, words: tuple[str, str, str]
+    canvas: "Canvas",
+    drawing: Drawing,
+    tiles: Tiling,
+    row: int,
+    column: int,
+    words: tuple[str, str, str],
+    beside: Mapping[str, int],
 ) -> None:
     canvas.setPageSize(tuple(POINTS_PER_MM * side for side in tiles.page))
     canvas.scale(POINTS_PER_MM, POINTS_PER_MM)
-    _draw(canvas, key(words, tiles.window[0]).moved(MARGIN, MARGIN))
+    draw(canvas, key(words, tiles.window[0]).moved(MARGIN, MARGIN))
     view, (width, height) = tiles.view(row, column), tiles.window
     canvas.saveState()
     frame = canvas.beginPath()
     frame.rect(MARGIN, MARGIN + KEY_HEIGHT, width, height)
     canvas.clipPath(frame, stroke=0)
     shift = MARGIN - view.left, MARGIN + KEY_HEIGHT - view.bottom
-    _draw(canvas, drawing.moved(*shift))
-    _draw(canvas, registration(tiles, row, column).moved(*shift))
+    draw(canvas, drawing.moved(*shift))
+    draw(canvas, registration(tiles, row, column, beside).moved(*shift))
     canvas.restoreState()
     canvas.showPage()
 
 
-def registration(tiles: Tiling, row: int, column: int) -> Drawing:
-    """Crosses where a page meets its neighbours, and the lines between them, in the drawing's place.
+def registration(tiles: Tiling, row: int, column: int, beside: Mapping[str, int]) -> Drawing:
+    """Crosses where a page meets its neighbours, the lines between them, and at each edge the sheet it joins.
 
-    A cross is named by its column and row of crosses, A0 at the top left, so that the same name is on every
-    page that shows it.
+    In the drawing's place. A cross is numbered by its row and column of crosses, 0-0 at the top left, so
+    that the same number is on every page that shows it. `beside` has the number of the sheet to the
+    "left", "right", "above" and "below".
     """
     paths, labels, corners = [], [], []
     view = tiles.view(row, column)
@@ -186,10 +285,23 @@ def registration(tiles: Tiling, row: int, column: int) -> Drawing:
         y = view.bottom + half if down else view.top - half
         corners.append([x, y])
         paths += [_line(x - _CROSS, y, x + _CROSS, y), _line(x, y - _CROSS, x, y + _CROSS)]
-        name = f"{chr(ord('A') + column + across)}{row + down}"
+        name = f"{row + down}-{column + across}"
         labels.append(Label(text=name, at=(x + 1.0, y + 1.0), height=2.6))
+    labels += [_edge_mark(view, side, sheet) for side, sheet in beside.items()]
     paths.append(Path(points=np.array(corners), closed=True, kind="guide"))
     return Drawing(title="registration", paths=tuple(paths), labels=tuple(labels))
+
+
+def _edge_mark(view: Box, side: str, sheet: int) -> Label:
+    """In the outer half of the glued strip."""
+    down, across = _SIDES[side]
+    inset = OVERLAP / 4
+    x = (view.left + view.right + across * (view.width - 2 * inset)) / 2
+    y = (view.bottom + view.top - down * (view.height - 2 * inset)) / 2
+    at = (x + (1.0 if across else 0.0), y - (0.0 if across else 1.0))
+    return Label(
+        text=f"joins sheet {sheet}", at=at, height=2.8, angle=pi / 2 if across else 0.0, anchor="middle"
+    )
 
 
 def _line(x1: float, y1: float, x2: float, y2: float) -> Path:
@@ -208,12 +320,12 @@ def _sheet_page(canvas: "Canvas", drawings: Sequence[Drawing], title: str) -> No
     origin = (bounds.left - OVERLAP, bounds.bottom - OVERLAP)
     tiles = Tiling(page=(width, height), columns=1, rows=1, origin=origin)
     together = drawings[0].together(*drawings[1:])
-    words = (f"{title}: all pieces on one sheet", "page 1 of 1", "row 1 of 1, column 1 of 1")
-    _tile_page(canvas, together, tiles, 0, 0, words)
+    words = (f"{title}: all pieces on one sheet", "sheet 1 of 1", "joins no other sheet")
+    _tile_page(canvas, together, tiles, 0, 0, words, {})
 
 
-def _draw(canvas: "Canvas", drawing: Drawing) -> None:
-    """Draw with the canvas in millimetres."""
+def draw(canvas: "Canvas", drawing: Drawing) -> None:
+    """Draw on a canvas whose unit is the millimetre."""
     canvas.setLineJoin(1)
     for path in drawing.paths:
         style = STYLES[path.kind]

@@ -41,7 +41,8 @@ def svg_text(drawings: Sequence[Drawing], *, title: str) -> str:
     )
     Xml.SubElement(root, "title").text = title
     for drawing in drawings:
-        group = Xml.SubElement(root, "g", {"class": "piece"})
+        called = {"id": f"piece_{drawing.name.replace(' ', '_')}"} if drawing.name else {}
+        group = Xml.SubElement(root, "g", {"class": "piece", **called})
         Xml.SubElement(group, "title").text = drawing.title
         moved = drawing.moved(MARGIN - box.left, MARGIN - box.bottom)
         for path in moved.paths:

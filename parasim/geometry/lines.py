@@ -64,6 +64,11 @@ class Line:
         """Straight, under tension. [m]"""
         return float(np.linalg.norm(self.end - self.start))
 
+    @property
+    def at_tab(self) -> bool:
+        """Whether its upper end is at a tab, not at a joint."""
+        return len(brake_branches(self.label)) == 1 if self.kind == "brake" else self.kind != "trunk"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Hold:

@@ -24,8 +24,17 @@ A lockstitch takes 2.5 to 2.8 in thin cloth; the rest is ends and waste. Common 
 STABILISER_FRONT = 0.10
 """Where a stabiliser begins, over tip chord from the leading edge. [-] Our choice."""
 
-TAB_TAPE = 0.060
-"""Tape for one line tab: a loop of 20 mm and two tails in the seam. [m] Common practice, no source."""
+TAB_LENGTH = 0.020
+"""How far the loop of a tab stands out of its seam, from the stitching to the loop's end. [m]
+
+Common practice, no source.
+"""
+
+TAB_TAIL = 0.010
+"""Either tail of a tab, in the seam. [m] Common practice, no source."""
+
+TAB_TAPE = 2 * (TAB_LENGTH + TAB_TAIL)
+"""Tape for one tab: its loop there and back, and two tails. [m]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from parasim.drawing.drawing import Drawing
 from parasim.drawing.printing import MARGIN, POINTS_PER_MM, PagePaper, numbered_pdf, paragraph, printable
 from parasim.drawing.style import PAPERS
 from parasim.ladder.checklists import Checklist
@@ -19,6 +20,7 @@ BOX = 3.4
 """Side of a box to tick. [mm]"""
 
 _INDENT = 8.0
+_GAP = 2.0
 _FIGURE_WIDTHS = (82.0, 22.0, 34.0, 15.0, 15.0)
 _STOPS = "What stops you going on (tick what did not happen)"
 _ROOM = 60.0  # a longer step, or a rung, begins with as much room below it [mm]
@@ -121,6 +123,7 @@ def _step(step: Step, number: int, stage: str, system: System) -> "Iterator[Flow
         *(paragraph(detail, indent=_INDENT) for detail in step.details),
         *(paragraph(f"By hand: {words}", indent=_INDENT, bold=True) for words in step.by_hand),
     ]
+    body += [_sketch(drawing) for drawing in step.sketches]
     joins = [_join_table(step.joins)] if step.joins else []
     figures = [_figure_table(step.figures, system)] if step.figures else []
     if len(step.joins) <= _SHORT and len(step.figures) <= _SHORT:
@@ -128,6 +131,25 @@ def _step(step: Step, number: int, stage: str, system: System) -> "Iterator[Flow
         return
     yield CondPageBreak(_ROOM * POINTS_PER_MM)
     yield from (*body, *joins, *figures)
+
+
+def _sketch(drawing: Drawing) -> "Flowable":
+    """A drawing to its size on paper, below the words of its step."""
+    from reportlab.platypus import Flowable as Base
+
+    class Sketch(Base):  # type: ignore[misc]
+        def wrap(self, width: float, height: float) -> tuple[float, float]:
+            return width, (drawing.box.height + 2 * _GAP) * POINTS_PER_MM
+
+        def draw(self) -> None:
+            from parasim.drawing.pdf import draw
+
+            self.canv.saveState()
+            self.canv.scale(POINTS_PER_MM, POINTS_PER_MM)
+            draw(self.canv, drawing.moved(_INDENT - drawing.box.left, _GAP - drawing.box.bottom))
+            self.canv.restoreState()
+
+    return Sketch()
 
 
 def _rung(rung: Rung, system: System) -> "Iterator[Flowable]":

@@ -8,6 +8,7 @@ from parasim.config.design import Design
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.lines import Line, LineSet
 from parasim.geometry.risers import hook_middle, nominal_pitch, pitch_matrix, riser_lengths
+from parasim.geometry.seams import TAB_LENGTH
 from parasim.geometry.surface import section_slices
 from parasim.mass.cloth import cloth_properties
 from parasim.mass.properties import MassProperties, of_box, of_points, total
@@ -99,8 +100,9 @@ def brake_tail(design: Design) -> float:
 
 
 def _tied_length(design: Design, line: Line) -> float:
-    """Line in the loops at both ends of a piece, and in the knot where it runs through. [m]"""
+    """Line in the loops at both ends of a piece, and in the knot where it runs through; less the tab. [m]"""
     loop, tie = design.lines.loop_allowance, design.lines.tie_allowance
+    tab = TAB_LENGTH if line.at_tab else 0.0
     if not line.through:
-        return 2 * loop
-    return loop + tie if line.kind == "trunk" else loop
+        return 2 * loop - tab
+    return loop + tie if line.kind == "trunk" else loop - tab

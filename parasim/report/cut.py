@@ -29,15 +29,14 @@ if TYPE_CHECKING:
 
 
 class Part(NamedTuple):
-    """A template: number as in the picture of the nest, mass of all its pieces. [kg]"""
+    """A template, and the mass of all its pieces. [kg]"""
 
-    number: int
     piece: Piece
     mass: float
 
 
 PART_COLUMNS: tuple[Column[Part], ...] = (
-    Column(name="number", words="number", kind="", read=lambda part: part.number),
+    Column(name="number", words="number", kind="", read=lambda part: part.piece.number),
     Column(name="piece", words="piece", kind="", read=lambda part: part.piece.name),
     Column(name="title", words="part", kind="", read=lambda part: part.piece.title),
     Column(name="kind", words="kind", kind="", read=lambda part: part.piece.kind),
@@ -61,13 +60,7 @@ PART_COLUMNS: tuple[Column[Part], ...] = (
 )  # fmt: skip
 """Sizes and area of one, with allowances; mass of all. Mirrored ones are in the count."""
 
-NUMBERED: Column[Part] = Column(
-    name="part", words="part", kind="", read=lambda part: f"{part.number:2d}  {part.piece.title}"
-)
-PRINTED = (
-    NUMBERED,
-    *picked(PART_COLUMNS, "count", "mirrored", "length_mm", "width_mm", "cut_area_m2", "mass_g"),
-)
+PRINTED = picked(PART_COLUMNS, "title", "count", "mirrored", "length_mm", "width_mm", "cut_area_m2", "mass_g")
 
 NEEDED: Column[Purchase] = Column(
     name="needed_m", words="needed", kind="length", read=lambda bought: bought.needed
@@ -259,8 +252,7 @@ def parts(cut: CutList) -> list[Part]:
     """Every template."""
     areal_weight = 1e-6 * cut.design.canopy.cloth.areal_weight
     return [
-        Part(number=number, piece=piece, mass=areal_weight * piece.count * piece.cut_area)
-        for number, piece in enumerate(cut.templates.pieces, start=1)
+        Part(piece=piece, mass=areal_weight * piece.count * piece.cut_area) for piece in cut.templates.pieces
     ]
 
 
@@ -322,14 +314,13 @@ def shape(cut: CutList, placement: Placement) -> "Shape":
     from parasim.plotting.cut import Shape
 
     piece = placement.piece
-    number = cut.templates.pieces.index(piece) + 1
-    skin = piece.name.split("_")[1] if piece.kind == "panel" else ""
+    skin = piece.name.split()[0] if piece.kind == "panel" else ""
     (x, y), room = placement.heart
     return Shape(
         outline=1e-3 * placement.outline,
         holes=tuple(1e-3 * hole for hole in placement.holes),
         kind=f"{skin} {piece.kind}".strip(),
-        text=f"{number}{'m' if placement.mirrored else ''}",
+        text=f"{piece.number}{'m' if placement.mirrored else ''}",
         middle=(1e-3 * x, 1e-3 * y),
         room=1e-3 * room,
     )

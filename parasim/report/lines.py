@@ -15,7 +15,7 @@ from parasim.report.remeasured import ADJUST_COLUMNS, adjusted, measured_blocks,
 from parasim.report.report import Block, Report
 from parasim.report.words import in_mm
 from parasim.sewing.line_page import line_sheet_pdf
-from parasim.sewing.line_sheet import ZERO_POINTS, Differential, Entry, LineSheet, Total
+from parasim.sewing.line_sheet import Differential, Entry, LineSheet, Total, zero_points
 from parasim.units import System, in_degrees, in_sixteenths, show
 
 if TYPE_CHECKING:
@@ -28,6 +28,11 @@ PART_WORDS = {"row": "whole", "trunk": "lower", "branch": "upper", "brake": "bra
 
 Loaded = tuple[Entry, float, float]
 """A line of the sheet, its tension at 1 g and at opening. [N]"""
+
+
+def _remark(system: System) -> Column[Loaded]:
+    return Column(name="remark", words="remark", kind="", read=lambda row: row[0].cut_order(system))
+
 
 LINE_COLUMNS: tuple[Column[Loaded], ...] = (
     Column(name="label", words="line", kind="", read=lambda row: row[0].label),
@@ -47,14 +52,14 @@ LINE_COLUMNS: tuple[Column[Loaded], ...] = (
     ),
     Column(name="tension_n", words="at 1 g", kind="force", read=lambda row: row[1]),
     Column(name="opening_tension_n", words="opening", kind="force", read=lambda row: row[2]),
-    Column(name="remark", words="remark", kind="", read=lambda row: row[0].remark),
+    _remark("metric"),
 )  # fmt: skip
 """Length: under load; finished: under the measuring tension; inches to the sixteenth; cut: none where the
 line is cut with another."""
 
 PRINTED: dict[System, tuple[str, ...]] = {
-    "metric": ("label", "finished_whole_mm", "cut_mm", "remark"),
-    "imperial": ("label", "finished_in", "cut_in", "remark"),
+    "metric": ("label", "finished_whole_mm", "cut_mm"),
+    "imperial": ("label", "finished_in", "cut_in"),
 }
 
 TOTAL_COLUMNS: tuple[Column[Total], ...] = (
@@ -154,7 +159,8 @@ class LinesReport(Report[Lines]):
         loads = worst_loads(self.result.checks, units)
         yield f"{sheet.name}: {pieces} pieces of line, {length} to cut{loads}"
         yield "\n".join(facts(sheet, units))
-        yield Table(columns=picked(LINE_COLUMNS, *PRINTED[units]), rows=loaded_lines(self.result), long=True)
+        columns = (*picked(LINE_COLUMNS, *PRINTED[units]), _remark(units))
+        yield Table(columns=columns, rows=loaded_lines(self.result), long=True)
         yield from self.pages(units)
         yield from measured_blocks(self.result, units)
 
@@ -185,7 +191,7 @@ class LinesReport(Report[Lines]):
         tables = [table.grid(units) for table in self.pages(units)]
         yield (
             "line_sheet.pdf",
-            line_sheet_pdf(sheet, facts=facts(sheet, units), tables=tables, cautions=CAUTIONS),
+            line_sheet_pdf(sheet, facts=facts(sheet, units), tables=tables, cautions=CAUTIONS, system=units),
         )
 
     def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
@@ -215,9 +221,9 @@ def lines_document(lines: Lines) -> dict[str, Any]:
           ``tie_allowance_mm``, ``brake_tail_mm``, ``zero_points`` (sentences); ``material``, ``diameter_mm``,
           ``linear_density_g_m``.
         - ``lines``: for each ``label``: ``kind``, ``holds``, ``rib`` (from 1 at the left tip; 0: brake),
-          ``length_mm`` (under load), ``finished_mm`` (under the measuring tension), ``finished_whole_mm``,
-          ``finished_in``, ``cut_mm`` and ``cut_in`` (null: cut with another), ``tension_n`` (1 g),
-          ``opening_tension_n``, ``remark``.
+          ``length_mm`` (under load, up to the skin), ``finished_mm`` (under the measuring tension),
+          ``finished_whole_mm``, ``finished_in``, ``cut_mm`` and ``cut_in`` (null: cut with another),
+          ``tension_n`` (1 g), ``opening_tension_n``, ``remark``.
         - ``totals``: for each ``group`` and ``kind``: ``count``, ``finished_m``, ``cut_m``; ``total_cut_m``.
         - ``differentials``: for each ``rib`` and ``side``: ``front_row``, ``front_mm``, ``others`` (``row``,
           ``longer_mm``).
@@ -248,7 +254,7 @@ def lines_document(lines: Lines) -> dict[str, Any]:
         "loop_allowance_mm": in_mm(sheet.loop_allowance),
         "tie_allowance_mm": in_mm(sheet.tie_allowance),
         "brake_tail_mm": in_mm(sheet.brake_tail),
-        "zero_points": list(ZERO_POINTS),
+        "zero_points": list(zero_points("metric")),
         "material": sheet.material,
         "diameter_mm": in_mm(sheet.diameter),
         "linear_density_g_m": 1e3 * sheet.linear_density,
@@ -332,9 +338,8 @@ def facts(sheet: LineSheet, system: System) -> tuple[str, ...]:
         f"Line: {show(sheet.diameter, 'small_length', system, digits=1 if system == 'metric' else 3)}, "
         f"{show(sheet.linear_density, 'linear_density', system)}, {material}. "
         f"{show(sheet.total_cut, 'length', system, digits=1)} to cut in all; buy a tenth more.",
-        f"Measure from loop end to loop end under {sheet.tension_words(system)}, to the millimetre "
-        "(5 to 10 N is common practice).",
-        *ZERO_POINTS,
+        f"Measure under {sheet.tension_words(system)}, to the millimetre (5 to 10 N is common practice).",
+        *zero_points(system),
         f"Cut length holds {size(sheet.loop_allowance)} for a loop at each end{shrinkage}; "
         f"a knot in a line that runs through takes {size(sheet.tie_allowance)}; "
         f"the brake trunk has {size(sheet.brake_tail)} below its zero mark (riser, travel, loop).",

@@ -9,8 +9,9 @@ from parasim.drawing.style import CAUTIONS
 from parasim.drawing.svg import svg_text
 from parasim.report.column import Column, Table, picked, row_document
 from parasim.report.report import Block, Report
+from parasim.sewing.line_sheet import zero_points
 from parasim.sewing.pieces import Piece
-from parasim.sewing.templates import Templates, page_drawings, sheet_drawings, sheet_key
+from parasim.sewing.templates import Templates, listing, page_drawings, sheet_drawings, sheet_key
 from parasim.units import System, show
 
 
@@ -19,6 +20,7 @@ def _numbers(numbers: tuple[int, ...]) -> str:
 
 
 PIECE_COLUMNS: tuple[Column[Piece], ...] = (
+    Column(name="number", words="number", kind="", read=lambda piece: piece.number),
     Column(name="piece", words="piece", kind="", read=lambda piece: piece.name),
     Column(name="title", words="template", kind="", read=lambda piece: piece.title),
     Column(name="kind", words="kind", kind="", read=lambda piece: piece.kind),
@@ -86,6 +88,7 @@ class TemplatesReport(Report[Templates]):
             f"{show(sewing.hem, 'small_length', units)}, panels by the {sewing.panel}, "
             f"{100 * found.billow:.2f} % wider at mid-chord for the bulge"
         )
+        yield "\n".join(zero_points(units))
         yield Table(columns=PRINTED, rows=found.pieces, title="Sizes and cloth of one, allowances included")
 
     def document(self) -> dict[str, Any]:
@@ -106,7 +109,8 @@ class TemplatesReport(Report[Templates]):
             yield "templates.dxf", dxf_text(with_key)
         if "pdf" in found.formats:
             pages = placed if found.paper == "sheet" else page_drawings(found, found.paper)
-            yield f"templates_{found.paper}.pdf", pdf_bytes(pages, title=self.name, paper=found.paper)
+            content = pdf_bytes(pages, title=self.name, paper=found.paper, index=listing(found))
+            yield f"templates_{found.paper}.pdf", content
 
 
 def template_document(templates: Templates) -> dict[str, Any]:
@@ -116,7 +120,7 @@ def template_document(templates: Templates) -> dict[str, Any]:
     -------
     dict
         - ``name``
-        - ``pieces``: list of ``piece``, ``title``, ``kind``, ``count``, ``mirrored``, ``places``,
+        - ``pieces``: list of ``number``, ``piece``, ``title``, ``kind``, ``count``, ``mirrored``, ``places``,
           ``mirrored_places``, ``sewn_area_m2`` and ``cut_area_m2`` of one, ``sewn_perimeter_mm``,
           ``cut_perimeter_mm``, ``length_mm`` along the warp, ``width_mm``, ``edges_mm`` (sewing line by
           edge), ``middle_rib_ease_mm``

@@ -14,6 +14,12 @@ from parasim.sewing.flatten import arc_length, at_distance
 NOTCH_SHARE = 0.6
 """Length of a notch over the seam allowance it stands in. [-] Common practice, no source."""
 
+NOTCH_SHIFT = 0.25
+"""How far notches stand nearer to the front than at equal shares, over their spacing. [-] Our choice.
+
+On an edge turned front to rear they then come half-way between the others.
+"""
+
 _SLIT = 1e-3  # [mm]
 
 PAIR_GAP = 3.0
@@ -138,19 +144,36 @@ def notch_count(length: float, spacing: float) -> int:
     return max(2, round(length / spacing))
 
 
-def notches(edge: Edge, *, spaces: int, double: bool) -> tuple[Path, ...]:
-    """Notches at equal shares of an edge, in its allowance; double ones mark the bottom.
+def notch_places(length: float, spaces: int) -> FloatArray:
+    """Distances of the notches from the front end of an edge of that length, shape (spaces - 1,). [mm]
 
-    Mating edges are equally long and get the same number of spaces, so their notches meet.
+    Spaces are equal but for the first, which is shorter, and the last, which is longer by as much: on an edge
+    turned front to rear no notch comes near another.
+
+    Examples
+    --------
+    >>> notch_places(400.0, 4).tolist()
+    [75.0, 175.0, 275.0]
+    """
+    return length * (np.arange(1, spaces) - NOTCH_SHIFT) / spaces
+
+
+def notches(edge: Edge, places: FloatArray, *, double: bool) -> tuple[Path, ...]:
+    """Notches in the allowance of an edge; double ones mark the bottom.
+
+    Parameters
+    ----------
+    edge : Edge
+        Along the chord; the top and right edges of a piece run to the front.
+    places : ndarray, shape (n,)
+        Distances from its front end. Mating edges are equally long, so that their notches meet. [mm]
+    double : bool
+        Whether each is a pair.
     """
     offsets = (-PAIR_GAP / 2, PAIR_GAP / 2) if double else (0.0,)
+    along = edge.length - places if edge.points[0, 0] > edge.points[-1, 0] else places
     return tuple(
-        outward_tick(
-            edge,
-            edge.length * k / spaces + offset,
-            inner=0.0,
-            outer=NOTCH_SHARE * edge.allowance,
-        )
-        for k in range(1, spaces)
+        outward_tick(edge, float(place) + offset, inner=0.0, outer=NOTCH_SHARE * edge.allowance)
+        for place in along
         for offset in offsets
     )

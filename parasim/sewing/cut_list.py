@@ -28,6 +28,9 @@ CAUTIONS = (
 )
 """Told with every cut list."""
 
+EDGE_TAPE, TABS_TAPE = "lower edges of loaded ribs", "tabs"
+"""Places of tape."""
+
 TAPE_RULE = "tape along the lower edge of every loaded rib and in the tabs; free edges have hems and no tape"
 """Common practice, no source."""
 
@@ -225,8 +228,8 @@ def tape_runs(templates: Templates) -> tuple[Run, ...]:
         return ()
     pieces, n_tabs = templates.pieces, tab_count(templates.design, templates.canopy)
     return (
-        Run(where="lower edges of loaded ribs", length=_edges(pieces, _is_loaded_rib, "bottom")),
-        Run(where="tabs", length=n_tabs * TAB_TAPE, count=n_tabs),
+        Run(where=EDGE_TAPE, length=_edges(pieces, _is_loaded_rib, "bottom")),
+        Run(where=TABS_TAPE, length=n_tabs * TAB_TAPE, count=n_tabs),
     )
 
 
@@ -257,15 +260,15 @@ def _is_rib(piece: Piece) -> bool:
 
 
 def _is_loaded_rib(piece: Piece) -> bool:
-    return piece.kind == "rib" and not piece.name.startswith("rib_unloaded")
+    return piece.kind == "rib" and not piece.name.startswith("unloaded rib")
 
 
 def _is_top(piece: Piece) -> bool:
-    return piece.name.startswith("panel_top")
+    return piece.name.startswith("top panel")
 
 
 def _is_bottom(piece: Piece) -> bool:
-    return piece.name.startswith("panel_bottom")
+    return piece.name.startswith("bottom panel")
 
 
 def _is_stabiliser(piece: Piece) -> bool:

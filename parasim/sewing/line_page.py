@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from parasim.drawing.printing import MARGIN, POINTS_PER_MM, numbered_pdf, paragraph, printable
 from parasim.sewing.line_sheet import Entry, LineSheet
-from parasim.units import in_sixteenths
+from parasim.units import System, in_sixteenths
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
@@ -35,7 +35,12 @@ class PageTable(Protocol):
 
 
 def line_sheet_pdf(
-    sheet: LineSheet, *, facts: Sequence[str], tables: Sequence[PageTable], cautions: Sequence[str]
+    sheet: LineSheet,
+    *,
+    facts: Sequence[str],
+    tables: Sequence[PageTable],
+    cautions: Sequence[str],
+    system: System = "metric",
 ) -> bytes:
     """A4 pages: facts, cautions, every line with a box to tick, then the tables.
 
@@ -49,6 +54,8 @@ def line_sheet_pdf(
         Behind it: differentials, totals, tolerances, loads.
     cautions : sequence of str
         At the top of the first page.
+    system : {"metric", "imperial"}
+        Of the remarks; lengths have a column for either.
     """
 
     def story() -> "Iterator[Flowable]":
@@ -58,7 +65,7 @@ def line_sheet_pdf(
         yield _gap()
         yield _table(
             ENTRY_HEADS,
-            [_entry_cells(entry) for entry in sheet.entries],
+            [_entry_cells(entry, system) for entry in sheet.entries],
             ENTRY_WIDTHS,
             left=(1, 7),
             groups=tuple(len(list(group)) for _, group in groupby(sheet.entries, key=_hangs_on)),
@@ -74,9 +81,17 @@ def _hangs_on(entry: Entry) -> tuple[int, str]:
     return entry.rib, "" if entry.rib else entry.label[0]
 
 
-def _entry_cells(entry: Entry) -> tuple[str, ...]:
+def _entry_cells(entry: Entry, system: System) -> tuple[str, ...]:
     cut = ("", "") if entry.cut is None else (f"{entry.cut_mm}", in_sixteenths(entry.cut, up=True))
-    return (_BOX, entry.label, f"{entry.finished_mm}", in_sixteenths(entry.finished), *cut, "", entry.remark)
+    return (
+        _BOX,
+        entry.label,
+        f"{entry.finished_mm}",
+        in_sixteenths(entry.finished),
+        *cut,
+        "",
+        entry.cut_order(system),
+    )
 
 
 def _titled(table: PageTable) -> "Flowable":

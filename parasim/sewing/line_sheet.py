@@ -1,9 +1,10 @@
 """The line sheet: what to cut, tie and measure. Numbers that come from flight are handed in as plain numbers.
 
-Lengths run from loop end to loop end under the measuring tension. Cut length is the finished length, room for
-what the line may lose as it settles, and a loop at either end; a line that runs through a junction is cut
-in one piece and takes a knot there. The brake trunk is measured to its zero mark and cut longer by its way to
-the servo.
+Lengths run as `zero_points` says, under the measuring tension; so a line at a tab is shorter by the tab
+than the way to the skin that the geometry has. Cut length is the finished length, room for what the line
+may lose as it settles, and a loop at either end; a line that runs through a junction is cut in one piece
+and takes a knot there. The brake trunk is measured to its zero mark and cut longer by its way to the
+servo.
 """
 
 from collections import Counter
@@ -18,14 +19,20 @@ from parasim.geometry.canopy import Canopy
 from parasim.geometry.line_stock import LineStock, build_line_stock
 from parasim.geometry.lines import Line, LineSet, brake_branches
 from parasim.geometry.risers import riser_lengths
-from parasim.units import System, show
+from parasim.geometry.seams import TAB_LENGTH
+from parasim.units import System, in_sixteenths, show
 
-ZERO_POINTS = (
-    "Lower zero point: the end of the riser, where the lines meet it. Upper zero point: the stitching of the "
-    "tab on the bottom skin; for brakes the trailing edge.",
-    "Brake lines: with the brake at its zero mark, just taut and the trailing edge still straight.",
-)
-"""From where lengths are measured, in sentences."""
+
+def zero_points(system: System) -> tuple[str, ...]:
+    """From where to where lengths are measured, in sentences: the one definition, for every sheet."""
+    return (
+        "A line is measured from loop end to loop end, without the tab. Its lower end is at the end of the "
+        "riser or at the knot of the line below; its upper end at the end of the tab's loop, "
+        f"{show(TAB_LENGTH, 'small_length', system)} below the stitching of the tab on the bottom skin or at "
+        "the trailing edge.",
+        "Brake lines: with the brake at its zero mark, just taut and the trailing edge still straight.",
+    )
+
 
 _ROUNDING = 1e-6
 
@@ -45,13 +52,15 @@ class Entry:
     rib : int
         Number of the rib, from 1 at the left tip; 0 for brake lines.
     length : float
-        Under its load in the glide, as the geometry has it. [m]
+        Under its load in the glide, as the geometry has it: up to the skin, a tab included. [m]
     finished : float
-        Loop end to loop end under the measuring tension. [m]
+        Loop end to loop end under the measuring tension, without the tab. [m]
     cut : float or None
         Of the piece of line; None for the upper part of a line that runs through. [m]
     remark : str
         What to mind; may be empty.
+    run : Run or None
+        Where knots and tab are on a line that runs through; with its lower part.
     """
 
     label: str
@@ -62,6 +71,7 @@ class Entry:
     finished: float
     cut: float | None
     remark: str
+    run: "Run | None" = None
 
     @property
     def finished_mm(self) -> int:
@@ -72,6 +82,35 @@ class Entry:
     def cut_mm(self) -> int | None:
         """Whole millimetres, rounded up."""
         return None if self.cut is None else ceil(1e3 * self.cut - _ROUNDING)
+
+    def cut_order(self, system: System) -> str:
+        """The remark; for a line that runs through, all that is cut and tied on it, in order."""
+        if self.run is None or self.cut is None:
+            return self.remark
+        unit = "mm" if system == "metric" else "in"
+        cut = f"{self.cut_mm}" if system == "metric" else in_sixteenths(self.cut, up=True)
+        knot, tab = (
+            f"{1e3 * place:.0f}" if system == "metric" else in_sixteenths(place)
+            for place in (self.run.knot, self.run.tab)
+        )
+        return f"cut {cut} {unit}; riser loop; knot for {' and '.join(self.run.tied)} at {knot}; tab at {tab}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """Places on a line that runs through, finished, from the end of its riser loop.
+
+    Attributes
+    ----------
+    tied : tuple of str
+        Rows that are tied into it.
+    knot, tab : float
+        Where they are, and where its upper loop ends. [m]
+    """
+
+    tied: tuple[str, ...]
+    knot: float
+    tab: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,7 +124,7 @@ class Differential:
     side : str
         "L" or "R".
     front : float
-        The front row's way, finished. [m]
+        The front row's way, finished: riser end to the end of the tab's loop. [m]
     longer : dict of str to float
         Row, or brake branch by its label, to what it is longer by. [m]
     """
@@ -180,7 +219,9 @@ def build_line_sheet(
     stock = build_line_stock(spec)
     finished = {
         line.label: stock.stretched(
-            line.length, at=tension.get(line.label, 0.0), measured_under=spec.measuring_tension
+            line.length - (TAB_LENGTH if line.at_tab else 0.0),
+            at=tension.get(line.label, 0.0),
+            measured_under=spec.measuring_tension,
         )
         for line in line_set.lines
     }
@@ -234,15 +275,18 @@ class _Cutting:
         spec = self.design.lines
         finished, settling = self.finished[line.label], 1 + self.stock.shrinkage
         cut: float | None = settling * finished + 2 * spec.loop_allowance
-        remark = ""
+        remark, run = "", None
         if line.kind == "brake" and self._at_riser(line):
             cut = settling * finished + spec.loop_allowance + self.brake_tail
             remark = "mark the zero; leave the tail to the servo"
         elif line.through and line.kind == "trunk":
-            upper = next(other for other in self._hold(line) if other.through and other is not line)
+            others = self._hold(line)[1:]
+            upper = next(other for other in others if other.through)
             whole = finished + self.finished[upper.label]
             cut = settling * whole + 2 * spec.loop_allowance + spec.tie_allowance
-            remark = f"one piece with {upper.label}: knot here"
+            remark = f"one piece with {upper.label}"
+            tied = tuple(other.rows[0] for other in others if other is not upper)
+            run = Run(tied=tied, knot=finished, tab=whole)
         elif line.through:
             lower = self._hold(line)[0]
             cut, remark = None, f"cut with {lower.label}"
@@ -255,6 +299,7 @@ class _Cutting:
             finished=finished,
             cut=cut,
             remark=remark,
+            run=run,
         )
 
     def _at_riser(self, line: Line) -> bool:

@@ -141,7 +141,7 @@ class Nest:
 
 def _name(placement: Placement) -> Label:
     (x, y), room = placement.heart
-    text = placement.piece.name + (" (mirrored)" if placement.mirrored else "")
+    text = placement.piece.called + (" (mirrored)" if placement.mirrored else "")
     long = 2 * room if placement.holes else 0.8 * float(np.ptp(placement.outline[:, 0]))
     height = min(_LARGEST_TYPE, 0.7 * room, long / (LETTER_WIDTH * len(text)))
     return Label(text=text, at=(x, y - 0.35 * height), height=height, anchor="middle")

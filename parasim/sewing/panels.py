@@ -4,7 +4,7 @@ A panel is drawn with its front to the left, seen from above, so that its right 
 half of the canopy is drawn, and the left half cut from the same templates turned over.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import atan2, pi
@@ -20,7 +20,7 @@ from parasim.geometry.rigging import QUARTER_CHORD
 from parasim.geometry.seams import billow_of, bulge_share
 from parasim.geometry.surface import lower_section, upper_section, upper_skin_section
 from parasim.rotations import FloatArray
-from parasim.sewing.allowance import Edge, notches, outward_tick
+from parasim.sewing.allowance import NOTCH_SHARE, Edge, notch_places, notches, outward_tick
 from parasim.sewing.flatten import arc_length, developed_strip, strip_width
 from parasim.sewing.pieces import Piece
 from parasim.sewing.ribs import notch_spaces
@@ -28,7 +28,8 @@ from parasim.sewing.ribs import notch_spaces
 Skin = Literal["top", "bottom"]
 
 _TAG = 4.0
-_SAME = 1e-6
+_REAR_NOTCHES = (0.2, 0.3, 0.4)
+_CROSS = 3.0  # of a notch to either side of a line inside a panel [mm]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -51,6 +52,9 @@ class Strip:
         Length of the middle rib's edge less that of the middle line; 0 without a middle rib. [mm]
     brake_tabs : tuple of (int, float)
         Number of each brake tab and its place along the rear edge, 0 at the left, 1 at the right.
+    rear_notch : float
+        Of the notch in the rear edge from its left end, in the right half nearer to the canopy's centre: the
+        same on both skins, so that neither can be sewn in turned over. [mm]
     """
 
     skin: Skin
@@ -61,16 +65,12 @@ class Strip:
     right: FloatArray
     ease: float
     brake_tabs: tuple[tuple[int, float], ...] = ()
-
-    @property
-    def is_symmetric(self) -> bool:
-        """Whether it is the same turned over."""
-        return abs(self.chords[0] - self.chords[1]) < _SAME and not self.brake_tabs
+    rear_notch: float
 
     @property
     def pattern(self) -> tuple[object, ...]:
         """What makes it the same template as another."""
-        return (*(round(chord, 3) for chord in self.chords), *self.brake_tabs)
+        return (*(round(chord, 3) for chord in self.chords), round(self.rear_notch, 3), *self.brake_tabs)
 
 
 def strips(design: Design, canopy: Canopy, skin: Skin) -> Iterator[Strip]:
@@ -79,7 +79,7 @@ def strips(design: Design, canopy: Canopy, skin: Skin) -> Iterator[Strip]:
     step = per_cell if design.sewing.panel == "cell" else 1
     section = upper_skin_section(canopy) if skin == "top" else lower_section(canopy)
     billow = billow_of(design, canopy) * bulge_share(section[:, 0])
-    tabs = _tab_angles(design, canopy) if skin == "bottom" else ()
+    tabs = _tab_angles(design, canopy)
     for number, first in enumerate(range(0, canopy.n_half_cells, step), start=1):
         angles = canopy.rib_angle[first : first + step + 1]
         chords = 1e3 * canopy.chord_at(angles)
@@ -93,6 +93,11 @@ def strips(design: Design, canopy: Canopy, skin: Skin) -> Iterator[Strip]:
         )
         left, right = developed_strip(left=edges[0], right=edges[-1], width=width)
         middle = arc_length((left + right) / 2)[-1]
+        brakes = tuple(
+            (i, round(float((tab - angles[0]) / (angles[-1] - angles[0])), 6))
+            for i, tab in enumerate(tabs, start=1)
+            if angles[0] <= tab < angles[-1]
+        )
         yield Strip(
             skin=skin,
             number=number,
@@ -101,12 +106,17 @@ def strips(design: Design, canopy: Canopy, skin: Skin) -> Iterator[Strip]:
             left=left,
             right=right,
             ease=float(arc_length(edges[1])[-1] - middle) if step == 2 else 0.0,
-            brake_tabs=tuple(
-                (i, round(float((tab - angles[0]) / (angles[-1] - angles[0])), 6))
-                for i, tab in enumerate(tabs, start=1)
-                if angles[0] <= tab < angles[-1]
-            ),
+            brake_tabs=brakes if skin == "bottom" else (),
+            rear_notch=max(_REAR_NOTCHES, key=lambda place: _clear_of(place, brakes))
+            * 1e3
+            * canopy.arc_radius
+            * float(angles[-1] - angles[0]),
         )
+
+
+def _clear_of(place: float, brakes: Sequence[tuple[int, float]]) -> float:
+    """Distance of a notch from the nearest brake tab, as far as it matters; both along the rear edge. [-]"""
+    return min(0.1, *(abs(place - at) for _, at in brakes), 1.0)
 
 
 def _tab_angles(design: Design, canopy: Canopy) -> tuple[float, ...]:
@@ -132,8 +142,6 @@ def _of_skin(design: Design, canopy: Canopy, all_strips: list[Strip]) -> Iterato
     for alike in groups.values():
         numbers = [strip.number for strip in alike]
         others = [n + 1 - number for number in numbers if 2 * number != n + 1]
-        if alike[0].is_symmetric:
-            numbers, others = sorted(numbers + others), []
         yield _panel(design, canopy, alike[0], tuple(numbers), tuple(sorted(others)), alone=len(groups) == 1)
 
 
@@ -162,14 +170,24 @@ def _panel(
     ]
     edges = (*ahead[:1], sides[0], rear, sides[1], *ahead[1:], front)
     spaces = notch_spaces(canopy, design.sewing)[strip.skin == "bottom"]
-    marks = [notch for edge in sides for notch in notches(edge, spaces=spaces, double=strip.skin == "bottom")]
+    marks = [
+        notch
+        for edge in sides
+        for notch in notches(edge, notch_places(edge.length, spaces), double=strip.skin == "bottom")
+    ]
+    marks.append(outward_tick(rear, strip.rear_notch, inner=0.0, outer=NOTCH_SHARE * hem))
     if len(strip.ribs) == 3:
-        marks.append(Path(points=(left + right) / 2, closed=False, kind="sew"))
+        middle = Edge(name="middle", points=((left + right) / 2)[free:], allowance=0.0)
+        marks.append(Path(points=middle.points, closed=False, kind="sew"))
+        marks += [
+            outward_tick(middle, float(place), inner=_CROSS, outer=_CROSS)
+            for place in notch_places(middle.length, spaces)
+        ]
     tabs, tags = _brake_marks(strip, rear, hem)
     return Piece(
-        name=f"panel_{strip.skin}" if alone else f"panel_{strip.skin}_{numbers[0]}",
-        title=f"{strip.skin} {'panel' if len(numbers) == 1 else 'panels'} {_span_of(numbers)}"
-        + (f" (mirrored: {_span_of(others)})" if others else ""),
+        name=f"{strip.skin} panel" if alone else f"{strip.skin} panel {numbers[0]}",
+        where=f"{'panel' if len(numbers) == 1 else 'panels'} {_span_of(numbers)}"
+        + (f"; mirrored: {_span_of(others)}" if others else ""),
         kind="panel",
         places=numbers,
         mirrored_places=others,

@@ -27,8 +27,10 @@ class Piece:
     ----------
     name : str
         A plain name, no two alike.
-    title : str
-        In words.
+    where : str
+        Which ribs or panels it is for, in words.
+    number : int
+        Among the templates, from 1; with the name it is what a piece is called on every sheet.
     kind : {"rib", "panel", "stabiliser", "patch"}
         What kind of piece.
     places : tuple of int
@@ -52,7 +54,8 @@ class Piece:
     """
 
     name: str
-    title: str
+    where: str
+    number: int = 0
     kind: PieceKind
     places: tuple[int, ...]
     mirrored_places: tuple[int, ...] = ()
@@ -63,6 +66,16 @@ class Piece:
     tags: tuple[Label, ...] = ()
     view: str = ""
     ease: float = 0.0
+
+    @property
+    def called(self) -> str:
+        """Number and name."""
+        return f"{self.number} {self.name}"
+
+    @property
+    def title(self) -> str:
+        """Number, name, and which ribs or panels it is for."""
+        return f"{self.called} ({self.where})"
 
     @property
     def mirrored(self) -> int:
@@ -151,6 +164,7 @@ class Piece:
             labels = self._beside(lines)
         return Drawing(
             title=self.title,
+            name=self.called,
             paths=(
                 Path(points=self.cut_line, closed=True, kind="cut"),
                 *(Path(points=hole, closed=True, kind="cut") for hole in self.holes),

@@ -3,7 +3,7 @@
 A rib is drawn with its nose to the left, seen from the left: left and right ribs are the same shape.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import floor, pi
@@ -22,14 +22,16 @@ from parasim.geometry.canopy import Canopy
 from parasim.geometry.seams import STABILISER_FRONT, patch_heights
 from parasim.geometry.surface import lower_section, nose_section, upper_section
 from parasim.rotations import FloatArray
-from parasim.sewing.allowance import Edge, notch_count, notches, outward_tick
+from parasim.sewing.allowance import Edge, notch_count, notch_places, notches, outward_tick
 from parasim.sewing.flatten import arc_length, at_distance
 from parasim.sewing.pieces import Piece
 
 HOLE_CLEARANCE = 6.0
 """Cloth left between a cross-port and the sewing line or the next one. [mm] Common practice, no source."""
 
+_ROUNDING = 0.2  # a circle of sides, and a drawn radius [mm]
 _TICK_INSIDE = 3.0
+_END = 5.0  # nearer to an end of a stabiliser's edge there is no notch [mm]
 _CIRCLE_POINTS = 96
 _BLUNT = 0.2  # a trailing edge thicker than this is an edge of its own [mm]
 _MINIMUM_HOLE = 0.5  # smaller ones are not drawn [mm]
@@ -150,12 +152,11 @@ def _rib(plan: RibPlan, sort: str, numbers: tuple[int, ...], chord: float, alone
             tags.append(tag)
     spaces = notch_spaces(plan.canopy, plan.sewing)
     for edge, count in zip((_named(edges, "top"), _named(edges, "bottom")), spaces, strict=True):
-        marks += notches(edge, spaces=count, double=edge.name == "bottom")
+        marks += notches(edge, notch_places(edge.length, count), double=edge.name == "bottom")
     marks += _lip_ticks(edges)
-    which = "ribs" if len(numbers) > 1 else "rib"
     return Piece(
-        name=f"rib_{sort}" if alone else f"rib_{sort}_{numbers[0]}",
-        title=f"{sort} {which} {_listed(numbers)}",
+        name=f"{sort} rib" if alone else f"{sort} rib {numbers[0]}",
+        where=f"{'ribs' if len(numbers) > 1 else 'rib'} {_listed(numbers)}",
         kind="rib",
         places=numbers,
         count=len(numbers),
@@ -237,7 +238,7 @@ def _mid_heights(canopy: Canopy, x: FloatArray) -> FloatArray:
 
 
 def _hole_places(plan: RibPlan, count: int) -> FloatArray:
-    """Chordwise places of the cross-ports: clear of the edges, and between the patches if they fit."""
+    """Chordwise places of the cross-ports: clear of the edges, and of the patches if there is room."""
     canopy = plan.canopy
     chord = 1e3 * float(canopy.chord_at(canopy.rib_angle[1]))
     radius = plan.hole_diameter * chord / 2
@@ -266,7 +267,24 @@ def _patches(plan: RibPlan, bottom: Edge, chord: float, radius: float) -> BaseGe
         Polygon(patch_outline(plan, bottom, row_distance(bottom, x * chord), row))
         for row, x in plan.rows.items()
     ]
-    return unary_union(outlines).buffer(radius + HOLE_CLEARANCE / 2)
+    return unary_union(outlines).buffer(radius + HOLE_CLEARANCE)
+
+
+def crowded(plan: RibPlan, ribs: Sequence[Piece]) -> dict[str, tuple[int, ...]]:
+    """Rows whose patch is nearer than `HOLE_CLEARANCE` to a cross-port, and the ribs where it is, from 1."""
+    found: dict[str, tuple[int, ...]] = {}
+    if not plan.sewing.patch:
+        return found
+    for rib in ribs:
+        if not (rib.holes and rib.tags):
+            continue
+        chord = 1e3 * float(plan.canopy.chord_at(plan.canopy.rib_angle[rib.places[0] - 1]))
+        bottom, holes = rib.edge("bottom"), unary_union([Polygon(hole) for hole in rib.holes])
+        for row, x in plan.rows.items():
+            patch = Polygon(patch_outline(plan, bottom, row_distance(bottom, x * chord), row))
+            if patch.distance(holes) < HOLE_CLEARANCE - _ROUNDING:
+                found[row] = tuple(sorted((*found.get(row, ()), *rib.places)))
+    return found
 
 
 def _intervals(canopy: Canopy, allowed: BaseGeometry, chord: float) -> Iterator[tuple[float, float]]:
@@ -319,8 +337,8 @@ def _patch(plan: RibPlan, bottom: Edge, chord: float, row: str, count: int) -> P
         Edge(name="upper", points=np.vstack([base[-1], upper, base[0]]), allowance=0.0),
     )
     return Piece(
-        name=f"patch_{row}",
-        title=f"patch at tabs {row}",
+        name=f"patch {row}",
+        where=f"tabs {row} of the loaded ribs",
         kind="patch",
         places=tuple(number + 1 for number in range(plan.canopy.n_ribs)[plan.canopy.loaded_ribs]),
         count=count,
@@ -348,10 +366,13 @@ def stabiliser_pieces(plan: RibPlan) -> tuple[Piece, ...]:
         Edge(name="rear", points=np.array([lower[-1], rib_part[-1]]), allowance=hem, kind="fold"),
     )
     marks, tags = _stabiliser_tabs(plan, edges[0], chord, rib_part)
+    along_rib = notch_places(bottom.length, notch_spaces(canopy, plan.sewing)[1])
+    inside = along_rib[(along_rib > start + _END) & (along_rib < stop - _END)]
+    marks += notches(edges[0], inside - start, double=True)
     return (
         Piece(
             name="stabiliser",
-            title="stabiliser",
+            where="left and right",
             kind="stabiliser",
             places=(1, canopy.n_ribs),
             count=2,

@@ -1,6 +1,6 @@
 """All templates of a design, and the cloth they take."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from parasim.answer import Answer
@@ -8,14 +8,22 @@ from parasim.caveats import Caveat
 from parasim.config.design import Design
 from parasim.drawing.drawing import Drawing
 from parasim.drawing.layout import joined_box, sheet
-from parasim.drawing.pdf import glued_strips, tiling
+from parasim.drawing.pdf import Listed, glued_strips, tiling
 from parasim.drawing.style import KEY_HEIGHT, Paper, key
 from parasim.geometry.canopy import Canopy, build_canopy
 from parasim.geometry.seams import billow_of
 from parasim.sewing.cloth import cloth_length
 from parasim.sewing.panels import panel_pieces
 from parasim.sewing.pieces import Piece
-from parasim.sewing.ribs import patch_pieces, plan_ribs, rib_pieces, stabiliser_pieces
+from parasim.sewing.ribs import (
+    HOLE_CLEARANCE,
+    RibPlan,
+    crowded,
+    patch_pieces,
+    plan_ribs,
+    rib_pieces,
+    stabiliser_pieces,
+)
 
 _PATCH_COLUMN = 140.0  # [mm]
 _KEY_WIDTH = 190.0  # [mm]
@@ -84,19 +92,20 @@ def templates(design: Design) -> Templates:
     """
     canopy = build_canopy(design)
     plan = plan_ribs(design, canopy)
-    pieces = (
+    found = (
         *rib_pieces(plan),
         *panel_pieces(design, canopy),
         *stabiliser_pieces(plan),
         *patch_pieces(plan),
     )
+    pieces = tuple(replace(piece, number=number) for number, piece in enumerate(found, start=1))
     return Templates(
         design=design,
         canopy=canopy,
         pieces=pieces,
         billow=billow_of(design, canopy),
         cloth_length=1e-3 * cloth_length(pieces, 1e3 * design.sewing.cloth_width),
-        caveats=_caveats(pieces),
+        caveats=(*_port_caveats(plan, pieces), *_caveats(pieces)),
     )
 
 
@@ -115,6 +124,15 @@ def page_drawings(templates: Templates, paper: Paper) -> tuple[Drawing, ...]:
     return (*single, replace(first.together(*others), title="patches at tabs"))
 
 
+def listing(templates: Templates) -> tuple[Listed, ...]:
+    """What is on each of `page_drawings`."""
+    single = [piece for piece in templates.pieces if piece.kind != "patch"]
+    return tuple(
+        Listed(piece.title, piece.cutting_words, min(i, len(single)))
+        for i, piece in enumerate(templates.pieces)
+    )
+
+
 def sheet_drawings(templates: Templates) -> tuple[Drawing, ...]:
     """Every piece placed on one sheet, as high as the cloth is wide."""
     name, width = templates.design.name, 1e3 * templates.design.sewing.cloth_width
@@ -130,6 +148,18 @@ def sheet_key(templates: Templates, drawings: Sequence[Drawing]) -> Drawing:
         "drawn in millimetres, true size",
     )
     return key(lines, max(box.width, _KEY_WIDTH)).moved(box.left, box.bottom - KEY_HEIGHT - _KEY_GAP)
+
+
+def _port_caveats(plan: RibPlan, pieces: Sequence[Piece]) -> Iterator[Caveat]:
+    """Cross-ports that are in the way of patches, row by row."""
+    for row, ribs in crowded(plan, [piece for piece in pieces if piece.kind == "rib"]).items():
+        yield Caveat(
+            f"A cross-port cuts into the patch of row {row} on {'ribs' if len(ribs) > 1 else 'rib'} "
+            f"{', '.join(map(str, ribs))}, or comes nearer than {{clear}}: use fewer or smaller cross-ports, "
+            "or a smaller sewing.patch.",
+            "fails",
+            clear=(1e-3 * HOLE_CLEARANCE, "small_length", 0),
+        )
 
 
 def _caveats(pieces: Sequence[Piece]) -> tuple[str, ...]:

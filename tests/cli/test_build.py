@@ -16,14 +16,14 @@ def test_it_writes_everything(run, configs, tmp_path, capsys):
     assert {path.name for path in (tmp_path / "sheet").iterdir()} == OUT
     captured = capsys.readouterr()
     said = captured.out
-    assert said.startswith("heron: 24 steps to build it")
+    assert said.startswith("heron: 25 steps to build it")
     assert "[ ] 1. Cut all pieces" in said
     assert "By hand: Bottom skin at ribs 1 to 15, the last 42 mm" in said
     assert "steady glide: sink" in said
     assert said.count("caution:") == 3
     assert "model: " in captured.err
     markdown = (tmp_path / "sheet" / "heron_build.md").read_text(encoding="utf-8")
-    assert markdown.count("- [ ] **") == 24
+    assert markdown.count("- [ ] **") == 25
     assert "| 01L-A+B and 15R-A+B | 446 mm | ± 2 mm |  |" in markdown
     document = pypdfium2.PdfDocument(tmp_path / "sheet" / "heron_build.pdf")
     assert document[0].get_size() == pytest.approx((612, 792))

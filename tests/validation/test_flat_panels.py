@@ -75,14 +75,14 @@ def test_skin_without_billow_is_as_large_as_the_canopy(design):
     """Facets of the skin in space, which cut the arc's corners: 0.1 % of room."""
     plain = templates(override(design, {"sewing.billow": 0.0}))
     for skin, facets in (("top", upper_skin), ("bottom", lower_skin)):
-        flat = sum(p.count * p.sewn_area for p in plain.pieces if p.name.startswith(f"panel_{skin}"))
+        flat = sum(p.count * p.sewn_area for p in plain.pieces if p.name.startswith(f"{skin} panel"))
         assert 1e-6 * flat == pytest.approx(facets(build_canopy(design)).total, rel=1e-3)
 
 
 def test_skin_is_larger_by_less_than_the_billow(design):
     result = templates(design)
     for skin, facets in (("top", upper_skin), ("bottom", lower_skin)):
-        flat = sum(p.count * p.sewn_area for p in result.pieces if p.name.startswith(f"panel_{skin}"))
+        flat = sum(p.count * p.sewn_area for p in result.pieces if p.name.startswith(f"{skin} panel"))
         extra = 1e-6 * flat / facets(result.canopy).total - 1
         assert 0.5 * result.billow < extra < result.billow
 
@@ -90,14 +90,14 @@ def test_skin_is_larger_by_less_than_the_billow(design):
 def test_bottom_panels_side_by_side_make_the_span(design):
     """At the trailing edge, which has no bulge and lies on the chord line, where span is measured."""
     result = templates(design)
-    flat = sum(p.count * p.edge("rear").length for p in result.pieces if p.name.startswith("panel_bottom"))
+    flat = sum(p.count * p.edge("rear").length for p in result.pieces if p.name.startswith("bottom panel"))
     assert 1e-3 * flat == pytest.approx(design.canopy.span, rel=2e-3)
 
 
 def test_top_panels_are_wider_by_the_arc(heron):
     """Width over width as (R + z) / R, at the crest of the section; no billow."""
     result = templates(override(heron, {"sewing.billow": 0.0}))
-    top = next(p for p in result.pieces if p.name == "panel_top")
+    top = next(p for p in result.pieces if p.name == "top panel")
     crest = result.canopy.outline[:, 1].max() * 0.50
     widest = np.ptp(top.sewing_line[:, 1])
     assert widest / (1100 / 14) == pytest.approx((0.75 + crest) / 0.75, rel=1e-6)
@@ -130,7 +130,7 @@ def test_mating_edges_agree_in_the_svg(design, panel):
     for piece in result.pieces:
         if piece.kind != "panel":
             continue
-        side = "top" if piece.name.startswith("panel_top") else "bottom"
+        side = "top" if piece.name.startswith("top panel") else "bottom"
         left, _, right, _ = read[piece.title][:4]
         for places, edges in ((piece.places, (left, right)), (piece.mirrored_places, (right, left))):
             for place in places:
@@ -151,7 +151,7 @@ def test_notches_of_mating_edges_meet(design):
     for piece in result.pieces:
         if piece.kind != "panel":
             continue
-        side = "top" if piece.name.startswith("panel_top") else "bottom"
+        side = "top" if piece.name.startswith("top panel") else "bottom"
         place = piece.places[0]
         for edge, rib in (("left", ribs[place]), ("right", ribs[place + 1])):
             on_panel, on_rib = (notch_places(p, name) for p, name in ((piece, edge), (rib, side)))

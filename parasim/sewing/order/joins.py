@@ -77,7 +77,7 @@ def _skin_join(templates: Templates, skin: str, rib: int) -> Join:
 
 def trailing_joins(templates: Templates) -> tuple[Join, ...]:
     """Seams of top and bottom panels at the trailing edge, from the left tip."""
-    widths = {number: piece.edge("rear").length for piece, number in _placed(templates, "panel_bottom")}
+    widths = {number: piece.edge("rear").length for piece, number in _placed(templates, "bottom panel")}
     return tuple(
         Join(
             name=f"trailing edge at panel {number}",
@@ -90,11 +90,24 @@ def trailing_joins(templates: Templates) -> tuple[Join, ...]:
 
 def patch_joins(templates: Templates) -> tuple[Join, ...]:
     """Patches on loaded ribs, rib by rib."""
-    rows = [piece.name.removeprefix("patch_") for piece in templates.pieces if piece.kind == "patch"]
+    rows = [piece.name.removeprefix("patch ") for piece in templates.pieces if piece.kind == "patch"]
     return tuple(
         Join(name=f"patch {row} on rib {rib}", parts=(f"patch {row} of rib {rib}", f"rib {rib}"))
         for rib in loaded_ribs(templates)
         for row in rows
+    )
+
+
+def tape_joins(templates: Templates) -> tuple[Join, ...]:
+    """Tape along the lower edges of loaded ribs, rib by rib."""
+    edges = {place: p.edge("bottom") for p in templates.pieces if p.kind == "rib" for place in p.places}
+    return tuple(
+        Join(
+            name=f"tape on rib {rib}",
+            parts=(f"tape of rib {rib}", f"rib {rib}"),
+            length=1e-3 * edges[rib].length,
+        )
+        for rib in loaded_ribs(templates)
     )
 
 
@@ -109,7 +122,7 @@ def tab_joins(templates: Templates) -> tuple[Join, ...]:
 
 def brake_joins(templates: Templates) -> tuple[Join, ...]:
     """Brake tabs, left then right, from the inside out, with the bottom panels that hold them."""
-    held = dict(chain.from_iterable(map(_brake_panels, _panels(templates, "panel_bottom"))))
+    held = dict(chain.from_iterable(map(_brake_panels, _panels(templates, "bottom panel"))))
     return tuple(
         Join(
             name=f"brake tab {number} {side}",

@@ -6,7 +6,7 @@ from math import degrees
 from parasim.geometry.hang import rigging_slopes
 from parasim.geometry.lines import Line
 from parasim.geometry.risers import FRONT, REAR, hook_spacing, riser_lengths, riser_of_row
-from parasim.sewing.line_sheet import Entry, LineSheet
+from parasim.sewing.line_sheet import Entry, LineSheet, zero_points
 from parasim.sewing.order.job import CLOTH_TOLERANCE, LINE_TOLERANCE, MASS_TOLERANCE, Job
 from parasim.sewing.order.steps import COUNT, Figure, Step
 
@@ -27,11 +27,10 @@ def _lines(job: Job) -> Iterator[Step]:
         stage=LINES,
         title="Cut, loop and tag every line by the line sheet",
         details=(
-            f"Stretch each under {sheet.tension_words(job.system)} and measure from loop end to loop end. "
-            "Make left and right of a pair side by side.",
-            *sorted({f"{e.label}: {e.remark}." for e in sheet.entries if e.remark.startswith("one piece")})[
-                :1
-            ],
+            f"Stretch each under {sheet.tension_words(job.system)}; make left and right of a pair side by "
+            "side.",
+            *zero_points(job.system),
+            *(f"{entry.label}: {entry.cut_order(job.system)}." for entry in sheet.entries if entry.run),
         ),
         after=("cut",),
         figures=(

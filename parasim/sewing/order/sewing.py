@@ -4,6 +4,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from parasim.geometry.seams import TAB_LENGTH, TAB_TAIL, TAB_TAPE
+from parasim.sewing.cut_list import EDGE_TAPE, TABS_TAPE, Run, tape_runs
 from parasim.sewing.order import joins
 from parasim.sewing.order.job import CLOTH_TOLERANCE, MASS_TOLERANCE, SPAN_TOLERANCE, Job, listed
 from parasim.sewing.order.steps import COUNT, Figure, Join, Step
@@ -25,25 +27,13 @@ def sewing_steps(job: Job) -> tuple[Step, ...]:
 
 
 def _cloth(job: Job) -> Iterator[Step]:
-    pieces = job.templates.pieces
-    end, inner, middle = joins.ribs_of(job.templates)
-    panels = [piece for piece in pieces if piece.kind == "panel"]
-    counts = {
-        "end ribs, plain": len(end),
-        "inner ribs with line tabs": len(inner),
-        "unloaded ribs": len(middle),
-        "top panels": sum(piece.count for piece in panels if piece.name.startswith("panel_top")),
-        "bottom panels": sum(piece.count for piece in panels if piece.name.startswith("panel_bottom")),
-        "stabilisers": sum(piece.count for piece in pieces if piece.kind == "stabiliser"),
-        "patches at tabs": sum(piece.count for piece in pieces if piece.kind == "patch"),
-    }
     yield Step(
         key="cut",
         stage=CLOTH,
         title="Cut all pieces from the printed templates",
         details=(
-            "Measure the check bars on every page first. Glue the pages of a piece cross on cross, those of "
-            "the same name: B0 on B0.",
+            "Measure the check bars on every sheet first. The index lists the sheets of every piece; glue "
+            "them cross on cross, those of the same number: 1-0 on 1-0.",
             "Lay the arrow along the warp; cut with heat, or seal the edges after.",
             "Write its number on every piece, inside the seam allowance: ribs 1 to "
             f"{job.canopy.n_ribs} and panels from the left tip.",
@@ -51,7 +41,7 @@ def _cloth(job: Job) -> Iterator[Step]:
             f"{job.canopy.n_ribs} ribs, both end ribs counted.",
         ),
         figures=tuple(
-            Figure(name=name, value=float(count), kind=COUNT) for name, count in counts.items() if count
+            Figure(name=piece.title, value=float(piece.count), kind=COUNT) for piece in job.templates.pieces
         ),
     )
     yield Step(
@@ -71,7 +61,7 @@ def _rib_figures(job: Job) -> Iterator[Figure]:
         if piece.kind == "rib":
             length, height = 1e-3 * np.ptp(piece.sewing_line, axis=0)
             for name, size in (("length along the chord", length), ("height", height)):
-                yield _cloth_figure(f"{piece.title}: {name}", float(size))
+                yield _cloth_figure(f"{piece.called}: {name}", float(size))
 
 
 def _panel_figures(job: Job) -> Iterator[Figure]:
@@ -79,13 +69,12 @@ def _panel_figures(job: Job) -> Iterator[Figure]:
     alike: dict[tuple[str, ...], list[Piece]] = {}
     for piece in job.templates.pieces:
         if piece.kind == "panel":
-            skin = "top" if piece.name.startswith("panel_top") else "bottom"
+            skin = "top" if piece.name.startswith("top panel") else "bottom"
             widths = (f"{1e3 * width:.0f}" for width in _panel_widths(piece).values())
             alike.setdefault((skin, *widths), []).append(piece)
     for (skin, *_), pieces in alike.items():
-        numbers = sorted(n for piece in pieces for n in (*piece.places, *piece.mirrored_places))
-        which = listed(tuple(numbers))
-        panels = f"{skin} {'panels' if len(numbers) > 1 else 'panel'} {which}"
+        numbers = tuple(piece.number for piece in pieces)
+        panels = pieces[0].called if len(pieces) == 1 else f"pieces {listed(numbers)}, {skin} panels"
         for where, width in _panel_widths(pieces[0]).items():
             yield _cloth_figure(f"{panels}: {where}", width)
 
@@ -119,7 +108,7 @@ def _ribs(job: Job) -> Iterator[Step]:
                 Figure(name="holes in each inner rib", value=float(len(holed[0].holes)), kind=COUNT),
                 *(
                     Figure(
-                        name=f"{piece.title}: diameter of a hole",
+                        name=f"{piece.called}: diameter of a hole",
                         value=spec.crossports.diameter * _chord(job, piece),
                         kind="small_length",
                         tolerance=CLOTH_TOLERANCE,
@@ -143,17 +132,25 @@ def _ribs(job: Job) -> Iterator[Step]:
             after=("check_cut",),
             joins=patches,
         )
+    runs = {run.where: run for run in tape_runs(templates)}
+    if runs:
+        yield _tape(job, runs[EDGE_TAPE])
     yield Step(
         key="tabs",
         stage=RIBS,
         title=f"Baste the line tabs to the bottom edge of ribs {listed(joins.loaded_ribs(templates))}",
         details=(
+            _tab_words(job, taped=bool(runs)),
             "Loop outwards, ends in the seam allowance: the bottom seam catches them. Front row first.",
         ),
-        after=("patches", "check_cut"),
+        after=("patches", "tape", "check_cut"),
         joins=joins.tab_joins(templates),
         by_hand=_low_tabs(job),
-        figures=tuple(_tab_figures(job, ribs)),
+        figures=(
+            *([_tab_tape(runs[TABS_TAPE])] if runs else []),
+            _cloth_figure("tab, stitching to loop end", TAB_LENGTH),
+            *_tab_figures(job, ribs),
+        ),
     )
     yield Step(
         key="nose_ribs",
@@ -165,6 +162,35 @@ def _ribs(job: Job) -> Iterator[Step]:
         ),
         after=("ports", "patches", "check_cut"),
     )
+
+
+def _tape(job: Job, run: Run) -> Step:
+    return Step(
+        key="tape",
+        stage=RIBS,
+        title=f"Sew the tape along the lower edge of ribs {listed(joins.loaded_ribs(job.templates))}",
+        details=(
+            f"Tape of {job.say(job.design.sewing.tape, 'linear_density')}, flat on the sewing line"
+            f"{', over the patches' if job.design.sewing.patch else ''}, from the lower lip to the "
+            "trailing edge; not drawn tight, so that the edge keeps its length.",
+        ),
+        after=("patches", "check_cut"),
+        joins=joins.tape_joins(job.templates),
+        figures=(Figure(name=f"tape along the {run.where}, in all", value=run.length, kind="length"),),
+    )
+
+
+def _tab_words(job: Job, *, taped: bool) -> str:
+    return (
+        f"{'Tape' if taped else 'Strips'} of {job.size(TAB_TAPE)} each, folded in half: "
+        f"{job.size(TAB_TAIL)} of either end in the seam, the loop's end {job.size(TAB_LENGTH)} from the "
+        "stitching. Brake tabs are the same."
+    )
+
+
+def _tab_tape(run: Run) -> Figure:
+    name = f"tape for {run.count} tabs, those of the brakes too"
+    return Figure(name=name, value=run.length, kind="length")
 
 
 _INLET = {
@@ -199,7 +225,7 @@ def _tab_figures(job: Job, ribs: list[Piece]) -> Iterator[Figure]:
             bottom, chord = piece.edge("bottom"), 1e3 * _chord(job, piece)
             for row, x in job.design.lines.rows.items():
                 distance = 1e-3 * row_distance(bottom, x * chord)
-                yield _cloth_figure(f"{piece.title}: lower lip to tab {row}", distance)
+                yield _cloth_figure(f"{piece.called}: lower lip to tab {row}", distance)
 
 
 def _panels(job: Job) -> Iterator[Step]:

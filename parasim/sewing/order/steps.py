@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from graphlib import TopologicalSorter
 from heapq import heapify, heappop, heappush
 
+from parasim.drawing.drawing import Drawing
 from parasim.units import System, show
 
 COUNT = "count"
@@ -106,6 +107,8 @@ class Step:
         What is sewn by hand, and why.
     figures : tuple of Figure
         To measure or count: an inspection point when there are any.
+    sketches : tuple of Drawing
+        Small drawings that stand by it on paper.
     """
 
     key: str
@@ -116,6 +119,7 @@ class Step:
     joins: tuple[Join, ...] = ()
     by_hand: tuple[str, ...] = ()
     figures: tuple[Figure, ...] = ()
+    sketches: tuple[Drawing, ...] = ()
 
 
 def in_order(steps: Sequence[Step]) -> tuple[Step, ...]:

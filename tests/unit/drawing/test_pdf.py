@@ -7,10 +7,11 @@ import numpy as np
 import pypdfium2
 import pytest
 
+from parasim.config.loader import load_design
 from parasim.drawing.drawing import Drawing, Path
 from parasim.drawing.pdf import MARGIN, OVERLAP, PAPERS, pdf_bytes, registration, tiling
 from parasim.errors import OptionError
-from parasim.sewing.templates import page_drawings, sheet_drawings, templates
+from parasim.sewing.templates import listing, page_drawings, sheet_drawings, templates
 
 DPI = 300
 PIXEL = 25.4 / DPI
@@ -105,7 +106,7 @@ def test_a_cross_of_one_name_is_at_one_place():
     for row in range(tiles.rows):
         for column in range(tiles.columns):
             view = tiles.view(row, column)
-            for label in registration(tiles, row, column).labels:
+            for label in registration(tiles, row, column, {}).labels:
                 assert view.left < label.at[0] < view.right
                 assert view.bottom < label.at[1] < view.top
                 places.setdefault(label.text, []).append(label.at)
@@ -118,10 +119,35 @@ def test_every_page_says_what_it_is(made):
     found = pages(pdf_bytes(page_drawings(made, "a4"), title="heron", paper="a4"))
     for number, page in enumerate(found, start=1):
         text = page.get_textpage().get_text_range()
-        assert f"page {number} of {len(found)}" in text
+        assert f"sheet {number} of {len(found)}" in text
         for words in ("heron: ", "row 1 of 1", "column ", "100 mm", "4 in", "Untested design"):
             assert words in text
-        assert re.search(r"[A-D]0\s+[A-D]0\s+[A-D]1\s+[A-D]1", text)
+        assert re.search(r"0-\d\s+0-\d\s+1-\d\s+1-\d", text)
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("name", ["heron", "wren", "pelican", "dipper"])
+def test_the_index_and_the_edges_agree_with_the_pages(configs, name, paper):
+    """Every piece is on the sheets that the index gives; neighbours name each other; no letters."""
+    made = templates(load_design(configs / f"{name}.yaml"))
+    content = pdf_bytes(page_drawings(made, paper), title=name, paper=paper, index=listing(made))
+    said = [page.get_textpage().get_text_range() for page in pages(content)]
+    assert "which piece is on which sheet" in said[0]
+    assert "100 mm" in said[0]
+    joined = {
+        number: set(map(int, re.findall(r"joins sheet (\d+)[\r\n]", text + "\n")))
+        for number, text in enumerate(said, start=1)
+    }
+    for piece in made.pieces:
+        (row,) = (line for line in said[0].splitlines() if line.startswith(f"{piece.title} "))
+        assert f"cut {piece.count}" in row
+        first, last = re.search(r"(\d+)(?: to (\d+))?$", row).groups()
+        for number in range(int(first), int(last or first) + 1):
+            assert piece.kind == "patch" or f"{name}: {piece.title}" in said[number - 1]
+            assert joined[number] <= set(range(int(first), int(last or first) + 1)) - {number}
+            assert bool(joined[number]) == (last is not None)
+            assert all(number in joined[other] for other in joined[number])
+    assert not re.search(r"\b[A-D]\d\b", " ".join(said))
 
 
 def test_a_page_without_lines_is_left_out():

@@ -56,7 +56,7 @@ def test_pieces_are_as_large_as_they_are(made, root):
 
 def test_upright_is_up(made, root):
     """The tab ticks of a rib are at its lower edge, larger y in SVG."""
-    rib = group(root, next(piece.title for piece in made.pieces if piece.name == "rib_end"))
+    rib = group(root, next(piece.title for piece in made.pieces if piece.name == "end rib"))
     outline = points(next(path for path in rib.findall(f"{SVG}path") if path.get("class") == "cut"))
     letter = next(text for text in rib.findall(f"{SVG}text") if text.text == "A")
     assert float(letter.get("y")) > outline[:, 1].mean()

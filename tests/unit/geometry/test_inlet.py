@@ -96,8 +96,8 @@ def test_upper_skin_may_overhang_and_is_sewn_to_the_rib_behind_it(reference):
     nose = {"kind": "open", "upper_lip": "3 %", "lower_lip": "6 %", "overhang": "3 %"}
     result = templates(override(reference, {"canopy.inlet": nose}))
     pieces, outline = {piece.name: piece for piece in result.pieces}, result.canopy.outline
-    rib = {edge.name: edge for edge in pieces["rib_loaded"].edges}
-    panel = {edge.name: edge for edge in pieces["panel_top"].edges}
+    rib = {edge.name: edge for edge in pieces["loaded rib"].edges}
+    panel = {edge.name: edge for edge in pieces["top panel"].edges}
     assert panel["left"].length == pytest.approx(rib["top"].length, abs=0.01)
     section = outline[int(np.argmin(outline[:, 0])) :: -1]
     ahead = np.vstack([section[section[:, 0] < 0.03], at(0.03, upper_surface, outline)])

@@ -2,7 +2,15 @@ import numpy as np
 import pytest
 from shapely import LineString, Polygon
 
-from parasim.sewing.allowance import Edge, cut_line, notch_count, notches, outline_of_edges, outward_tick
+from parasim.sewing.allowance import (
+    Edge,
+    cut_line,
+    notch_count,
+    notch_places,
+    notches,
+    outline_of_edges,
+    outward_tick,
+)
 
 
 def rectangle(allowances):
@@ -67,14 +75,17 @@ def test_a_tick_stands_square_and_outside():
     assert tick.kind == "mark"
 
 
-def test_notches_divide_an_edge_evenly():
-    bottom = rectangle((10, 15, 10, 15))[0]
-    single = notches(bottom, spaces=4, double=False)
-    assert [notch.points[0, 0] for notch in single] == pytest.approx([50, 100, 150])
+def test_notches_are_nearer_to_the_front_by_a_quarter_of_their_spacing():
+    bottom, _, top, _ = rectangle((10, 15, 10, 15))
+    places = notch_places(bottom.length, 4)
+    single = notches(bottom, places, double=False)
+    assert [notch.points[0, 0] for notch in single] == pytest.approx([37.5, 87.5, 137.5])
+    mating = notches(top, places, double=False)
+    assert sorted(notch.points[0, 0] for notch in mating) == pytest.approx([37.5, 87.5, 137.5])
     assert all(notch.points[1, 1] == pytest.approx(-6) for notch in single)
-    double = notches(bottom, spaces=4, double=True)
+    double = notches(bottom, places, double=True)
     assert len(double) == 6
-    assert np.mean([notch.points[0, 0] for notch in double]) == pytest.approx(100)
+    assert np.mean([notch.points[0, 0] for notch in double]) == pytest.approx(87.5)
 
 
 @pytest.mark.parametrize(("length", "spaces"), [(529, 5), (90, 2), (30, 2), (551, 6)])

@@ -13,6 +13,7 @@ from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.geometry.canopy import build_canopy
 from parasim.geometry.lines import build_lines
+from parasim.geometry.seams import TAB_LENGTH
 from parasim.report.column import Grid
 from parasim.sewing.line_page import line_sheet_pdf
 from parasim.sewing.line_sheet import LineSheet, build_line_sheet
@@ -51,7 +52,7 @@ def test_a_centre_rib_has_lines_of_both_sides(reference):
 def test_cut_is_finished_and_two_loops(sheet):
     entry = by_label(sheet)["03L-B"]
     assert entry.cut == pytest.approx(entry.finished + 0.120)
-    assert entry.finished == entry.length
+    assert entry.finished == pytest.approx(entry.length - 0.020)  # the tab
     assert entry.cut_mm >= 1e3 * entry.cut - 1e-6
 
 
@@ -70,6 +71,13 @@ def test_a_line_that_runs_through_is_one_piece(reference, sheet):
     assert upper.cut_mm is None
     assert tied.cut == pytest.approx(tied.finished + 0.120)
     assert "03L-A" in lower.remark
+    knot, tab = round(1e3 * lower.finished), round(1e3 * (lower.finished + upper.finished))
+    assert (
+        lower.cut_order("metric") == f"cut {lower.cut_mm} mm; riser loop; knot for B at {knot}; tab at {tab}"
+    )
+    knot, tab = (in_sixteenths(x) for x in (lower.finished, lower.finished + upper.finished))
+    cut = in_sixteenths(lower.cut, up=True)
+    assert lower.cut_order("imperial") == f"cut {cut} in; riser loop; knot for B at {knot}; tab at {tab}"
     assert "03L-A+B" in upper.remark
     plain, joined = sum(t.count for t in sheet.totals), sum(t.count for t in through.totals)
     assert plain - joined == 8
@@ -118,9 +126,9 @@ def test_ways_are_no_shorter_than_straight_lines(reference, sheet):
     canopy = build_canopy(reference)
     straight = build_lines(reference, canopy).straight
     for i, found in enumerate(sheet.differentials):
-        assert found.front >= straight["A"][i]
-        assert found.front + found.longer["D"] >= straight["D"][i]
-    ways = np.array([d.front + d.longer["D"] for d in sheet.differentials])
+        assert found.front + TAB_LENGTH >= straight["A"][i]
+        assert found.front + TAB_LENGTH + found.longer["D"] >= straight["D"][i]
+    ways = np.array([d.front + TAB_LENGTH + d.longer["D"] for d in sheet.differentials])
     assert np.all(ways - straight["D"] < 0.010)
 
 

@@ -13,7 +13,7 @@ def block(name: str, corners: list[tuple[float, float]], count: int, mirrored: i
     points = np.array([*corners, corners[0]], dtype=float)
     return Piece(
         name=name,
-        title=name,
+        where="",
         kind="panel",
         places=tuple(range(1, count - mirrored + 1)),
         mirrored_places=tuple(range(1, mirrored + 1)),

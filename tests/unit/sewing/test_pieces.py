@@ -34,12 +34,12 @@ def test_seven_cells_make_fifteen_ribs(made):
     Common practice, no source.
     """
     count = {piece.name: piece.count for piece in made["heron"].pieces}
-    assert count["rib_end"] + count["rib_loaded"] == 8
-    assert count["rib_end"] == 2
-    assert count["rib_unloaded"] == 7
+    assert count["end rib"] + count["loaded rib"] == 8
+    assert count["end rib"] == 2
+    assert count["unloaded rib"] == 7
     for skin in ("top", "bottom"):
-        assert sum(n for name, n in count.items() if name.startswith(f"panel_{skin}")) == 14
-    assert count["patch_A"] == 8
+        assert sum(n for name, n in count.items() if name.startswith(f"{skin} panel")) == 14
+    assert count["patch A"] == 8
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -47,7 +47,7 @@ def test_seven_cells_make_fifteen_ribs(made):
 def test_every_place_has_just_one_piece(made, name, kind):
     result = made[name]
     groups = [of_kind(result, "rib")] if kind == "rib" else [
-        [piece for piece in of_kind(result, "panel") if piece.name.startswith(f"panel_{skin}")]
+        [piece for piece in of_kind(result, "panel") if piece.name.startswith(f"{skin} panel")]
         for skin in ("top", "bottom")
     ]  # fmt: skip
     n = result.canopy.n_ribs if kind == "rib" else result.canopy.n_half_cells
@@ -101,7 +101,7 @@ def test_cut_line_keeps_each_allowance(made, name):
 def test_crossports_are_clear_of_edges_and_of_each_other(made, name):
     spec = made[name].design.canopy.crossports
     for piece in of_kind(made[name], "rib"):
-        if piece.name.startswith("rib_end"):
+        if piece.name.startswith("end rib"):
             assert not piece.holes
             continue
         assert len(piece.holes) == spec.count
@@ -120,7 +120,7 @@ def test_tabs_are_at_their_rows_on_loaded_ribs_only(made, name):
     rows = result.design.lines.rows
     for piece in of_kind(result, "rib"):
         letters = {tag.text: tag for tag in piece.tags}
-        if piece.name.startswith("rib_unloaded"):
+        if piece.name.startswith("unloaded rib"):
             assert not letters
             continue
         assert list(letters) == list(rows)
@@ -153,8 +153,8 @@ def test_left_panels_are_the_right_ones_turned_over(made):
 
 
 def test_panels_of_an_even_chord_are_symmetric(made):
-    top = next(piece for piece in made["heron"].pieces if piece.name == "panel_top")
-    assert top.mirrored == 0
+    top = next(piece for piece in made["heron"].pieces if piece.name == "top panel")
+    assert top.mirrored == 7  # only its notch in the rear edge is not
     assert Polygon(top.cut_line).symmetric_difference(Polygon(top.cut_line * [1, -1])).area < 1.0
 
 
@@ -167,7 +167,7 @@ def test_stabiliser_fits_the_tip_rib(made, name):
         return
     assert found[0].count == 2
     assert found[0].sewn_area == pytest.approx(1e6 * result.canopy.stabiliser.area, rel=1e-6)
-    tip = next(piece for piece in result.pieces if piece.name == "rib_end").edge("bottom")
+    tip = next(piece for piece in result.pieces if piece.name == "end rib").edge("bottom")
     assert LineString(tip.points).buffer(0.01).contains(LineString(found[0].edge("top").points))
 
 
@@ -270,4 +270,8 @@ def test_ribs_show_where_the_inlet_ends(made, name):
 def test_every_second_rib_is_not_told_as_a_run(made):
     """Ribs 3, 5 to 13 would read as 3, 5, 6, 7 and so on."""
     titles = [piece.title for piece in of_kind(made["heron"], "rib")]
-    assert titles == ["end ribs 1, 15", "loaded ribs 3, 5, ..., 13", "unloaded ribs 2, 4, ..., 14"]
+    assert titles == [
+        "1 end rib (ribs 1, 15)",
+        "2 loaded rib (ribs 3, 5, ..., 13)",
+        "3 unloaded rib (ribs 2, 4, ..., 14)",
+    ]

@@ -21,7 +21,7 @@ def test_any_sane_design_can_be_cut(design):
             assert Polygon(line).is_valid
         assert piece.cut_area > piece.sewn_area > 0
         if piece.kind == "panel":
-            side = "top" if piece.name.startswith("panel_top") else "bottom"
+            side = "top" if piece.name.startswith("top panel") else "bottom"
             for place in piece.places:
                 for edge, rib in (("left", ribs[place]), ("right", ribs[place + 1])):
                     assert piece.edge(edge).length == pytest.approx(rib.edge(side).length, abs=0.01)
