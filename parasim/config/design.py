@@ -23,6 +23,10 @@ from parasim.config.weather import SiteSpec
 from parasim.units import GRAVITY
 
 _MOST_HALF_ARC = 1.5
+FREE_PLAY = 0.02
+"""Free play over mean chord where the design names none: a released brake hangs slack in every attitude. Common
+practice, no source. [-]"""
+
 _SLACK = 1e-6
 
 
@@ -59,6 +63,12 @@ class Design(Spec):
     def wing_loading(self) -> float:
         """Weight of the payload over flat area. [N/m²]"""
         return self.payload.mass * GRAVITY / self.canopy.flat_area
+
+    @property
+    def free_play(self) -> float:
+        """Pull of a brake that only takes up slack; `FREE_PLAY` of the mean chord when not given. [m]"""
+        given = self.brakes.free_play
+        return FREE_PLAY * self.canopy.mean_chord if given is None else given
 
     @property
     def inlet_drag_factor(self) -> CalibratedNumber:
@@ -132,9 +142,13 @@ class Design(Spec):
                 "use 15 to 35 % of the chord",
                 key="brakes.travel",
             )
-        if self.brakes.free_play >= self.brakes.travel:
+        if self.free_play >= self.brakes.travel:
+            left_out = self.brakes.free_play is None
             raise InvalidValue(
-                "eats up the whole brake travel", "use about 1 % of the chord", key="brakes.free_play"
+                ("left out, so 2 % of the mean chord: it " if left_out else "") + "eats up the whole brake travel",
+                "use about 2 % of the mean chord, and a longer travel",
+                key="brakes.free_play",
+                given="" if left_out else None,
             )
 
 
@@ -308,10 +322,10 @@ RAILS = (
     Rail(
         name="free play",
         about="brakes",
-        value=lambda d: 100.0 * d.brakes.free_play / d.canopy.chord,
-        high=1.0,
-        unit="% of the chord",
-        why="small brake commands do nothing",
+        value=lambda d: 100.0 * d.free_play / d.canopy.mean_chord,
+        low=1.0,
+        unit="% of the mean chord",
+        why="a released brake may still pull; 2 % is common practice, no source",
     ),
     Rail(
         name="cloth weight",

@@ -183,8 +183,9 @@ class BrakesSpec(Spec):
     """Outer part of each half span that is braked."""
     travel: Annotated[float, length_between(5.0, 1000.0, "mm")]
     """Full pull."""
-    free_play: Annotated[float, length_between(0.0, 500.0, "mm")]
-    """The part of it that only takes up slack."""
+    free_play: Annotated[float, length_between(0.0, 500.0, "mm")] | None = None
+    """The part of it that only takes up slack, so that a released brake is released. Left out: 2 % of the mean
+    chord."""
     branches: Annotated[int, whole_between(1, 12)]
     """Brake lines to the trailing edge on each side, 1 to 12."""
     shares: tuple[Annotated[float, percent_between(0.0, 100.0)], ...] = ()

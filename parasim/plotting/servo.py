@@ -46,7 +46,7 @@ def plot_pull(servo: Servo, ax: Axes, system: System = "metric") -> None:
     ax.plot(angle, shown(servo.pull, "small_length", system), **LINES[0], label="line pulled in")
     level = float(shown(servo.travel, "small_length", system))
     ax.axhline(level, color=INK, linestyle=(0, (4, 3)), linewidth=1.0, label="travel asked for")
-    slack = float(shown(servo.vehicle.design.brakes.free_play, "small_length", system))
+    slack = float(shown(servo.vehicle.design.free_play, "small_length", system))
     ax.axhspan(0, slack, **BAND, label="free play")
     ax.set_ylabel(axis_label("pull", "small_length", system))
     ax.legend(loc="lower right")

@@ -262,7 +262,7 @@ def servo_document(servo: Servo) -> dict[str, Any]:
     return {
         "name": servo.vehicle.design.name,
         "travel_mm": 1e3 * servo.travel,
-        "free_play_mm": 1e3 * servo.vehicle.design.brakes.free_play,
+        "free_play_mm": 1e3 * servo.vehicle.design.free_play,
         "reached_mm": 1e3 * servo.reached,
         "hinge_factor": {"low": curve.low, "high": curve.high, "scale": curve.scale},
         "force": {"value_n": force, "low_n": curve.low * force, "high_n": curve.high * force},

@@ -125,7 +125,7 @@ def force_curve(vehicle: Vehicle, trim: Trim, measured: MeasuredBrakeForce | Non
         airspeed=np.array([nan if glide is None else glide.airspeed for glide in glides]),
         low=HINGE_FACTOR_RANGE[0],
         high=HINGE_FACTOR_RANGE[1],
-        free_play=vehicle.design.brakes.free_play,
+        free_play=vehicle.design.free_play,
         scale=1.0,
     )
     return curve if measured is None else scaled_through(curve, measured, trim.airspeed)

@@ -171,7 +171,7 @@ def _zero_marks(job: Job) -> Step:
     brakes, servo = job.design.brakes, job.design.servo
     details = [
         "Zero mark: both lines just taut, trailing edge still straight; mark them together.",
-        f"Of the pull the first {job.size(brakes.free_play)} are free play.",
+        f"Of the pull the first {job.size(job.design.free_play)} are free play.",
     ]
     if servo is None:
         details.append("Without servos: tie both lines at their zero marks.")
@@ -204,7 +204,7 @@ def _zero_marks(job: Job) -> Step:
                 tolerance=LINE_TOLERANCE,
                 both_sides=True,
             ),
-            Figure(name="free play", value=brakes.free_play, kind="small_length", both_sides=True),
+            Figure(name="free play", value=job.design.free_play, kind="small_length", both_sides=True),
         ),
     )
 

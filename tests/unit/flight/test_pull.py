@@ -75,16 +75,16 @@ def test_hands_up_is_a_pull_without_stages():
 
 
 def test_arm_takes_its_sweep(heron: Design):
-    """120 deg at 0.14 s for 60 deg; a 69 mm arm falls half a millimetre short of 120 mm."""
+    """120 deg at 0.14 s for 60 deg; a 73 mm arm makes 126 mm."""
     speed = brake_speed(heron)
-    assert speed.reach == pytest.approx(2 * 69 * np.sin(pi / 3) / 120, rel=2e-3)
+    assert speed.reach == pytest.approx(2 * 73 * np.sin(pi / 3) / 126, rel=2e-3)
     assert speed.full_travel == pytest.approx(0.28, rel=0.01)
     assert "arm" in speed.words
 
 
 def test_short_arm_reaches_less(heron: Design):
     speed = brake_speed(override(heron, {"servo.arm": "35 mm"}))
-    assert speed.reach == pytest.approx(2 * 35 * np.sin(pi / 3) / 120, rel=0.01)
+    assert speed.reach == pytest.approx(2 * 35 * np.sin(pi / 3) / 126, rel=0.01)
     assert "only" in speed.words
 
 
