@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import degrees, inf
+from math import degrees, hypot, inf
 from typing import Annotated
 
 from pydantic import Field, model_validator
@@ -28,6 +28,7 @@ FREE_PLAY = 0.02
 practice, no source. [-]"""
 
 _SLACK = 1e-6
+_AT_RING = 1e-3  # a guide nearer than this to its ring gives the line no direction [m]
 
 
 class Design(Spec):
@@ -85,6 +86,7 @@ class Design(Spec):
         self._check_arc()
         self._check_brakes()
         self._check_hooks()
+        self._check_ring()
         length = self.lines.length
         if length is not None and self.lines.riser.spread >= length:
             raise InvalidValue(
@@ -134,6 +136,29 @@ class Design(Spec):
                     "join rows of one riser only, or change payload.suspension.front_rows",
                     key=f"lines.cascades.{place}.rows",
                 )
+
+    def _check_ring(self) -> None:
+        """The ring is on a riser that there is, not below its hook, and not where its line is led to."""
+        ring, suspension = self.brakes.ring, self.payload.suspension
+        if ring is None:
+            return
+        if ring.riser is not None and not suspension.four_hooks:
+            raise InvalidValue(
+                "a side has only one riser", "leave it out, or use front and rear hooks", key="brakes.ring.riser"
+            )
+        riser = suspension.front_riser if ring.riser == "front" else suspension.rear_riser
+        length = self.lines.riser.length if riser is None or not suspension.four_hooks else riser
+        if ring.below > length:
+            raise InvalidValue(
+                f"below the riser, which is {1e3 * length:g} mm long",
+                f"use up to {1e3 * length:g} mm",
+                key="brakes.ring.below",
+            )
+        if hypot(ring.guide[0], ring.guide[1], ring.guide[2] + length - ring.below) < _AT_RING:
+            raise InvalidValue(
+                "the ring lies where its line is led to", "move it up the riser, or give brakes.ring.guide",
+                key="brakes.ring.below",
+            )  # fmt: skip
 
     def _check_brakes(self) -> None:
         if self.brakes.travel >= self.canopy.chord:

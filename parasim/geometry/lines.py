@@ -18,6 +18,7 @@ import numpy as np
 
 from parasim.config.design import Design
 from parasim.config.lines import CascadeSpec
+from parasim.geometry.brake_ring import BrakeRings, build_brake_rings
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.cascade import balanced_joint, junction, trunk_load
 from parasim.geometry.risers import load_point, riser_ends, riser_of_row
@@ -175,6 +176,8 @@ class LineSet:
         where a payload swings about it. [m]
     diameter, linear_density : float
         Of the line stock. [m], [kg/m]
+    rings : BrakeRings or None
+        That the brake lines run through.
     """
 
     holds: tuple[Hold, ...]
@@ -184,11 +187,22 @@ class LineSet:
     load_point: FloatArray
     diameter: float
     linear_density: float
+    rings: BrakeRings | None = None
 
     @property
     def brake_ends(self) -> FloatArray:
-        """Riser ends that brake lines run to, left and right: shape (2, 3), body axes. [m]"""
-        return self.riser_ends[-2:]
+        """Riser ends, or rings, that brake lines run to, left and right: shape (2, 3), body axes. [m]"""
+        return self.riser_ends[-2:] if self.rings is None else self.rings.place
+
+    @property
+    def brake_trunk(self) -> Line:
+        """Lowest piece of the right brake line."""
+        return next(line for line in self.brakes if line.side == "R")
+
+    @property
+    def brake_bend(self) -> float | None:
+        """Angle by which a brake line turns at its ring; None without rings. [rad]"""
+        return None if self.rings is None else self.rings.bend(self.brake_trunk.end)
 
     @property
     def lines(self) -> tuple[Line, ...]:
@@ -229,14 +243,17 @@ def build_lines(design: Design, canopy: Canopy) -> LineSet:
     for cascade in spec.cascades:
         holds += _cascade_holds(cascade, _hung_ribs(canopy, at_riser[cascade.rows[0]]), at_tab)
     right = (canopy.rib_angle[canopy.loaded_ribs] > 0).astype(int)
+    rings = build_brake_rings(design, canopy)
+    brake_ends = ends[-2:] if rings is None else rings.place
     return LineSet(
         holds=tuple(holds),
-        brakes=tuple(_brake_lines(design, canopy, ends[-2:])),
+        brakes=tuple(_brake_lines(design, canopy, brake_ends)),
         straight={name: np.linalg.norm(at_tab[name] - at_riser[name][right], axis=-1) for name in names},
         riser_ends=ends,
         load_point=load_point(design, canopy),
         diameter=spec.diameter,
         linear_density=spec.linear_density,
+        rings=rings,
     )
 
 

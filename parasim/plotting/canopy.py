@@ -210,6 +210,9 @@ def _lines(vehicle: Vehicle) -> list[Piece]:
         along = list(pairwise(np.linspace(line.start, line.end, LINE_PIECES + 1)))
         step = 2 if line.kind == "brake" else 1
         pieces += [_stretch(p, q, color, width) for p, q in along[::step]]
+    if (rings := vehicle.line_set.rings) is not None:
+        color, width = LINE_STYLES["brake"]
+        pieces += [_stretch(p, q, color, width) for p, q in zip(rings.place, rings.guide, strict=True)]
     hooked = _on_canopy(vehicle, hooks(vehicle.design))
     return pieces + [
         _stretch(end, hook, "0.1", 1.8) for end, hook in zip(vehicle.line_set.riser_ends, hooked, strict=True)

@@ -7,6 +7,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from parasim.geometry.brake_ring import BrakeRings
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.lines import Line, LineSet
 from parasim.geometry.rigging import Rigging
@@ -82,6 +83,8 @@ def plot_side(
         # Lines lie close together low down: their labels stand high up, and in turns.
         place = (0.86, 0.6)[trunks.index(line) % 2] if line in trunks else (0.82, 0.58)[i % 2]
         _write(ax, _side(_along(line, place)[None], system), _words(line, finished, system))
+    if line_set.rings is not None:
+        _draw_ring(line_set.rings, ax, system)
     for line in brakes[:1]:
         _write(ax, _side(_along(line, 0.85)[None], system), f"brake {_size(line, finished, system)}")
     tabs = {line.rows[0]: line.end for line in lines if line.kind != "trunk"}
@@ -110,6 +113,12 @@ def plot_side(
     ax.set_xlabel(axis_label("behind the confluence", "length", system))
     ax.set_ylabel(axis_label("over the confluence", "length", system))
     _equal(ax)
+
+
+def _draw_ring(rings: BrakeRings, ax: Axes, system: System) -> None:
+    """Right ring, and the line on to its servo's guide."""
+    ax.plot(*_side(np.array([rings.place[1], rings.guide[1]]), system), **STYLES["brake"])
+    ax.plot(*_side(rings.place[1:], system), linestyle="none", marker="o", markerfacecolor="white", color=RUST)
 
 
 def plot_front(

@@ -8,7 +8,7 @@ from parasim.flight.lines import RowEffect
 from parasim.flight.opening.strength import Check
 from parasim.flight.trim import Trim
 from parasim.geometry.line_stock import KNOT_EFFICIENCY
-from parasim.geometry.lines import Line
+from parasim.geometry.lines import Line, LineSet
 from parasim.making.lines import Lines
 from parasim.report.column import Column, Table, picked
 from parasim.report.remeasured import ADJUST_COLUMNS, adjusted, measured_blocks, measured_document
@@ -153,7 +153,7 @@ class LinesReport(Report[Lines]):
         length = show(sheet.total_cut, "length", units, digits=1)
         loads = worst_loads(self.result.checks, units)
         yield f"{sheet.name}: {pieces} pieces of line, {length} to cut{loads}"
-        yield "\n".join(facts(sheet, units))
+        yield "\n".join(facts(sheet, self.result.vehicle.line_set, units))
         yield Table(columns=picked(LINE_COLUMNS, *PRINTED[units]), rows=loaded_lines(self.result), long=True)
         yield from self.pages(units)
         yield from measured_blocks(self.result, units)
@@ -185,7 +185,7 @@ class LinesReport(Report[Lines]):
         tables = [table.grid(units) for table in self.pages(units)]
         yield (
             "line_sheet.pdf",
-            line_sheet_pdf(sheet, facts=facts(sheet, units), tables=tables, cautions=CAUTIONS),
+            line_sheet_pdf(sheet, facts=facts(sheet, self.result.vehicle.line_set, units), tables=tables, cautions=CAUTIONS),
         )
 
     def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
@@ -212,7 +212,8 @@ def lines_document(lines: Lines) -> dict[str, Any]:
     -------
     dict
         - ``name``; ``rigging_angle_deg``; ``measuring_tension_n``, ``loop_allowance_mm``,
-          ``tie_allowance_mm``, ``brake_tail_mm``, ``zero_points`` (sentences); ``material``, ``diameter_mm``,
+          ``tie_allowance_mm``, ``brake_tail_mm``, ``brake_ring`` (null without: ``bend_deg``, ``onward_mm`` from ring
+          to guide, ``path_mm`` from knot to guide), ``zero_points`` (sentences); ``material``, ``diameter_mm``,
           ``linear_density_g_m``.
         - ``lines``: for each ``label``: ``kind``, ``holds``, ``rib`` (from 1 at the left tip; 0: brake),
           ``length_mm`` (under load), ``finished_mm`` (under the measuring tension), ``finished_whole_mm``,
@@ -248,6 +249,7 @@ def lines_document(lines: Lines) -> dict[str, Any]:
         "loop_allowance_mm": in_mm(sheet.loop_allowance),
         "tie_allowance_mm": in_mm(sheet.tie_allowance),
         "brake_tail_mm": in_mm(sheet.brake_tail),
+        "brake_ring": _ring(lines.vehicle.line_set),
         "zero_points": list(ZERO_POINTS),
         "material": sheet.material,
         "diameter_mm": in_mm(sheet.diameter),
@@ -262,6 +264,17 @@ def lines_document(lines: Lines) -> dict[str, Any]:
         "measured": measured_document(lines),
         "caveats": list(lines.caveats),
         "cautions": list(CAUTIONS),
+    }
+
+
+def _ring(line_set: LineSet) -> dict[str, float] | None:
+    rings, bend = line_set.rings, line_set.brake_bend
+    if rings is None or bend is None:
+        return None
+    return {
+        "bend_deg": in_degrees(bend),
+        "onward_mm": in_mm(rings.onward),
+        "path_mm": in_mm(line_set.brake_trunk.length + rings.onward),
     }
 
 
@@ -316,7 +329,22 @@ def weak_parts(checks: Sequence[Check], units: System) -> list[str]:
     ]
 
 
-def facts(sheet: LineSheet, system: System) -> tuple[str, ...]:
+def ring_facts(line_set: LineSet, system: System) -> Iterator[str]:
+    """Where brake lines go that run through rings: all along their path from the knot of the branches."""
+    rings, bend = line_set.rings, line_set.brake_bend
+    if rings is None or bend is None:
+        return
+    trunk = line_set.brake_trunk.length
+    whole, first, onward = (
+        show(length, "small_length", system) for length in (trunk + rings.onward, trunk, rings.onward)
+    )
+    yield (
+        f"Brake lines run through rings, where their zero mark is: {first} from the knot of the branches to the "
+        f"ring, round {show(bend, 'angle', system)}, and {onward} on to the servo's guide, {whole} along the path."
+    )
+
+
+def facts(sheet: LineSheet, line_set: LineSet, system: System) -> tuple[str, ...]:
     """What the lengths mean, in sentences for the sheet."""
     material = sheet.material or "material not given"
     shrinkage = (
@@ -337,7 +365,8 @@ def facts(sheet: LineSheet, system: System) -> tuple[str, ...]:
         *ZERO_POINTS,
         f"Cut length holds {size(sheet.loop_allowance)} for a loop at each end{shrinkage}; "
         f"a knot in a line that runs through takes {size(sheet.tie_allowance)}; "
-        f"the brake trunk has {size(sheet.brake_tail)} below its zero mark (riser, travel, loop).",
+        f"the brake trunk has {size(sheet.brake_tail)} below its zero mark (way to the servo, travel, loop).",
+        *ring_facts(line_set, system),
         "Labels: rib counted from 1 at the left tip, side of the riser end, rows held. Put the tag at the "
         "upper end.",
     )

@@ -14,10 +14,10 @@ from math import ceil, inf
 import numpy as np
 
 from parasim.config.design import Design
+from parasim.geometry.brake_ring import brake_onward
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.line_stock import LineStock, build_line_stock
 from parasim.geometry.lines import Line, LineSet, brake_branches
-from parasim.geometry.risers import riser_lengths
 from parasim.units import System, show
 
 ZERO_POINTS = (
@@ -226,8 +226,8 @@ class _Cutting:
 
     @property
     def brake_tail(self) -> float:
-        """Brake line below the zero mark: down the riser, the travel, and a loop. [m]"""
-        return riser_lengths(self.design)[-1] + self.design.brakes.travel + self.design.lines.loop_allowance
+        """Brake line below the zero mark: down the riser or on from its ring, the travel, and a loop. [m]"""
+        return brake_onward(self.design) + self.design.brakes.travel + self.design.lines.loop_allowance
 
     def entry(self, line: Line, rib: int) -> Entry:
         """Line of the sheet."""
@@ -237,7 +237,8 @@ class _Cutting:
         remark = ""
         if line.kind == "brake" and self._at_riser(line):
             cut = settling * finished + spec.loop_allowance + self.brake_tail
-            remark = "mark the zero; leave the tail to the servo"
+            at_ring = " at the ring" if self.line_set.rings else ""
+            remark = f"mark the zero{at_ring}; leave the tail to the servo"
         elif line.through and line.kind == "trunk":
             upper = next(other for other in self._hold(line) if other.through and other is not line)
             whole = finished + self.finished[upper.label]
@@ -258,7 +259,7 @@ class _Cutting:
         )
 
     def _at_riser(self, line: Line) -> bool:
-        return any(np.array_equal(line.start, end) for end in self.line_set.riser_ends)
+        return any(np.array_equal(line.start, end) for end in self.line_set.brake_ends)
 
     def _hold(self, line: Line) -> tuple[Line, ...]:
         return next(hold.lines for hold in self.line_set.holds if line in hold.lines)

@@ -171,6 +171,7 @@ def _zero_marks(job: Job) -> Step:
     brakes, servo = job.design.brakes, job.design.servo
     details = [
         "Zero mark: both lines just taut, trailing edge still straight; mark them together.",
+        *_rings(job),
         f"Of the pull the first {job.size(job.design.free_play)} are free play.",
     ]
     if servo is None:
@@ -206,6 +207,18 @@ def _zero_marks(job: Job) -> Step:
             ),
             Figure(name="free play", value=job.design.free_play, kind="small_length", both_sides=True),
         ),
+    )
+
+
+def _rings(job: Job) -> Iterator[str]:
+    rings, ring = job.line_set.rings, job.design.brakes.ring
+    if rings is None or ring is None:
+        return
+    riser = f"{ring.riser or 'rear'} riser" if job.design.payload.suspension.four_hooks else "riser"
+    side = "below" if ring.below >= 0 else "above"
+    yield (
+        f"Sew a ring to each {riser}, {job.size(abs(ring.below))} {side} its end; lead the brake line through it and "
+        f"{job.size(rings.onward)} on to the servo's guide. The zero mark is at the ring."
     )
 
 
