@@ -77,7 +77,8 @@ def test_hands_up_is_a_pull_without_stages():
 def test_arm_takes_its_sweep(heron: Design):
     """120 deg at 0.14 s for 60 deg; a 73 mm arm makes 126 mm."""
     speed = brake_speed(heron)
-    assert speed.reach == pytest.approx(2 * 73 * np.sin(pi / 3) / 126, rel=2e-3)
+    assert 2 * 73 * np.sin(pi / 3) / 126 > 1
+    assert speed.reach == 1.0
     assert speed.full_travel == pytest.approx(0.28, rel=0.01)
     assert "arm" in speed.words
 
@@ -89,9 +90,9 @@ def test_short_arm_reaches_less(heron: Design):
 
 
 def test_winch_turns_the_travel_off(configs):
-    """6.5 in over a drum of 1.5 in: 1.379 turns, 0.6 s each."""
+    """6.75 in over a drum of 1.5 in: 1.432 turns, 0.6 s each."""
     speed = brake_speed(load_design(configs / "pelican.yaml"))
-    assert speed.full_travel == pytest.approx(6.5 / (pi * 1.5) * 0.6, rel=1e-6)
+    assert speed.full_travel == pytest.approx(6.75 / (pi * 1.5) * 0.6, rel=1e-6)
     assert speed.reach == 1.0
 
 
