@@ -79,7 +79,8 @@ class Design(Spec):
     def warnings(self) -> tuple[Caveat, ...]:
         """Guard rails the design lies outside of, each named; none of them stops a calculation."""
         passed = [rail.warning(self) for rail in RAILS]
-        return tuple(caveat for caveat in passed if caveat) + _calibration_warnings(self.calibration)
+        kept = tuple(caveat for caveat in passed if caveat)
+        return kept + _fin_warnings(self) + _calibration_warnings(self.calibration)
 
     @model_validator(mode="after")
     def _fits(self) -> "Design":
@@ -87,6 +88,7 @@ class Design(Spec):
         self._check_brakes()
         self._check_hooks()
         self._check_ring()
+        self._check_fins()
         length = self.lines.length
         if length is not None and self.lines.riser.spread >= length:
             raise InvalidValue(
@@ -136,6 +138,21 @@ class Design(Spec):
                     "join rows of one riser only, or change payload.suspension.front_rows",
                     key=f"lines.cascades.{place}.rows",
                 )
+
+    def _check_fins(self) -> None:
+        """Lines of the stabilisers have names of their own, and risers to choose from where they choose."""
+        fins = self.canopy.stabilisers
+        if fins is None:
+            return
+        for row in fins.rows:
+            if row in self.lines.rows:
+                raise InvalidValue(
+                    f"lines.rows has a row {row}", "use another name", key=f"canopy.stabilisers.rows.{row}", given=""
+                )
+        if fins.front_rows is not None and not self.payload.suspension.four_hooks:
+            raise InvalidValue(
+                "a side has only one riser", "leave it out", key="canopy.stabilisers.front_rows"
+            )
 
     def _check_ring(self) -> None:
         """The ring is on a riser that there is, not below its hook, and not where its line is led to."""
@@ -373,6 +390,18 @@ RAILS = (
         why="cells lose pressure through the cloth",
     ),
 )
+
+
+def _fin_warnings(design: Design) -> tuple[Caveat, ...]:
+    """What stabilisers without lines mean."""
+    fins = design.canopy.stabilisers
+    if fins is None or fins.rows:
+        return ()
+    words = (
+        "stabilisers: without lines (canopy.stabilisers.rows) they flutter and blow in under side flow, and are fins "
+        "only by the tension of their own cloth; here they count as flat plates (common practice, no source)"
+    )
+    return (Caveat(words, "model", "fins"),)
 
 
 def _calibration_warnings(calibration: CalibrationSpec) -> tuple[Caveat, ...]:

@@ -21,10 +21,11 @@ from parasim.config.lines import CascadeSpec
 from parasim.geometry.brake_ring import BrakeRings, build_brake_rings
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.cascade import balanced_joint, junction, trunk_load
+from parasim.geometry.fin_lines import fin_places, fin_tabs, riser_of_fin_row
 from parasim.geometry.risers import load_point, riser_ends, riser_of_row
 from parasim.rotations import FloatArray
 
-LineKind = Literal["row", "trunk", "branch", "brake"]
+LineKind = Literal["row", "trunk", "branch", "fin", "brake"]
 Side = Literal["L", "R"]
 SIDES: tuple[Side, Side] = ("L", "R")
 
@@ -35,8 +36,8 @@ class Line:
 
     Attributes
     ----------
-    kind : {"row", "trunk", "branch", "brake"}
-        A whole line of a row, the part below a junction, a part above it, or brake line.
+    kind : {"row", "trunk", "branch", "fin", "brake"}
+        A whole line of a row, the part below a junction, a part above it, one to a stabiliser, or brake line.
     rows : tuple of str
         The rows it holds; ("brake",) for brake lines.
     rib : int
@@ -165,6 +166,8 @@ class LineSet:
     ----------
     holds : tuple of Hold
         Rows, cascaded or not: rib by rib as they were built.
+    fins : tuple of Line
+        From the stabilisers' lower edges to the riser ends: they hold no pose.
     brakes : tuple of Line
         Both sides.
     straight : dict of str to ndarray, shape (n_loaded_ribs,)
@@ -188,6 +191,7 @@ class LineSet:
     diameter: float
     linear_density: float
     rings: BrakeRings | None = None
+    fins: tuple[Line, ...] = ()
 
     @property
     def brake_ends(self) -> FloatArray:
@@ -207,7 +211,7 @@ class LineSet:
     @property
     def lines(self) -> tuple[Line, ...]:
         """Every straight piece."""
-        return (*(line for hold in self.holds for line in hold.lines), *self.brakes)
+        return (*(line for hold in self.holds for line in hold.lines), *self.fins, *self.brakes)
 
     @property
     def total_length(self) -> float:
@@ -221,6 +225,8 @@ class LineSet:
             same_side = [line for line in self.brakes if line.side == end.side]
             below = [line for line in same_side if held <= set(brake_branches(line.label))]
             return tuple(sorted(below, key=lambda line: -len(brake_branches(line.label))))
+        if end.kind == "fin":
+            return (end,)
         hold = next(hold for hold in self.holds if end in hold.lines)
         return (hold.lines[0], end) if hold.is_cascade else (end,)
 
@@ -254,6 +260,7 @@ def build_lines(design: Design, canopy: Canopy) -> LineSet:
         diameter=spec.diameter,
         linear_density=spec.linear_density,
         rings=rings,
+        fins=_fin_lines(design, canopy, ends),
     )
 
 
@@ -296,6 +303,19 @@ def _hung_ribs(canopy: Canopy, ends: FloatArray) -> list[_HungRib]:
         sides = (0, 1) if abs(angle) < 1e-9 else (int(angle > 0),)
         hung += [_HungRib(rib=rib, number=number, side=SIDES[i], riser_end=ends[i]) for i in sides]
     return hung
+
+
+def _fin_lines(design: Design, canopy: Canopy, ends: FloatArray) -> tuple[Line, ...]:
+    """Left and right line of every tab, just taut with the fin hanging flat as it is drawn."""
+    places, risers = fin_places(design, canopy), riser_of_fin_row(design, canopy)
+    if not places:
+        return ()
+    tips = _hung_ribs(canopy, ends[:2])
+    lines = []
+    for name, tabs in zip(places, fin_tabs(canopy, np.array(list(places.values()))), strict=True):
+        for hung, tab, end in zip((tips[0], tips[-1]), tabs, ends[2 * risers[name] :], strict=False):
+            lines.append(hung.line("fin", (name,), {hung.rib: tab}, start=end))
+    return tuple(lines)
 
 
 def _cascade_holds(

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 NAN = float("nan")
 
-PART_WORDS = {"row": "whole", "trunk": "lower", "branch": "upper", "brake": "brake", "": ""}
+PART_WORDS = {"row": "whole", "trunk": "lower", "branch": "upper", "fin": "stabiliser", "brake": "brake", "": ""}
 """Kinds of line in words."""
 
 Loaded = tuple[Entry, float, float]
@@ -129,7 +129,7 @@ class LinesReport(Report[Lines]):
 
     COMMAND = "lines"
     CAUTIONS = CAUTIONS
-    TOUCHED = frozenset({"canopy", "flight", "lines", "payload", "rigging"})
+    TOUCHED = frozenset({"canopy", "fins", "flight", "lines", "payload", "rigging"})
 
     def failures(self, units: System) -> list[str]:
         """Weak lines and tabs, and measured lines without a glide."""
@@ -230,7 +230,8 @@ def lines_document(lines: Lines) -> dict[str, Any]:
           line loaded most ``most_on``, ``tension_n``, ``opening_tension_n``),
           ``center_of_pressure_fraction`` (of chord), ``highest`` (label), ``highest_tension_n``,
           ``opening_tension_n``, ``strength_n``, ``knotted_strength_n``, ``strength_is_estimated``,
-          ``knot_efficiency_fraction``, ``margin``, ``slack`` (labels),
+          ``knot_efficiency_fraction``, ``margin``, ``slack`` (labels), ``stabilisers`` (for each ``label``:
+          ``tension_n`` at 1 g and ``bound_n`` in side flow, estimates),
           ``chordwise_left_fraction``, ``confluence_moment_n_m`` (nose-up positive).
         - ``measured`` (null without ``--measured``): ``rigging_angle_deg``, ``rigging_change_deg``,
           ``misfit_mm``, ``glide_ratio``, ``airspeed_m_s``, ``sink_m_s``, ``designed_glide_ratio``,
@@ -302,6 +303,10 @@ def _loads(lines: Lines) -> dict[str, Any]:
         "strength_is_estimated": not loads.stock.strength_is_given,
         "knot_efficiency_fraction": KNOT_EFFICIENCY,
         "margin": loads.margin,
+        "stabilisers": [
+            {"label": label, "tension_n": loads.fins.tension[label], "bound_n": bound}
+            for label, bound in loads.fins.bound.items()
+        ],
         "slack": list(loads.slack),
         "chordwise_left_fraction": loads.chordwise_left,
         "confluence_moment_n_m": loads.ribs.confluence_moment,
@@ -374,8 +379,8 @@ def facts(sheet: LineSheet, line_set: LineSet, system: System) -> tuple[str, ...
 
 def loaded_lines(lines: Lines) -> list[Loaded]:
     """Every line, with what it carries."""
-    tension, factor = lines.loads.tension, lines.loads.opening_factor
-    return [(each, tension[each.label], factor * tension[each.label]) for each in lines.sheet.entries]
+    tension, opening = lines.loads.tension, lines.loads.opening_of
+    return [(each, tension[each.label], opening(each.label)) for each in lines.sheet.entries]
 
 
 def differential_table(sheet: LineSheet) -> Table[Differential]:
@@ -439,9 +444,9 @@ def load_table(lines: Lines, system: System) -> Table[RowLoad]:
     )
     return Table(
         columns=LOAD_COLUMNS,
-        rows=(*row_loads(lines), *trunk_loads(lines)),
+        rows=(*row_loads(lines), *trunk_loads(lines), *fin_row_loads(lines)),
         title=f"What the lines carry; at opening {loads.opening_factor:g} g",
-        note=strength + margin,
+        note=strength + margin + (FIN_NOTE if lines.loads.fins.bound else ""),
     )
 
 
@@ -450,6 +455,25 @@ def row_loads(lines: Lines) -> list[RowLoad]:
     holds = lines.vehicle.line_set.holds
     ends = [line for hold in holds for line in hold.uppers]
     return [_row_load((row,), ends, lines.loads) for row in lines.loads.row_share]
+
+
+FIN_NOTE = " Lines of the stabilisers are estimates; at opening they have at least what side flow may ask of them."
+
+
+def fin_row_loads(lines: Lines) -> list[RowLoad]:
+    """Of the lines to the stabilisers, tab by tab."""
+    fins, loads = lines.vehicle.line_set.fins, lines.loads
+    found = []
+    for row in dict.fromkeys(line.rows[0] for line in fins):
+        labels = [line.label for line in fins if line.rows == (row,)]
+        most = max(labels, key=lambda label: round(loads.tension[label], 6))
+        found.append(
+            RowLoad(
+                row=row, share=0.0, asked=0.0, most=most,
+                tension=loads.tension[most], opening=loads.opening_of(most),
+            )
+        )  # fmt: skip
+    return found
 
 
 def trunk_loads(lines: Lines) -> list[RowLoad]:

@@ -39,7 +39,7 @@ class Entry:
     label : str
         As in `parasim.geometry.lines`.
     kind : str
-        "row", "trunk", "branch" or "brake".
+        "row", "trunk", "branch", "fin" or "brake".
     group : str
         Lines that are alike but for the rib: the rows held, or "brake".
     rib : int
@@ -212,6 +212,8 @@ def _place(line: Line, places: Mapping[str, int]) -> tuple[int, int, int, str, i
     if line.kind == "brake":
         held = brake_branches(line.label)
         return 1, int(line.side == "R"), held[0], "", -len(held)
+    if line.kind == "fin":
+        return 0, line.rib, len(places), line.rows[0], 0
     return 0, line.rib, min(places[row] for row in line.rows), line.side, -len(line.rows)
 
 
@@ -239,6 +241,8 @@ class _Cutting:
             cut = settling * finished + spec.loop_allowance + self.brake_tail
             at_ring = " at the ring" if self.line_set.rings else ""
             remark = f"mark the zero{at_ring}; leave the tail to the servo"
+        elif line.kind == "fin":
+            remark = "stabiliser: just taut, the fin flat"
         elif line.through and line.kind == "trunk":
             upper = next(other for other in self._hold(line) if other.through and other is not line)
             whole = finished + self.finished[upper.label]
@@ -277,6 +281,8 @@ def _differentials(
         for end in hold.uppers:
             way = sum(finished[line.label] for line in line_set.path(end))
             ways.setdefault((hold.rib, hold.side), {})[end.rows[0]] = way
+    for fin in line_set.fins:
+        ways[fin.rib, fin.side][fin.rows[0]] = finished[fin.label]
     for end in line_set.brakes:
         if "+" not in end.label.rsplit("-", 1)[-1]:
             rib = _nearest_rib(canopy, end, [key[0] for key in ways if key[1] == end.side])

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from math import degrees
 
+from parasim.geometry.fin_lines import riser_of_fin_row
 from parasim.geometry.hang import rigging_slopes
 from parasim.geometry.lines import Line
 from parasim.geometry.risers import FRONT, REAR, hook_spacing, riser_lengths, riser_of_row
@@ -114,7 +115,7 @@ def _hanging(job: Job) -> Iterator[Step]:
         key="hang_rows",
         stage=RIGGING,
         title=f"Tie the rows to their tabs, {' then '.join(spec.rows)}",
-        details=("From the centre outwards, left and right in turn; no line crosses another.",),
+        details=("From the centre outwards, left and right in turn; no line crosses another.", *_fin_lines(job)),
         after=("check_lines", "trailing_edge", "weigh_canopy"),
     )
     yield Step(
@@ -139,6 +140,18 @@ def _hanging(job: Job) -> Iterator[Step]:
         figures=tuple(_riser_figures(job)),
     )
     yield _zero_marks(job)
+
+
+def _fin_lines(job: Job) -> Iterator[str]:
+    fins = job.design.canopy.stabilisers
+    if fins is None or not fins.rows:
+        return
+    yield f"Last the lines of the stabilisers, {', '.join(fins.rows)}: just taut with the fin hanging flat."
+    if job.design.payload.suspension.four_hooks:
+        of_row = riser_of_fin_row(job.design, job.canopy)
+        yield "Of them run " + ", ".join(
+            f"{row} to the {('front', 'rear')[riser]} risers" for row, riser in of_row.items()
+        ) + "."
 
 
 def _front_and_rear(job: Job) -> Iterator[str]:
