@@ -114,18 +114,21 @@ class StabiliserSpec(Spec):
     chord: Annotated[float, percent_between(10.0, 100.0)]
     """In tip chord."""
     rows: Mapping[RowName, Annotated[float, percent_between(0.0, 100.0)]] = Field(default={}, max_length=4)
-    """Lines from the fin's lower edge to the riser ends: name of each tab, and its place from the fin's front to its
-    rear, such as `{S: 50 %}`. Left out: no lines."""
+    """Lines from the fin's lower edge to the riser ends: name of each tab, and its place from the fin's
+    front to its rear, such as `{S: 50 %}`. Left out: no lines."""
     front_rows: tuple[RowName, ...] | None = None
-    """Those of them that run to the front risers, with front and rear hooks. Left out: each goes with the row of
-    lines nearest to it along the chord."""
+    """Those of them that run to the front risers, with front and rear hooks. Left out: each goes with the
+    row of lines nearest to it along the chord."""
 
     @model_validator(mode="after")
     def _in_order(self) -> "StabiliserSpec":
         for (before, x), (row, y) in pairwise(self.rows.items()):
             if y <= x:
                 raise InvalidValue(
-                    f"row {row} does not lie behind row {before}", "write them front to rear", key="rows", given=""
+                    f"row {row} does not lie behind row {before}",
+                    "write them front to rear",
+                    key="rows",
+                    given="",
                 )
         for row in self.front_rows or ():
             if row not in self.rows:

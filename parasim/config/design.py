@@ -24,8 +24,8 @@ from parasim.units import GRAVITY
 
 _MOST_HALF_ARC = 1.5
 FREE_PLAY = 0.02
-"""Free play over mean chord where the design names none: a released brake hangs slack in every attitude. Common
-practice, no source. [-]"""
+"""Free play over mean chord where the design names none: a released brake hangs slack in every attitude.
+Common practice, no source. [-]"""
 
 _SLACK = 1e-6
 _AT_RING = 1e-3  # a guide nearer than this to its ring gives the line no direction [m]
@@ -147,7 +147,10 @@ class Design(Spec):
         for row in fins.rows:
             if row in self.lines.rows:
                 raise InvalidValue(
-                    f"lines.rows has a row {row}", "use another name", key=f"canopy.stabilisers.rows.{row}", given=""
+                    f"lines.rows has a row {row}",
+                    "use another name",
+                    key=f"canopy.stabilisers.rows.{row}",
+                    given="",
                 )
         if fins.front_rows is not None and not self.payload.suspension.four_hooks:
             raise InvalidValue(
@@ -161,7 +164,9 @@ class Design(Spec):
             return
         if ring.riser is not None and not suspension.four_hooks:
             raise InvalidValue(
-                "a side has only one riser", "leave it out, or use front and rear hooks", key="brakes.ring.riser"
+                "a side has only one riser",
+                "leave it out, or use front and rear hooks",
+                key="brakes.ring.riser",
             )
         riser = suspension.front_riser if ring.riser == "front" else suspension.rear_riser
         length = self.lines.riser.length if riser is None or not suspension.four_hooks else riser
@@ -187,7 +192,8 @@ class Design(Spec):
         if self.free_play >= self.brakes.travel:
             left_out = self.brakes.free_play is None
             raise InvalidValue(
-                ("left out, so 2 % of the mean chord: it " if left_out else "") + "eats up the whole brake travel",
+                ("left out, so 2 % of the mean chord: it " if left_out else "")
+                + "eats up the whole brake travel",
                 "use about 2 % of the mean chord, and a longer travel",
                 key="brakes.free_play",
                 given="" if left_out else None,
@@ -398,7 +404,8 @@ def _fin_warnings(design: Design) -> tuple[Caveat, ...]:
     if fins is None or fins.rows:
         return ()
     words = (
-        "stabilisers: without lines (canopy.stabilisers.rows) they flutter and blow in under side flow, and are fins "
+        "stabilisers: without lines (canopy.stabilisers.rows) they flutter and blow in under side flow, and "
+        "are fins "
         "only by the tension of their own cloth; here they count as flat plates (common practice, no source)"
     )
     return (Caveat(words, "model", "fins"),)

@@ -1,8 +1,9 @@
-"""What the lines of the stabilisers carry: an estimate, for they run in the plane of the cloth that they hold.
+"""What the lines of the stabilisers carry: an estimate, for they run in the plane of the fin.
 
-A line straight below a fin holds no side force until the fin leans: how hard it pulls depends on how far that is,
-which no rigid model says. Pressure even over the fin leaves half of its side force to the lower edge; there the
-lines hold it once the fin leans by `LEAN`.
+A line straight below a fin holds no side force until the fin leans: how hard it pulls depends on how far
+that is, which no rigid model says. Pressure even over the fin leaves half of its side force to the lower
+edge; there
+the lines hold it once the fin leans by `LEAN`.
 """
 
 from dataclasses import dataclass
@@ -54,14 +55,17 @@ class FinLoads:
             return []
         found = [
             Caveat(
-                "Lines of the stabilisers: no load is known of cloth that leans; from area and dynamic pressure one "
+                "Lines of the stabilisers: no load is known of cloth that leans; from area and dynamic "
+                "pressure one "
                 "may bear up to {most}, the fin square to the flow and leaning 10 deg (our choice).",
                 about="fins",
                 most=(self.most, "force"),
             )
         ]
         if knotted_strength is not None and knotted_strength < wanted * self.most:
-            found.append(Caveat("The lines of the stabilisers may break in side flow: use stronger line.", "fails"))
+            found.append(
+                Caveat("The lines of the stabilisers may break in side flow: use stronger line.", "fails")
+            )
         return found
 
 

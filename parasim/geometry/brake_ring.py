@@ -1,8 +1,8 @@
 """Rings that the brake lines run through on their way from the trailing edge to the servos.
 
-A ring is sewn to a riser. The trunk comes down to it from the knot of its branches, bends there, and goes on to
-where its servo's guide is. The knot draws straight away from the ring whatever the pull, so the bend is taken as
-it is at the zero mark.
+A ring is sewn to a riser. The trunk comes down to it from the knot of its branches, bends there, and goes on
+to where its servo's guide is. The knot draws straight away from the ring whatever the pull, so the bend is
+taken as it is at the zero mark.
 """
 
 from dataclasses import dataclass
@@ -12,7 +12,15 @@ import numpy as np
 from parasim.config.design import Design
 from parasim.config.lines import BrakeRingSpec
 from parasim.geometry.canopy import Canopy
-from parasim.geometry.risers import FRONT, REAR, hook_middle, hooks, nominal_pitch, pitch_matrix, riser_lengths
+from parasim.geometry.risers import (
+    FRONT,
+    REAR,
+    hook_middle,
+    hooks,
+    nominal_pitch,
+    pitch_matrix,
+    riser_lengths,
+)
 from parasim.rotations import FloatArray
 
 
@@ -73,7 +81,7 @@ def ring_riser(design: Design, ring: BrakeRingSpec) -> int:
 
 
 def brake_onward(design: Design) -> float:
-    """Brake line of one side from its zero mark to the servo's guide: down the riser, or on from the ring. [m]"""
+    """Brake line of a side from its zero mark to the servo: down the riser, or on from the ring. [m]"""
     ring = design.brakes.ring
     if ring is None:
         return riser_lengths(design)[-1]

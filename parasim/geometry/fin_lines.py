@@ -20,7 +20,7 @@ def fin_places(design: Design, canopy: Canopy) -> dict[str, float]:
 
 
 def fin_tabs(canopy: Canopy, places: FloatArray) -> FloatArray:
-    """Points of the lower edges of both stabilisers, hanging flat in the planes of the tip ribs as they are drawn.
+    """Points of the lower edges of both stabilisers, hanging flat in the planes of the tip ribs.
 
     Parameters
     ----------
@@ -36,7 +36,9 @@ def fin_tabs(canopy: Canopy, places: FloatArray) -> FloatArray:
     """
     assert canopy.stabiliser is not None
     tip = np.array([-canopy.half_arc, canopy.half_arc])
-    edge = canopy.point(tip[None], places[:, None], np.asarray(lower_surface(canopy.outline, places))[:, None])
+    edge = canopy.point(
+        tip[None], places[:, None], np.asarray(lower_surface(canopy.outline, places))[:, None]
+    )
     return np.asarray(edge - canopy.stabiliser.height * canopy.outward(tip))
 
 

@@ -44,7 +44,13 @@ LOWER_COLOR = np.array([0.80, 0.80, 0.78])
 RIB_COLOR = np.array([0.72, 0.72, 0.68])
 PAYLOAD_COLOR = np.array([0.62, 0.55, 0.47])
 LEGEND = "Heavy lines: trunks below the cascades. Dashed: brake lines. Darker seams: ribs that carry lines."
-LINE_STYLES = {"row": ("0.2", 0.7), "trunk": ("0.1", 1.2), "branch": ("0.2", 0.7), "fin": ("0.2", 0.6), "brake": ("#b5451b", 0.8)}
+LINE_STYLES = {
+    "row": ("0.2", 0.7),
+    "trunk": ("0.1", 1.2),
+    "branch": ("0.2", 0.7),
+    "fin": ("0.2", 0.6),
+    "brake": ("#b5451b", 0.8),
+}
 """Colour and width [points] by kind of line."""
 
 

@@ -85,9 +85,9 @@ def plot_side(
         # Lines lie close together low down: their labels stand high up, and in turns.
         place = (0.86, 0.6)[trunks.index(line) % 2] if line in trunks else (0.82, 0.58)[i % 2]
         _write(ax, _side(_along(line, place)[None], system), _words(line, finished, system))
-    for line in line_set.fins:
-        if line.side == "R":
-            ax.plot(*_side(np.array([line.start, line.end]), system), **STYLES["fin"])
+    for i, line in enumerate(line for line in line_set.fins if line.side == "R"):
+        ax.plot(*_side(np.array([line.start, line.end]), system), **STYLES["fin"])
+        _write(ax, _side(_along(line, (0.4, 0.25)[i % 2])[None], system), _words(line, finished, system))
     if line_set.rings is not None:
         _draw_ring(line_set.rings, ax, system)
     for line in brakes[:1]:
@@ -123,7 +123,9 @@ def plot_side(
 def _draw_ring(rings: BrakeRings, ax: Axes, system: System) -> None:
     """Right ring, and the line on to its servo's guide."""
     ax.plot(*_side(np.array([rings.place[1], rings.guide[1]]), system), **STYLES["brake"])
-    ax.plot(*_side(rings.place[1:], system), linestyle="none", marker="o", markerfacecolor="white", color=RUST)
+    ax.plot(
+        *_side(rings.place[1:], system), linestyle="none", marker="o", markerfacecolor="white", color=RUST
+    )
 
 
 def plot_front(
@@ -151,8 +153,6 @@ def plot_front(
                 _write(ax, _front(_along(line, place)[None], system), _size(line, finished, system))
     for line in line_set.fins:
         ax.plot(*_front(np.array([line.start, line.end]), system), **STYLES["fin"])
-        if line.side == "R":
-            _write(ax, _front(_along(line, 0.8)[None], system), _words(line, finished, system))
     numbers = range(1, canopy.n_ribs + 1)[canopy.loaded_ribs]
     angle = canopy.rib_angle[canopy.loaded_ribs]
     top = canopy.point(angle, np.full_like(angle, 0.25), np.full_like(angle, canopy.thickness_ratio * 1.05))

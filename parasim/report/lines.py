@@ -23,7 +23,14 @@ if TYPE_CHECKING:
 
 NAN = float("nan")
 
-PART_WORDS = {"row": "whole", "trunk": "lower", "branch": "upper", "fin": "stabiliser", "brake": "brake", "": ""}
+PART_WORDS = {
+    "row": "whole",
+    "trunk": "lower",
+    "branch": "upper",
+    "fin": "stabiliser",
+    "brake": "brake",
+    "": "",
+}
 """Kinds of line in words."""
 
 Loaded = tuple[Entry, float, float]
@@ -185,7 +192,12 @@ class LinesReport(Report[Lines]):
         tables = [table.grid(units) for table in self.pages(units)]
         yield (
             "line_sheet.pdf",
-            line_sheet_pdf(sheet, facts=facts(sheet, self.result.vehicle.line_set, units), tables=tables, cautions=CAUTIONS),
+            line_sheet_pdf(
+                sheet,
+                facts=facts(sheet, self.result.vehicle.line_set, units),
+                tables=tables,
+                cautions=CAUTIONS,
+            ),
         )
 
     def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
@@ -212,9 +224,9 @@ def lines_document(lines: Lines) -> dict[str, Any]:
     -------
     dict
         - ``name``; ``rigging_angle_deg``; ``measuring_tension_n``, ``loop_allowance_mm``,
-          ``tie_allowance_mm``, ``brake_tail_mm``, ``brake_ring`` (null without: ``bend_deg``, ``onward_mm`` from ring
-          to guide, ``path_mm`` from knot to guide), ``zero_points`` (sentences); ``material``, ``diameter_mm``,
-          ``linear_density_g_m``.
+          ``tie_allowance_mm``, ``brake_tail_mm``, ``brake_ring`` (null without: ``bend_deg``, ``onward_mm``
+          from ring to guide, ``path_mm`` from knot to guide), ``zero_points`` (sentences); ``material``,
+          ``diameter_mm``, ``linear_density_g_m``.
         - ``lines``: for each ``label``: ``kind``, ``holds``, ``rib`` (from 1 at the left tip; 0: brake),
           ``length_mm`` (under load), ``finished_mm`` (under the measuring tension), ``finished_whole_mm``,
           ``finished_in``, ``cut_mm`` and ``cut_in`` (null: cut with another), ``tension_n`` (1 g),
@@ -344,8 +356,10 @@ def ring_facts(line_set: LineSet, system: System) -> Iterator[str]:
         show(length, "small_length", system) for length in (trunk + rings.onward, trunk, rings.onward)
     )
     yield (
-        f"Brake lines run through rings, where their zero mark is: {first} from the knot of the branches to the "
-        f"ring, round {show(bend, 'angle', system)}, and {onward} on to the servo's guide, {whole} along the path."
+        f"Brake lines run through rings, where their zero mark is: {first} from the knot of the branches to "
+        f"the "
+        f"ring, round {show(bend, 'angle', system)}, and {onward} on to the servo's guide, {whole} along "
+        f"the path."
     )
 
 
@@ -457,7 +471,9 @@ def row_loads(lines: Lines) -> list[RowLoad]:
     return [_row_load((row,), ends, lines.loads) for row in lines.loads.row_share]
 
 
-FIN_NOTE = " Lines of the stabilisers are estimates; at opening they have at least what side flow may ask of them."
+FIN_NOTE = (
+    " Lines of the stabilisers are estimates; at opening they have at least what side flow may ask of them."
+)
 
 
 def fin_row_loads(lines: Lines) -> list[RowLoad]:

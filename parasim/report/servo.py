@@ -22,7 +22,8 @@ PRINTED_PULLS = 5
 
 
 RING_NOTE = (
-    "Forces are those at the servo, as it pulls in. Friction of a limp line by the capstan formula of Euler and "
+    "Forces are those at the servo, as it pulls in. Friction of a limp line by the capstan formula of Euler "
+    "and "
     "Eytelwein; the bend is that at the zero mark."
 )
 
@@ -59,7 +60,9 @@ class ServoReport(Report[Servo]):
             note=dynamic_sentence(servo),
         )  # fmt: skip
         if servo.curve.ring is not None:
-            yield Grid(rows=ring_rows(servo, servo.curve.ring, units), heads=["ring", "", "band"], note=RING_NOTE)
+            yield Grid(
+                rows=ring_rows(servo, servo.curve.ring, units), heads=["ring", "", "band"], note=RING_NOTE
+            )
         if servo.motor is None:
             yield "\n".join(bare_sentences(servo, units))
         else:
@@ -202,7 +205,8 @@ def dynamic_sentence(servo: Servo) -> str:
     """What the peak has over the steady torque, and whose figure that is."""
     factor = servo.dynamic_factor
     return (
-        f"Peak: {factor.value:g} times the steady torque, {factor.low:g} to {factor.high:g} times in its band, for "
+        f"Peak: {factor.value:g} times the steady torque, {factor.low:g} to {factor.high:g} times in its "
+        f"band, for "
         "gusts and quick pulls: our choice, no source (servo.dynamic_factor)."
     )
 
@@ -212,12 +216,17 @@ def class_sentence(servo: Servo) -> str:
     usual, most = servo.classes
     steps = ", ".join(f"{step:g}" for step in CLASSES)
     if most is None:
-        bought = f"beyond the largest class of {CLASSES[-1]:g} kg cm: use a shorter arm with more sweep, or a winch"
+        bought = (
+            f"beyond the largest class of {CLASSES[-1]:g} kg cm: use a winch, or a shorter arm swept more"
+        )
     else:
         bought = f"the {class_words(most)} class"
-    likely = "" if usual is None or usual == most else f"; the {class_words(usual)} class holds the figure itself"
+    likely = (
+        "" if usual is None or usual == most else f"; the {class_words(usual)} class holds the figure itself"
+    )
     return (
-        f"Servo to buy, for the peak at the high end of its band: {bought}{likely}. Classes by stalled torque: "
+        f"Servo to buy, for the peak at the high end of its band: {bought}{likely}. Classes by stalled "
+        f"torque: "
         f"{steps} kg cm (common practice, no source)."
     )
 
@@ -316,10 +325,11 @@ def servo_document(servo: Servo) -> dict[str, Any]:
         ``pull_mm``, ``brake_percent``, ``one_n``, ``both_n``, ``low_n`` and ``high_n`` of the larger,
         ``airspeed_both_m_s``. ``torque``:
         ``steady_n_m``, ``steady_low_n_m``, ``steady_high_n_m``; ``peak_n_m``, ``peak_low_n_m``,
-        ``peak_high_n_m``; ``dynamic_factor`` (``value``, ``low``, ``high``); ``class_n_m`` to buy, for the high end
-        of the peak, and ``class_of_figure_n_m`` (null: beyond all classes); and ``stated_arm_mm`` with ``stated_arm_steady_n_m``.
-        ``side_load_n``. ``ring`` (null without): ``bend_deg``; ``friction_fraction``, ``pulling_in_fraction`` and
-        ``letting_out_fraction`` of the force in the canopy's line, each with ``value``, ``low`` and ``high``;
+        ``peak_high_n_m``; ``dynamic_factor`` (``value``, ``low``, ``high``); ``class_n_m`` to buy, for the
+        high end of the peak, and ``class_of_figure_n_m`` (null: beyond all classes); and ``stated_arm_mm``
+        with ``stated_arm_steady_n_m``. ``side_load_n``. ``ring`` (null without): ``bend_deg``;
+        ``friction_fraction``, ``pulling_in_fraction`` and ``letting_out_fraction`` of the force in the
+        canopy's line, each with ``value``, ``low`` and ``high``;
         ``left_in_mm``, the pull that a let-out line may keep. ``drive``: ``kind``; of an arm
         ``arm_mm``, ``needed_arm_mm``, ``line_distance_mm``, ``start_deg``, ``end_deg``; of a winch
         ``drum_mm``, ``turns``. ``pull_per_degree_mm``; ``pull_per_turn_rate_mm_per_deg_s`` or null.

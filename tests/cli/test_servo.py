@@ -52,8 +52,8 @@ def test_without_a_servo_only_requirements_in_imperial(run, configs, tmp_path, c
 def test_a_ring_on_the_riser(run, configs, tmp_path, capsys):
     """Its friction is in the pull; a rough ring that turns the line back keeps some brake on, and says so."""
     text = (configs / "heron.yaml").read_text()
-    ring = "  branches: 3\n  ring: {below: 40 mm, friction: [0.6, 0.9], guide: [0 mm, 0 mm, -500 mm], drag: 0.2 N}"
-    (tmp_path / "ringed.yaml").write_text(text.replace("  branches: 3", ring))
+    ring = "{below: 40 mm, friction: [0.6, 0.9], guide: [0 mm, 0 mm, -500 mm], drag: 0.2 N}"
+    (tmp_path / "ringed.yaml").write_text(text.replace("  branches: 3", f"  branches: 3\n  ring: {ring}"))
     assert run("servo", "ringed.yaml", "--json") == 0
     found = json.loads(capsys.readouterr().out)
     assert run("servo", configs / "heron.yaml", "--json") == 0
@@ -61,7 +61,9 @@ def test_a_ring_on_the_riser(run, configs, tmp_path, capsys):
     assert plain["ring"] is None
     more = found["ring"]["pulling_in_fraction"]["value"]
     assert more > 3
-    assert found["force"]["value_n"] == pytest.approx(more * plain["force"]["value_n"], rel=0.05)  # ways differ
+    assert found["force"]["value_n"] == pytest.approx(
+        more * plain["force"]["value_n"], rel=0.05
+    )  # ways differ
     assert found["ring"]["left_in_mm"] > 60
     assert any("draw the brake line back out" in caveat for caveat in found["caveats"])
     assert not any("draw the brake line back" in caveat for caveat in plain["caveats"])

@@ -282,6 +282,8 @@ NUDGES: dict[str, tuple[Any, Any]] = {
     "canopy.inlet.lower_lip": (nose(upper_lip="2 %", lower_lip="6 %"), glide),
     "canopy.stabilisers.height": ("0.08 m", glide),
     "canopy.stabilisers.chord": ("70 %", glide),
+    "canopy.stabilisers.rows": ({"canopy.stabilisers.rows.S": "60 %"}, geometry),
+    "canopy.stabilisers.front_rows": (hooked() | {"canopy.stabilisers.front_rows": []}, geometry),
     "canopy.crossports.count": (4, mass),
     "canopy.crossports.diameter": ("7 %", mass),
     "canopy.cloth.areal_weight": ("45 g/m^2", glide),
@@ -446,6 +448,7 @@ NUDGES: dict[str, tuple[Any, Any]] = {
 
 FLIGHTS = (dropped, stepped, flared, ensemble)
 ALSO_MOVES: dict[str, tuple[Any, ...]] = {
+    "canopy.stabilisers.rows": (mass, tied, drawn),
     **dict.fromkeys(
         (
             "payload.mass", "payload.drag_area", "canopy.span", "canopy.chord", "canopy.arc_radius",
@@ -491,6 +494,7 @@ COMPARED_WITH: dict[str, dict[str, Any]] = {
     "opening.pack": UNTIMED,
     "opening.slider": {"opening.reefing": None},
     "servo.drum": {"servo": WINCH},
+    "canopy.stabilisers.front_rows": hooked(),
     "brakes.ring.riser": hooked() | {"brakes.ring": {**RING, "below": "20 mm"}},
     **{f"brakes.ring.{key}": {"brakes.ring": RING} for key in ("below", "friction", "guide", "drag")},
 }
@@ -598,6 +602,7 @@ def test_the_rich_file_leaves_nothing_out():
         "packing.tray",
     }
     apart |= {"site.wind.roughness", "site.wind.table", "site.gust.from", "site.turbulence.deviation"}
+    apart |= {"canopy.stabilisers.front_rows"}
     apart |= {key for key in leaves(Design) if key.startswith("brakes.ring.")}  # would stand in every line
     hung_otherwise = {key for key in leaves(Design) if key.startswith("payload.suspension.")}
     assert left_out == apart | hung_otherwise - {"payload.suspension.hooks", "payload.suspension.damping"}

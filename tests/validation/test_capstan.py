@@ -1,8 +1,10 @@
-"""Friction of a line over a bend against the closed form, a handbook's figures and Coulomb's law at every corner.
+"""Friction of a line over a bend: a handbook's figures, and Coulomb's law at every corner.
 
-T2 = T1 exp(mu beta), by Euler and Eytelwein, as Den Hartog, Mechanics (1948), has it. The figures for whole turns
-are those that handbooks of rope work print, to one decimal (from memory, unverified). The polygon below does not
-know the formula: over a corner that turns by d, the ring's reaction leans by the angle of friction off the
+T2 = T1 exp(mu beta), by Euler and Eytelwein, as Den Hartog, Mechanics (1948), has it. The figures for whole
+turns are those that handbooks of rope work print, to one decimal (from memory, unverified). The polygon
+below does
+not know the formula: over a corner that turns by d, the ring's reaction leans by the angle of friction off
+the
 corner's bisector, so that T2 cos(d/2 + phi) = T1 cos(d/2 - phi) with tan phi = mu. Source: [DenHartog1948]
 """
 

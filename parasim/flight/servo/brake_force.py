@@ -76,7 +76,7 @@ class ForceCurve:
 
     @cached_property
     def left_in(self) -> float:
-        """Pull that a let-out line may keep, by the least force that the canopy may have; nan without ring. [m]"""
+        """Pull that a let-out line may keep, by the canopy's least force; nan without ring. [m]"""
         if self.ring is None:
             return nan
         _, low, _ = self.ring.pulling_in
@@ -107,9 +107,7 @@ class ForceCurve:
             )
         if self.ring is not None:
             travel = float(self.pull[-1])
-            found += ring_caveats(
-                self.left_in, free_play=self.free_play, travel=travel, drag=self.ring.drag
-            )
+            found += ring_caveats(self.left_in, free_play=self.free_play, travel=travel, drag=self.ring.drag)
         lost = np.isnan(self.both)
         if lost.any():
             found.append(
@@ -169,8 +167,8 @@ def through_ring(curve: ForceCurve, ring: RingFriction | None) -> ForceCurve:
 def scaled_through(curve: ForceCurve, measured: MeasuredBrakeForce, released_airspeed: float) -> ForceCurve:
     """Curve scaled through a measurement with both brakes alike, its band narrowed to `MEASURED_RANGE`.
 
-    The reading is taken at the servo's end of the line: past a ring, if there is one, as it pulls in. Force grows
-    with airspeed squared. Where both brakes so far give no steady glide, the curve at the
+    The reading is taken at the servo's end of the line: past a ring, if there is one, as it pulls in. Force
+    grows with airspeed squared. Where both brakes so far give no steady glide, the curve at the
     airspeed with the brakes released is compared instead.
 
     Raises

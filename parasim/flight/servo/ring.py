@@ -30,8 +30,8 @@ def capstan_ratio(friction: float, bend: float) -> float:
 
     Notes
     -----
-    By Euler and Eytelwein: a limp line about to slip, dT = friction T d(angle), whatever the ring's radius. The
-    line's stiffness is left out. Source: [DenHartog1948]
+    By Euler and Eytelwein: a limp line about to slip, dT = friction T d(angle), whatever the ring's radius.
+    The line's stiffness is left out. Source: [DenHartog1948]
 
     Examples
     --------
@@ -112,7 +112,8 @@ def ring_caveats(stays: float, *, free_play: float, travel: float, drag: float) 
     if stays >= travel * (1 - 1e-9):
         return [
             Caveat(
-                "Past its ring the canopy may not draw the brake line back out at all, against {drag}: the brake "
+                "Past its ring the canopy may not draw the brake line back out at all, against {drag}: the "
+                "brake "
                 "stays on.",
                 "fails",
                 "brakes",
@@ -123,7 +124,8 @@ def ring_caveats(stays: float, *, free_play: float, travel: float, drag: float) 
         return []
     return [
         Caveat(
-            "Past its ring the canopy may draw the brake line back out only as far as {stays} of pull, against "
+            "Past its ring the canopy may draw the brake line back out only as far as {stays} of pull, "
+            "against "
             "{drag}: some brake stays on. More free play, a smaller bend or a smoother ring helps.",
             "fails",
             "brakes",

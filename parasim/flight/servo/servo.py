@@ -59,8 +59,8 @@ class Motor:
     spec : ServoSpec
         As the design has it.
     margin : tuple of float
-        Its torque over the peak torque: at the force given, at the low ends of force and dynamic factor, at the
-        high ends. [-]
+        Its torque over the peak torque: at the force given, at the low ends of force and dynamic factor, at
+        the high ends. [-]
     time_unloaded : float
         For the full travel, or what the arm reaches of it, without load. [s]
     time : tuple of float
@@ -180,7 +180,7 @@ class Servo(Answer):
 
     @property
     def classes(self) -> tuple[float | None, float | None]:
-        """Class of servo for the peak torque, and for its high end: what to buy. None beyond all classes. [N m]"""
+        """Class of servo for the peak torque, and for its high end; None beyond all. [N m]"""
         return servo_class(self.peak_torque), servo_class(self.peak_band[1])
 
     @property

@@ -115,7 +115,10 @@ def _hanging(job: Job) -> Iterator[Step]:
         key="hang_rows",
         stage=RIGGING,
         title=f"Tie the rows to their tabs, {' then '.join(spec.rows)}",
-        details=("From the centre outwards, left and right in turn; no line crosses another.", *_fin_lines(job)),
+        details=(
+            "From the centre outwards, left and right in turn; no line crosses another.",
+            *_fin_lines(job),
+        ),
         after=("check_lines", "trailing_edge", "weigh_canopy"),
     )
     yield Step(
@@ -149,9 +152,11 @@ def _fin_lines(job: Job) -> Iterator[str]:
     yield f"Last the lines of the stabilisers, {', '.join(fins.rows)}: just taut with the fin hanging flat."
     if job.design.payload.suspension.four_hooks:
         of_row = riser_of_fin_row(job.design, job.canopy)
-        yield "Of them run " + ", ".join(
-            f"{row} to the {('front', 'rear')[riser]} risers" for row, riser in of_row.items()
-        ) + "."
+        yield (
+            "Of them run "
+            + ", ".join(f"{row} to the {('front', 'rear')[riser]} risers" for row, riser in of_row.items())
+            + "."
+        )
 
 
 def _front_and_rear(job: Job) -> Iterator[str]:
@@ -230,7 +235,8 @@ def _rings(job: Job) -> Iterator[str]:
     riser = f"{ring.riser or 'rear'} riser" if job.design.payload.suspension.four_hooks else "riser"
     side = "below" if ring.below >= 0 else "above"
     yield (
-        f"Sew a ring to each {riser}, {job.size(abs(ring.below))} {side} its end; lead the brake line through it and "
+        f"Sew a ring to each {riser}, {job.size(abs(ring.below))} {side} its end; lead the brake line "
+        f"through it and "
         f"{job.size(rings.onward)} on to the servo's guide. The zero mark is at the ring."
     )
 

@@ -236,7 +236,7 @@ def _panels(job: Job) -> Iterator[Step]:
 def _fin_tabs(job: Job) -> Iterator[str]:
     fins = job.design.canopy.stabilisers
     if fins is not None and fins.rows:
-        yield f"At the ticks of {', '.join(fins.rows)} sew a tab into the hem of the lower edge, loop downwards."
+        yield f"At the ticks of {', '.join(fins.rows)} sew a tab into the lower hem, loop downwards."
 
 
 def _skins(job: Job) -> Iterator[Step]:

@@ -125,7 +125,9 @@ def test_free_play_left_out_is_two_per_cent_of_the_mean_chord(reference: Design)
 
 
 def test_free_play_left_out_may_eat_up_the_travel(reference: Design) -> None:
-    with pytest.raises(DesignError, match=r"brakes.free_play: left out, so 2 % of the mean chord: it eats up"):
+    with pytest.raises(
+        DesignError, match=r"brakes.free_play: left out, so 2 % of the mean chord: it eats up"
+    ):
         override(reference, {"brakes.free_play": None, "brakes.travel": "9 mm"})
 
 

@@ -122,7 +122,9 @@ def test_row_errors(vehicle):
         assert (effect.trim.alpha < trim.alpha) == shorter_ahead
         assert 0.3 < abs(degrees(effect.rigging_change)) < 1.0
     assert effects[-1].trim is not None
-    assert effects[-1].trim.airspeed == pytest.approx(trim.airspeed, rel=1e-12)  # 10 mm of free play take it up
+    assert effects[-1].trim.airspeed == pytest.approx(
+        trim.airspeed, rel=1e-12
+    )  # 10 mm of free play take it up
 
 
 def test_brake_lines_shorter_than_the_free_play_are_brakes(heron):

@@ -83,7 +83,9 @@ def test_peak_has_the_range_of_the_dynamic_factor(answer):
     assert high == pytest.approx(2.0 * 2.5 * answer.steady_torque)
 
 
-@pytest.mark.parametrize(("trade", "bought"), [(0.3, 2), (2.0, 2), (2.01, 3), (9.4, 13), (35.0, 35), (35.1, None)])
+@pytest.mark.parametrize(
+    ("trade", "bought"), [(0.3, 2), (2.0, 2), (2.01, 3), (9.4, 13), (35.0, 35), (35.1, None)]
+)
 def test_class_is_torque_rounded_up(trade, bought):
     kilogram_force_cm = 0.0980665
     found = servo_class(trade * kilogram_force_cm)

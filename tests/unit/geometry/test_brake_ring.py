@@ -20,8 +20,8 @@ def line_set(design):
 
 def test_ring_lies_down_the_riser_and_the_trunk_ends_there(reference):
     found, plain = line_set(ringed(reference)), line_set(reference)
-    np.testing.assert_allclose(found.rings.place, plain.riser_ends + [0.0, 0.0, 0.04], atol=1e-12)
-    np.testing.assert_allclose(found.rings.guide, plain.riser_ends + [0.0, 0.0, 0.15], atol=1e-12)
+    np.testing.assert_allclose(found.rings.place, plain.riser_ends + np.array([0.0, 0.0, 0.04]), atol=1e-12)
+    np.testing.assert_allclose(found.rings.guide, plain.riser_ends + np.array([0.0, 0.0, 0.15]), atol=1e-12)
     np.testing.assert_array_equal(found.brake_trunk.start, found.rings.place[1])
     assert found.rings.onward == pytest.approx(0.11)
     assert plain.brake_bend is None
