@@ -64,6 +64,13 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             note="forces on a rigid arced wing; geometry from a secondary source, coefficients digitised "
             "from its figures; volume number from memory",
         ),
+        "DenHartog1948": Reference(
+            authors="J. P. Den Hartog",
+            year=1948,
+            title="Mechanics",
+            where="McGraw-Hill, New York",
+            note=f"friction of a line over a bend, after Euler and Eytelwein; {_MEMORY}",
+        ),
         "DormandPrince1980": Reference(
             authors="J. R. Dormand, P. J. Prince",
             year=1980,

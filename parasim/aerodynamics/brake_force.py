@@ -133,9 +133,9 @@ def brake_line_forces(model: AeroModel, flow: Flow, left: FloatArray, right: Flo
     -----
     F = -sum q (E c)^2 w C ds/dp over the strips of the side: w width, C `tail_moment`, ds/dp the turning of
     the trailing edge with pull. Angle of attack counts up to the section's stall. Past the longest pull that
-    the bend can take up the force stays about what it was there. Left out: friction in rings, the weight of
-    the line, and the air inside, which a bend squeezes (some 5 % of the force at 15 % thickness, by our
-    estimate).
+    the bend can take up the force stays about what it was there. Left out: friction in rings
+    (`parasim.flight.servo.ring` adds it), the weight of the line, and the air inside, which a bend squeezes
+    (some 5 % of the force at 15 % thickness, by our estimate).
     """
     strips = model.lattice.strips
     left, right = (np.asarray(side, dtype=np.float64) for side in (left, right))

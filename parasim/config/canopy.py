@@ -1,10 +1,12 @@
 """The canopy: planform, arc, cells, airfoil, inlets, stabilisers, crossports and cloth."""
 
+from collections.abc import Mapping
+from itertools import pairwise
 from math import radians
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import ValidationInfo, field_validator, model_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from parasim.config.base import (
     Spec,
@@ -16,6 +18,7 @@ from parasim.config.base import (
     permeability_between,
     whole_between,
 )
+from parasim.config.lines import RowName
 from parasim.config.quantity import InvalidValue
 
 Family = Literal["flat-bottomed", "reflexed", "symmetric", "naca23015"]
@@ -110,6 +113,29 @@ class StabiliserSpec(Spec):
     """Of the cloth fins below the tips. Leave `stabilisers` out for none."""
     chord: Annotated[float, percent_between(10.0, 100.0)]
     """In tip chord."""
+    rows: Mapping[RowName, Annotated[float, percent_between(0.0, 100.0)]] = Field(default={}, max_length=4)
+    """Lines from the fin's lower edge to the riser ends: name of each tab, and its place from the fin's
+    front to its rear, such as `{S: 50 %}`. Left out: no lines."""
+    front_rows: tuple[RowName, ...] | None = None
+    """Those of them that run to the front risers, with front and rear hooks. Left out: each goes with the
+    row of lines nearest to it along the chord."""
+
+    @model_validator(mode="after")
+    def _in_order(self) -> "StabiliserSpec":
+        for (before, x), (row, y) in pairwise(self.rows.items()):
+            if y <= x:
+                raise InvalidValue(
+                    f"row {row} does not lie behind row {before}",
+                    "write them front to rear",
+                    key="rows",
+                    given="",
+                )
+        for row in self.front_rows or ():
+            if row not in self.rows:
+                raise InvalidValue(
+                    f"there is no row {row}", f"use {', '.join(self.rows) or 'rows first'}", key="front_rows"
+                )
+        return self
 
 
 class CrossportSpec(Spec):

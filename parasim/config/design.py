@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import degrees, inf
+from math import degrees, hypot, inf
 from typing import Annotated
 
 from pydantic import Field, model_validator
@@ -23,7 +23,12 @@ from parasim.config.weather import SiteSpec
 from parasim.units import GRAVITY
 
 _MOST_HALF_ARC = 1.5
+FREE_PLAY = 0.02
+"""Free play over mean chord where the design names none: a released brake hangs slack in every attitude.
+Common practice, no source. [-]"""
+
 _SLACK = 1e-6
+_AT_RING = 1e-3  # a guide nearer than this to its ring gives the line no direction [m]
 
 
 class Design(Spec):
@@ -61,6 +66,12 @@ class Design(Spec):
         return self.payload.mass * GRAVITY / self.canopy.flat_area
 
     @property
+    def free_play(self) -> float:
+        """Pull of a brake that only takes up slack; `FREE_PLAY` of the mean chord when not given. [m]"""
+        given = self.brakes.free_play
+        return FREE_PLAY * self.canopy.mean_chord if given is None else given
+
+    @property
     def inlet_drag_factor(self) -> CalibratedNumber:
         """Inlet drag coefficient over inlet height in chord. [-]"""
         return self.calibration.inlet_drag_factor_or_default(self.canopy.inlet.kind)
@@ -68,13 +79,16 @@ class Design(Spec):
     def warnings(self) -> tuple[Caveat, ...]:
         """Guard rails the design lies outside of, each named; none of them stops a calculation."""
         passed = [rail.warning(self) for rail in RAILS]
-        return tuple(caveat for caveat in passed if caveat) + _calibration_warnings(self.calibration)
+        kept = tuple(caveat for caveat in passed if caveat)
+        return kept + _fin_warnings(self) + _calibration_warnings(self.calibration)
 
     @model_validator(mode="after")
     def _fits(self) -> "Design":
         self._check_arc()
         self._check_brakes()
         self._check_hooks()
+        self._check_ring()
+        self._check_fins()
         length = self.lines.length
         if length is not None and self.lines.riser.spread >= length:
             raise InvalidValue(
@@ -125,6 +139,49 @@ class Design(Spec):
                     key=f"lines.cascades.{place}.rows",
                 )
 
+    def _check_fins(self) -> None:
+        """Lines of the stabilisers have names of their own, and risers to choose from where they choose."""
+        fins = self.canopy.stabilisers
+        if fins is None:
+            return
+        for row in fins.rows:
+            if row in self.lines.rows:
+                raise InvalidValue(
+                    f"lines.rows has a row {row}",
+                    "use another name",
+                    key=f"canopy.stabilisers.rows.{row}",
+                    given="",
+                )
+        if fins.front_rows is not None and not self.payload.suspension.four_hooks:
+            raise InvalidValue(
+                "a side has only one riser", "leave it out", key="canopy.stabilisers.front_rows"
+            )
+
+    def _check_ring(self) -> None:
+        """The ring is on a riser that there is, not below its hook, and not where its line is led to."""
+        ring, suspension = self.brakes.ring, self.payload.suspension
+        if ring is None:
+            return
+        if ring.riser is not None and not suspension.four_hooks:
+            raise InvalidValue(
+                "a side has only one riser",
+                "leave it out, or use front and rear hooks",
+                key="brakes.ring.riser",
+            )
+        riser = suspension.front_riser if ring.riser == "front" else suspension.rear_riser
+        length = self.lines.riser.length if riser is None or not suspension.four_hooks else riser
+        if ring.below > length:
+            raise InvalidValue(
+                f"below the riser, which is {1e3 * length:g} mm long",
+                f"use up to {1e3 * length:g} mm",
+                key="brakes.ring.below",
+            )
+        if hypot(ring.guide[0], ring.guide[1], ring.guide[2] + length - ring.below) < _AT_RING:
+            raise InvalidValue(
+                "the ring lies where its line is led to", "move it up the riser, or give brakes.ring.guide",
+                key="brakes.ring.below",
+            )  # fmt: skip
+
     def _check_brakes(self) -> None:
         if self.brakes.travel >= self.canopy.chord:
             raise InvalidValue(
@@ -132,9 +189,14 @@ class Design(Spec):
                 "use 15 to 35 % of the chord",
                 key="brakes.travel",
             )
-        if self.brakes.free_play >= self.brakes.travel:
+        if self.free_play >= self.brakes.travel:
+            left_out = self.brakes.free_play is None
             raise InvalidValue(
-                "eats up the whole brake travel", "use about 1 % of the chord", key="brakes.free_play"
+                ("left out, so 2 % of the mean chord: it " if left_out else "")
+                + "eats up the whole brake travel",
+                "use about 2 % of the mean chord, and a longer travel",
+                key="brakes.free_play",
+                given="" if left_out else None,
             )
 
 
@@ -308,10 +370,10 @@ RAILS = (
     Rail(
         name="free play",
         about="brakes",
-        value=lambda d: 100.0 * d.brakes.free_play / d.canopy.chord,
-        high=1.0,
-        unit="% of the chord",
-        why="small brake commands do nothing",
+        value=lambda d: 100.0 * d.free_play / d.canopy.mean_chord,
+        low=1.0,
+        unit="% of the mean chord",
+        why="a released brake may still pull; 2 % is common practice, no source",
     ),
     Rail(
         name="cloth weight",
@@ -334,6 +396,19 @@ RAILS = (
         why="cells lose pressure through the cloth",
     ),
 )
+
+
+def _fin_warnings(design: Design) -> tuple[Caveat, ...]:
+    """What stabilisers without lines mean."""
+    fins = design.canopy.stabilisers
+    if fins is None or fins.rows:
+        return ()
+    words = (
+        "stabilisers: without lines (canopy.stabilisers.rows) they flutter and blow in under side flow, and "
+        "are fins "
+        "only by the tension of their own cloth; here they count as flat plates (common practice, no source)"
+    )
+    return (Caveat(words, "model", "fins"),)
 
 
 def _calibration_warnings(calibration: CalibrationSpec) -> tuple[Caveat, ...]:

@@ -13,6 +13,7 @@ from parasim.config.base import (
     force_between,
     length_between,
     linear_density_between,
+    number_between,
     percent_between,
     whole_between,
 )
@@ -172,6 +173,39 @@ class LinesSpec(Spec):
                 seen.add(row)
 
 
+class BrakeRingSpec(Spec):
+    """A ring on each riser that the brake line runs through, and where it goes on to from there."""
+
+    riser: Literal["front", "rear"] | None = None
+    """Leave `ring` out for lines straight to the riser ends. Riser that it is sewn to, `front` or `rear`,
+    with front and rear hooks. Left out: rear, or the only one."""
+    below: Annotated[float, length_between(-500.0, 3000.0, "mm")]
+    """Below the riser end, along the riser; negative above it."""
+    friction: tuple[
+        Annotated[float, number_between(0.0, 1.0)], Annotated[float, number_between(0.0, 1.0)]
+    ] = (0.1, 0.3)
+    """Coefficient of friction of line on ring, low and high. Left out: [0.1, 0.3], from memory,
+    unverified."""
+    guide: tuple[
+        Annotated[float, length_between(-2.0, 2.0)],
+        Annotated[float, length_between(-2.0, 2.0)],
+        Annotated[float, length_between(-2.0, 2.0)],
+    ] = (0.0, 0.0, 0.0)
+    """Where the line is led to from the ring, the servo's guide: ahead of that riser's hook, outward and
+    below it. Left out: the hook itself."""
+    drag: Annotated[float, force_between(0.0, 50.0)] = 0.05
+    """Force that it takes to draw the slack line back through ring and guides. Left out: 0.05 N, our
+    choice."""
+
+    @model_validator(mode="after")
+    def _in_order(self) -> "BrakeRingSpec":
+        if self.friction[0] > self.friction[1]:
+            raise InvalidValue(
+                "high before low", "write the lower one first, as in [0.1, 0.3]", key="friction"
+            )
+        return self
+
+
 class BrakesSpec(Spec):
     """The brakes: braked outer part of each half span, full pull with the free play in it, lines.
 
@@ -184,8 +218,9 @@ class BrakesSpec(Spec):
     """Outer part of each half span that is braked."""
     travel: Annotated[float, length_between(5.0, 1000.0, "mm")]
     """Full pull."""
-    free_play: Annotated[float, length_between(0.0, 500.0, "mm")]
-    """The part of it that only takes up slack."""
+    free_play: Annotated[float, length_between(0.0, 500.0, "mm")] | None = None
+    """The part of it that only takes up slack, so that a released brake is released. Left out: 2 % of the
+    mean chord."""
     branches: Annotated[int, whole_between(1, 12)]
     """Brake lines to the trailing edge on each side, 1 to 12."""
     shares: tuple[Annotated[float, percent_between(0.0, 100.0)], ...] = ()
@@ -195,6 +230,7 @@ class BrakesSpec(Spec):
     %."""
     levels: Annotated[int, whole_between(1, 3)] = 1
     """On how many levels they join on the way down, 1 to 3. Left out: 1."""
+    ring: BrakeRingSpec | None = None
 
     @model_validator(mode="after")
     def _one_share_each(self) -> "BrakesSpec":

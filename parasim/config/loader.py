@@ -26,8 +26,7 @@ _EXAMPLES = {
     "canopy.cloth": "{areal_weight: 40 g/m^2, permeability: 0.5 ft^3/min/ft^2}", "name": "heron",
     "lines.rows": "{A: 10 %, B: 35 %, C: 60 %, D: 85 %}", "lines.diameter": "0.8 mm",
     "lines.linear_density": "0.5 g/m", "lines.riser": "{length: 0.15 m, spread: 0.10 m}",
-    "brakes.span_fraction": "40 %", "brakes.travel": "120 mm", "brakes.free_play": "4 mm",
-    "brakes.branches": "3",
+    "brakes.span_fraction": "40 %", "brakes.travel": "120 mm", "brakes.branches": "3",
 }  # fmt: skip
 
 

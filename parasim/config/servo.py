@@ -15,7 +15,12 @@ from parasim.config.base import (
     time_between,
     torque_between,
 )
+from parasim.config.calibration import CalibratedNumber, Range, number_reader
 from parasim.config.quantity import InvalidValue
+
+DYNAMIC_FACTOR = Range(1.5, 1.2, 2.5, 1.0, 5.0)
+"""Peak over steady hinge force: a gust of a quarter of the airspeed makes 1.6 of it, a quick pull adds the
+inertia of tail, air and line. Our choice, no source. [-]"""
 
 
 class MeasuredBrakeForce(Spec):
@@ -57,8 +62,10 @@ class ServoSpec(Spec):
     """From the shaft to where the line is led away. Left out: ten arms."""
     drum: Annotated[float, length_between(2.0, 500.0, "mm")] | None = None
     """Diameter of a winch."""
-    dynamic_factor: Annotated[float, number_between(1.0, 5.0)] = 1.5
-    """Peak torque over steady. Left out: 1.5."""
+    dynamic_factor: Annotated[CalibratedNumber, number_reader(DYNAMIC_FACTOR)] = DYNAMIC_FACTOR.as_number()
+    """Peak torque over steady, for gusts and quick pulls: a number, 1 to 5, or `{value:, low:, high:}`. Left
+    out:
+    1.5 (1.2 to 2.5), our choice."""
     torque_per_current: Annotated[float, number_between(0.001, 100.0)] | None = None
     """N m/A, to give the current. Left out: not given."""
     measured: MeasuredBrakeForce | None = None

@@ -211,7 +211,7 @@ def _aero_model(
         brake_span=brakes.span_fraction,
         brake_shares=brakes.shares or (1.0,) * brakes.branches,
         brake_travel=brakes.travel,
-        brake_free_play=brakes.free_play,
+        brake_free_play=design.free_play,
         riser_end=line_set.brake_ends[1],
     )
 

@@ -19,6 +19,7 @@ from parasim.aerodynamics.strips import Flow
 from parasim.caveats import Caveat
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
+from parasim.flight.fin_loads import FinLoads, fin_loads
 from parasim.flight.trim import Trim
 from parasim.geometry.line_stock import LineStock, build_line_stock
 from parasim.geometry.lines import Hold, Line
@@ -126,6 +127,8 @@ class LineLoads:
         Of the design.
     opening_factor : float
         Load at opening over that at 1 g. [-]
+    fins : FinLoads
+        Of the lines to the stabilisers: an estimate.
     """
 
     tension: dict[str, float]
@@ -137,12 +140,17 @@ class LineLoads:
     stock: LineStock
     pole: bool
     opening_factor: float
+    fins: FinLoads
 
     @cached_property
     def highest(self) -> tuple[str, float]:
         """Label and tension at 1 g of the line that carries most. [N]"""
         label = max(self.tension, key=lambda name: round(self.tension[name], 6))
         return label, self.tension[label]
+
+    def opening_of(self, label: str) -> float:
+        """Tension of a line at opening; of one to a stabiliser at least what side flow may ask of it. [N]"""
+        return max(self.opening_factor * self.tension[label], self.fins.bound.get(label, 0.0))
 
     @property
     def opening_tension(self) -> float:
@@ -158,7 +166,8 @@ class LineLoads:
     @property
     def slack(self) -> tuple[str, ...]:
         """Labels of lines of the rows that carry next to nothing."""
-        held = {label: pull for label, pull in self.tension.items() if "-brake" not in label}
+        apart = self.fins.bound.keys()
+        held = {label: t for label, t in self.tension.items() if "-brake" not in label and label not in apart}
         mean = sum(held.values()) / len(held)
         return tuple(label for label, pull in held.items() if pull < SLACK * mean)
 
@@ -176,6 +185,7 @@ class LineLoads:
         if self.margin is not None and self.margin < MINIMUM_MARGIN:
             words = f"Line {self.highest[0]} keeps only {self.margin:.1f} times its load at opening at a knot"
             found.append(Caveat(f"{words}: use stronger line.", "fails"))
+        found += self.fins.caveats(self.stock.knotted_strength, MINIMUM_MARGIN)
         if self.pole and abs(self.chordwise_left) > HELD:
             moment = self.ribs.confluence_moment
             found.append(
@@ -214,7 +224,8 @@ def line_loads(vehicle: Vehicle, trim: Trim, *, opening_factor: float = OPENING_
     ribs = rib_loads(vehicle, trim)
     line_set = vehicle.line_set
     pulls, misfit = share_out(ribs, line_set.holds)
-    tension = {line.label: 0.0 for line in line_set.lines}
+    fins = fin_loads(vehicle, trim)
+    tension = {line.label: 0.0 for line in line_set.lines} | fins.tension
     row_pull = dict.fromkeys(line_set.straight, 0.0)
     on_lines = np.zeros(3)
     for hold, pull in zip(line_set.holds, pulls, strict=True):
@@ -235,6 +246,7 @@ def line_loads(vehicle: Vehicle, trim: Trim, *, opening_factor: float = OPENING_
         stock=build_line_stock(vehicle.design.lines),
         pole=vehicle.design.payload.suspension.stiff,
         opening_factor=opening_factor,
+        fins=fins,
     )
 
 
@@ -249,6 +261,9 @@ def rib_loads(vehicle: Vehicle, trim: Trim) -> RibLoads:
     side = np.sign(vehicle.model.fins.center[:, 1])
     rib_force[0] += fins[side < 0].sum(axis=0)
     rib_force[-1] += fins[side > 0].sum(axis=0)
+    rib_force[[0, -1]] += fin_loads(vehicle, trim).pull
+    for line in vehicle.line_set.fins:
+        rib_force[line.rib] += _line_drag(vehicle, trim, (line,))[0] / 2
     quarter, zero = np.full_like(angle, 0.25), np.zeros_like(angle)
     place, spanwise = canopy.point(angle, quarter, zero), canopy.spanwise(angle)
     rib_moment = to_ribs @ moment

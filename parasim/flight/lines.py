@@ -201,7 +201,7 @@ def _row_changes(line_set: LineSet, change: Mapping[str, float], side: str) -> d
     """Mean change of the way from the riser end to the tabs of each row of one side, brakes too. [m]"""
     rows: dict[str, list[float]] = {row: [] for row in (*line_set.straight, BRAKE_ROW)}
     for end in tab_lines(line_set):
-        if end.side == side:
+        if end.side == side and end.kind != "fin":
             way = sum(change.get(line.label, 0.0) for line in line_set.path(end))
             rows[BRAKE_ROW if end.kind == "brake" else end.rows[0]].append(way)
     return {row: float(np.mean(ways)) for row, ways in rows.items()}

@@ -78,7 +78,7 @@ def rigging_slopes(line_set: LineSet, canopy: Canopy) -> dict[str, float]:
     by_place = np.array([z, -x]) / (x**2 + z**2)
     by_shift = by_place @ np.array([[1.0, 0.0, -turned[0]], [0.0, 1.0, -turned[2]]])
     by_misfit = -by_shift @ np.linalg.pinv(slope)
-    slopes = {line.label: 0.0 for line in line_set.brakes}
+    slopes = {line.label: 0.0 for line in (*line_set.fins, *line_set.brakes)}
     for hold, by_hold in zip(line_set.holds, by_misfit, strict=True):
         for line, ratio in zip(hold.lines, hold.tension_ratio, strict=True):
             slopes[line.label] = float(by_hold * ratio)

@@ -18,12 +18,14 @@ import numpy as np
 
 from parasim.config.design import Design
 from parasim.config.lines import CascadeSpec
+from parasim.geometry.brake_ring import BrakeRings, build_brake_rings
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.cascade import balanced_joint, junction, trunk_load
+from parasim.geometry.fin_lines import fin_places, fin_tabs, riser_of_fin_row
 from parasim.geometry.risers import load_point, riser_ends, riser_of_row
 from parasim.rotations import FloatArray
 
-LineKind = Literal["row", "trunk", "branch", "brake"]
+LineKind = Literal["row", "trunk", "branch", "fin", "brake"]
 Side = Literal["L", "R"]
 SIDES: tuple[Side, Side] = ("L", "R")
 
@@ -34,8 +36,8 @@ class Line:
 
     Attributes
     ----------
-    kind : {"row", "trunk", "branch", "brake"}
-        A whole line of a row, the part below a junction, a part above it, or brake line.
+    kind : {"row", "trunk", "branch", "fin", "brake"}
+        A whole line of a row, the part below a junction, a part above it, one to a stabiliser, or brake line.
     rows : tuple of str
         The rows it holds; ("brake",) for brake lines.
     rib : int
@@ -169,6 +171,8 @@ class LineSet:
     ----------
     holds : tuple of Hold
         Rows, cascaded or not: rib by rib as they were built.
+    fins : tuple of Line
+        From the stabilisers' lower edges to the riser ends: they hold no pose.
     brakes : tuple of Line
         Both sides.
     straight : dict of str to ndarray, shape (n_loaded_ribs,)
@@ -180,6 +184,8 @@ class LineSet:
         where a payload swings about it. [m]
     diameter, linear_density : float
         Of the line stock. [m], [kg/m]
+    rings : BrakeRings or None
+        That the brake lines run through.
     """
 
     holds: tuple[Hold, ...]
@@ -189,16 +195,28 @@ class LineSet:
     load_point: FloatArray
     diameter: float
     linear_density: float
+    rings: BrakeRings | None = None
+    fins: tuple[Line, ...] = ()
 
     @property
     def brake_ends(self) -> FloatArray:
-        """Riser ends that brake lines run to, left and right: shape (2, 3), body axes. [m]"""
-        return self.riser_ends[-2:]
+        """Riser ends, or rings, that brake lines run to, left and right: shape (2, 3), body axes. [m]"""
+        return self.riser_ends[-2:] if self.rings is None else self.rings.place
+
+    @property
+    def brake_trunk(self) -> Line:
+        """Lowest piece of the right brake line."""
+        return next(line for line in self.brakes if line.side == "R")
+
+    @property
+    def brake_bend(self) -> float | None:
+        """Angle by which a brake line turns at its ring; None without rings. [rad]"""
+        return None if self.rings is None else self.rings.bend(self.brake_trunk.end)
 
     @property
     def lines(self) -> tuple[Line, ...]:
         """Every straight piece."""
-        return (*(line for hold in self.holds for line in hold.lines), *self.brakes)
+        return (*(line for hold in self.holds for line in hold.lines), *self.fins, *self.brakes)
 
     @property
     def total_length(self) -> float:
@@ -212,6 +230,8 @@ class LineSet:
             same_side = [line for line in self.brakes if line.side == end.side]
             below = [line for line in same_side if held <= set(brake_branches(line.label))]
             return tuple(sorted(below, key=lambda line: -len(brake_branches(line.label))))
+        if end.kind == "fin":
+            return (end,)
         hold = next(hold for hold in self.holds if end in hold.lines)
         return (hold.lines[0], end) if hold.is_cascade else (end,)
 
@@ -234,14 +254,18 @@ def build_lines(design: Design, canopy: Canopy) -> LineSet:
     for cascade in spec.cascades:
         holds += _cascade_holds(cascade, _hung_ribs(canopy, at_riser[cascade.rows[0]]), at_tab)
     right = (canopy.rib_angle[canopy.loaded_ribs] > 0).astype(int)
+    rings = build_brake_rings(design, canopy)
+    brake_ends = ends[-2:] if rings is None else rings.place
     return LineSet(
         holds=tuple(holds),
-        brakes=tuple(_brake_lines(design, canopy, ends[-2:])),
+        brakes=tuple(_brake_lines(design, canopy, brake_ends)),
         straight={name: np.linalg.norm(at_tab[name] - at_riser[name][right], axis=-1) for name in names},
         riser_ends=ends,
         load_point=load_point(design, canopy),
         diameter=spec.diameter,
         linear_density=spec.linear_density,
+        rings=rings,
+        fins=_fin_lines(design, canopy, ends),
     )
 
 
@@ -284,6 +308,19 @@ def _hung_ribs(canopy: Canopy, ends: FloatArray) -> list[_HungRib]:
         sides = (0, 1) if abs(angle) < 1e-9 else (int(angle > 0),)
         hung += [_HungRib(rib=rib, number=number, side=SIDES[i], riser_end=ends[i]) for i in sides]
     return hung
+
+
+def _fin_lines(design: Design, canopy: Canopy, ends: FloatArray) -> tuple[Line, ...]:
+    """Left and right line of every tab, just taut with the fin hanging flat as it is drawn."""
+    places, risers = fin_places(design, canopy), riser_of_fin_row(design, canopy)
+    if not places:
+        return ()
+    tips = _hung_ribs(canopy, ends[:2])
+    lines = []
+    for name, tabs in zip(places, fin_tabs(canopy, np.array(list(places.values()))), strict=True):
+        for hung, tab, end in zip((tips[0], tips[-1]), tabs, ends[2 * risers[name] :], strict=False):
+            lines.append(hung.line("fin", (name,), {hung.rib: tab}, start=end))
+    return tuple(lines)
 
 
 def _cascade_holds(

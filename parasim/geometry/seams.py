@@ -159,6 +159,8 @@ def patch_heights(design: Design, canopy: Canopy) -> Mapping[str, float]:
 
 
 def tab_count(design: Design, canopy: Canopy) -> int:
-    """Tabs to sew in: one for each row on each loaded rib, and the brakes' on both sides."""
+    """Tabs to sew in: one for each row on each loaded rib, the stabilisers' and the brakes' on both sides."""
     n_loaded = len(range(canopy.n_ribs)[canopy.loaded_ribs])
-    return n_loaded * len(design.lines.rows) + 2 * design.brakes.branches
+    fins = design.canopy.stabilisers
+    at_fins = 2 * len(fins.rows) if fins else 0
+    return n_loaded * len(design.lines.rows) + at_fins + 2 * design.brakes.branches

@@ -55,9 +55,7 @@ def _pre_pack(job: Job) -> Iterator[str]:
     )
     if job.design.lines.cascades:
         yield "Knots of the cascades tight, where they were."
-    yield (
-        f"Brakes at their zero marks, both alike; {job.size(job.design.brakes.free_play)} of free play each."
-    )
+    yield (f"Brakes at their zero marks, both alike; {job.size(job.design.free_play)} of free play each.")
     if opening.slider:
         yield "Slider at the top of the lines, all lines through their own hole."
     if opening.reefing is not None:

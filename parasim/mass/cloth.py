@@ -12,6 +12,7 @@ import numpy as np
 from parasim.config.design import Design
 from parasim.geometry.airfoil import section_area
 from parasim.geometry.canopy import Canopy, Stabiliser
+from parasim.geometry.fin_lines import fin_places, fin_tabs
 from parasim.geometry.lines import brake_tabs
 from parasim.geometry.seams import (
     STABILISER_FRONT,
@@ -182,9 +183,11 @@ def _tape(design: Design, canopy: Canopy, seams: CanopySeams) -> MassProperties:
 
 
 def _tab_places(design: Design, canopy: Canopy) -> FloatArray:
-    """All tabs, of the brakes too: shape (n_tabs, 3). [m]"""
+    """All tabs, of stabilisers and brakes too: shape (n_tabs, 3). [m]"""
     rows, brakes = np.array(list(design.lines.rows.values())), brake_tabs(design, canopy)
-    return np.vstack([canopy.tabs(rows).reshape(-1, 3), brakes, brakes * [1.0, -1.0, 1.0]])
+    places = np.array(list(fin_places(design, canopy).values()))
+    fins = fin_tabs(canopy, places).reshape(-1, 3) if len(places) else np.zeros((0, 3))
+    return np.vstack([canopy.tabs(rows).reshape(-1, 3), fins, brakes, brakes * [1.0, -1.0, 1.0]])
 
 
 def _thread(design: Design, canopy: Canopy, seams: CanopySeams) -> MassProperties:

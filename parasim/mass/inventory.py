@@ -5,9 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from parasim.config.design import Design
+from parasim.geometry.brake_ring import brake_onward
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.lines import Line, LineSet
-from parasim.geometry.risers import hook_middle, nominal_pitch, pitch_matrix, riser_lengths
+from parasim.geometry.risers import hook_middle, nominal_pitch, pitch_matrix
 from parasim.geometry.seams import TAB_LENGTH
 from parasim.geometry.surface import section_slices
 from parasim.mass.cloth import cloth_properties
@@ -95,8 +96,8 @@ def _lines(design: Design, line_set: LineSet) -> MassProperties:
 
 
 def brake_tail(design: Design) -> float:
-    """Brake line of one side below the zero mark: down the riser, and the travel. [m]"""
-    return riser_lengths(design)[-1] + design.brakes.travel
+    """Brake line of one side below the zero mark: down the riser or on from its ring, and the travel. [m]"""
+    return brake_onward(design) + design.brakes.travel
 
 
 def _tied_length(design: Design, line: Line) -> float:

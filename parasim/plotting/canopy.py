@@ -44,7 +44,13 @@ LOWER_COLOR = np.array([0.80, 0.80, 0.78])
 RIB_COLOR = np.array([0.72, 0.72, 0.68])
 PAYLOAD_COLOR = np.array([0.62, 0.55, 0.47])
 LEGEND = "Heavy lines: trunks below the cascades. Dashed: brake lines. Darker seams: ribs that carry lines."
-LINE_STYLES = {"row": ("0.2", 0.7), "trunk": ("0.1", 1.2), "branch": ("0.2", 0.7), "brake": ("#b5451b", 0.8)}
+LINE_STYLES = {
+    "row": ("0.2", 0.7),
+    "trunk": ("0.1", 1.2),
+    "branch": ("0.2", 0.7),
+    "fin": ("0.2", 0.6),
+    "brake": ("#b5451b", 0.8),
+}
 """Colour and width [points] by kind of line."""
 
 
@@ -196,7 +202,7 @@ def _stabilisers(canopy: Canopy) -> list[Piece]:
     for tip in np.array([-canopy.half_arc, canopy.half_arc]):
         chordwise = STABILISER_FRONT + stabiliser.chord / canopy.chord_at(tip) * np.linspace(0, 1, 7)
         top = canopy.point(tip, chordwise, lower_surface(canopy.outline, chordwise))
-        bottom = canopy.point(tip, chordwise, np.array(0.0)) - stabiliser.height * canopy.outward(tip)
+        bottom = top - stabiliser.height * canopy.outward(tip)
         pieces += _lit(_between(top, bottom), RIB_COLOR)
         edge = np.stack([top[0], bottom[0], bottom[-1], top[-1]])
         pieces += [_stretch(p, q, "0.2", 0.7) for p, q in pairwise(edge)]
@@ -210,6 +216,9 @@ def _lines(vehicle: Vehicle) -> list[Piece]:
         along = list(pairwise(np.linspace(line.start, line.end, LINE_PIECES + 1)))
         step = 2 if line.kind == "brake" else 1
         pieces += [_stretch(p, q, color, width) for p, q in along[::step]]
+    if (rings := vehicle.line_set.rings) is not None:
+        color, width = LINE_STYLES["brake"]
+        pieces += [_stretch(p, q, color, width) for p, q in zip(rings.place, rings.guide, strict=True)]
     hooked = _on_canopy(vehicle, hooks(vehicle.design))
     return pieces + [
         _stretch(end, hook, "0.1", 1.8) for end, hook in zip(vehicle.line_set.riser_ends, hooked, strict=True)

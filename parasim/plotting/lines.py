@@ -7,6 +7,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from parasim.geometry.brake_ring import BrakeRings
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.lines import Line, LineSet
 from parasim.geometry.rigging import Rigging
@@ -18,12 +19,14 @@ STYLES: dict[str, dict[str, Any]] = {
     "row": {"color": INK, "linewidth": 1.0},
     "trunk": {"color": INK, "linewidth": 1.7},
     "branch": {"color": INK, "linewidth": 0.9},
+    "fin": {"color": INK, "linewidth": 0.9, "linestyle": (0, (1, 1))},
     "brake": {"color": RUST, "linewidth": 1.0, "linestyle": (0, (4, 2))},
 }
 HALO: dict[str, Any] = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 0.6}
 NOTE = (
     "Finished lengths under the measuring tension, loop end to loop end, as on the line sheet. "
-    "Heavy: below a junction. Dashed: brakes at their zero mark."
+    "Heavy: below a junction. Dashed: brakes at their zero mark. "
+    "Dotted: stabilisers."
 )
 
 
@@ -82,6 +85,11 @@ def plot_side(
         # Lines lie close together low down: their labels stand high up, and in turns.
         place = (0.86, 0.6)[trunks.index(line) % 2] if line in trunks else (0.82, 0.58)[i % 2]
         _write(ax, _side(_along(line, place)[None], system), _words(line, finished, system))
+    for i, line in enumerate(line for line in line_set.fins if line.side == "R"):
+        ax.plot(*_side(np.array([line.start, line.end]), system), **STYLES["fin"])
+        _write(ax, _side(_along(line, (0.4, 0.25)[i % 2])[None], system), _words(line, finished, system))
+    if line_set.rings is not None:
+        _draw_ring(line_set.rings, ax, system)
     for line in brakes[:1]:
         _write(ax, _side(_along(line, 0.85)[None], system), f"brake {_size(line, finished, system)}")
     tabs = {line.rows[0]: line.end for line in lines if line.kind != "trunk"}
@@ -112,6 +120,14 @@ def plot_side(
     _equal(ax)
 
 
+def _draw_ring(rings: BrakeRings, ax: Axes, system: System) -> None:
+    """Right ring, and the line on to its servo's guide."""
+    ax.plot(*_side(np.array([rings.place[1], rings.guide[1]]), system), **STYLES["brake"])
+    ax.plot(
+        *_side(rings.place[1:], system), linestyle="none", marker="o", markerfacecolor="white", color=RUST
+    )
+
+
 def plot_front(
     canopy: Canopy, line_set: LineSet, finished: Mapping[str, float], ax: Axes, system: System
 ) -> None:
@@ -135,6 +151,8 @@ def plot_front(
             if line.side == "R":
                 place = (0.86, 0.66)[i % 2] if line.kind == "trunk" else 0.5
                 _write(ax, _front(_along(line, place)[None], system), _size(line, finished, system))
+    for line in line_set.fins:
+        ax.plot(*_front(np.array([line.start, line.end]), system), **STYLES["fin"])
     numbers = range(1, canopy.n_ribs + 1)[canopy.loaded_ribs]
     angle = canopy.rib_angle[canopy.loaded_ribs]
     top = canopy.point(angle, np.full_like(angle, 0.25), np.full_like(angle, canopy.thickness_ratio * 1.05))

@@ -46,7 +46,7 @@ def plot_pull(servo: Servo, ax: Axes, system: System = "metric") -> None:
     ax.plot(angle, shown(servo.pull, "small_length", system), **LINES[0], label="line pulled in")
     level = float(shown(servo.travel, "small_length", system))
     ax.axhline(level, color=INK, linestyle=(0, (4, 3)), linewidth=1.0, label="travel asked for")
-    slack = float(shown(servo.vehicle.design.brakes.free_play, "small_length", system))
+    slack = float(shown(servo.vehicle.design.free_play, "small_length", system))
     ax.axhspan(0, slack, **BAND, label="free play")
     ax.set_ylabel(axis_label("pull", "small_length", system))
     ax.legend(loc="lower right")
@@ -57,11 +57,12 @@ def plot_torque(servo: Servo, ax: Axes, system: System = "metric") -> None:
     angle = servo.angle / DEGREE
     curve = servo.curve
     torque = servo.torque / _torque_unit(system)
-    band = f"band of the steady torque, {curve.low:g} to {curve.high:g} times"
+    band = f"band of the steady torque, {curve.low:.3g} to {curve.high:.3g} times"
     ax.fill_between(angle, curve.low * torque, curve.high * torque, **BAND, label=band)
     ax.plot(angle, torque, **LINES[0], label="steady")
-    ax.plot(angle, servo.dynamic_factor * torque, **LINES[1], label=f"peak, {servo.dynamic_factor:g} times")
-    highest = max(curve.high, servo.dynamic_factor) * float(np.max(torque))
+    peak = servo.dynamic_factor.value
+    ax.plot(angle, peak * torque, **LINES[1], label=f"peak, {peak:g} times")
+    highest = max(curve.high, peak) * float(np.max(torque))
     if servo.motor is not None:
         highest = _plot_limit(servo.motor.spec.torque / _torque_unit(system), highest, ax, system)
     ax.set_ylim(0, 1.3 * highest)

@@ -125,6 +125,7 @@ KIND_WORDS = {
     "row": "whole lines",
     "trunk": "cascade trunks",
     "branch": "cascade branches",
+    "fin": "lines to the stabilisers",
     "brake": "brake line pieces",
 }
 
@@ -133,7 +134,7 @@ class CanopyReport(Report[Geometry]):
     """Geometry, lines and masses."""
 
     COMMAND = "canopy"
-    TOUCHED = frozenset({"canopy", "cloth", "lines", "payload", "rigging"})
+    TOUCHED = frozenset({"canopy", "fins", "cloth", "lines", "payload", "rigging"})
 
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""

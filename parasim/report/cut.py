@@ -110,7 +110,7 @@ class CutReport(Report[CutList]):
 
     COMMAND = "cut"
     CAUTIONS = CAUTIONS
-    TOUCHED = frozenset({"canopy", "cloth", "lines"})
+    TOUCHED = frozenset({"canopy", "cloth", "fins", "lines"})
 
     @property
     def name(self) -> str:

@@ -8,7 +8,7 @@ from parasim.flight.lines import RowEffect
 from parasim.flight.opening.strength import Check
 from parasim.flight.trim import Trim
 from parasim.geometry.line_stock import KNOT_EFFICIENCY
-from parasim.geometry.lines import Line
+from parasim.geometry.lines import Line, LineSet
 from parasim.making.lines import Lines
 from parasim.report.column import Column, Table, picked
 from parasim.report.remeasured import ADJUST_COLUMNS, adjusted, measured_blocks, measured_document
@@ -23,7 +23,14 @@ if TYPE_CHECKING:
 
 NAN = float("nan")
 
-PART_WORDS = {"row": "whole", "trunk": "lower", "branch": "upper", "brake": "brake", "": ""}
+PART_WORDS = {
+    "row": "whole",
+    "trunk": "lower",
+    "branch": "upper",
+    "fin": "stabiliser",
+    "brake": "brake",
+    "": "",
+}
 """Kinds of line in words."""
 
 Loaded = tuple[Entry, float, float]
@@ -134,7 +141,7 @@ class LinesReport(Report[Lines]):
 
     COMMAND = "lines"
     CAUTIONS = CAUTIONS
-    TOUCHED = frozenset({"canopy", "flight", "lines", "payload", "rigging"})
+    TOUCHED = frozenset({"canopy", "fins", "flight", "lines", "payload", "rigging"})
 
     def failures(self, units: System) -> list[str]:
         """Weak lines and tabs, and measured lines without a glide."""
@@ -158,7 +165,7 @@ class LinesReport(Report[Lines]):
         length = show(sheet.total_cut, "length", units, digits=1)
         loads = worst_loads(self.result.checks, units)
         yield f"{sheet.name}: {pieces} pieces of line, {length} to cut{loads}"
-        yield "\n".join(facts(sheet, units))
+        yield "\n".join(facts(sheet, self.result.vehicle.line_set, units))
         columns = (*picked(LINE_COLUMNS, *PRINTED[units]), _remark(units))
         yield Table(columns=columns, rows=loaded_lines(self.result), long=True)
         yield from self.pages(units)
@@ -191,7 +198,13 @@ class LinesReport(Report[Lines]):
         tables = [table.grid(units) for table in self.pages(units)]
         yield (
             "line_sheet.pdf",
-            line_sheet_pdf(sheet, facts=facts(sheet, units), tables=tables, cautions=CAUTIONS, system=units),
+            line_sheet_pdf(
+                sheet,
+                facts=facts(sheet, self.result.vehicle.line_set, units),
+                tables=tables,
+                cautions=CAUTIONS,
+                system=units,
+            ),
         )
 
     def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
@@ -218,8 +231,9 @@ def lines_document(lines: Lines) -> dict[str, Any]:
     -------
     dict
         - ``name``; ``rigging_angle_deg``; ``measuring_tension_n``, ``loop_allowance_mm``,
-          ``tie_allowance_mm``, ``brake_tail_mm``, ``zero_points`` (sentences); ``material``, ``diameter_mm``,
-          ``linear_density_g_m``.
+          ``tie_allowance_mm``, ``brake_tail_mm``, ``brake_ring`` (null without: ``bend_deg``, ``onward_mm``
+          from ring to guide, ``path_mm`` from knot to guide), ``zero_points`` (sentences); ``material``,
+          ``diameter_mm``, ``linear_density_g_m``.
         - ``lines``: for each ``label``: ``kind``, ``holds``, ``rib`` (from 1 at the left tip; 0: brake),
           ``length_mm`` (under load, up to the skin), ``finished_mm`` (under the measuring tension),
           ``finished_whole_mm``, ``finished_in``, ``cut_mm`` and ``cut_in`` (null: cut with another),
@@ -235,7 +249,8 @@ def lines_document(lines: Lines) -> dict[str, Any]:
           line loaded most ``most_on``, ``tension_n``, ``opening_tension_n``),
           ``center_of_pressure_fraction`` (of chord), ``highest`` (label), ``highest_tension_n``,
           ``opening_tension_n``, ``strength_n``, ``knotted_strength_n``, ``strength_is_estimated``,
-          ``knot_efficiency_fraction``, ``margin``, ``slack`` (labels),
+          ``knot_efficiency_fraction``, ``margin``, ``slack`` (labels), ``stabilisers`` (for each ``label``:
+          ``tension_n`` at 1 g and ``bound_n`` in side flow, estimates),
           ``chordwise_left_fraction``, ``confluence_moment_n_m`` (nose-up positive).
         - ``measured`` (null without ``--measured``): ``rigging_angle_deg``, ``rigging_change_deg``,
           ``misfit_mm``, ``glide_ratio``, ``airspeed_m_s``, ``sink_m_s``, ``designed_glide_ratio``,
@@ -254,6 +269,7 @@ def lines_document(lines: Lines) -> dict[str, Any]:
         "loop_allowance_mm": in_mm(sheet.loop_allowance),
         "tie_allowance_mm": in_mm(sheet.tie_allowance),
         "brake_tail_mm": in_mm(sheet.brake_tail),
+        "brake_ring": _ring(lines.vehicle.line_set),
         "zero_points": list(zero_points("metric")),
         "material": sheet.material,
         "diameter_mm": in_mm(sheet.diameter),
@@ -268,6 +284,17 @@ def lines_document(lines: Lines) -> dict[str, Any]:
         "measured": measured_document(lines),
         "caveats": list(lines.caveats),
         "cautions": list(CAUTIONS),
+    }
+
+
+def _ring(line_set: LineSet) -> dict[str, float] | None:
+    rings, bend = line_set.rings, line_set.brake_bend
+    if rings is None or bend is None:
+        return None
+    return {
+        "bend_deg": in_degrees(bend),
+        "onward_mm": in_mm(rings.onward),
+        "path_mm": in_mm(line_set.brake_trunk.length + rings.onward),
     }
 
 
@@ -295,6 +322,10 @@ def _loads(lines: Lines) -> dict[str, Any]:
         "strength_is_estimated": not loads.stock.strength_is_given,
         "knot_efficiency_fraction": KNOT_EFFICIENCY,
         "margin": loads.margin,
+        "stabilisers": [
+            {"label": label, "tension_n": loads.fins.tension[label], "bound_n": bound}
+            for label, bound in loads.fins.bound.items()
+        ],
         "slack": list(loads.slack),
         "chordwise_left_fraction": loads.chordwise_left,
         "confluence_moment_n_m": loads.ribs.confluence_moment,
@@ -322,7 +353,24 @@ def weak_parts(checks: Sequence[Check], units: System) -> list[str]:
     ]
 
 
-def facts(sheet: LineSheet, system: System) -> tuple[str, ...]:
+def ring_facts(line_set: LineSet, system: System) -> Iterator[str]:
+    """Where brake lines go that run through rings: all along their path from the knot of the branches."""
+    rings, bend = line_set.rings, line_set.brake_bend
+    if rings is None or bend is None:
+        return
+    trunk = line_set.brake_trunk.length
+    whole, first, onward = (
+        show(length, "small_length", system) for length in (trunk + rings.onward, trunk, rings.onward)
+    )
+    yield (
+        f"Brake lines run through rings, where their zero mark is: {first} from the knot of the branches to "
+        f"the "
+        f"ring, round {show(bend, 'angle', system)}, and {onward} on to the servo's guide, {whole} along "
+        f"the path."
+    )
+
+
+def facts(sheet: LineSheet, line_set: LineSet, system: System) -> tuple[str, ...]:
     """What the lengths mean, in sentences for the sheet."""
     material = sheet.material or "material not given"
     shrinkage = (
@@ -342,7 +390,8 @@ def facts(sheet: LineSheet, system: System) -> tuple[str, ...]:
         *zero_points(system),
         f"Cut length holds {size(sheet.loop_allowance)} for a loop at each end{shrinkage}; "
         f"a knot in a line that runs through takes {size(sheet.tie_allowance)}; "
-        f"the brake trunk has {size(sheet.brake_tail)} below its zero mark (riser, travel, loop).",
+        f"the brake trunk has {size(sheet.brake_tail)} below its zero mark (way to the servo, travel, loop).",
+        *ring_facts(line_set, system),
         "Labels: rib counted from 1 at the left tip, side of the riser end, rows held. Put the tag at the "
         "upper end.",
     )
@@ -350,8 +399,8 @@ def facts(sheet: LineSheet, system: System) -> tuple[str, ...]:
 
 def loaded_lines(lines: Lines) -> list[Loaded]:
     """Every line, with what it carries."""
-    tension, factor = lines.loads.tension, lines.loads.opening_factor
-    return [(each, tension[each.label], factor * tension[each.label]) for each in lines.sheet.entries]
+    tension, opening = lines.loads.tension, lines.loads.opening_of
+    return [(each, tension[each.label], opening(each.label)) for each in lines.sheet.entries]
 
 
 def differential_table(sheet: LineSheet) -> Table[Differential]:
@@ -415,9 +464,9 @@ def load_table(lines: Lines, system: System) -> Table[RowLoad]:
     )
     return Table(
         columns=LOAD_COLUMNS,
-        rows=(*row_loads(lines), *trunk_loads(lines)),
+        rows=(*row_loads(lines), *trunk_loads(lines), *fin_row_loads(lines)),
         title=f"What the lines carry; at opening {loads.opening_factor:g} g",
-        note=strength + margin,
+        note=strength + margin + (FIN_NOTE if lines.loads.fins.bound else ""),
     )
 
 
@@ -426,6 +475,27 @@ def row_loads(lines: Lines) -> list[RowLoad]:
     holds = lines.vehicle.line_set.holds
     ends = [line for hold in holds for line in hold.uppers]
     return [_row_load((row,), ends, lines.loads) for row in lines.loads.row_share]
+
+
+FIN_NOTE = (
+    " Lines of the stabilisers are estimates; at opening they have at least what side flow may ask of them."
+)
+
+
+def fin_row_loads(lines: Lines) -> list[RowLoad]:
+    """Of the lines to the stabilisers, tab by tab."""
+    fins, loads = lines.vehicle.line_set.fins, lines.loads
+    found = []
+    for row in dict.fromkeys(line.rows[0] for line in fins):
+        labels = [line.label for line in fins if line.rows == (row,)]
+        most = max(labels, key=lambda label: round(loads.tension[label], 6))
+        found.append(
+            RowLoad(
+                row=row, share=0.0, asked=0.0, most=most,
+                tension=loads.tension[most], opening=loads.opening_of(most),
+            )
+        )  # fmt: skip
+    return found
 
 
 def trunk_loads(lines: Lines) -> list[RowLoad]:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 Result = TypeVar("Result")
 
-IN_FLIGHT = frozenset({"payload", "canopy", "flight", "rigging", "lines", "brakes"})
+IN_FLIGHT = frozenset({"payload", "canopy", "flight", "rigging", "lines", "brakes", "fins"})
 """Parts of a design that a flight under brakes rests on, for `Report.TOUCHED`."""
 
 Block = str | Grid | Table[Any]

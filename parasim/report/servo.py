@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from parasim.dynamics.brakes.actuators import KILOGRAM_FORCE_CM, OUNCE_FORCE_INCH, ArmDrive, WinchDrive
-from parasim.flight.servo.servo import SERVO_CAUTIONS, STATED_ARM, Motor, Servo
+from parasim.flight.servo.ring import RingFriction
+from parasim.flight.servo.servo import CLASSES, SERVO_CAUTIONS, STATED_ARM, Motor, Servo
 from parasim.report.column import Column, Grid, Table, of_array
 from parasim.report.report import IN_FLIGHT, Block, Report
 from parasim.report.words import show_range
@@ -18,6 +19,13 @@ if TYPE_CHECKING:
 
 PRINTED_PULLS = 5
 """Steps of the full travel at which forces are printed."""
+
+
+RING_NOTE = (
+    "Forces are those at the servo, as it pulls in. Friction of a limp line by the capstan formula of Euler "
+    "and "
+    "Eytelwein; the bend is that at the zero mark."
+)
 
 
 class ServoReport(Report[Servo]):
@@ -47,7 +55,14 @@ class ServoReport(Report[Servo]):
             title="Force in the main brake line of one side (free play included in the pull)",
             note=force_sentences(servo, units),
         )  # fmt: skip
-        yield Grid(rows=requirement_rows(servo, units), heads=["each servo", "", "band"])
+        yield Grid(
+            rows=requirement_rows(servo, units), heads=["each servo", "", "band"],
+            note=dynamic_sentence(servo),
+        )  # fmt: skip
+        if servo.curve.ring is not None:
+            yield Grid(
+                rows=ring_rows(servo, servo.curve.ring, units), heads=["ring", "", "band"], note=RING_NOTE
+            )
         if servo.motor is None:
             yield "\n".join(bare_sentences(servo, units))
         else:
@@ -58,6 +73,7 @@ class ServoReport(Report[Servo]):
             )  # fmt: skip
         if not isnan(servo.pull_per_turn_rate):
             yield resolution_sentence(servo, units)
+        yield class_sentence(servo)
 
     def document(self) -> dict[str, Any]:
         """As `servo_document`."""
@@ -116,6 +132,7 @@ def sweep_columns(servo: Servo) -> tuple[Column[int], ...]:
 def headline(servo: Servo, system: System) -> str:
     """What each servo has to do, in a sentence."""
     low, high, force, peak = servo.curve.low, servo.curve.high, servo.steady_force, servo.peak_torque
+    least_peak, most_peak = servo.peak_band
     margin = ""
     if servo.motor is not None:
         least, most = sorted(servo.motor.margin[1:])
@@ -124,7 +141,7 @@ def headline(servo: Servo, system: System) -> str:
         f"{servo.vehicle.design.name}: each brake line pulls with up to {show(force, 'small_force', system)} "
         f"({show_range(low * force, high * force, 'small_force', system)}) over "
         f"{show(servo.travel, 'small_length', system)}; each servo needs {_torque(peak, system)} "
-        f"({_torque(low * peak, system)} to {_torque(high * peak, system)}) at the peak{margin}"
+        f"({_torque(least_peak, system)} to {_torque(most_peak, system)}) at the peak{margin}"
     )
 
 
@@ -134,7 +151,7 @@ def force_sentences(servo: Servo, system: System) -> str:
         "Alone: at the airspeed with the brakes released, "
         f"{show(servo.trim.airspeed, 'speed', system)}, as when the pull is quick. "
         "Both: settled to the slower glide.\n"
-        f"The band is {servo.curve.low:g} to {servo.curve.high:g} times the figure: judged, not measured."
+        f"The band is {servo.curve.low:.3g} to {servo.curve.high:.3g} times the figure: judged, not measured."
     )
 
 
@@ -175,8 +192,66 @@ def requirement_rows(servo: Servo, system: System) -> list[list[str]]:
         ["force in one line", *force(servo.steady_force)],
         ["travel, free play included", show(servo.travel, "small_length", system), ""],
         ["steady torque", *torque(servo.steady_torque)],
-        [f"peak torque ({servo.dynamic_factor:g} x steady)", *torque(servo.peak_torque)],
+        [
+            f"peak torque ({servo.dynamic_factor.value:g} x steady)",
+            show_torque(servo.peak_torque, system),
+            " to ".join(_torque(end, system) for end in servo.peak_band),
+        ],
         ["side load on the shaft", *force(servo.side_load)],
+    ]
+
+
+def dynamic_sentence(servo: Servo) -> str:
+    """What the peak has over the steady torque, and whose figure that is."""
+    factor = servo.dynamic_factor
+    return (
+        f"Peak: {factor.value:g} times the steady torque, {factor.low:g} to {factor.high:g} times in its "
+        f"band, for "
+        "gusts and quick pulls: our choice, no source (servo.dynamic_factor)."
+    )
+
+
+def class_sentence(servo: Servo) -> str:
+    """What to buy: the class of servo that holds the peak at the high end of the band."""
+    usual, most = servo.classes
+    steps = ", ".join(f"{step:g}" for step in CLASSES)
+    if most is None:
+        bought = (
+            f"beyond the largest class of {CLASSES[-1]:g} kg cm: use a winch, or a shorter arm swept more"
+        )
+    else:
+        bought = f"the {class_words(most)} class"
+    likely = (
+        "" if usual is None or usual == most else f"; the {class_words(usual)} class holds the figure itself"
+    )
+    return (
+        f"Servo to buy, for the peak at the high end of its band: {bought}{likely}. Classes by stalled "
+        f"torque: "
+        f"{steps} kg cm (common practice, no source)."
+    )
+
+
+def class_words(torque: float) -> str:
+    """A class of servo, in all units that it is sold by.
+
+    Examples
+    --------
+    >>> class_words(5 * KILOGRAM_FORCE_CM)
+    '5 kg cm (0.49 N m, 69 oz in)'
+    """
+    trade, ounces = torque / KILOGRAM_FORCE_CM, torque / OUNCE_FORCE_INCH
+    return f"{trade:g} kg cm ({torque:.2f} N m, {ounces:.0f} oz in)"
+
+
+def ring_rows(servo: Servo, ring: RingFriction, system: System) -> list[list[str]]:
+    """What the ring on the riser does to the force."""
+    low, high = ring.friction
+    return [
+        ["bend of the line", show(ring.bend, "angle", system), ""],
+        ["friction of line on ring", f"{ring.middle:.2g}", f"{low:g} to {high:g}"],
+        ["pulling in, over the canopy's force", *show_band(ring.pulling_in, "ratio", system)],
+        ["letting out, over the same", *show_band(ring.letting_out, "ratio", system)],
+        ["comes back to a pull of, at worst", show(servo.curve.left_in, "small_length", system), ""],
     ]
 
 
@@ -220,14 +295,15 @@ def motor_rows(motor: Motor, travel: float, system: System) -> list[list[str]]:
 def bare_sentences(servo: Servo, system: System) -> list[str]:
     """What to look for where the design has no servo yet."""
     steady, high = servo.steady_force * STATED_ARM, servo.curve.high
-    peak = servo.dynamic_factor * steady
+    peak = servo.dynamic_factor.value * steady
+    most = high * servo.dynamic_factor.high * steady
     return [
         "The design has no servo section: these are the requirements on each of two servos.",
         f"An arm of {show(servo.needed_arm, 'small_length', system)} swept 60 deg to either side makes the "
         "travel; the torques above are for it.",
         f"On an arm of {show(STATED_ARM, 'small_length', system)} the line would ask for at most "
         f"{show_torque(steady, system)}, peak {show_torque(peak, system)}, "
-        f"up to {_torque(high * peak, system)} at the high end of the band.",
+        f"up to {_torque(most, system)} at the high end of the band.",
     ]
 
 
@@ -249,8 +325,12 @@ def servo_document(servo: Servo) -> dict[str, Any]:
         ``pull_mm``, ``brake_percent``, ``one_n``, ``both_n``, ``low_n`` and ``high_n`` of the larger,
         ``airspeed_both_m_s``. ``torque``:
         ``steady_n_m``, ``steady_low_n_m``, ``steady_high_n_m``; ``peak_n_m``, ``peak_low_n_m``,
-        ``peak_high_n_m``; ``dynamic_factor``, and ``stated_arm_mm`` with ``stated_arm_steady_n_m``.
-        ``side_load_n``. ``drive``: ``kind``; of an arm
+        ``peak_high_n_m``; ``dynamic_factor`` (``value``, ``low``, ``high``); ``class_n_m`` to buy, for the
+        high end of the peak, and ``class_of_figure_n_m`` (null: beyond all classes); and ``stated_arm_mm``
+        with ``stated_arm_steady_n_m``. ``side_load_n``. ``ring`` (null without): ``bend_deg``;
+        ``friction_fraction``, ``pulling_in_fraction`` and ``letting_out_fraction`` of the force in the
+        canopy's line, each with ``value``, ``low`` and ``high``;
+        ``left_in_mm``, the pull that a let-out line may keep. ``drive``: ``kind``; of an arm
         ``arm_mm``, ``needed_arm_mm``, ``line_distance_mm``, ``start_deg``, ``end_deg``; of a winch
         ``drum_mm``, ``turns``. ``pull_per_degree_mm``; ``pull_per_turn_rate_mm_per_deg_s`` or null.
         ``servo``: null without one, else ``torque_n_m``; ``margin``, ``time_s``, ``held_mm``,
@@ -262,12 +342,13 @@ def servo_document(servo: Servo) -> dict[str, Any]:
     return {
         "name": servo.vehicle.design.name,
         "travel_mm": 1e3 * servo.travel,
-        "free_play_mm": 1e3 * servo.vehicle.design.brakes.free_play,
+        "free_play_mm": 1e3 * servo.vehicle.design.free_play,
         "reached_mm": 1e3 * servo.reached,
         "hinge_factor": {"low": curve.low, "high": curve.high, "scale": curve.scale},
         "force": {"value_n": force, "low_n": curve.low * force, "high_n": curve.high * force},
         "curve": force_table(servo).document(),
         "torque": _torque_document(servo),
+        "ring": servo.curve.ring and _ring_document(servo.curve.ring, servo.curve.left_in),
         "side_load_n": servo.side_load,
         "drive": _drive_document(servo),
         "pull_per_degree_mm": 1e3 * _lever(servo) * DEGREE,
@@ -278,16 +359,18 @@ def servo_document(servo: Servo) -> dict[str, Any]:
     }
 
 
-def _torque_document(servo: Servo) -> dict[str, float]:
+def _torque_document(servo: Servo) -> dict[str, Any]:
     low, high = servo.curve.low, servo.curve.high
     return {
         "steady_n_m": servo.steady_torque,
         "steady_low_n_m": low * servo.steady_torque,
         "steady_high_n_m": high * servo.steady_torque,
         "peak_n_m": servo.peak_torque,
-        "peak_low_n_m": low * servo.peak_torque,
-        "peak_high_n_m": high * servo.peak_torque,
-        "dynamic_factor": servo.dynamic_factor,
+        "peak_low_n_m": servo.peak_band[0],
+        "peak_high_n_m": servo.peak_band[1],
+        "dynamic_factor": servo.dynamic_factor.model_dump(),
+        "class_n_m": servo.classes[1],
+        "class_of_figure_n_m": servo.classes[0],
         "stated_arm_mm": 1e3 * STATED_ARM,
         "stated_arm_steady_n_m": STATED_ARM * servo.steady_force,
     }
@@ -308,17 +391,28 @@ def _drive_document(servo: Servo) -> dict[str, Any]:
     }
 
 
-def _motor_document(motor: Motor, travel: float) -> dict[str, Any]:
-    def three(values: tuple[float, float, float], factor: float = 1.0) -> dict[str, float]:
-        return dict(zip(("value", "low", "high"), (factor * value for value in values), strict=True))
+def _ring_document(ring: RingFriction, left_in: float) -> dict[str, Any]:
+    return {
+        "bend_deg": in_degrees(ring.bend),
+        "friction_fraction": _three((ring.middle, *ring.friction)),
+        "pulling_in_fraction": _three(ring.pulling_in),
+        "letting_out_fraction": _three(ring.letting_out),
+        "left_in_mm": 1e3 * left_in,
+    }
 
+
+def _three(values: tuple[float, float, float], factor: float = 1.0) -> dict[str, float]:
+    return dict(zip(("value", "low", "high"), (factor * value for value in values), strict=True))
+
+
+def _motor_document(motor: Motor, travel: float) -> dict[str, Any]:
     return {
         "torque_n_m": motor.spec.torque,
-        "margin": three(motor.margin),
+        "margin": _three(motor.margin),
         "time_unloaded_s": motor.time_unloaded,
-        "time_s": three(motor.time),
-        "held_mm": three(motor.held, 1e3),
-        "held_percent": three(motor.held, 100 / travel),
+        "time_s": _three(motor.time),
+        "held_mm": _three(motor.held, 1e3),
+        "held_percent": _three(motor.held, 100 / travel),
         "steady_current_a": motor.steady_current,
         "peak_current_a": motor.peak_current,
         "stall_current_a": motor.stall_current,

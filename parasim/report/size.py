@@ -198,7 +198,7 @@ def chosen_lengths(sizing: Sizing) -> dict[str, float | None]:
         "riser_spread": k * design.lines.riser.spread,
         "stabiliser_height": k * fins.height if fins else None,
         "brake_travel": k * design.brakes.travel,
-        "free_play": k * design.brakes.free_play,
+        "free_play": k * design.free_play,
     }
 
 

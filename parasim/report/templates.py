@@ -68,7 +68,7 @@ class TemplatesReport(Report[Templates]):
 
     COMMAND = "templates"
     CAUTIONS = CAUTIONS
-    TOUCHED = frozenset({"canopy"})
+    TOUCHED = frozenset({"canopy", "fins"})
 
     @property
     def name(self) -> str:

@@ -15,10 +15,10 @@ from math import ceil, inf
 import numpy as np
 
 from parasim.config.design import Design
+from parasim.geometry.brake_ring import brake_onward
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.line_stock import LineStock, build_line_stock
 from parasim.geometry.lines import Line, LineSet, brake_branches
-from parasim.geometry.risers import riser_lengths
 from parasim.geometry.seams import TAB_LENGTH
 from parasim.units import System, in_sixteenths, show
 
@@ -46,7 +46,7 @@ class Entry:
     label : str
         As in `parasim.geometry.lines`.
     kind : str
-        "row", "trunk", "branch" or "brake".
+        "row", "trunk", "branch", "fin" or "brake".
     group : str
         Lines that are alike but for the rib: the rows held, or "brake".
     rib : int
@@ -253,6 +253,8 @@ def _place(line: Line, places: Mapping[str, int]) -> tuple[int, int, int, str, i
     if line.kind == "brake":
         held = brake_branches(line.label)
         return 1, int(line.side == "R"), held[0], "", -len(held)
+    if line.kind == "fin":
+        return 0, line.rib, len(places), line.rows[0], 0
     return 0, line.rib, min(places[row] for row in line.rows), line.side, -len(line.rows)
 
 
@@ -267,8 +269,8 @@ class _Cutting:
 
     @property
     def brake_tail(self) -> float:
-        """Brake line below the zero mark: down the riser, the travel, and a loop. [m]"""
-        return riser_lengths(self.design)[-1] + self.design.brakes.travel + self.design.lines.loop_allowance
+        """Brake line below the zero mark: down the riser or on from its ring, the travel, and a loop. [m]"""
+        return brake_onward(self.design) + self.design.brakes.travel + self.design.lines.loop_allowance
 
     def entry(self, line: Line, rib: int) -> Entry:
         """Line of the sheet."""
@@ -278,7 +280,10 @@ class _Cutting:
         remark, run = "", None
         if line.kind == "brake" and self._at_riser(line):
             cut = settling * finished + spec.loop_allowance + self.brake_tail
-            remark = "mark the zero; leave the tail to the servo"
+            at_ring = " at the ring" if self.line_set.rings else ""
+            remark = f"mark the zero{at_ring}; leave the tail to the servo"
+        elif line.kind == "fin":
+            remark = "stabiliser: just taut, the fin flat"
         elif line.through and line.kind == "trunk":
             others = self._hold(line)[1:]
             upper = next(other for other in others if other.through)
@@ -303,7 +308,7 @@ class _Cutting:
         )
 
     def _at_riser(self, line: Line) -> bool:
-        return any(np.array_equal(line.start, end) for end in self.line_set.riser_ends)
+        return any(np.array_equal(line.start, end) for end in self.line_set.brake_ends)
 
     def _hold(self, line: Line) -> tuple[Line, ...]:
         return next(hold.lines for hold in self.line_set.holds if line in hold.lines)
@@ -321,6 +326,8 @@ def _differentials(
         for end in hold.uppers:
             way = sum(finished[line.label] for line in line_set.path(end))
             ways.setdefault((hold.rib, hold.side), {})[end.rows[0]] = way
+    for fin in line_set.fins:
+        ways[fin.rib, fin.side][fin.rows[0]] = finished[fin.label]
     for end in line_set.brakes:
         if "+" not in end.label.rsplit("-", 1)[-1]:
             rib = _nearest_rib(canopy, end, [key[0] for key in ways if key[1] == end.side])

@@ -19,6 +19,7 @@ from parasim.drawing.drawing import Label, Path
 from parasim.errors import DesignError, Mistake
 from parasim.geometry.airfoil import lower_surface, upper_surface
 from parasim.geometry.canopy import Canopy
+from parasim.geometry.fin_lines import fin_places
 from parasim.geometry.seams import STABILISER_FRONT, patch_heights
 from parasim.geometry.surface import lower_section, nose_section, upper_section
 from parasim.rotations import FloatArray
@@ -55,6 +56,8 @@ class RibPlan:
         Chordwise position of the cross-ports. [-]
     hole_diameter : float
         Over chord. [-]
+    fin_rows : dict of str to float
+        Place of each tab of the stabilisers over tip chord. [-]
     """
 
     canopy: Canopy
@@ -63,6 +66,7 @@ class RibPlan:
     patch_height: dict[str, float]
     holes: FloatArray
     hole_diameter: float
+    fin_rows: dict[str, float]
 
     @property
     def seam(self) -> float:
@@ -102,6 +106,7 @@ def plan_ribs(design: Design, canopy: Canopy) -> RibPlan:
         When the cross-ports do not fit into the rib.
     """
     rows, sewing = dict(design.lines.rows), design.sewing
+    fin_rows = fin_places(design, canopy)
     height = {name: 1e3 * size for name, size in patch_heights(design, canopy).items()}
     crossports = design.canopy.crossports
     plan = RibPlan(
@@ -111,6 +116,7 @@ def plan_ribs(design: Design, canopy: Canopy) -> RibPlan:
         patch_height=height,
         holes=np.zeros(0),
         hole_diameter=crossports.diameter,
+        fin_rows=fin_rows,
     )
     return RibPlan(
         canopy=canopy,
@@ -119,6 +125,7 @@ def plan_ribs(design: Design, canopy: Canopy) -> RibPlan:
         patch_height=height,
         holes=_hole_places(plan, crossports.count),
         hole_diameter=crossports.diameter,
+        fin_rows=fin_rows,
     )
 
 
@@ -369,6 +376,10 @@ def stabiliser_pieces(plan: RibPlan) -> tuple[Piece, ...]:
     along_rib = notch_places(bottom.length, notch_spaces(canopy, plan.sewing)[1])
     inside = along_rib[(along_rib > start + _END) & (along_rib < stop - _END)]
     marks += notches(edges[0], inside - start, double=True)
+    for row, place in plan.fin_rows.items():
+        tick, tag = _fin_tab(edges[2], row, place * chord, hem)
+        marks.append(tick)
+        tags.append(tag)
     return (
         Piece(
             name="stabiliser",
@@ -382,6 +393,15 @@ def stabiliser_pieces(plan: RibPlan) -> tuple[Piece, ...]:
             view=f"seen from the left; front at {STABILISER_FRONT:.0%} of the tip rib",
         ),
     )
+
+
+def _fin_tab(lower: Edge, row: str, x: float, hem: float) -> tuple[Path, Label]:
+    """Tick across the hem of the lower edge at a tab, and its name above; x along the chord [mm]."""
+    distance = float(np.interp(x, lower.points[:, 0], arc_length(lower.points)))
+    here = at_distance(lower.points, distance)
+    side = 4.0 if x < lower.points[-1, 0] - 10 else -4.0
+    tag = Label(text=row, at=(here[0] + side, here[1] + 5.0), height=5.0, anchor="middle")
+    return outward_tick(lower, distance, inner=_TICK_INSIDE, outer=hem), tag
 
 
 def _part(points: FloatArray, start: float, stop: float) -> FloatArray:

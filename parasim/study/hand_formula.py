@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from math import atan, sin, sqrt
 
+from parasim.config.design import FREE_PLAY
 from parasim.environment.atmosphere import GRAVITY
 from parasim.errors import OutOfRangeError
 from parasim.units import INCH, System
@@ -191,8 +192,8 @@ def proportioned(
         line_diameter=diameter,
         line_density=density,
         box=box or guessed_box(payload_mass, step),
-        brake_travel=rounded(0.24 * chord, step),
-        free_play=rounded(0.008 * chord, small_step),
+        brake_travel=rounded(0.25 * chord, step),
+        free_play=rounded(FREE_PLAY * chord, small_step),
     )
 
 

@@ -105,7 +105,7 @@ class Flown:
         spec, travel = self.design.servo, self.design.brakes.travel
         drive = build_drive(spec, travel)
         steady = float(torque_at(drive, self.curve, swept_angles(drive, travel)).max())
-        return dynamic_factor(spec) * steady
+        return dynamic_factor(spec).value * steady
 
     @cached_property
     def opening(self) -> Case:

@@ -291,7 +291,7 @@ def scaled(design: Design, area: float, rigging_angle: float | None = None) -> D
     vehicle = assemble(design)
     rigging = vehicle.rigging
     angle = rigging.rigging_angle if rigging_angle is None else rigging_angle
-    canopy, lines, brakes = design.canopy, design.lines, design.brakes
+    canopy, lines = design.canopy, design.lines
     changes: dict[str, object] = {
         "canopy.span": k * canopy.span,
         "canopy.chord": k * canopy.chord,
@@ -299,8 +299,8 @@ def scaled(design: Design, area: float, rigging_angle: float | None = None) -> D
         "lines.length": k * rigging.line_length,
         "lines.rigging_angle": f"{angle!r} rad",
         "lines.riser.spread": k * lines.riser.spread,
-        "brakes.travel": k * brakes.travel,
-        "brakes.free_play": k * brakes.free_play,
+        "brakes.travel": k * design.brakes.travel,
+        "brakes.free_play": k * design.free_play,
     }
     if lines.row_lengths is not None:
         changes["lines.row_lengths"] = None

@@ -105,7 +105,7 @@ lines:
 brakes:
   span_fraction: 40 %                # outer part of each half span
   travel: {w(s.brake_travel, "small")}                     # full pull with the free play in it, about a quarter of the chord
-  free_play: {w(s.free_play, "small")}
+  free_play: {w(s.free_play, "small")}                # about 2 % of the chord, so that a released brake is released
   branches: 3
 
 # site: {{{site}}}

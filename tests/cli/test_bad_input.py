@@ -79,7 +79,7 @@ EDITS = [
     ("family: flat-bottomed, thickness: 15 %", "coordinates: no/such.dat", 'canopy.airfoil.coordinates: given "no/such.dat", no such file'),
     ("height: 4 %", "height: 16 %", "canopy.inlet.height: given \"16 %\", the rib is only 15.0% thick"),
     ("travel: 120 mm", "travel: 600 mm", "brakes.travel: given \"600 mm\", longer than the chord (0.5 m)"),
-    ("free_play: 4 mm", "free_play: 120 mm", "brakes.free_play: given \"120 mm\", eats up the whole brake travel"),
+    ("free_play: 5 mm", "free_play: 120 mm", "brakes.free_play: given \"120 mm\", eats up the whole brake travel"),
     ("start: steady", "start: velocity", "drop.velocity: given none, start: velocity needs one; add velocity: [3 m/s, 0 m/s, 1 m/s]"),
     ("start: steady", "start: rest\n  velocity: [1, 0, 0]", "drop.velocity: given [1, 0, 0], only read with start: velocity, not start: rest"),
     ('"3s: L 0.3 R 0 over 1s"', "left a bit", 'drop.brakes.0: given "left a bit", not a brake command; write "2s: L 0.3 R 0"'),

@@ -29,6 +29,7 @@ def test_writes_a_design_that_loads_without_warnings(
     assert design.name == "lark"
     assert design.payload.mass == 0.8
     assert design.warnings() == ()
+    assert design.brakes.free_play == pytest.approx(0.02 * design.canopy.chord, abs=0.3e-3)
     assert [path.name for path in tmp_path.iterdir()] == ["lark.yaml"]
 
 

@@ -12,7 +12,7 @@ def test_prints_what_the_servo_does(run, configs, capsys):
     printed = capsys.readouterr()
     for words in ("each brake line pulls with up to", "margin over peak"):
         assert words in printed.out
-    assert re.search("^arm that makes the travel +69 mm$", printed.out, re.M)
+    assert re.search("^arm that makes the travel +73 mm$", printed.out, re.M)
     assert "N m (" in printed.out
     assert "kg cm)" in printed.out
     assert "caution: A servo that fails" in printed.out
@@ -25,8 +25,8 @@ def test_json_and_files(run, configs, tmp_path, capsys):
     assert sorted(path.name for path in (tmp_path / "made").iterdir()) == [
         "heron_servo.csv", "heron_servo.json", "heron_servo.png", "heron_servo_force.csv",
     ]  # fmt: skip
-    assert answer["travel_mm"] == pytest.approx(120)
-    assert answer["drive"]["needed_arm_mm"] == pytest.approx(69, rel=0.01)
+    assert answer["travel_mm"] == pytest.approx(126)
+    assert answer["drive"]["needed_arm_mm"] == pytest.approx(73, rel=0.01)
     force = answer["force"]
     assert force["low_n"] < force["value_n"] < force["high_n"]
     with (tmp_path / "made" / "heron_servo.csv").open(newline="") as file:
@@ -46,6 +46,46 @@ def test_without_a_servo_only_requirements_in_imperial(run, configs, tmp_path, c
     assert "oz in" in printed
     assert "1.18 in" in printed  # the stated 30 mm arm
     assert "margin" not in printed
+    assert "2 kg cm (0.20 N m, 28 oz in) class" in " ".join(printed.split())
+
+
+def test_a_ring_on_the_riser(run, configs, tmp_path, capsys):
+    """Its friction is in the pull; a rough ring that turns the line back keeps some brake on, and says so."""
+    text = (configs / "heron.yaml").read_text()
+    ring = "{below: 40 mm, friction: [0.6, 0.9], guide: [0 mm, 0 mm, -500 mm], drag: 0.2 N}"
+    (tmp_path / "ringed.yaml").write_text(text.replace("  branches: 3", f"  branches: 3\n  ring: {ring}"))
+    assert run("servo", "ringed.yaml", "--json") == 0
+    found = json.loads(capsys.readouterr().out)
+    assert run("servo", configs / "heron.yaml", "--json") == 0
+    plain = json.loads(capsys.readouterr().out)
+    assert plain["ring"] is None
+    more = found["ring"]["pulling_in_fraction"]["value"]
+    assert more > 3
+    assert found["force"]["value_n"] == pytest.approx(
+        more * plain["force"]["value_n"], rel=0.05
+    )  # ways differ
+    assert found["ring"]["left_in_mm"] > 60
+    assert any("draw the brake line back out" in caveat for caveat in found["caveats"])
+    assert not any("draw the brake line back" in caveat for caveat in plain["caveats"])
+
+
+RING_REFUSED = [
+    ("{below: 40 mm, riser: front}", "brakes.ring.riser", "a side has only one riser"),
+    ("{below: 200 mm}", "brakes.ring.below", "below the riser, which is 150 mm long; use up to 150 mm"),
+    ("{below: 150 mm}", "brakes.ring.below", "the ring lies where its line is led to"),
+    ("{below: 40 mm, friction: [0.3, 0.1]}", "brakes.ring.friction", "high before low"),
+]
+
+
+@pytest.mark.parametrize(("ring", "key", "told"), RING_REFUSED, ids=[told for *_, told in RING_REFUSED])
+def test_rings_that_cannot_be(ring, key, told, run, configs, tmp_path, capsys):
+    text = (configs / "heron.yaml").read_text()
+    (tmp_path / "bad.yaml").write_text(text.replace("  branches: 3", f"  branches: 3\n  ring: {ring}"))
+    assert run("servo", "bad.yaml") == 2
+    said = capsys.readouterr().err
+    assert key in said
+    assert told in said
+    assert said.count("\n") == 1
 
 
 REFUSED = [

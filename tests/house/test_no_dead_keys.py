@@ -117,7 +117,7 @@ def pulled(design: Design) -> list[Any]:
     drive = [found[key] for key in ("pull_per_degree_mm", "pull_per_turn_rate_mm_per_deg_s", "reached_mm")]
     motor = {key: value for key, value in (found["servo"] or {}).items() if key != "torque_n_m"}
     torque = [found["torque"][key] for key in ("steady_n_m", "peak_n_m")]
-    return [found["curve"], torque, drive, motor]
+    return [found["curve"], torque, drive, motor, found["ring"]]
 
 
 def landed(design: Design) -> list[Any]:
@@ -255,6 +255,8 @@ def nose(**changes: Any) -> dict[str, Any]:
     return {"canopy.inlet": {"kind": "open", **changes}}
 
 
+RING = {"below": "40 mm", "friction": [0.1, 0.3], "guide": ["20 mm", "0 mm", "0 mm"], "drag": "0.1 N"}
+
 NUDGES: dict[str, tuple[Any, Any]] = {
     "payload.mass": ("1.3 kg", glide),
     "payload.size": (["0.22 m", "0.12 m", "0.16 m"], mass),
@@ -280,6 +282,8 @@ NUDGES: dict[str, tuple[Any, Any]] = {
     "canopy.inlet.lower_lip": (nose(upper_lip="2 %", lower_lip="6 %"), glide),
     "canopy.stabilisers.height": ("0.08 m", glide),
     "canopy.stabilisers.chord": ("70 %", glide),
+    "canopy.stabilisers.rows": ({"canopy.stabilisers.rows.S": "60 %"}, geometry),
+    "canopy.stabilisers.front_rows": (hooked() | {"canopy.stabilisers.front_rows": []}, geometry),
     "canopy.crossports.count": (4, mass),
     "canopy.crossports.diameter": ("7 %", mass),
     "canopy.cloth.areal_weight": ("45 g/m^2", glide),
@@ -302,6 +306,11 @@ NUDGES: dict[str, tuple[Any, Any]] = {
     "brakes.shares": ([0.5, 1.0, 1.0], one_brake),
     "brakes.fan_height": ("60 %", geometry),
     "brakes.levels": (2, geometry),
+    "brakes.ring.riser": (hooked() | {"brakes.ring": {**RING, "below": "20 mm", "riser": "front"}}, geometry),
+    "brakes.ring.below": ({"brakes.ring": {**RING, "below": "60 mm"}}, geometry),
+    "brakes.ring.friction": ({"brakes.ring": {**RING, "friction": [0.2, 0.4]}}, pulled),
+    "brakes.ring.guide": ({"brakes.ring": {**RING, "guide": ["50 mm", "0 mm", "0 mm"]}}, pulled),
+    "brakes.ring.drag": ({"brakes.ring": {**RING, "drag": "0.4 N"}}, pulled),
     "calibration.lift_factor.value": (0.9, glide),
     "calibration.extra_drag.value": (0.005, glide),
     "calibration.inlet_drag_factor.value": (0.2, glide),
@@ -397,7 +406,9 @@ NUDGES: dict[str, tuple[Any, Any]] = {
     "servo.offset": ("10 deg", pulled),
     "servo.line_distance": ("150 mm", pulled),
     "servo.drum": ({"servo": {**WINCH, "drum": "50 mm"}}, pulled),
-    "servo.dynamic_factor": (2.0, pulled),
+    "servo.dynamic_factor.value": (2.0, pulled),
+    "servo.dynamic_factor.low": (1.4, pulled),
+    "servo.dynamic_factor.high": (3.0, pulled),
     "servo.torque_per_current": (1.2, pulled),
     "servo.measured.pull": ("80 mm", pulled),
     "servo.measured.force": ("5 N", pulled),
@@ -437,6 +448,7 @@ NUDGES: dict[str, tuple[Any, Any]] = {
 
 FLIGHTS = (dropped, stepped, flared, ensemble)
 ALSO_MOVES: dict[str, tuple[Any, ...]] = {
+    "canopy.stabilisers.rows": (mass, tied, drawn),
     **dict.fromkeys(
         (
             "payload.mass", "payload.drag_area", "canopy.span", "canopy.chord", "canopy.arc_radius",
@@ -482,6 +494,9 @@ COMPARED_WITH: dict[str, dict[str, Any]] = {
     "opening.pack": UNTIMED,
     "opening.slider": {"opening.reefing": None},
     "servo.drum": {"servo": WINCH},
+    "canopy.stabilisers.front_rows": hooked(),
+    "brakes.ring.riser": hooked() | {"brakes.ring": {**RING, "below": "20 mm"}},
+    **{f"brakes.ring.{key}": {"brakes.ring": RING} for key in ("below", "friction", "guide", "drag")},
 }
 """What to nudge from, where a key only counts in the company of others."""
 
@@ -587,6 +602,8 @@ def test_the_rich_file_leaves_nothing_out():
         "packing.tray",
     }
     apart |= {"site.wind.roughness", "site.wind.table", "site.gust.from", "site.turbulence.deviation"}
+    apart |= {"canopy.stabilisers.front_rows"}
+    apart |= {key for key in leaves(Design) if key.startswith("brakes.ring.")}  # would stand in every line
     hung_otherwise = {key for key in leaves(Design) if key.startswith("payload.suspension.")}
     assert left_out == apart | hung_otherwise - {"payload.suspension.hooks", "payload.suspension.damping"}
 

@@ -4,6 +4,7 @@ Pull is counted as the servo makes it, from the line let out: the free play is i
 """
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from math import nan
 
 import numpy as np
@@ -14,6 +15,7 @@ from parasim.caveats import Caveat
 from parasim.config.servo import MeasuredBrakeForce
 from parasim.dynamics.vehicle import Vehicle
 from parasim.errors import DesignError, Mistake, TrimError
+from parasim.flight.servo.ring import RingFriction, left_in, ring_caveats, ring_friction
 from parasim.flight.trim import Trim, find_trims
 from parasim.rotations import FloatArray
 
@@ -26,7 +28,7 @@ FRACTIONS = np.linspace(0, 1, 26)
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class ForceCurve:
-    """Force in the main brake line of one side against pull.
+    """Force in the main brake line of one side against pull, at the servo and as it pulls in: past a ring.
 
     Attributes
     ----------
@@ -45,6 +47,8 @@ class ForceCurve:
         Pull that only takes up slack. [m]
     scale : float
         Of the theory's force that was taken: 1 unless measured. [-]
+    ring : RingFriction or None
+        That the line runs through: its friction is in all forces, and its range in `low` and `high`.
     """
 
     pull: FloatArray
@@ -55,6 +59,7 @@ class ForceCurve:
     high: float
     free_play: float
     scale: float
+    ring: RingFriction | None = None
 
     @property
     def worst(self) -> FloatArray:
@@ -68,6 +73,15 @@ class ForceCurve:
     def most_up_to(self, pull: float) -> float:
         """Greatest force on the way to a pull. [N]"""
         return max(float(self.worst[self.pull <= pull].max()), float(self.at(pull)))
+
+    @cached_property
+    def left_in(self) -> float:
+        """Pull that a let-out line may keep, by the canopy's least force; nan without ring. [m]"""
+        if self.ring is None:
+            return nan
+        _, low, _ = self.ring.pulling_in
+        in_canopy = self.low / low * np.fmin(self.one, self.both)
+        return left_in(self.pull, in_canopy * self.ring.letting_out[1], self.ring.drag)
 
     @property
     def caveats(self) -> tuple[str, ...]:
@@ -91,6 +105,9 @@ class ForceCurve:
                     f"to {high:g} expected: check pull, airspeed and the scale."
                 )
             )
+        if self.ring is not None:
+            travel = float(self.pull[-1])
+            found += ring_caveats(self.left_in, free_play=self.free_play, travel=travel, drag=self.ring.drag)
         lost = np.isnan(self.both)
         if lost.any():
             found.append(
@@ -125,16 +142,33 @@ def force_curve(vehicle: Vehicle, trim: Trim, measured: MeasuredBrakeForce | Non
         airspeed=np.array([nan if glide is None else glide.airspeed for glide in glides]),
         low=HINGE_FACTOR_RANGE[0],
         high=HINGE_FACTOR_RANGE[1],
-        free_play=vehicle.design.brakes.free_play,
+        free_play=vehicle.design.free_play,
         scale=1.0,
     )
+    curve = through_ring(curve, ring_friction(vehicle))
     return curve if measured is None else scaled_through(curve, measured, trim.airspeed)
+
+
+def through_ring(curve: ForceCurve, ring: RingFriction | None) -> ForceCurve:
+    """Curve at the servo for one in the canopy's line: more by the ring's friction, as it pulls in."""
+    if ring is None:
+        return curve
+    taken, low, high = ring.pulling_in
+    return replace(
+        curve,
+        one=taken * curve.one,
+        both=taken * curve.both,
+        low=curve.low * low / taken,
+        high=curve.high * high / taken,
+        ring=ring,
+    )
 
 
 def scaled_through(curve: ForceCurve, measured: MeasuredBrakeForce, released_airspeed: float) -> ForceCurve:
     """Curve scaled through a measurement with both brakes alike, its band narrowed to `MEASURED_RANGE`.
 
-    Force grows with airspeed squared. Where both brakes so far give no steady glide, the curve at the
+    The reading is taken at the servo's end of the line: past a ring, if there is one, as it pulls in. Force
+    grows with airspeed squared. Where both brakes so far give no steady glide, the curve at the
     airspeed with the brakes released is compared instead.
 
     Raises

@@ -12,8 +12,10 @@ import numpy as np
 
 from parasim.answer import Answer
 from parasim.caveats import Caveat
-from parasim.config.servo import ServoSpec
+from parasim.config.calibration import CalibratedNumber
+from parasim.config.servo import DYNAMIC_FACTOR, ServoSpec
 from parasim.dynamics.brakes.actuators import (
+    KILOGRAM_FORCE_CM,
     USUAL_SWEEP,
     ArmDrive,
     Drive,
@@ -32,8 +34,8 @@ from parasim.rotations import FloatArray
 STATED_ARM = 0.030
 """Arm whose torque is reported when there is no servo yet. Our choice. [m]"""
 
-DYNAMIC_FACTOR = float(ServoSpec.model_fields["dynamic_factor"].default)
-"""Peak over steady torque where the design names none: snatch, gusts, friction. Our choice. [-]"""
+CLASSES = (2.0, 3.0, 5.0, 9.0, 13.0, 20.0, 25.0, 35.0)
+"""Stalled torques that servos are sold by. Common practice, no source. [kg cm]"""
 
 SWEEP_POINTS = 61
 
@@ -57,7 +59,8 @@ class Motor:
     spec : ServoSpec
         As the design has it.
     margin : tuple of float
-        Its torque over the peak torque: at the force given, at the low end of the band, at the high end. [-]
+        Its torque over the peak torque: at the force given, at the low ends of force and dynamic factor, at
+        the high ends. [-]
     time_unloaded : float
         For the full travel, or what the arm reaches of it, without load. [s]
     time : tuple of float
@@ -98,8 +101,8 @@ class Servo(Answer):
     needed_arm : float
         Arm that makes the travel with the sweep at hand; infinite if the guide is too near, nan for a winch.
         [m]
-    dynamic_factor : float
-        Peak over steady torque. [-]
+    dynamic_factor : CalibratedNumber
+        Peak over steady torque, and its range. [-]
     motor : Motor or None
         None without a servo in the design.
     turn_rate_per_pull : float
@@ -114,7 +117,7 @@ class Servo(Answer):
     drive: Drive
     angle: FloatArray
     needed_arm: float
-    dynamic_factor: float
+    dynamic_factor: CalibratedNumber
     motor: Motor | None
     turn_rate_per_pull: float
 
@@ -161,7 +164,24 @@ class Servo(Answer):
     @property
     def peak_torque(self) -> float:
         """Steady torque with the dynamic factor. [N m]"""
-        return self.dynamic_factor * self.steady_torque
+        return self.dynamic_factor.value * self.steady_torque
+
+    @property
+    def peak_band(self) -> tuple[float, float]:
+        """The same at the low ends of force and dynamic factor, and at the high ends. [N m]"""
+        low, high = (
+            force * factor * self.steady_torque
+            for force, factor in (
+                (self.curve.low, self.dynamic_factor.low),
+                (self.curve.high, self.dynamic_factor.high),
+            )
+        )
+        return low, high
+
+    @property
+    def classes(self) -> tuple[float | None, float | None]:
+        """Class of servo for the peak torque, and for its high end; None beyond all. [N m]"""
+        return servo_class(self.peak_torque), servo_class(self.peak_band[1])
 
     @property
     def side_load(self) -> float:
@@ -222,9 +242,21 @@ def torque_at(drive: Drive, curve: ForceCurve, angle: FloatArray) -> FloatArray:
     return curve.at(drive.pull(angle)) * drive.lever(angle)
 
 
-def dynamic_factor(spec: ServoSpec | None) -> float:
+def dynamic_factor(spec: ServoSpec | None) -> CalibratedNumber:
     """Peak over steady torque. [-]"""
-    return spec.dynamic_factor if spec else DYNAMIC_FACTOR
+    return spec.dynamic_factor if spec else DYNAMIC_FACTOR.as_number()
+
+
+def servo_class(torque: float) -> float | None:
+    """Smallest of `CLASSES` that holds a torque; None where none does. [N m]
+
+    Examples
+    --------
+    >>> round(servo_class(4.2 * KILOGRAM_FORCE_CM) / KILOGRAM_FORCE_CM, 9), servo_class(50.0)
+    (5.0, None)
+    """
+    holding = (KILOGRAM_FORCE_CM * step for step in CLASSES)
+    return next((step for step in holding if step >= torque * (1 - 1e-9)), None)
 
 
 def turn_rate_per_pull(vehicle: Vehicle) -> float:
@@ -240,15 +272,15 @@ def build_motor(spec: ServoSpec, drive: Drive, curve: ForceCurve, angle: FloatAr
     """What a servo makes of a force curve, through the angles it turns."""
     torque = torque_at(drive, curve, angle)
     steady, speed = float(torque.max()), spec.no_load_speed
-    factors = (1.0, curve.low, curve.high)
-    peak = spec.dynamic_factor * steady
+    factors, dynamic = (1.0, curve.low, curve.high), spec.dynamic_factor
+    peaks = (dynamic.value, curve.low * dynamic.low, curve.high * dynamic.high)
 
     def current(torque: float) -> float:
         return torque / spec.torque_per_current if spec.torque_per_current else nan
 
     return Motor(
         spec=spec,
-        margin=_three(lambda factor: spec.torque / (factor * peak) if peak > 0 else inf, factors),
+        margin=_three(lambda peak: spec.torque / (peak * steady) if steady > 0 else inf, peaks),
         time_unloaded=unloaded_time(spec, drive, float(drive.pull(angle[-1]))),
         time=_three(
             lambda factor: turning_time(
@@ -258,7 +290,7 @@ def build_motor(spec: ServoSpec, drive: Drive, curve: ForceCurve, angle: FloatAr
         ),
         held=_three(lambda factor: held_pull(drive, curve, spec.torque / factor, angle), factors),
         steady_current=current(steady),
-        peak_current=current(peak),
+        peak_current=current(dynamic.value * steady),
         stall_current=current(spec.torque),
     )
 

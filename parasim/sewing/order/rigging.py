@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from math import degrees
 
+from parasim.geometry.fin_lines import riser_of_fin_row
 from parasim.geometry.hang import rigging_slopes
 from parasim.geometry.lines import Line
 from parasim.geometry.risers import FRONT, REAR, hook_spacing, riser_lengths, riser_of_row
@@ -113,7 +114,10 @@ def _hanging(job: Job) -> Iterator[Step]:
         key="hang_rows",
         stage=RIGGING,
         title=f"Tie the rows to their tabs, {' then '.join(spec.rows)}",
-        details=("From the centre outwards, left and right in turn; no line crosses another.",),
+        details=(
+            "From the centre outwards, left and right in turn; no line crosses another.",
+            *_fin_lines(job),
+        ),
         after=("check_lines", "trailing_edge", "weigh_canopy"),
     )
     yield Step(
@@ -138,6 +142,20 @@ def _hanging(job: Job) -> Iterator[Step]:
         figures=tuple(_riser_figures(job)),
     )
     yield _zero_marks(job)
+
+
+def _fin_lines(job: Job) -> Iterator[str]:
+    fins = job.design.canopy.stabilisers
+    if fins is None or not fins.rows:
+        return
+    yield f"Last the lines of the stabilisers, {', '.join(fins.rows)}: just taut with the fin hanging flat."
+    if job.design.payload.suspension.four_hooks:
+        of_row = riser_of_fin_row(job.design, job.canopy)
+        yield (
+            "Of them run "
+            + ", ".join(f"{row} to the {('front', 'rear')[riser]} risers" for row, riser in of_row.items())
+            + "."
+        )
 
 
 def _front_and_rear(job: Job) -> Iterator[str]:
@@ -170,7 +188,8 @@ def _zero_marks(job: Job) -> Step:
     brakes, servo = job.design.brakes, job.design.servo
     details = [
         "Zero mark: both lines just taut, trailing edge still straight; mark them together.",
-        f"Of the pull the first {job.size(brakes.free_play)} are free play.",
+        *_rings(job),
+        f"Of the pull the first {job.size(job.design.free_play)} are free play.",
     ]
     if servo is None:
         details.append("Without servos: tie both lines at their zero marks.")
@@ -203,8 +222,21 @@ def _zero_marks(job: Job) -> Step:
                 tolerance=LINE_TOLERANCE,
                 both_sides=True,
             ),
-            Figure(name="free play", value=brakes.free_play, kind="small_length", both_sides=True),
+            Figure(name="free play", value=job.design.free_play, kind="small_length", both_sides=True),
         ),
+    )
+
+
+def _rings(job: Job) -> Iterator[str]:
+    rings, ring = job.line_set.rings, job.design.brakes.ring
+    if rings is None or ring is None:
+        return
+    riser = f"{ring.riser or 'rear'} riser" if job.design.payload.suspension.four_hooks else "riser"
+    side = "below" if ring.below >= 0 else "above"
+    yield (
+        f"Sew a ring to each {riser}, {job.size(abs(ring.below))} {side} its end; lead the brake line "
+        f"through it and "
+        f"{job.size(rings.onward)} on to the servo's guide. The zero mark is at the ring."
     )
 
 

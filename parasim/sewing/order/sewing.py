@@ -250,13 +250,19 @@ def _panels(job: Job) -> Iterator[Step]:
             key="stabilisers",
             stage=RIBS,
             title="Hem front, lower and rear edge of both stabilisers",
-            details=("The top edge stays raw. Make a left and a right one.",),
+            details=("The top edge stays raw. Make a left and a right one.", *_fin_tabs(job)),
             after=("check_cut",),
             figures=(
                 _cloth_figure("stabiliser: height below the seam", job.canopy.stabiliser.height),
                 _cloth_figure("stabiliser: along the chord", job.canopy.stabiliser.chord),
             ),
         )
+
+
+def _fin_tabs(job: Job) -> Iterator[str]:
+    fins = job.design.canopy.stabilisers
+    if fins is not None and fins.rows:
+        yield f"At the ticks of {', '.join(fins.rows)} sew a tab into the lower hem, loop downwards."
 
 
 def _skins(job: Job) -> Iterator[Step]:

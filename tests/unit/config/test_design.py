@@ -104,7 +104,7 @@ RAILS = [
     ({"lines.diameter": "2 mm"}, "line diameter: 2 mm is over"),
     ({"brakes.travel": "60 mm"}, "brake travel: 12 % of the chord is under"),
     ({"brakes.travel": "200 mm"}, "brake travel: 40 % of the chord is over"),
-    ({"brakes.free_play": "10 mm"}, "free play: 2 % of the chord is over"),
+    ({"brakes.free_play": "4 mm"}, "free play: 0.8 % of the mean chord is under"),
     ({"canopy.cloth.areal_weight": "70 g/m^2"}, "cloth weight: 70.0 g/m² is over"),
     ({"canopy.cloth.permeability": "12 ft^3/min/ft^2"}, "cloth permeability: 61.0 mm/s is over"),
     ({"calibration.lift_factor": 0.7}, "calibration lift_factor: 0.7 is outside"),
@@ -115,6 +115,20 @@ RAILS = [
 def test_guard_rails_warn_by_name(reference: Design, changes: dict[str, object], begins: str) -> None:
     warnings = override(reference, changes).warnings()
     assert any(warning.startswith(begins) for warning in warnings), warnings
+
+
+def test_free_play_left_out_is_two_per_cent_of_the_mean_chord(reference: Design) -> None:
+    """And so does not warn; by hand 2 % of (0.5 + 0.4) / 2 m."""
+    design = override(reference, {"brakes.free_play": None, "canopy.taper": 0.8})
+    assert design.free_play == pytest.approx(0.009)
+    assert not any("free play" in warning for warning in design.warnings())
+
+
+def test_free_play_left_out_may_eat_up_the_travel(reference: Design) -> None:
+    with pytest.raises(
+        DesignError, match=r"brakes.free_play: left out, so 2 % of the mean chord: it eats up"
+    ):
+        override(reference, {"brakes.free_play": None, "brakes.travel": "9 mm"})
 
 
 def test_guard_rails_speak_both_systems(reference: Design) -> None:

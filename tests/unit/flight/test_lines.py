@@ -122,8 +122,16 @@ def test_row_errors(vehicle):
         assert (effect.trim.alpha < trim.alpha) == shorter_ahead
         assert 0.3 < abs(degrees(effect.rigging_change)) < 1.0
     assert effects[-1].trim is not None
-    # 5 mm short of 4 mm free play: 1 mm of brake.
-    assert effects[-1].trim.airspeed < trim.airspeed
+    assert effects[-1].trim.airspeed == pytest.approx(
+        trim.airspeed, rel=1e-12
+    )  # 10 mm of free play take it up
+
+
+def test_brake_lines_shorter_than_the_free_play_are_brakes(heron):
+    """5 mm short of 4 mm free play: 1 mm of brake."""
+    tight = assemble(override(heron, {"brakes.free_play": "4 mm"}))
+    pulled = row_effects(tight)[-1].trim
+    assert pulled.airspeed < find_trims(tight, modes=False).chosen.airspeed
 
 
 def test_tab_lines_end_at_tabs(vehicle):

@@ -102,7 +102,7 @@ def test_a_step_response_goes_by_the_servo(vehicle: Vehicle) -> None:
 
 
 def test_limits_are_those_that_the_servo_command_tells(heron: Design) -> None:
-    """120 deg at 0.14 s for 60 deg: 0.28 s for 119.5 of 120 mm."""
+    """120 deg at 0.14 s for 60 deg: 0.28 s for 126 mm."""
     spec, travel = heron.servo, heron.brakes.travel
     assert spec is not None
     drive = build_drive(spec, travel)

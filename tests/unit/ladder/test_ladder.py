@@ -160,8 +160,8 @@ def lists(design, **changes: object) -> dict[str, str]:
 def test_items_are_those_of_the_design(heron):
     found = lists(heron)
     assert "All 56 pieces of line" in found["pre_pack"]
-    assert "4 mm of free play" in found["pre_pack"]
-    assert "120 mm at full" in found["pre_drop"]
+    assert "10 mm of free play" in found["pre_pack"]
+    assert "126 mm at full" in found["pre_drop"]
     assert "parasim lines heron.yaml --measured FILE" in found["after_landing"]
     assert "under 7 N" in found["after_landing"]
     assert "Local rules" in found["pre_drop"]

@@ -33,9 +33,9 @@ def test_what_fails_is_in_line_one(pulled: Servo) -> None:
     weak = replace(pulled, motor=replace(pulled.motor, margin=(1.6, 3.2, 0.8)), angle=pulled.angle[:31])
     assert weak.report.failures("metric") == [
         "torque may be only 0.8 times the peak",
-        f"pulls {1e3 * weak.reached:.0f} mm of 120 mm",
+        f"pulls {1e3 * weak.reached:.0f} mm of 126 mm",
     ]
-    assert weak.report.failures("imperial")[1] == f"pulls {weak.reached / 0.0254:.2f} in of 4.72 in"
+    assert weak.report.failures("imperial")[1] == f"pulls {weak.reached / 0.0254:.2f} in of 4.96 in"
     assert "(0.8 to 3.2)" in " ".join(weak.text().split())
 
 
