@@ -1,6 +1,7 @@
 """Fixtures that any test may ask for."""
 
 import os
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -8,6 +9,7 @@ from hypothesis import settings
 
 from parasim.config.design import Design
 from parasim.config.loader import load_design
+from tests import kept_answers
 
 REFERENCE = Path(__file__).resolve().parent / "data" / "reference.yaml"
 CONFIGS = Path(__file__).resolve().parents[1] / "configs"
@@ -16,6 +18,16 @@ CONFIGS = Path(__file__).resolve().parents[1] / "configs"
 settings.register_profile("steady", derandomize=True, deadline=None)
 settings.register_profile("wander", deadline=None)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "steady"))
+
+kept_answers.share()
+
+
+@pytest.fixture(autouse=True)
+def _answers_of_a_changed_program(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Whoever changes the program neither gets nor leaves answers that others share."""
+    kept_answers.KEPT.sharing = "monkeypatch" not in request.fixturenames
+    yield
+    kept_answers.KEPT.sharing = True
 
 
 @pytest.fixture(scope="session")

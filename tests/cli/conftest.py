@@ -1,7 +1,7 @@
 """A command that only loads the design, so that bad input is tested without any flight physics."""
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import ModuleType
 
@@ -27,12 +27,13 @@ def probe(
 
 
 @pytest.fixture
-def run(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Run:
+def run(tmp_path: Path) -> Iterator[Run]:
     """Run the command line in an empty directory, with the command ``probe`` added."""
     module = ModuleType("parasim.cli.probe")
     module.probe = probe  # type: ignore[attr-defined]
     names = [*command_line.command_names(), "probe"]
-    monkeypatch.setitem(sys.modules, "parasim.cli.probe", module)
-    monkeypatch.setattr(command_line, "command_names", lambda: names)
-    monkeypatch.chdir(tmp_path)
-    return lambda *arguments: command_line.main([str(argument) for argument in arguments])
+    with pytest.MonkeyPatch.context() as changed:
+        changed.setitem(sys.modules, "parasim.cli.probe", module)
+        changed.setattr(command_line, "command_names", lambda: names)
+        changed.chdir(tmp_path)
+        yield lambda *arguments: command_line.main([str(argument) for argument in arguments])
