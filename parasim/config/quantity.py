@@ -136,8 +136,10 @@ def read_quantity(given: object, kind: Kind) -> float:
     1.2192
     >>> read_quantity("15 %", RATIO)
     0.15
-    >>> round(read_quantity("19 5/8 in", LENGTH), 5), round(read_quantity("2 lb 7 oz", MASS), 4)
-    (0.49848, 1.1056)
+    >>> round(read_quantity("19 5/8 in", LENGTH), 5), round(read_quantity('29-1/2"', LENGTH), 4)
+    (0.49848, 0.7493)
+    >>> round(read_quantity("2 lb 7 oz", MASS), 4)
+    1.1056
     >>> round(read_quantity("10 kg cm", TORQUE), 4), round(read_quantity("3 cfm", PERMEABILITY), 5)
     (0.9807, 0.01524)
     """
@@ -215,6 +217,7 @@ def _from_text(text: str, kind: Kind) -> float:
 
 
 _USUAL = {
+    LENGTH: {'"': "in", "'": "ft"},
     TORQUE: {
         "Nm": "N m", "Ncm": "N cm", "N·m": "N m", "kg cm": "kgf cm", "kg·cm": "kgf cm", "kgcm": "kgf cm",
         "oz in": "ozf in", "oz·in": "ozf in", "ozin": "ozf in", "oz-in": "ozf in", "lb in": "lbf in",
