@@ -75,6 +75,7 @@ class Design(Spec):
         self._check_arc()
         self._check_brakes()
         self._check_hooks()
+        self._check_bag()
         length = self.lines.length
         if length is not None and self.lines.riser.spread >= length:
             raise InvalidValue(
@@ -124,6 +125,14 @@ class Design(Spec):
                     "join rows of one riser only, or change payload.suspension.front_rows",
                     key=f"lines.cascades.{place}.rows",
                 )
+
+    def _check_bag(self) -> None:
+        if self.opening.pack == "loose" and self.packing is not None and self.packing.has_bag:
+            raise InvalidValue(
+                "opening.pack is loose: there is no bag",
+                "remove it, or write opening: {pack: bag}",
+                key="packing.bag" if self.packing.bag is not None else "packing.bag_box",
+            )
 
     def _check_brakes(self) -> None:
         if self.brakes.travel >= self.canopy.chord:

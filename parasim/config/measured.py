@@ -12,7 +12,7 @@ from pathlib import Path
 from parasim.config.quantity import LENGTH, InvalidValue, read_quantity
 from parasim.config.table import read_table, refused
 from parasim.errors import DesignError, Mistake
-from parasim.units import show
+from parasim.units import System, show
 
 LABELS = ("line", "label")
 """Heads of the column of labels; the first that is there counts."""
@@ -133,7 +133,7 @@ class _Reader:
 
     def _length(self, label: str, text: str) -> float:
         key, expected = f"{self.head} of {label}", self.expected[label]
-        system = "imperial" if self.unit == "in" else "metric"
+        system: System = "imperial" if self.unit == "in" else "metric"
         near = show(expected, "small_length", system)
         try:
             length = read_quantity(self._with_unit(text), LENGTH)

@@ -92,6 +92,7 @@ AREAL_WEIGHT = Kind(
 LINEAR_DENSITY = Kind(
     name="a linear density", si="kg/m", dimension=(-1, 1, 0, 0), examples=("0.5 g/m", "5000 dtex")
 )
+DENSITY = Kind(name="a density", si="kg/m^3", dimension=(-3, 1, 0, 0), examples=("225 kg/m^3", "14 lb/ft^3"))
 PRESSURE = Kind(name="a pressure", si="Pa", dimension=(-1, 1, -2, 0), examples=("1013.25 hPa", "29.92 inHg"))
 TEMPERATURE = Kind(name="a temperature", si="K", dimension=(0, 0, 0, 1), examples=("285 K", "12 degC"))
 TEMPERATURE_STEP = Kind(

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from parasim.ladder.expectations import FlightNumbers
 from parasim.sewing.order.job import MASS_TOLERANCE, Job
+from parasim.sewing.packing import packed, packed_words
 
 NOBODY_BELOW = (
     "Do not start unless nobody is below: not within the glide in any direction, nor where it drifts or "
@@ -63,6 +64,9 @@ def _pre_pack(job: Job) -> Iterator[str]:
     if opening.reefing is not None:
         yield f"Reefing set: {100 * opening.reefing.area:.0f} % for {job.say(opening.reefing.time, 'time')}."
     yield _PACKS[opening.pack]
+    yield " ".join(
+        packed_words(packed(job.design, {"canopy": job.cloth_mass, "lines": job.line_mass}), job.system)
+    )
     yield "Same fold every time; who packed it, and when, written down."
 
 
