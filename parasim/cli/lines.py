@@ -25,7 +25,8 @@ def lines(
             "--measured",
             metavar="FILE",
             parser=given_path,
-            help="CSV file with label,length_mm of every line as measured; gives the glide on them.",
+            help="CSV file with line,measured_mm (or measured_in) of lines measured, the others as designed; "
+            "gives the glide on them. --out writes one to fill in.",
             show_default=False,
         ),
     ] = None,

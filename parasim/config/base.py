@@ -13,6 +13,7 @@ from parasim.config.quantity import (
     ANGLE,
     AREA,
     AREAL_WEIGHT,
+    DENSITY,
     ENERGY,
     FORCE,
     LENGTH,
@@ -34,7 +35,7 @@ from parasim.config.quantity import (
 
 _SHOWN = {
     "": 1.0, "m": 1.0, "mm": 1e-3, "deg": radians(1.0), "%": 0.01, "m^2": 1.0, "kg": 1.0, "s": 1.0,
-    "m/s": 1.0, "mm/s": 1e-3, "g/m^2": 1e-3, "g/m": 1e-3, "hPa": 100.0, "K": 1.0,
+    "m/s": 1.0, "mm/s": 1e-3, "g/m^2": 1e-3, "g/m": 1e-3, "kg/m^3": 1.0, "hPa": 100.0, "K": 1.0,
     "N": 1.0, "N m": 1.0, "J": 1.0,
 }  # fmt: skip
 _ROUNDING = 1e-9
@@ -180,6 +181,11 @@ def areal_weight_between(low: float, high: float) -> Quantity:
 def linear_density_between(low: float, high: float) -> Quantity:
     """Return the mark of a mass of line by length between two limits. [g/m]"""
     return Quantity(LINEAR_DENSITY, low, high, "g/m")
+
+
+def density_between(low: float, high: float) -> Quantity:
+    """Return the mark of a density between two limits. [kg/m³]"""
+    return Quantity(DENSITY, low, high, "kg/m^3")
 
 
 def pressure_between(low: float, high: float) -> Quantity:

@@ -89,6 +89,7 @@ class Design(Spec):
         self._check_hooks()
         self._check_ring()
         self._check_fins()
+        self._check_bag()
         length = self.lines.length
         if length is not None and self.lines.riser.spread >= length:
             raise InvalidValue(
@@ -181,6 +182,14 @@ class Design(Spec):
                 "the ring lies where its line is led to", "move it up the riser, or give brakes.ring.guide",
                 key="brakes.ring.below",
             )  # fmt: skip
+
+    def _check_bag(self) -> None:
+        if self.opening.pack == "loose" and self.packing is not None and self.packing.has_bag:
+            raise InvalidValue(
+                "opening.pack is loose: there is no bag",
+                "remove it, or write opening: {pack: bag}",
+                key="packing.bag" if self.packing.bag is not None else "packing.bag_box",
+            )
 
     def _check_brakes(self) -> None:
         if self.brakes.travel >= self.canopy.chord:

@@ -20,6 +20,9 @@ from parasim.config.quantity import InvalidValue
 Pack = Literal["bag", "loose", "static line"]
 """In a bag behind a small pilot chute; folded and let go; pulled open by a line to the carrier."""
 
+BAG_DRAG = 0.02
+"""Drag area of a bag with its pilot chute over flat area, if the file has none. Our choice. [-]"""
+
 FILLING_CONSTANT = Range(6.0, 3.0, 14.0, 0.5, 100.0)
 """Filling distance over nominal diameter, without slider. For small ram-air canopies no published value is
 known to us; the range is that of larger canopies of several kinds. From memory, unverified. [-]"""

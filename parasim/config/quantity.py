@@ -92,6 +92,7 @@ AREAL_WEIGHT = Kind(
 LINEAR_DENSITY = Kind(
     name="a linear density", si="kg/m", dimension=(-1, 1, 0, 0), examples=("0.5 g/m", "5000 dtex")
 )
+DENSITY = Kind(name="a density", si="kg/m^3", dimension=(-3, 1, 0, 0), examples=("225 kg/m^3", "14 lb/ft^3"))
 PRESSURE = Kind(name="a pressure", si="Pa", dimension=(-1, 1, -2, 0), examples=("1013.25 hPa", "29.92 inHg"))
 TEMPERATURE = Kind(name="a temperature", si="K", dimension=(0, 0, 0, 1), examples=("285 K", "12 degC"))
 TEMPERATURE_STEP = Kind(
@@ -136,8 +137,10 @@ def read_quantity(given: object, kind: Kind) -> float:
     1.2192
     >>> read_quantity("15 %", RATIO)
     0.15
-    >>> round(read_quantity("19 5/8 in", LENGTH), 5), round(read_quantity("2 lb 7 oz", MASS), 4)
-    (0.49848, 1.1056)
+    >>> round(read_quantity("19 5/8 in", LENGTH), 5), round(read_quantity('29-1/2"', LENGTH), 4)
+    (0.49848, 0.7493)
+    >>> round(read_quantity("2 lb 7 oz", MASS), 4)
+    1.1056
     >>> round(read_quantity("10 kg cm", TORQUE), 4), round(read_quantity("3 cfm", PERMEABILITY), 5)
     (0.9807, 0.01524)
     """
@@ -215,6 +218,7 @@ def _from_text(text: str, kind: Kind) -> float:
 
 
 _USUAL = {
+    LENGTH: {'"': "in", "'": "ft"},
     TORQUE: {
         "Nm": "N m", "Ncm": "N cm", "N·m": "N m", "kg cm": "kgf cm", "kg·cm": "kgf cm", "kgcm": "kgf cm",
         "oz in": "ozf in", "oz·in": "ozf in", "ozin": "ozf in", "oz-in": "ozf in", "lb in": "lbf in",

@@ -1,13 +1,21 @@
 """Sewing: what turns the shape of the canopy into pieces of cloth to cut; and packing it."""
 
+from math import hypot, pi
 from typing import Annotated, Literal
 
 from pydantic import model_validator
 
-from parasim.config.base import Spec, length_between, linear_density_between, percent_between
+from parasim.config.base import (
+    Spec,
+    density_between,
+    length_between,
+    linear_density_between,
+    percent_between,
+)
 from parasim.config.quantity import InvalidValue
 
 Edge = Annotated[float, length_between(10.0, 2000.0, "mm")]
+_ROOM = 1e-9
 
 
 class SewingSpec(Spec):
@@ -43,27 +51,90 @@ class SewingSpec(Spec):
 
 
 class PackingSpec(Spec):
-    """What the canopy is packed in: a round `tube` of this inner diameter, or a `tray` [width, height].
+    """What the canopy is packed in: a round `tube` of this inner diameter or a `tray` [width, height]; a bag.
 
-    `length` is how long it may be. `fraction` is the part of the packed volume that is solid: 25 to 40 % for
-    packs made by hand. Common practice, no source.
+    `bag` is the diameter of a round bag, `bag_box` [width, height] of one with corners; left out, the bag is
+    as wide as the tube or tray. One of the four is needed; a bag has to go into the tube or tray. `length` is
+    how long the pack may be. `density` is the mass of all that is packed, bag and pilot chute too, over the
+    volume it takes: 200 to 250 kg/m^3 for packs made by hand. Common practice, no source.
     """
 
     tube: Edge | None = None
     """Inner diameter of the tube it is packed in. Leave `packing` out if there is none."""
     tray: tuple[Edge, Edge] | None = None
     """Instead: width and height of a tray, each 10 to 2000 mm."""
+    bag: Edge | None = None
+    """Diameter of a round bag, full. Left out: by `bag_box`, or as wide as the tube or tray."""
+    bag_box: tuple[Edge, Edge] | None = None
+    """Instead: width and height of a bag with corners, full, each 10 to 2000 mm."""
     length: Edge | None = None
-    """Of the tube or tray. Left out: no check whether it fits."""
-    fraction: Annotated[float, percent_between(5.0, 90.0)] = 0.30
-    """Solid part of the packed volume. Left out: 30 %."""
+    """Of the tube or tray, else of the bag. Left out: no check whether it fits."""
+    density: Annotated[float, density_between(50.0, 900.0)] | None = None
+    """Of the pack, as measured; its range is wide in proportion. Left out: 225 kg/m^3, 200 to 250."""
+
+    @property
+    def container(self) -> str:
+        """The word for what it is packed in."""
+        return "tube" if self.tube is not None else "tray" if self.tray is not None else "bag"
+
+    @property
+    def has_bag(self) -> bool:
+        """Whether a bag is given by its size."""
+        return self.bag is not None or self.bag_box is not None
+
+    @property
+    def section(self) -> float:
+        """Of the pack, across: that of its bag, else of the tube or tray. [m²]"""
+        if isinstance(self._across, tuple):
+            return self._across[0] * self._across[1]
+        return pi * self._across**2 / 4
+
+    @property
+    def girth(self) -> float:
+        """Once round the pack. [m]"""
+        return 2 * sum(self._across) if isinstance(self._across, tuple) else pi * self._across
+
+    @property
+    def _across(self) -> float | tuple[float, float]:
+        return next(size for size in (self.bag, self.bag_box, self.tube, self.tray) if size is not None)
 
     @model_validator(mode="after")
-    def _one_of_both(self) -> "PackingSpec":
-        if (self.tube is None) == (self.tray is None):
+    def _one_of_each(self) -> "PackingSpec":
+        if self.tube is not None and self.tray is not None:
             raise InvalidValue(
-                "needs exactly one of tube and tray",
+                "needs one of tube and tray",
                 'write "tube: 90 mm" (inner diameter) or "tray: [120 mm, 80 mm]" (width, height)',
-                given="neither" if self.tube is None else "both",
+                given="both",
+            )
+        if self.bag is not None and self.bag_box is not None:
+            raise InvalidValue(
+                "needs one of bag and bag_box",
+                'write "bag: 80 mm" (diameter) or "bag_box: [110 mm, 70 mm]" (width, height)',
+                given="both",
+            )
+        if not self.has_bag and self.tube is None and self.tray is None:
+            raise InvalidValue(
+                "needs one of tube, tray, bag and bag_box",
+                'write "tube: 90 mm" (inner diameter), or "bag: 80 mm" where there is only a bag',
+                given="none of them",
+            )
+        return self
+
+    @model_validator(mode="after")
+    def _bag_goes_in(self) -> "PackingSpec":
+        if not self.has_bag or self.container == "bag":
+            return self
+        bag = self.bag_box or (self.bag or 0.0, self.bag or 0.0)
+        if self.tray is not None:
+            fits = all(
+                side <= room + _ROOM for side, room in zip(sorted(bag), sorted(self.tray), strict=True)
+            )
+        else:
+            fits = (hypot(*bag) if self.bag_box else bag[0]) <= (self.tube or 0.0) + _ROOM
+        if not fits:
+            raise InvalidValue(
+                f"does not go into the {self.container}",
+                f"use a smaller bag, or a larger {self.container}",
+                key="bag_box" if self.bag_box else "bag",
             )
         return self

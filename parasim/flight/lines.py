@@ -114,6 +114,8 @@ class Remeasured:
         Poses; the first one's misfit is what no pose of the canopy takes up.
     tuck_margin, stall_margin : float
         As in `parasim.flight.glide`, on lines as measured; nan without trim. [rad]
+    designed_tuck_margin, designed_stall_margin : float
+        The same on lines as designed. [rad]
     adjustments : tuple of Adjustment
         Every line, largest change first.
     mean_change : float
@@ -132,6 +134,8 @@ class Remeasured:
     designed_rigging: Rigging
     tuck_margin: float
     stall_margin: float
+    designed_tuck_margin: float
+    designed_stall_margin: float
     adjustments: tuple[Adjustment, ...]
     mean_change: float
     row_change: dict[str, float]
@@ -174,13 +178,16 @@ def remeasured(vehicle: Vehicle, change: Mapping[str, float]) -> Remeasured:
         side: min(max(-by_row[side][BRAKE_ROW], 0.0) / vehicle.design.brakes.travel, 1.0) for side in by_row
     }
     uneven = unevenness(line_set, vehicle.canopy, change)
+    designed = find_trims(vehicle, modes=False).chosen
     return Remeasured(
-        designed=find_trims(vehicle, modes=False).chosen,
+        designed=designed,
         trim=trim,
         rigging=pose,
         designed_rigging=vehicle.rigging,
         tuck_margin=np.nan if trim is None else tuck_margin(flown, trim),
         stall_margin=np.nan if trim is None else stall_alpha(flown) - trim.alpha,
+        designed_tuck_margin=tuck_margin(vehicle, designed),
+        designed_stall_margin=stall_alpha(vehicle) - designed.alpha,
         adjustments=tuple(
             sorted(
                 (

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from parasim.ladder.expectations import FlightNumbers
 from parasim.sewing.order.job import MASS_TOLERANCE, Job
+from parasim.sewing.packing import packed, packed_words
 
 NOBODY_BELOW = (
     "Do not start unless nobody is below: not within the glide in any direction, nor where it drifts or "
@@ -61,6 +62,9 @@ def _pre_pack(job: Job) -> Iterator[str]:
     if opening.reefing is not None:
         yield f"Reefing set: {100 * opening.reefing.area:.0f} % for {job.say(opening.reefing.time, 'time')}."
     yield _PACKS[opening.pack]
+    yield " ".join(
+        packed_words(packed(job.design, {"canopy": job.cloth_mass, "lines": job.line_mass}), job.system)
+    )
     yield "Same fold every time; who packed it, and when, written down."
 
 
@@ -129,7 +133,8 @@ def _after(job: Job, design_file: str) -> Iterator[str]:
         "Re-measure every line under "
         f"{job.line_sheet.tension_words(job.system)} after the first drops, after a hard opening, and each "
         "season: "
-        f"write label,length_mm to a file, then parasim lines {design_file} --measured FILE."
+        f"fill in lines_to_measure.csv of parasim lines {design_file} --out out, then "
+        f"parasim lines {design_file} --measured FILE."
     )
     yield f"Left and right differ by more than {job.size(job.left_right)}: adjust before the next drop."
     yield "Figures outside their band: back one rung, until it is known why."

@@ -39,8 +39,10 @@ class Lines(Answer):
         What an error of a row does.
     checks : tuple of Check
         Of lines and tabs as the design's pack opens; empty where it cannot.
+    measured : dict of str to float or None
+        Lengths as a maker wrote them; empty where the table was left as it was, None without one. [m]
     remeasured : Remeasured or None
-        The glide on lines as measured.
+        The glide on lines as measured; None without a table.
     """
 
     REPORT = "parasim.report.lines:LinesReport"
@@ -51,6 +53,7 @@ class Lines(Answer):
     loads: LineLoads
     effects: tuple[RowEffect, ...]
     checks: tuple[Check, ...]
+    measured: dict[str, float] | None = None
     remeasured: Remeasured | None = None
 
     @property
@@ -93,7 +96,8 @@ def lines(
     opening_factor : float
         Load at opening over that of the glide. [-]
     measured : str or Path, optional
-        Table of lengths, as in `parasim.config.measured`: then the glide on those lines too.
+        Table of lengths, as in `parasim.config.measured`: then the glide on those lines too; what it leaves
+        out is as designed.
 
     Raises
     ------
@@ -105,10 +109,16 @@ def lines(
     trim = find_trims(vehicle, modes=False).chosen
     loads = line_loads(vehicle, trim, opening_factor=opening_factor)
     sheet = _sheet(vehicle, loads)
-    found = None
+    table, found = None, None
     if measured is not None:
-        lengths = read_measured(measured, sheet.finished)
-        found = remeasured(vehicle, {label: lengths[label] - sheet.finished[label] for label in lengths})
+        table = read_measured(measured, sheet.finished, sheet.ways)
+        found = remeasured(
+            vehicle,
+            {
+                label: table.lengths.get(label, designed) - designed
+                for label, designed in sheet.finished.items()
+            },
+        )
     return Lines(
         vehicle=vehicle,
         trim=trim,
@@ -116,6 +126,7 @@ def lines(
         loads=loads,
         effects=flight.row_effects(vehicle),
         checks=_opening_checks(vehicle),
+        measured=None if table is None else table.given,
         remeasured=found,
     )
 

@@ -18,7 +18,7 @@ from parasim.sewing.cut_list import (
     Run,
 )
 from parasim.sewing.nesting import Placement
-from parasim.sewing.packing import PACKING_RANGE, Packed
+from parasim.sewing.packing import Packed, packed_words
 from parasim.sewing.pieces import Piece
 from parasim.units import System, show
 
@@ -154,7 +154,7 @@ class CutReport(Report[CutList]):
             columns=MASS_COLUMNS, rows=(*cut.budget, whole),
             note="Without the payload. By outlines of the pieces and by the geometry that flies, apart.",
         )  # fmt: skip
-        yield "\n".join(packed_sentences(cut.packed, units))
+        yield "\n".join(packed_words(cut.packed, units))
 
     def document(self) -> dict[str, Any]:
         """As `cut_document`."""
@@ -202,8 +202,9 @@ def cut_document(cut: CutList) -> dict[str, Any]:
         - `lengths`: `LENGTH_COLUMNS` of each; `tape_rule` and `thread_rule` in words; `tabs` to sew in.
         - `mass_budget`: `MASS_COLUMNS` of each; `mass_kg` by the pieces and `simulated_mass_kg`, both
           without payload.
-        - `packed`: `volume_m3`, `low_m3`, `high_m3`; `solid_m3` and the `solid_fraction`; `line_fibre`;
-          `container` (tube, tray or empty), `length_mm`, `low_mm`, `high_mm`, `room_mm`, `filled_percent`.
+        - `packed`: `mass_g`, of which `canopy_g`, `lines_g`, `bag_g`, `pilot_chute_g`; `density_kg_m3`,
+          `loose_kg_m3`, `pressed_kg_m3`; `volume_m3`, `low_m3`, `high_m3`; `container` (tube, tray, bag or
+          empty), `length_mm`, `low_mm`, `high_mm`, `room_mm`, `filled_percent`.
         - `cautions` and `caveats`: sentences.
     """
     cloth, tables = cut.design.sewing, part_tables(cut)
@@ -227,7 +228,7 @@ def cut_document(cut: CutList) -> dict[str, Any]:
         "mass_budget": tables["mass"].document(),
         "mass_kg": cut.mass,
         "simulated_mass_kg": cut.simulated_mass,
-        "packed": _packed(cut.packed),
+        "packed": packed_document(cut.packed),
         "cautions": list(CAUTIONS),
         "caveats": list(cut.caveats),
     }
@@ -326,17 +327,24 @@ def shape(cut: CutList, placement: Placement) -> "Shape":
     )
 
 
-def _packed(packed: Packed) -> dict[str, Any]:
+def packed_document(packed: Packed) -> dict[str, Any]:
+    """How small it packs, as plain data; keys as in `cut_document`."""
     low, high = packed.volume_range
+    loose, pressed = packed.density_range
     short, long = packed.length_range or (None, None)
     filled = packed.filled
     return {
+        "mass_g": 1e3 * packed.mass,
+        "canopy_g": 1e3 * packed.canopy,
+        "lines_g": 1e3 * packed.lines,
+        "bag_g": 1e3 * packed.bag,
+        "pilot_chute_g": 1e3 * packed.pilot_chute,
+        "density_kg_m3": packed.density,
+        "loose_kg_m3": loose,
+        "pressed_kg_m3": pressed,
         "volume_m3": packed.volume,
         "low_m3": low,
         "high_m3": high,
-        "solid_m3": packed.solid,
-        "solid_fraction": packed.fraction,
-        "line_fibre": packed.line_fibre,
         "container": packed.container,
         "length_mm": _in_mm(packed.length),
         "low_mm": _in_mm(short),
@@ -348,28 +356,3 @@ def _packed(packed: Packed) -> dict[str, Any]:
 
 def _in_mm(length: float | None) -> float | None:
     return None if length is None else 1e3 * length
-
-
-def packed_sentences(packed: Packed, system: System) -> list[str]:
-    """How small it packs, in sentences."""
-    low, high = packed.volume_range
-    loose, pressed = PACKING_RANGE
-    given = [
-        f"Packed: {_liquid(packed.volume, system)} at {100 * packed.fraction:.0f} % solid; "
-        f"{_liquid(low, system)} pressed hard ({100 * pressed:.0f} %) to "
-        f"{_liquid(high, system)} loose ({100 * loose:.0f} %)."
-    ]
-    if packed.length is None or packed.length_range is None:
-        return [*given, "Give packing.tube or packing.tray to see the length it takes there."]
-    short, long = (show(side, "small_length", system) for side in packed.length_range)
-    given.append(
-        f"In its {packed.container}: {show(packed.length, 'small_length', system)} long, {short} to {long}."
-    )
-    if packed.filled is not None:
-        room = show(packed.room, "small_length", system)
-        given.append(f"It has {room} of length, {100 * packed.filled:.0f} % of it filled.")
-    return given
-
-
-def _liquid(volume: float, system: System) -> str:
-    return show(volume, "volume", system, digits=2 if system == "metric" else 4)

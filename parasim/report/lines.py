@@ -11,7 +11,13 @@ from parasim.geometry.line_stock import KNOT_EFFICIENCY
 from parasim.geometry.lines import Line, LineSet
 from parasim.making.lines import Lines
 from parasim.report.column import Column, Table, picked
-from parasim.report.remeasured import ADJUST_COLUMNS, adjusted, measured_blocks, measured_document
+from parasim.report.remeasured import (
+    ADJUST_COLUMNS,
+    adjusted,
+    headline,
+    measured_document,
+    sheet_to_fill_in,
+)
 from parasim.report.report import Block, Report
 from parasim.report.words import in_mm
 from parasim.sewing.line_page import line_sheet_pdf
@@ -164,12 +170,13 @@ class LinesReport(Report[Lines]):
         pieces = sum(total.count for total in sheet.totals)
         length = show(sheet.total_cut, "length", units, digits=1)
         loads = worst_loads(self.result.checks, units)
-        yield f"{sheet.name}: {pieces} pieces of line, {length} to cut{loads}"
+        found = headline(self.result, units)
+        answer = f"{found}; {pieces} pieces" if found else f"{pieces} pieces"
+        yield f"{sheet.name}: {answer} of line, {length} to cut{loads}"
         yield "\n".join(facts(sheet, self.result.vehicle.line_set, units))
         columns = (*picked(LINE_COLUMNS, *PRINTED[units]), _remark(units))
         yield Table(columns=columns, rows=loaded_lines(self.result), long=True)
         yield from self.pages(units)
-        yield from measured_blocks(self.result, units)
 
     def pages(self, units: System) -> tuple[Table[Any], ...]:
         """Behind the list of lines, here and in the PDF."""
@@ -192,9 +199,11 @@ class LinesReport(Report[Lines]):
             yield "lines_adjust.csv", Table(columns=ADJUST_COLUMNS, rows=adjusted(self.result)).csv()
 
     def others(self, units: System) -> Iterator[tuple[str, str | bytes]]:
-        """Tags, and pages to print."""
+        """Tags, a table to fill in, and pages to print."""
         sheet = self.result.sheet
         yield "line_tags.txt", tag_text(sheet)
+        if self.result.measured is None:  # it would lie over the one that was filled in
+            yield "lines_to_measure.csv", sheet_to_fill_in(self.result, units)
         tables = [table.grid(units) for table in self.pages(units)]
         yield (
             "line_sheet.pdf",
@@ -252,9 +261,11 @@ def lines_document(lines: Lines) -> dict[str, Any]:
           ``knot_efficiency_fraction``, ``margin``, ``slack`` (labels), ``stabilisers`` (for each ``label``:
           ``tension_n`` at 1 g and ``bound_n`` in side flow, estimates),
           ``chordwise_left_fraction``, ``confluence_moment_n_m`` (nose-up positive).
-        - ``measured`` (null without ``--measured``): ``rigging_angle_deg``, ``rigging_change_deg``,
+        - ``measured`` (null without ``--measured``): ``given_count`` (lengths in the table; 0: all as
+          designed), ``rigging_angle_deg``, ``rigging_change_deg``,
           ``misfit_mm``, ``glide_ratio``, ``airspeed_m_s``, ``sink_m_s``, ``designed_glide_ratio``,
           ``designed_airspeed_m_s``, ``designed_sink_m_s``, ``tuck_margin_deg``, ``stall_margin_deg``,
+          ``designed_tuck_margin_deg``, ``designed_stall_margin_deg``,
           ``mean_change_mm``, ``rows`` (``row``, ``change_mm``, ``left_less_right_mm``), ``turn`` (left,
           right or null), ``turn_rate_deg_s`` and ``bank_deg`` (right positive; null: no steady turn),
           ``turn_row``, ``adjust`` (largest first: ``label``, ``designed_mm``,

@@ -8,7 +8,9 @@ from parasim.dynamics.inflation import nominal_diameter
 from parasim.flight.opening.opening import CAUTIONS, DELAYS, AtSpeed, Case, Opening
 from parasim.flight.opening.strength import SYMBOLS, Check
 from parasim.report.column import Column, Grid, Table
+from parasim.report.cut import packed_document
 from parasim.report.report import Block, Report
+from parasim.sewing.packing import Packed, packed, packed_words
 from parasim.units import System, convert, in_degrees, show
 
 if TYPE_CHECKING:
@@ -135,6 +137,7 @@ class OpeningReport(Report[Opening]):
             note=f"Range: filling constant {constant.low:g} to {constant.high:g}, likely "
             f"{constant.value:g}; unverified at this size.",
         )
+        yield "\n".join(packed_words(pack(opening), units))
         yield Table(
             columns=CHECK_COLUMNS, rows=opening.checks,
             title="Loads against strengths: opening at the upper end of its range, likely snatch",
@@ -165,6 +168,13 @@ class OpeningReport(Report[Opening]):
         yield "opening.png", opening_figure(self.result, units)
 
 
+def pack(opening: Opening) -> Packed:
+    """What is packed, by the masses that fly."""
+    masses = {item.name: item.properties.mass for item in opening.vehicle.items}
+    del masses["payload"]
+    return packed(opening.vehicle.design, masses)
+
+
 def opening_document(opening: Opening) -> dict[str, Any]:
     """Opening as plain data.
 
@@ -177,6 +187,7 @@ def opening_document(opening: Opening) -> dict[str, Any]:
           small where the speed drops while it fills.
         - `masses_and_areas`: `payload_kg`, `canopy_kg`, `air_kg`, `nominal_diameter_m`,
           `open_drag_area_m2`, `pack_drag_area_m2`.
+        - `packed`: as in `parasim.report.cut`.
         - `snatch`: `relative_speed_m_s`, `force_n`, `low_n`, `high_n`, `stretch_is_known`.
         - `opening`: `stretch_speed_m_s`, `filling_time_s`, `filling_distance_m`, `peak_n`, `low_n`, `high_n`,
           `peak_g` (in weights of the payload), `peak_time_s`, `full_speed_m_s`, `bound_n` (handbook),
@@ -217,6 +228,7 @@ def opening_document(opening: Opening) -> dict[str, Any]:
             "open_drag_area_m2": opener.open_drag_area,
             "pack_drag_area_m2": opener.pack_drag_area,
         },
+        "packed": packed_document(pack(opening)),
         "snatch": {
             "relative_speed_m_s": case.stretched.relative_speed,
             "force_n": value,

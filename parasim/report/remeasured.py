@@ -3,12 +3,15 @@
 from collections.abc import Iterator
 from typing import Any
 
+from parasim.config.measured import TO_RISER
 from parasim.flight.lines import Adjustment, Remeasured
 from parasim.making.lines import Lines
-from parasim.report.column import Column, Table
+from parasim.report.column import Column, Table, csv_text
 from parasim.report.report import Block
 from parasim.report.words import in_mm
-from parasim.units import System, in_degrees, show
+from parasim.units import System, in_degrees, in_sixteenths, show
+
+AS_DESIGNED = "The table has no measured length in it: all lines are taken as designed."
 
 LEAST_CHANGE = 0.0005
 """Of a line that is worth adjusting. [m]"""
@@ -44,21 +47,52 @@ BACK: tuple[Column[Adjusted], ...] = (
 
 ROW_COLUMNS: tuple[Column[tuple[str, float, float]], ...] = (
     Column(name="row", words="row", kind="", read=lambda row: row[0]),
-    Column(name="change_mm", words="change", kind="small_length", read=lambda row: row[1]),
+    Column(name="change_mm", words="longer by", kind="small_length", read=lambda row: row[1]),
     Column(name="left_less_right_mm", words="left - right", kind="small_length", read=lambda row: row[2]),
 )
+
+
+def sheet_to_fill_in(lines: Lines, system: System) -> str:
+    """Table of every line, then of every whole way with a joint in it, to write measured lengths into; CSV.
+
+    `parasim lines --measured` reads it back: heads as in `parasim.config.measured`.
+    """
+    sheet, unit = lines.sheet, "mm" if system == "metric" else "in"
+    ways = [(label, way) for label, way in sheet.ways.items() if len(way) > 1]
+    whole = [(label + TO_RISER, sum(sheet.finished[piece] for piece in way)) for label, way in ways]
+    return csv_text(
+        ["line", f"designed_{unit}", f"measured_{unit}", "measure_under"],
+        [
+            [
+                label,
+                round(in_mm(length)) if system == "metric" else in_sixteenths(length),
+                "",
+                sheet.tension_words(system),
+            ]
+            for label, length in (*sheet.finished.items(), *whole)
+        ],
+    )
 
 
 def measured_blocks(lines: Lines, system: System) -> Iterator[Block]:
     """What measured lines mean, and which to adjust; nothing where none were measured."""
     if lines.remeasured is None:
         return
-    yield "\n".join(measured_sentences(lines.remeasured, system))
+    if not lines.measured:
+        yield AS_DESIGNED
+        return
+    found = lines.remeasured
+    yield "\n".join([given_sentence(lines), *measured_sentences(found, system)])
+    yield Table(
+        columns=ROW_COLUMNS, rows=row_changes(found), title="Whole ways from riser to tab, on the mean"
+    )
     rows = [row for row in adjusted(lines) if abs(row[0].change) >= LEAST_CHANGE]
     label, designed, measured, _, turn = ADJUST_COLUMNS
     if rows:
         columns = (label, designed, measured, *BACK, turn)
         yield Table(columns=columns, rows=rows, title="Largest changes first", long=True)
+    else:
+        yield "Nothing to shorten or lengthen."
 
 
 def measured_document(lines: Lines) -> dict[str, Any] | None:
@@ -67,8 +101,8 @@ def measured_document(lines: Lines) -> dict[str, Any] | None:
     if found is None:
         return None
     trim, designed = found.trim, found.designed
-    rows = [(row, size, found.left_less_right[row]) for row, size in found.row_change.items()]
     return {
+        "given_count": len(lines.measured or {}),
         "rigging_angle_deg": in_degrees(found.rigging.rigging_angle),
         "rigging_change_deg": in_degrees(found.rigging.rigging_angle - found.designed_rigging.rigging_angle),
         "misfit_mm": in_mm(found.rigging.misfit),
@@ -80,14 +114,43 @@ def measured_document(lines: Lines) -> dict[str, Any] | None:
         "designed_sink_m_s": designed.sink,
         "tuck_margin_deg": in_degrees(found.tuck_margin),
         "stall_margin_deg": in_degrees(found.stall_margin),
+        "designed_tuck_margin_deg": in_degrees(found.designed_tuck_margin),
+        "designed_stall_margin_deg": in_degrees(found.designed_stall_margin),
         "mean_change_mm": in_mm(found.mean_change),
-        "rows": Table(columns=ROW_COLUMNS, rows=rows).document(),
+        "rows": Table(columns=ROW_COLUMNS, rows=row_changes(found)).document(),
         "turn": found.turn,
         "turn_rate_deg_s": None if found.turning is None else in_degrees(found.turning.rate),
         "bank_deg": None if found.turning is None else in_degrees(found.turning.bank),
         "turn_row": found.turn_row,
         "adjust": Table(columns=ADJUST_COLUMNS, rows=adjusted(lines)).document(),
     }
+
+
+def row_changes(found: Remeasured) -> list[tuple[str, float, float]]:
+    """Each row, its mean change, and what left is longer by than right. [m]"""
+    return [(row, size, found.left_less_right[row]) for row, size in found.row_change.items()]
+
+
+def headline(lines: Lines, system: System) -> str:
+    """What the lines as measured do, in a sentence; nothing where none were measured."""
+    found = lines.remeasured
+    if found is None or not lines.measured:
+        return ""
+    rigged = show(found.rigging.rigging_angle, "angle", system, digits=2)
+    designed = show(found.designed_rigging.rigging_angle, "angle", system, digits=2)
+    said = f"on the lines as measured it is rigged at {rigged} (designed: {designed})"
+    if found.trim is None:
+        return said
+    sink = show(found.trim.sink, "speed", system)
+    way = f"turns {found.turn} by itself" if found.turn else "holds its heading"
+    return f"{said}, glides {found.trim.glide_ratio:.2f} to 1, sinks {sink} and {way}"
+
+
+def given_sentence(lines: Lines) -> str:
+    """How much was measured."""
+    count, whole = len(lines.measured or {}), sum(label.endswith(TO_RISER) for label in lines.measured or {})
+    ways = f", {whole} of them whole ways to the riser" if whole else ""
+    return f"Measured: {count} length{'s' * (count != 1)}{ways}; whatever is blank is taken as designed."
 
 
 def adjusted(lines: Lines) -> list[Adjusted]:
@@ -112,8 +175,10 @@ def measured_sentences(found: Remeasured, system: System) -> tuple[str, ...]:
             f"{show(trim.airspeed, 'speed', system)} ({show(designed.airspeed, 'speed', system)}) airspeed."
         )
         sentences.append(
-            f"Nose-tuck margin {show(found.tuck_margin, 'angle', system)}, stall margin "
-            f"{show(found.stall_margin, 'angle', system)}."
+            f"Nose-tuck margin {show(found.tuck_margin, 'angle', system)} "
+            f"({show(found.designed_tuck_margin, 'angle', system)}), stall margin "
+            f"{show(found.stall_margin, 'angle', system)} "
+            f"({show(found.designed_stall_margin, 'angle', system)})."
         )
     sentences.append(
         f"On the mean the lines changed by {show(found.mean_change, 'small_length', system)}: what all share "

@@ -162,6 +162,8 @@ class LineSheet:
         Group by group.
     front_row : str
         Row that the others are compared with.
+    ways : dict of str to tuple of str
+        Label of each line at a tab to those from the riser end up to it, itself the last.
     stock : LineStock
         Of the line.
     material : str or None
@@ -179,6 +181,7 @@ class LineSheet:
     differentials: tuple[Differential, ...]
     totals: tuple[Total, ...]
     front_row: str
+    ways: dict[str, tuple[str, ...]]
     stock: LineStock
     material: str | None
     diameter: float
@@ -237,6 +240,7 @@ def build_line_sheet(
         differentials=_differentials(canopy, line_set, finished, tuple(spec.rows), numbers),
         totals=_totals(entries),
         front_row=next(iter(spec.rows)),
+        ways=_ways(line_set, order),
         stock=stock,
         material=spec.material,
         diameter=spec.diameter,
@@ -246,6 +250,16 @@ def build_line_sheet(
         tie_allowance=spec.tie_allowance,
         brake_tail=cutting.brake_tail,
     )
+
+
+def _ways(
+    line_set: LineSet, order: Mapping[str, tuple[int, int, int, str, int]]
+) -> dict[str, tuple[str, ...]]:
+    """Lines from the riser end up to each one at a tab, in the order of the sheet."""
+    ends = [line for hold in line_set.holds for line in hold.uppers]
+    ends += [line for line in line_set.brakes if len(brake_branches(line.label)) == 1]
+    ends.sort(key=lambda line: order[line.label])
+    return {end.label: tuple(line.label for line in line_set.path(end)) for end in ends}
 
 
 def _place(line: Line, places: Mapping[str, int]) -> tuple[int, int, int, str, int]:

@@ -99,11 +99,11 @@ def test_what_does_not_fit_is_warned_of(run, configs, tmp_path, capsys):
 @pytest.mark.parametrize(
     ("line", "told"),
     [
-        ("packing: {length: 100 mm}", "needs exactly one of tube and tray"),
-        ("packing: {tube: 90 mm, tray: [90 mm, 90 mm]}", "needs exactly one of tube and tray"),
+        ("packing: {length: 100 mm}", "needs one of tube, tray, bag and bag_box"),
+        ("packing: {tube: 90 mm, tray: [90 mm, 90 mm]}", "needs one of tube and tray"),
         ("packing: {tube: 90 g}", "packing.tube"),
         ("packing: {tray: [90 mm, 9 m]}", "10 to 2000 mm"),
-        ("packing: {tube: 90 mm, fraction: 95 %}", "5 to 90 %"),
+        ("packing: {tube: 90 mm, density: 950 kg/m^3}", "50 to 900 kg/m^3"),
         ("packing: {tin: 90 mm}", "unknown key"),
         ("sewing: {tape: 30 g/m}", "0 to 20 g/m"),
         ("sewing: {thread: 1 mm}", "sewing.thread"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 COMMANDS = ("canopy", "templates", "cut", "lines")
-DESIGNS = ("heron", "wren", "pelican", "dipper")
+DESIGNS = ("heron", "wren", "pelican", "dipper", "kingfisher")
 
 
 @pytest.mark.parametrize("design", DESIGNS)

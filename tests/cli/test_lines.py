@@ -21,7 +21,15 @@ KEYS = {
     "total_cut_m", "differentials", "junction_residual_fraction", "tolerance", "loads", "measured", "caveats",
     "cautions", "warnings",
 }  # fmt: skip
-FILES = {"lines.csv", "lines.json", "line_tags.txt", "line_sheet.pdf", "lines_plan.png", "lines_plan.pdf"}
+FILES = {
+    "lines_to_measure.csv",
+    "lines.csv",
+    "lines.json",
+    "line_tags.txt",
+    "line_sheet.pdf",
+    "lines_plan.png",
+    "lines_plan.pdf",
+}
 
 
 @pytest.fixture(scope="module", autouse=True)
@@ -153,9 +161,156 @@ def test_lines_as_designed_come_back_as_designed(configs, capsys, tmp_path):
     assert found["turn"] is None
 
 
+@pytest.fixture(scope="module")
+def heron_sheets(configs: Path, tmp_path_factory) -> dict[str, Path]:
+    """The table to fill in, in either system."""
+    found = {}
+    for units in ("metric", "imperial"):
+        made = tmp_path_factory.mktemp(units)
+        design = str(configs / "heron.yaml")
+        assert main(["lines", design, "--out", str(made), "--units", units, "--quiet"]) == 0
+        found[units] = made / "heron_lines_to_measure.csv"
+    return found
+
+
+def rows_of(path: Path) -> list[dict[str, str]]:
+    with path.open(newline="", encoding="utf-8") as file:
+        return list(csv.DictReader(file))
+
+
+def filled(path: Path, to: Path, lengths: dict[str, str]) -> Path:
+    """The table with some lengths written into it."""
+    rows = rows_of(path)
+    (measured,) = (head for head in rows[0] if head.startswith("measured"))
+    for row in rows:
+        row[measured] = lengths.get(row["line"], "")
+    with to.open("w", newline="", encoding="utf-8") as file:
+        writer = csv.DictWriter(file, list(rows[0]))
+        writer.writeheader()
+        writer.writerows(rows)
+    return to
+
+
+def test_the_sheet_to_fill_in_has_every_line(configs, heron_sheets, capsys):
+    assert main(["lines", str(configs / "heron.yaml"), "--json"]) == 0
+    lines = json.loads(capsys.readouterr().out)["lines"]
+    metric, imperial = (rows_of(heron_sheets[units]) for units in ("metric", "imperial"))
+    assert list(metric[0]) == ["line", "designed_mm", "measured_mm", "measure_under"]
+    assert list(imperial[0]) == ["line", "designed_in", "measured_in", "measure_under"]
+    assert {row["measure_under"] for row in metric} == {"7 N"}
+    assert {row["measure_under"] for row in imperial} == {"7 N (1.6 lbf)"}
+    assert [row["line"] for row in metric[: len(lines)]] == [line["label"] for line in lines]
+    for line, si, inches in zip(lines, metric, imperial, strict=False):
+        assert int(si["designed_mm"]) == line["finished_whole_mm"]
+        assert inches["designed_in"] == line["finished_in"]
+    assert not any(row["measured_mm"] for row in metric)
+    ways = {row["line"]: row["designed_mm"] for row in metric[len(lines) :]}
+    lengths = {line["label"]: line["finished_mm"] for line in lines}
+    assert len(ways) == 8 * 4 + 2 * 3
+    assert int(ways["03L-D to riser"]) == pytest.approx(lengths["03L-C+D"] + lengths["03L-D"], abs=0.51)
+    assert int(ways["R-brake-2 to riser"]) == pytest.approx(
+        lengths["R-brake-1+2+3"] + lengths["R-brake-2"], abs=0.51
+    )
+
+
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+def test_an_untouched_sheet_is_all_as_designed(configs, heron_sheets, capsys, units):
+    arguments = [
+        "lines",
+        str(configs / "heron.yaml"),
+        "--measured",
+        str(heron_sheets[units]),
+        "--units",
+        units,
+    ]
+    assert main(arguments) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert out.count("The table has no measured length in it: all lines are taken as designed.") == 1
+    assert "as measured" not in out
+    assert main([*arguments, "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)["measured"]
+    assert found["given_count"] == 0
+    assert found["rigging_change_deg"] == 0.0
+    assert found["glide_ratio"] == pytest.approx(found["designed_glide_ratio"], rel=1e-9)
+    assert {adjust["change_mm"] for adjust in found["adjust"]} == {0.0}
+
+
+def test_a_sheet_filled_with_its_own_lengths_changes_nothing(configs, heron_sheets, capsys, tmp_path):
+    """But for its rounding: half a millimetre, half a sixteenth of an inch (0.8 mm)."""
+    for units, head, most in (("metric", "designed_mm", 0.51), ("imperial", "designed_in", 0.80)):
+        rows = rows_of(heron_sheets[units])[:56]
+        sheet = filled(heron_sheets[units], tmp_path / f"{units}.csv", {r["line"]: r[head] for r in rows})
+        assert main(["lines", str(configs / "heron.yaml"), "--measured", str(sheet), "--json"]) == 0
+        found = json.loads(capsys.readouterr().out)["measured"]
+        assert found["given_count"] == 56
+        assert max(abs(adjust["change_mm"]) for adjust in found["adjust"]) < most
+        assert abs(found["rigging_change_deg"]) < 0.15
+        assert found["turn_row"] is None
+
+
+def season(sheet: Path, to: Path, way: str, unit: str) -> Path:
+    """Only the D row typed in, 8 mm short: its lines, or its whole ways to the riser, in mm or inches."""
+    designed = {row["line"]: row for row in rows_of(sheet)}
+    lengths = {}
+    for label, row in designed.items():
+        if label.endswith(f"-D{way}"):
+            mm = int(row["designed_mm"]) - 8
+            lengths[label] = f"{mm}" if unit == "mm" else f"{mm / 25.4:.2f} in"
+    assert len(lengths) == 8
+    return filled(sheet, to, lengths)
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+@pytest.mark.parametrize("way", ["", " to riser"])
+def test_after_a_season_the_d_row_alone_is_typed_in(configs, heron_sheets, capsys, tmp_path, way, unit):
+    """8 mm at the rear of the chord, 0.75 of 0.5 m behind A: near 1 deg nose-up."""
+    sheet = season(heron_sheets["metric"], tmp_path / "season.csv", way, unit)
+    arguments = ["lines", str(configs / "heron.yaml"), "--measured", str(sheet)]
+    assert main([*arguments, "--json", "--out", str(tmp_path / "out")]) == 0
+    found = json.loads(capsys.readouterr().out)["measured"]
+    assert found["given_count"] == 8
+    assert found["rigging_change_deg"] == pytest.approx(-0.78, abs=0.05)
+    changes = {row["row"]: row["change_mm"] for row in found["rows"]}
+    assert changes == pytest.approx({"A": 0, "B": 0, "C": 0, "D": -8, "brake": 0}, abs=0.35)
+    changed = [each for each in found["adjust"] if abs(each["change_mm"]) > 1]
+    assert {each["label"] for each in changed} == {label.removesuffix(way) for label in typed(sheet)}
+    assert found["stall_margin_deg"] < found["designed_stall_margin_deg"]
+    assert found["tuck_margin_deg"] > found["designed_tuck_margin_deg"]
+    assert not (tmp_path / "out" / "heron_lines_to_measure.csv").exists(), "over the one filled in"
+
+
+def typed(sheet: Path) -> list[str]:
+    return [row["line"] for row in rows_of(sheet) if row["measured_mm"]]
+
+
+@pytest.mark.parametrize(
+    ("units", "row", "line"),
+    [("metric", r"\nD +-8 mm +-?0 mm\n", r"07L-D +324 mm +316 mm +8 mm +-"),
+     ("imperial", r"\nD +-0\.3\d in +-?0\.0\d in\n", r"07L-D +12\.7\d in +12\.44 in +0\.3\d in +-")],
+)  # fmt: skip
+def test_what_the_season_did_is_said(configs, heron_sheets, capsys, tmp_path, units, row, line):
+    sheet = season(heron_sheets["metric"], tmp_path / "season.csv", "", "mm")
+    design = str(configs / "heron.yaml")
+    assert main(["lines", design, "--measured", str(sheet), "--units", units]) == 0
+    out = capsys.readouterr().out
+    first = " ".join(out.partition("\n\n")[0].split())
+    assert first.startswith("heron: on the lines as measured it is rigged at -1.7")
+    assert "(designed: -1.00 deg)" in first
+    assert "holds its heading" in first
+    said = " ".join(out.split())
+    assert "Measured: 8 lengths; whatever is blank is taken as designed." in said
+    assert "more nose-up" in said
+    assert "Left and right agree" in said
+    assert re.search(row, out)
+    assert re.search(line, out)  # under "lengthen by"
+
+
 BAD = {
-    "missing lines": ("label,length_mm\n01L-A+B,444\n", "label: no length for 01L-A, 01L-B"),
-    "unknown": ("label,length_mm\nfoo,1\n", 'season.csv:2: label: given "foo", no such line'),
+    "contradiction": (
+        "line,measured_mm\n01L-A,280\n01L-A+B,446\n01L-A to riser,740\n",
+        "01L-A to riser: given 740 mm (29.13 in), its pieces 01L-A+B, 01L-A add to 726 mm",
+    ),
+    "unknown": ("label,length_mm\nfoo,1\n", 'season.csv:2: line: given "foo", no such line'),
     "absurd": ("label,length_mm\n01L-A+B,44400\n", "given 44400, no line changes so far from 446 mm"),
     "no table": ("hello", "its first line lacks the heads"),
 }

@@ -131,7 +131,7 @@ def test_a_name_in_other_letters(run: Any, reference_text: str, capsys: pytest.C
     assert "鷺" in Path("出/鷺_templates.svg").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("name", ["heron", "dipper", "pelican", "wren"])
+@pytest.mark.parametrize("name", ["heron", "dipper", "kingfisher", "pelican", "wren"])
 @pytest.mark.parametrize("command", ["canopy", "drag", "glide", "servo", "flare", "landing"])
 def test_libraries_have_nothing_to_warn_of(
     command: str, name: str, configs: Path, run: Any, monkeypatch: pytest.MonkeyPatch

@@ -149,7 +149,7 @@ def tied(design: Design) -> list[Any]:
 def packs(design: Design) -> list[Any]:
     """How small the canopy packs."""
     found = packed(design, {item.name: item.properties.mass for item in assembled(design).items[:-1]})
-    return [found.volume, found.length, found.filled]
+    return [found.mass, found.volume, found.length, found.filled]
 
 
 def unpacked(design: Design) -> list[Any]:
@@ -365,10 +365,12 @@ NUDGES: dict[str, tuple[Any, Any]] = {
     "sewing.cloth_width": ("0.9 m", sewn),
     "sewing.tape": ("2 g/m", mass),
     "sewing.thread": ("0.05 g/m", mass),
-    "packing.tube": ("80 mm", packs),
+    "packing.tube": ({"packing": {"tube": "80 mm", "length": "200 mm"}}, packs),
+    "packing.bag": ("80 mm", packs),
+    "packing.bag_box": ({"packing": {"bag_box": ["80 mm", "60 mm"], "length": "200 mm"}}, packs),
     "packing.tray": ({"packing": {"tray": ["120 mm", "80 mm"], "length": "200 mm"}}, packs),
     "packing.length": ("150 mm", packs),
-    "packing.fraction": ("35 %", packs),
+    "packing.density": ("250 kg/m^3", packs),
     "landing.stop_distance": ("50 mm", landed),
     "landing.max_sink": ("1 m/s", landed),
     "landing.max_ground_speed": ("2 m/s", landed),
@@ -600,6 +602,7 @@ def test_the_rich_file_leaves_nothing_out():
         "lines.row_lengths",
         "servo.drum",
         "packing.tray",
+        "packing.bag_box",
     }
     apart |= {"site.wind.roughness", "site.wind.table", "site.gust.from", "site.turbulence.deviation"}
     apart |= {"canopy.stabilisers.front_rows"}

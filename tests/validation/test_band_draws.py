@@ -10,7 +10,7 @@ from scripts.studies.band_draws import misses
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", ["heron", "wren", "pelican", "dipper"])
+@pytest.mark.parametrize("name", ["heron", "wren", "pelican", "dipper", "kingfisher"])
 def test_bands_hold_what_is_drawn(configs, name):
     found, lost = misses(configs / f"{name}.yaml", 600)
     assert max(found.values()) < 0.1, found

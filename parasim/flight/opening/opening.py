@@ -9,7 +9,7 @@ import numpy as np
 from parasim.aerodynamics.strips import Flow
 from parasim.answer import Answer
 from parasim.caveats import Caveat
-from parasim.config.opening import OpeningSpec
+from parasim.config.opening import BAG_DRAG, OpeningSpec
 from parasim.dynamics.inflation import (
     LineStretch,
     Motion,
@@ -40,7 +40,7 @@ RELEASE_SPEEDS = np.array([0.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0])
 DELAYS = {"bag": 1.0, "loose": 0.5, "static line": 0.0}
 """Fall until the pack opens, by kind of pack. Common practice, no source. [s]"""
 
-PACK_DRAG = {"bag": 0.02, "loose": STREAMER_DRAG, "static line": 0.02}
+PACK_DRAG = {"bag": BAG_DRAG, "loose": STREAMER_DRAG, "static line": BAG_DRAG}
 """Drag area of the pack with its pilot chute, or of the loose canopy, over flat area. Our choice. [-]"""
 
 SLIDER_FACTOR = 2.5

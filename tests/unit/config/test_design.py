@@ -12,7 +12,7 @@ from parasim.config.design import Design
 from parasim.config.loader import design_document, load_design, override, parse_design
 from parasim.errors import DesignError
 
-DEMOS = ["heron", "wren", "pelican", "dipper"]
+DEMOS = ["heron", "wren", "pelican", "dipper", "kingfisher"]
 
 
 def test_heron_is_read_in_si(reference: Design) -> None:

@@ -90,7 +90,7 @@ def test_a_key_that_contradicts_another_says_which(file):
         check_together(file, [span, span])
 
 
-@pytest.mark.parametrize("name", ["heron", "wren", "pelican", "dipper"])
+@pytest.mark.parametrize("name", ["heron", "wren", "pelican", "dipper", "kingfisher"])
 @pytest.mark.parametrize(
     "changes",
     [
@@ -157,7 +157,7 @@ def test_every_single_value_can_be_looked_up():
         "name", "description", "payload.size", "canopy.airfoil.coordinates", "lines.row_lengths",
         "lines.rows", "lines.cascades", "payload.suspension.front_rows", "brakes.shares",
         "drop.velocity", "drop.brakes",
-        "site.wind.table", "packing.tray", "site.position",
+        "site.wind.table", "packing.tray", "packing.bag_box", "site.position",
     }  # fmt: skip
 
 

@@ -95,7 +95,7 @@ def test_pull_in_the_steady_glide_carries_the_payload(calm: Vehicle) -> None:
     assert pull == pytest.approx(calm.design.payload.mass * GRAVITY, rel=0.02)
 
 
-@pytest.mark.parametrize("name", ["heron", "wren", "pelican", "dipper"])
+@pytest.mark.parametrize("name", ["heron", "wren", "pelican", "dipper", "kingfisher"])
 def test_a_release_from_rest_in_still_air_is_no_landing(configs: Path, name: str) -> None:
     vehicle = in_wind(assemble(load_design(configs / f"{name}.yaml")), Wind.calm())
     found = drop(vehicle, from_rest())

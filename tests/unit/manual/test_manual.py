@@ -44,7 +44,7 @@ def test_limits_are_those_of_the_program():
     assert sum(bool(text) for text in limits.values()) > 100
 
 
-@pytest.mark.parametrize("name", ["heron", "wren", "pelican", "dipper"])
+@pytest.mark.parametrize("name", ["heron", "wren", "pelican", "dipper", "kingfisher"])
 def test_shipped_designs_keep_the_schema(configs: Path, name: str) -> None:
     document = yaml.safe_load((configs / f"{name}.yaml").read_text(encoding="utf-8"))
     schema = design_schema()

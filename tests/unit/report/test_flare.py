@@ -94,7 +94,7 @@ def test_the_line_to_paste_is_a_brake_command(flared: Flare) -> None:
     assert "The search ended at all the brake there is" in paste_words(ended, "metric")
 
 
-@pytest.mark.parametrize("name", ["heron", "wren", "pelican", "dipper"])
+@pytest.mark.parametrize("name", ["heron", "wren", "pelican", "dipper", "kingfisher"])
 def test_shipped_designs_fly_the_flare_that_is_advised(
     name: str, configs: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -28,7 +28,7 @@ from parasim.sewing.order.steps import Figure, Step, in_order
 from parasim.sewing.templates import Templates, templates
 from tests.strategies import designs
 
-DEMO = ("heron", "wren", "pelican", "dipper")
+DEMO = ("heron", "wren", "pelican", "dipper", "kingfisher")
 
 
 def job_of(design: Design, **changes: object) -> Job:
