@@ -17,9 +17,9 @@ from parasim.flight.line_loads import CAUTIONS
 
 KEYS = {
     "parasim", "name", "rigging_angle_deg", "measuring_tension_n", "loop_allowance_mm", "tie_allowance_mm",
-    "brake_tail_mm", "brake_ring", "zero_points", "material", "diameter_mm", "linear_density_g_m", "lines", "totals",
+    "brake_tail_mm", "zero_points", "material", "diameter_mm", "linear_density_g_m", "lines", "totals",
     "total_cut_m", "differentials", "junction_residual_fraction", "tolerance", "loads", "measured", "caveats",
-    "cautions", "warnings",
+    "cautions", "warnings", "brake_ring",
 }  # fmt: skip
 FILES = {"lines.csv", "lines.json", "line_tags.txt", "line_sheet.pdf", "lines_plan.png", "lines_plan.pdf"}
 

@@ -5,9 +5,9 @@ import pytest
 from matplotlib.axes import Axes
 
 from parasim.dynamics.vehicle import Vehicle
-from parasim.geometry.surface import skin_points
 from parasim.geometry.airfoil import lower_surface
 from parasim.geometry.seams import STABILISER_FRONT
+from parasim.geometry.surface import skin_points
 from parasim.plotting.canopy import FRONT, QUARTER, SIDE, canopy_figure, canopy_pieces, plot_canopy
 from parasim.plotting.style import new_figure
 from parasim.rotations import FloatArray
