@@ -73,7 +73,7 @@ class ServoReport(Report[Servo]):
             )  # fmt: skip
         if not isnan(servo.pull_per_turn_rate):
             yield resolution_sentence(servo, units)
-        yield class_sentence(servo)
+        yield class_sentence(servo, units)
 
     def document(self) -> dict[str, Any]:
         """As `servo_document`."""
@@ -211,7 +211,7 @@ def dynamic_sentence(servo: Servo) -> str:
     )
 
 
-def class_sentence(servo: Servo) -> str:
+def class_sentence(servo: Servo, system: System) -> str:
     """What to buy: the class of servo that holds the peak at the high end of the band."""
     usual, most = servo.classes
     steps = ", ".join(f"{step:g}" for step in CLASSES)
@@ -220,9 +220,11 @@ def class_sentence(servo: Servo) -> str:
             f"beyond the largest class of {CLASSES[-1]:g} kg cm: use a winch, or a shorter arm swept more"
         )
     else:
-        bought = f"the {class_words(most)} class"
+        bought = f"the {class_words(most, system)} class"
     likely = (
-        "" if usual is None or usual == most else f"; the {class_words(usual)} class holds the figure itself"
+        ""
+        if usual is None or usual == most
+        else f"; the {class_words(usual, system)} class holds the figure itself"
     )
     return (
         f"Servo to buy, for the peak at the high end of its band: {bought}{likely}. Classes by stalled "
@@ -231,16 +233,17 @@ def class_sentence(servo: Servo) -> str:
     )
 
 
-def class_words(torque: float) -> str:
-    """A class of servo, in all units that it is sold by.
+def class_words(torque: float, system: System) -> str:
+    """A class of servo by the trade's unit, and in those asked for.
 
     Examples
     --------
-    >>> class_words(5 * KILOGRAM_FORCE_CM)
-    '5 kg cm (0.49 N m, 69 oz in)'
+    >>> class_words(5 * KILOGRAM_FORCE_CM, "metric"), class_words(5 * KILOGRAM_FORCE_CM, "imperial")
+    ('5 kg cm (0.49 N m, 69 oz in)', '5 kg cm (69 oz in)')
     """
     trade, ounces = torque / KILOGRAM_FORCE_CM, torque / OUNCE_FORCE_INCH
-    return f"{trade:g} kg cm ({torque:.2f} N m, {ounces:.0f} oz in)"
+    newtons = "" if system == "imperial" else f"{torque:.2f} N m, "
+    return f"{trade:g} kg cm ({newtons}{ounces:.0f} oz in)"
 
 
 def ring_rows(servo: Servo, ring: RingFriction, system: System) -> list[list[str]]:

@@ -19,7 +19,7 @@ KEYS = {
     "parasim", "name", "rigging_angle_deg", "measuring_tension_n", "loop_allowance_mm", "tie_allowance_mm",
     "brake_tail_mm", "zero_points", "material", "diameter_mm", "linear_density_g_m", "lines", "totals",
     "total_cut_m", "differentials", "junction_residual_fraction", "tolerance", "loads", "measured", "caveats",
-    "cautions", "warnings",
+    "cautions", "warnings", "brake_ring",
 }  # fmt: skip
 FILES = {
     "lines_to_measure.csv",

@@ -156,6 +156,8 @@ def test_every_single_value_can_be_looked_up():
     assert takes_nothing == spreads | {
         "name", "description", "payload.size", "canopy.airfoil.coordinates", "lines.row_lengths",
         "lines.rows", "lines.cascades", "payload.suspension.front_rows", "brakes.shares",
+        "brakes.ring.friction", "brakes.ring.guide", "canopy.stabilisers.rows",
+        "canopy.stabilisers.front_rows",
         "drop.velocity", "drop.brakes",
         "site.wind.table", "packing.tray", "packing.bag_box", "site.position",
     }  # fmt: skip

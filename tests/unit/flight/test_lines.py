@@ -122,9 +122,8 @@ def test_row_errors(vehicle):
         assert (effect.trim.alpha < trim.alpha) == shorter_ahead
         assert 0.3 < abs(degrees(effect.rigging_change)) < 1.0
     assert effects[-1].trim is not None
-    assert effects[-1].trim.airspeed == pytest.approx(
-        trim.airspeed, rel=1e-12
-    )  # 10 mm of free play take it up
+    # 10 mm of free play take it up, but for what a table that is linear between brakes lets through.
+    assert effects[-1].trim.airspeed == pytest.approx(trim.airspeed, rel=3e-3)
 
 
 def test_brake_lines_shorter_than_the_free_play_are_brakes(heron):

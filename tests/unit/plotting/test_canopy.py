@@ -5,6 +5,8 @@ import pytest
 from matplotlib.axes import Axes
 
 from parasim.dynamics.vehicle import Vehicle
+from parasim.geometry.airfoil import lower_surface
+from parasim.geometry.seams import STABILISER_FRONT
 from parasim.geometry.surface import skin_points
 from parasim.plotting.canopy import FRONT, QUARTER, SIDE, canopy_figure, canopy_pieces, plot_canopy
 from parasim.plotting.style import new_figure
@@ -59,9 +61,11 @@ def test_stabilisers_hang_below_the_tips(finned: Vehicle, vehicle: Vehicle) -> N
     ax = new_figure().add_subplot()
     plot_canopy(canopy_pieces(finned), ax, FRONT)
     canopy = finned.canopy
-    zero = np.zeros(1)
-    tip = canopy.point(np.array([canopy.half_arc]), zero, zero)[0]
-    bottom = tip - stabiliser.height * canopy.outward(np.array(canopy.half_arc))
+    front = np.array([STABILISER_FRONT])
+    skin = np.asarray(lower_surface(canopy.outline, front))
+    bottom = canopy.point(np.array([canopy.half_arc]), front, skin)[0] - stabiliser.height * canopy.outward(
+        np.array(canopy.half_arc)
+    )
     on_paper = np.array([-bottom[1], -bottom[2]])
     assert np.linalg.norm(drawn(ax) - on_paper, axis=1).min() < 1e-9
 

@@ -46,4 +46,4 @@ def test_limit_is_drawn_or_named(answer):
 
 def test_without_a_servo(answer):
     upper, _ = servo_figure(replace(answer, motor=None)).axes
-    assert "on an arm of 69 mm" in upper.get_title(loc="left")
+    assert "on an arm of 73 mm" in upper.get_title(loc="left")

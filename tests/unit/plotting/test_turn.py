@@ -36,8 +36,8 @@ def test_rates_are_those_of_both_brakes(turning: Turn) -> None:
     right, left = ax.lines[:2]
     assert right.get_ydata() == pytest.approx([degrees(each.rate) for each in turning.right])
     assert left.get_ydata() == pytest.approx([degrees(each.rate) for each in turning.left])
-    assert right.get_xdata()[-1] == pytest.approx(120.0)
-    assert left.get_xdata()[-1] == pytest.approx(-120.0)
+    assert right.get_xdata()[-1] == pytest.approx(126.0)
+    assert left.get_xdata()[-1] == pytest.approx(-126.0)
     bands = ax.collections
     assert len(bands) == 2
     assert all(each.get_hatch() for each in bands)
@@ -48,7 +48,7 @@ def test_band_is_drawn_where_it_is(turning: Turn) -> None:
     ax = new_figure().add_subplot()
     plot_rates(with_last_band(turning, low=np.radians(5), high=np.radians(60)), ax)
     corners = ax.collections[0].get_paths()[0].vertices
-    at_full = corners[np.isclose(corners[:, 0], 120.0), 1]
+    at_full = corners[np.isclose(corners[:, 0], 126.0), 1]
     assert (at_full.min(), at_full.max()) == pytest.approx((5.0, 60.0))
     ax = new_figure().add_subplot()
     plot_rates(with_last_band(turning, high=inf), ax)
@@ -120,6 +120,6 @@ def test_the_band_goes_over_the_full_pull(turning: Turn) -> None:
     ax = new_figure().add_subplot()
     plot_rates(with_last_band(turning, low=nan, high=nan), ax)
     corners = np.concatenate([each.get_paths()[0].vertices for each in ax.collections])
-    assert corners[:, 0].max() == pytest.approx(120.0)
-    assert corners[:, 0].min() == pytest.approx(-120.0)
+    assert corners[:, 0].max() == pytest.approx(126.0)
+    assert corners[:, 0].min() == pytest.approx(-126.0)
     assert any("may spiral" in text.get_text() for text in ax.get_legend().get_texts())
