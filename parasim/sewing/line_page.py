@@ -12,8 +12,10 @@ if TYPE_CHECKING:
     from reportlab.platypus import Flowable
 
 ENTRY_HEADS = ("", "label", "finished\nmm", "in", "cut\nmm", "in", "measured\nmm", "remark")
-ENTRY_WIDTHS = (7.0, 31.0, 16.0, 18.0, 14.0, 18.0, 18.0, 60.0)
-"""Of the columns. [mm]"""
+ENTRY_WIDTHS = (7.0, 24.0, 14.0, 15.5, 12.0, 15.5, 15.0, 79.0)
+"""Of the columns; the last, small, holds the longest cut order in sixteenths. [mm]"""
+REMARK_SIZE = 7.0
+"""Of its letters. [pt]"""
 
 _BOX = "[  ]"
 
@@ -69,6 +71,7 @@ def line_sheet_pdf(
             ENTRY_WIDTHS,
             left=(1, 7),
             groups=tuple(len(list(group)) for _, group in groupby(sheet.entries, key=_hangs_on)),
+            small=(7,),
         )
         for table in tables:
             yield _titled(table)
@@ -116,6 +119,7 @@ def _table(
     *,
     left: Sequence[int],
     groups: Sequence[int] = (),
+    small: Sequence[int] = (),
 ) -> "Flowable":
     """Table with its heads on every page, a rule below each row, every second shaded.
 
@@ -135,6 +139,7 @@ def _table(
         ("LINEBELOW", (0, 0), (-1, 0), 0.8, colors.black),
         ("LINEBELOW", (0, 1), (-1, -1), 0.25, colors.grey),
         ("ROWBACKGROUNDS", (0, 1), (-1, -1), (colors.white, colors.Color(0.94, 0.94, 0.94))),
+        *(("FONT", (column, 1), (column, -1), "Helvetica", REMARK_SIZE, 9.5) for column in small),
         *(("ALIGN", (column, 0), (column, -1), "LEFT") for column in left),
         *(("LINEBELOW", (0, last), (-1, last), 0.8, colors.black) for last in lasts),
         *(("NOSPLIT", (0, last - count + 1), (-1, last)) for last, count in zip(lasts, groups, strict=True)),

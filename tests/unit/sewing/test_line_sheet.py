@@ -8,13 +8,15 @@ from collections import Counter
 
 import numpy as np
 import pytest
+from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from parasim.config.design import Design
-from parasim.config.loader import override
+from parasim.config.loader import load_design, override
 from parasim.geometry.canopy import build_canopy
 from parasim.geometry.lines import build_lines
 from parasim.geometry.seams import TAB_LENGTH
 from parasim.report.column import Grid
+from parasim.sewing import line_page
 from parasim.sewing.line_page import line_sheet_pdf
 from parasim.sewing.line_sheet import LineSheet, build_line_sheet
 from parasim.units import in_sixteenths
@@ -179,3 +181,15 @@ def test_lines_of_a_rib_stay_on_one_page(sheet):
             places.setdefault(label.rsplit("-", 1)[0], set()).add(number)
     assert len(places) > 3
     assert all(len(numbers) == 1 for numbers in places.values()), places
+
+
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+@pytest.mark.parametrize("name", ["heron", "wren", "pelican", "dipper", "kingfisher"])
+def test_remarks_stay_in_their_column(configs, name, units):
+    """Of the printed sheet, by the widths of its letters; six points of padding on either side."""
+    entries = sheet_of(load_design(configs / f"{name}.yaml")).entries
+    room = line_page.ENTRY_WIDTHS[-1] * 72 / 25.4 - 12
+    for entry in entries:
+        remark = entry.cut_order(units)
+        assert stringWidth(remark, "Helvetica", line_page.REMARK_SIZE) <= room, remark
+    assert sum(line_page.ENTRY_WIDTHS) <= 210 - 2 * line_page.MARGIN
