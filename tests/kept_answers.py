@@ -30,14 +30,16 @@ class Kept:
         self.sharing = True
         self.by_design: OrderedDict[bytes, tuple[Vehicle, dict[str, Any]]] = OrderedDict()
 
-    def assembling(self, assemble: Callable[[Design], Vehicle]) -> Callable[[Design], Vehicle]:
+    def assembling(self, assemble: Callable[..., Vehicle]) -> Callable[..., Vehicle]:
         """`assemble`, but a design that is known is not assembled again."""
 
         @wraps(assemble)
-        def shared(design: Design) -> Vehicle:
-            if not self.sharing:
-                return assemble(design)
+        def shared(design: Design, *arguments: Any, **options: Any) -> Vehicle:
+            if not self.sharing or arguments or options:
+                return assemble(design, *arguments, **options)
             key = pickle.dumps(design)
+            if b"pathlib" in key:  # what stands in the files that it names may change
+                return assemble(design)
             if key not in self.by_design:
                 self.by_design[key] = (assemble(design), {})
                 while len(self.by_design) > MOST:
