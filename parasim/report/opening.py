@@ -187,7 +187,9 @@ def opening_document(opening: Opening) -> dict[str, Any]:
           small where the speed drops while it fills.
         - `masses_and_areas`: `payload_kg`, `canopy_kg`, `air_kg`, `nominal_diameter_m`,
           `open_drag_area_m2`, `pack_drag_area_m2`.
-        - `packed`: as in `parasim.report.cut`.
+        - `packed`: as in `parasim cut`: `mass_g`, of which `canopy_g`, `lines_g`, `bag_g`, `pilot_chute_g`;
+          `density_kg_m3`, `loose_kg_m3`, `pressed_kg_m3`; `volume_m3`, `low_m3`, `high_m3`; `container`,
+          `length_mm`, `low_mm`, `high_mm`, `room_mm`, `filled_percent`.
         - `snatch`: `relative_speed_m_s`, `force_n`, `low_n`, `high_n`, `stretch_is_known`.
         - `opening`: `stretch_speed_m_s`, `filling_time_s`, `filling_distance_m`, `peak_n`, `low_n`, `high_n`,
           `peak_g` (in weights of the payload), `peak_time_s`, `full_speed_m_s`, `bound_n` (handbook),

@@ -59,6 +59,8 @@ TEXT_HEADS = {
         "label",
         "holds",
         "remark",
+        "line",
+        "measure_under",
     ),
     *(
         "piece",
