@@ -14,7 +14,8 @@ from tests.texts import flowing
 
 KEYS = {
     "parasim", "name", "release", "held_by", "filling_constant", "opening_factor", "constant_speed_factor",
-    "ballistic_parameter", "masses_and_areas", "packed", "snatch", "opening", "other", "heights", "glide", "checks",
+    "ballistic_parameter", "masses_and_areas", "packed",
+    "snatch", "opening", "other", "heights", "glide", "checks",
     "speeds", "cautions", "caveats",
 }  # fmt: skip
 FILES = ("opening.csv", "opening.json", "opening.png")
