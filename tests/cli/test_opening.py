@@ -14,7 +14,8 @@ from tests.texts import flowing
 
 KEYS = {
     "parasim", "name", "release", "held_by", "filling_constant", "opening_factor", "constant_speed_factor",
-    "ballistic_parameter", "masses_and_areas", "snatch", "opening", "other", "heights", "glide", "checks",
+    "ballistic_parameter", "masses_and_areas", "packed",
+    "snatch", "opening", "other", "heights", "glide", "checks",
     "speeds", "cautions", "caveats",
 }  # fmt: skip
 FILES = ("opening.csv", "opening.json", "opening.png")
@@ -109,3 +110,19 @@ def test_a_default_that_will_not_do_is_not_called_given(
     path.write_text((configs / "wren.yaml").read_text().replace("mass: 0.35 kg", "mass: 0.08 kg", 1))
     assert main(["opening", str(path)]) == 2
     assert "opening.drag_area: given nothing, which counts as" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("units", "length"),
+    [("metric", "In its bag: 85 mm to 106 mm long."), ("imperial", "In its bag: 3.35 in to")],
+)
+@pytest.mark.parametrize("command", ["opening", "build"])
+def test_the_pack_is_shown_with_its_bag_and_pilot_chute(
+    configs: Path, capsys, command, units, length
+) -> None:
+    """107 g at 250 and 200 kg/m3 in a round bag of 80 mm, 50.3 cm2: 85 and 106 mm."""
+    assert main([command, str(configs / "kingfisher.yaml"), "--units", units]) == 0
+    said = flowing(capsys.readouterr().out)
+    assert "bag " in said.partition("Packed: ")[2][:60]
+    assert "pilot chute " in said.partition("Packed: ")[2][:80]
+    assert length in said
