@@ -60,7 +60,7 @@ PART_COLUMNS: tuple[Column[Part], ...] = (
 )  # fmt: skip
 """Sizes and area of one, with allowances; mass of all. Mirrored ones are in the count."""
 
-PRINTED = picked(PART_COLUMNS, "title", "count", "mirrored", "length_mm", "width_mm", "cut_area_m2", "mass_g")
+PRINTED = picked(PART_COLUMNS, "title", "count", "length_mm", "width_mm", "cut_area_m2", "mass_g")
 
 NEEDED: Column[Purchase] = Column(
     name="needed_m", words="needed", kind="length", read=lambda bought: bought.needed

@@ -15,6 +15,7 @@ from parasim.report.remeasured import (
     ADJUST_COLUMNS,
     adjusted,
     headline,
+    measured_blocks,
     measured_document,
     sheet_to_fill_in,
 )
@@ -173,6 +174,7 @@ class LinesReport(Report[Lines]):
         found = headline(self.result, units)
         answer = f"{found}; {pieces} pieces" if found else f"{pieces} pieces"
         yield f"{sheet.name}: {answer} of line, {length} to cut{loads}"
+        yield from measured_blocks(self.result, units)
         yield "\n".join(facts(sheet, self.result.vehicle.line_set, units))
         columns = (*picked(LINE_COLUMNS, *PRINTED[units]), _remark(units))
         yield Table(columns=columns, rows=loaded_lines(self.result), long=True)

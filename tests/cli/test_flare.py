@@ -51,7 +51,7 @@ def test_json_alone_on_stdout(run: Any, configs: Path, capsys):
         "as_planned", "too_high", "too_low", "gust_down", "gust_up", "gust_head", "gust_tail",
     }  # fmt: skip
     assert found["cautions"]
-    assert found["pull"][0]["pull_mm"] == pytest.approx(120 * found["pull"][0]["brake_fraction"])
+    assert found["pull"][0]["pull_mm"] == pytest.approx(126 * found["pull"][0]["brake_fraction"])
 
 
 def test_imperial(run: Any, configs: Path, capsys):

@@ -173,7 +173,7 @@ def test_text(
     rate, said = last["turn_rate_deg_s"], " ".join(text.split())
     assert f"at 100 % of one brake turns at {rate:.0f} deg/s (" in said
     assert f"on a radius of {radius:.0f} {'ft' if units == 'imperial' else 'm'}, losing" in said
-    assert "NOT KEPT: turns AWAY from a brake of less than 26 %" in said.partition("steady")[0]
+    assert "NOT KEPT: turns AWAY from a brake of less than 28 %" in said.partition("steady")[0]
     assert "Right brake, steady" in text
     assert "Left brake, steady" not in text
     assert "the left brake does the same to the left" in said
