@@ -57,7 +57,7 @@ LINE_COLUMNS: tuple[Column[Loaded], ...] = (
     Column(name="finished_mm", words="finished", kind="small_length", read=lambda row: row[0].finished),
     Column(name="finished_whole_mm", words="finished mm", kind="", read=lambda row: row[0].finished_mm),
     Column(
-        name="finished_in", words="finished in", kind="", read=lambda row: in_sixteenths(row[0].finished)
+        name="finished_in", words="finished", kind="", read=lambda row: in_sixteenths(row[0].finished)
     ),
     Column(name="cut_mm", words="cut mm", kind="", read=lambda row: row[0].cut_mm),
     Column(

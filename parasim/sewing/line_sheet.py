@@ -87,13 +87,12 @@ class Entry:
         """The remark; for a line that runs through, all that is cut and tied on it, in order."""
         if self.run is None or self.cut is None:
             return self.remark
-        unit = "mm" if system == "metric" else "in"
         cut = f"{self.cut_mm}" if system == "metric" else in_sixteenths(self.cut, up=True)
         knot, tab = (
             f"{1e3 * place:.0f}" if system == "metric" else in_sixteenths(place)
             for place in (self.run.knot, self.run.tab)
         )
-        return f"cut {cut} {unit}; riser loop; knot for {' and '.join(self.run.tied)} at {knot}; tab at {tab}"
+        return f"cut {cut}; riser loop; knot for {' and '.join(self.run.tied)} at {knot}; tab at {tab}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -110,7 +110,7 @@ def test_text_in_both_units(configs: Path, capsys: pytest.CaptureFixture[str]) -
         assert f"caution: {caution}" in " ".join(metric.split())
         assert f"caution: {caution}" in " ".join(imperial.split())
     assert "2.72 m: L 93 % R 93 %" in metric
-    assert "8.9 ft: L 93 % R 93 %" in imperial  # 2.72 m / 0.3048
+    assert "8.92 ft: L 93 % R 93 %" in imperial  # 2.72 m / 0.3048
     assert " m/s" not in imperial
 
 

@@ -74,12 +74,10 @@ def test_a_line_that_runs_through_is_one_piece(reference, sheet):
     assert tied.cut == pytest.approx(tied.finished + 0.120)
     assert "03L-A" in lower.remark
     knot, tab = round(1e3 * lower.finished), round(1e3 * (lower.finished + upper.finished))
-    assert (
-        lower.cut_order("metric") == f"cut {lower.cut_mm} mm; riser loop; knot for B at {knot}; tab at {tab}"
-    )
+    assert lower.cut_order("metric") == f"cut {lower.cut_mm}; riser loop; knot for B at {knot}; tab at {tab}"
     knot, tab = (in_sixteenths(x) for x in (lower.finished, lower.finished + upper.finished))
     cut = in_sixteenths(lower.cut, up=True)
-    assert lower.cut_order("imperial") == f"cut {cut} in; riser loop; knot for B at {knot}; tab at {tab}"
+    assert lower.cut_order("imperial") == f"cut {cut}; riser loop; knot for B at {knot}; tab at {tab}"
     assert "03L-A+B" in upper.remark
     plain, joined = sum(t.count for t in sheet.totals), sum(t.count for t in through.totals)
     assert plain - joined == 8
