@@ -111,8 +111,8 @@ BAD = {
     ),
     "inches": (
         "line,measured_in\n01L-A,248\n",
-        "given 248, no line changes so far from 9.84 in; measure it again, from loop end to loop end; "
-        "a number without unit is in inches",
+        "given 248, no line changes so far from 9.84 in; measure it again, from loop end to loop end, "
+        "without the tab; a number without unit is in inches",
     ),
     "absurd": (GOOD.replace("248", "2480"), "no line changes so far from 250 mm"),
     "negative": (GOOD.replace("248", "-248"), "no line changes so far"),

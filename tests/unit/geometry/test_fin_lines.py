@@ -84,7 +84,7 @@ def test_refused_in_words(reference, keys, told):
 
 
 def test_drag_and_mass_know_them(reference, lined):
-    """One more line a side: its drag area, and its mass with two loops and two tabs of tape."""
+    """One more line a side: its drag area, its mass with two loops less a tab of 20 mm, two tabs of tape."""
     plain, found = line_set(override(reference, BARE)), line_set(lined)
     length = sum(line.length for line in found.fins)
     areas = [line_bodies(each, 1.2).drag_area.sum() for each in (plain, found)]
@@ -93,7 +93,7 @@ def test_drag_and_mass_know_them(reference, lined):
         {item.name: item.properties.mass for item in mass_items(design, build_canopy(design), lines)}
         for design, lines in ((override(reference, BARE), plain), (lined, found))
     ]
-    assert masses[1]["lines"] - masses[0]["lines"] == pytest.approx(0.5e-3 * (length + 4 * 0.060))
+    assert masses[1]["lines"] - masses[0]["lines"] == pytest.approx(0.5e-3 * (length + 4 * 0.060 - 2 * 0.020))
     assert masses[1]["tape"] - masses[0]["tape"] == pytest.approx(2 * 0.060 * lined.sewing.tape)
     canopy = build_canopy(lined)
     assert tab_count(lined, canopy) == tab_count(override(reference, BARE), canopy) + 2

@@ -39,9 +39,9 @@ def test_budget_by_hand(reference: Design) -> None:
 
 
 def test_line_mass_has_its_loops(reference: Design) -> None:
-    """Every straight piece takes two loops of 60 mm, either brake its way to the servo."""
+    """Every straight piece takes two loops of 60 mm, a brake its way to the servo; 38 end at 20 mm tabs."""
     lines = build_lines(reference, build_canopy(reference))
-    length = lines.total_length + 2 * 0.060 * len(lines.lines) + 2 * (0.15 + 0.12)
+    length = lines.total_length + 2 * 0.060 * len(lines.lines) + 2 * (0.15 + 0.12) - 38 * 0.020
     assert items(reference)["lines"].mass == pytest.approx(0.0005 * length)
 
 
@@ -94,7 +94,7 @@ def test_rods_have_their_inertia(reference: Design) -> None:
     inertia = np.zeros((3, 3))
     for line in lines.lines:
         points = line.start + t[:, None] * (line.end - line.start)
-        mass = 0.0005 * (line.length + 0.120) / 200
+        mass = 0.0005 * (line.length + 0.120 - 0.020 * line.at_tab) / 200
         inertia += mass * ((points**2).sum() * np.eye(3) - points.T @ points)
     for riser_end in lines.riser_ends:
         tail = 0.0005 * (0.15 + 0.12)
