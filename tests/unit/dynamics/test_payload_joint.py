@@ -293,9 +293,10 @@ def fly(body: RigidBody | JointedBody, start: FloatArray, vehicle: Vehicle) -> F
 
 def test_cost_of_the_joint(vehicle: Vehicle, body: JointedBody) -> None:
     """One evaluation of the nine degrees of freedom takes less than three times that of six (measured: 1.9),
-    and a second of flight with the default joint fewer than four times as many (measured: 3.4
-    times, since the payload's twist is quick).
+    and a second of flight with the default joint fewer than four times as many, on the mean of five (one
+    alone takes 1.5 to 4.7 times, as the solver takes the payload's quick twist).
     """
+    bottom = payload_bottom(vehicle.design)
     rigid, state = build_rigid_body(vehicle), moving(vehicle, body)
 
     def time_of(flown: RigidBody | JointedBody, at: FloatArray) -> float:
@@ -307,10 +308,14 @@ def test_cost_of_the_joint(vehicle: Vehicle, body: JointedBody) -> None:
     pairs = [(time_of(body, state), time_of(rigid, state[RIGID_KEYS])) for _ in range(7)]
     nine, six = (min(times) for times in zip(*pairs, strict=True))
     assert nine < 3 * six
-    flights = [
-        simulate(flown, at, (PULL,), payload_bottom=payload_bottom(vehicle.design), longest=1.0).evaluations
-        for flown, at in ((body, state), (rigid, state[RIGID_KEYS]))
-    ]
+    flights = np.zeros(2)
+    for height in (60.0, 61.0, 62.0, 63.0, 64.0):  # the solver changes its method at other moments
+        at = state.copy()
+        at[2] = -height
+        flights += [
+            simulate(flown, start, (PULL,), payload_bottom=bottom, longest=1.0).evaluations
+            for flown, start in ((body, at), (rigid, at[RIGID_KEYS]))
+        ]
     assert flights[0] < 4 * flights[1]
 
 
