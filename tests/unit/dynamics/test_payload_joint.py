@@ -291,12 +291,14 @@ def fly(body: RigidBody | JointedBody, start: FloatArray, vehicle: Vehicle) -> F
     return flown.state[:, -1]
 
 
-def test_cost_of_the_joint(vehicle: Vehicle, body: JointedBody) -> None:
+def test_cost_of_the_joint(vehicle: Vehicle) -> None:
     """One evaluation of the nine degrees of freedom takes less than three times that of six (measured: 1.9),
-    and a second of flight with the default joint fewer than four times as many, on the mean of five (one
-    alone takes 1.5 to 4.7 times, as the solver takes the payload's quick twist).
+    and a second of flight with the default joint fewer than twice as many, on the mean of five (measured: 1.5).
     """
-    bottom = payload_bottom(vehicle.design)
+    bottom, body = (
+        payload_bottom(vehicle.design),
+        build_jointed_body(vehicle),
+    )  # other tests lend theirs a path
     rigid, state = build_rigid_body(vehicle), moving(vehicle, body)
 
     def time_of(flown: RigidBody | JointedBody, at: FloatArray) -> float:
@@ -316,7 +318,7 @@ def test_cost_of_the_joint(vehicle: Vehicle, body: JointedBody) -> None:
             simulate(flown, start, (PULL,), payload_bottom=bottom, longest=1.0).evaluations
             for flown, start in ((body, at), (rigid, at[RIGID_KEYS]))
         ]
-    assert flights[0] < 4 * flights[1]
+    assert flights[0] < 2 * flights[1]
 
 
 def test_nothing_stalls_the_clock(vehicle: Vehicle, body: JointedBody) -> None:
