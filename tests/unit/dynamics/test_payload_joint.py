@@ -293,7 +293,7 @@ def fly(body: RigidBody | JointedBody, start: FloatArray, vehicle: Vehicle) -> F
 
 def test_cost_of_the_joint(vehicle: Vehicle) -> None:
     """One evaluation of the nine degrees of freedom takes less than three times that of six (measured: 1.9),
-    and a second of flight with the default joint fewer than twice as many, on the mean of five (measured: 1.5).
+    and a second of flight with the default joint under twice as many, on the mean of five (measured: 1.5).
     """
     bottom, body = (
         payload_bottom(vehicle.design),
