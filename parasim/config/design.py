@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import degrees, hypot, inf
+from math import degrees, inf
 from typing import Annotated
 
 from pydantic import Field, model_validator
@@ -64,6 +64,21 @@ class Design(Spec):
     def wing_loading(self) -> float:
         """Weight of the payload over flat area. [N/m²]"""
         return self.payload.mass * GRAVITY / self.canopy.flat_area
+
+    @property
+    def riser_lengths(self) -> tuple[float, ...]:
+        """Of one side, front to rear: one, or two with front and rear hooks. [m]"""
+        common, suspension = self.lines.riser.length, self.payload.suspension
+        if not suspension.four_hooks:
+            return (common,)
+        given = (suspension.front_riser, suspension.rear_riser)
+        return tuple(common if length is None else length for length in given)
+
+    @property
+    def ring_riser(self) -> int:
+        """Riser of a side that its brake line runs down, or its ring is on: place in `riser_lengths`."""
+        ring = self.brakes.ring
+        return 0 if ring is not None and ring.riser == "front" else len(self.riser_lengths) - 1
 
     @property
     def free_play(self) -> float:
@@ -160,24 +175,23 @@ class Design(Spec):
 
     def _check_ring(self) -> None:
         """The ring is on a riser that there is, not below its hook, and not where its line is led to."""
-        ring, suspension = self.brakes.ring, self.payload.suspension
+        ring = self.brakes.ring
         if ring is None:
             return
-        if ring.riser is not None and not suspension.four_hooks:
+        if ring.riser is not None and not self.payload.suspension.four_hooks:
             raise InvalidValue(
                 "a side has only one riser",
                 "leave it out, or use front and rear hooks",
                 key="brakes.ring.riser",
             )
-        riser = suspension.front_riser if ring.riser == "front" else suspension.rear_riser
-        length = self.lines.riser.length if riser is None or not suspension.four_hooks else riser
+        length = self.riser_lengths[self.ring_riser]
         if ring.below > length:
             raise InvalidValue(
                 f"below the riser, which is {1e3 * length:g} mm long",
                 f"use up to {1e3 * length:g} mm",
                 key="brakes.ring.below",
             )
-        if hypot(ring.guide[0], ring.guide[1], ring.guide[2] + length - ring.below) < _AT_RING:
+        if ring.onward(length) < _AT_RING:
             raise InvalidValue(
                 "the ring lies where its line is led to", "move it up the riser, or give brakes.ring.guide",
                 key="brakes.ring.below",
@@ -414,8 +428,8 @@ def _fin_warnings(design: Design) -> tuple[Caveat, ...]:
         return ()
     words = (
         "stabilisers: without lines (canopy.stabilisers.rows) they flutter and blow in under side flow, and "
-        "are fins "
-        "only by the tension of their own cloth; here they count as flat plates (common practice, no source)"
+        "are fins only by the tension of their own cloth; here they count as flat plates (common practice, "
+        "no source)"
     )
     return (Caveat(words, "model", "fins"),)
 

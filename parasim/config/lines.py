@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from itertools import pairwise
-from math import isclose
+from math import hypot, isclose
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -196,6 +196,11 @@ class BrakeRingSpec(Spec):
     drag: Annotated[float, force_between(0.0, 50.0)] = 0.05
     """Force that it takes to draw the slack line back through ring and guides. Left out: 0.05 N, our
     choice."""
+
+    def onward(self, riser: float) -> float:
+        """Line from the ring to its guide; riser: length of the one that it is on. [m]"""
+        forward, outward, down = self.guide
+        return hypot(forward, outward, down + riser - self.below)
 
     @model_validator(mode="after")
     def _in_order(self) -> "BrakeRingSpec":

@@ -228,9 +228,7 @@ def _run(numbers: Sequence[int]) -> str:
 
 def _index_page(canvas: "Canvas", listing: Drawing, paper: Paper, words: tuple[str, str, str]) -> None:
     page = PAPERS[paper]
-    canvas.setPageSize(tuple(POINTS_PER_MM * side for side in page))
-    canvas.scale(POINTS_PER_MM, POINTS_PER_MM)
-    draw(canvas, key(words, window_of(page)[0]).moved(MARGIN, MARGIN))
+    _begin_page(canvas, page, key(words, window_of(page)[0]))
     draw(canvas, listing.moved(MARGIN, page[1] - MARGIN))
     canvas.showPage()
 
@@ -246,6 +244,13 @@ def _pages(drawing: Drawing, paper: Paper) -> Iterator[tuple[Drawing, Tiling, in
                 yield drawing, tiles, row, column
 
 
+def _begin_page(canvas: "Canvas", page: tuple[float, float], foot: Drawing) -> None:
+    """In millimetres, with the key at the foot."""
+    canvas.setPageSize(tuple(POINTS_PER_MM * side for side in page))
+    canvas.scale(POINTS_PER_MM, POINTS_PER_MM)
+    draw(canvas, foot.moved(MARGIN, MARGIN))
+
+
 def _tile_page(
     canvas: "Canvas",
     drawing: Drawing,
@@ -255,9 +260,7 @@ def _tile_page(
     words: tuple[str, str, str],
     beside: Mapping[str, int],
 ) -> None:
-    canvas.setPageSize(tuple(POINTS_PER_MM * side for side in tiles.page))
-    canvas.scale(POINTS_PER_MM, POINTS_PER_MM)
-    draw(canvas, key(words, tiles.window[0]).moved(MARGIN, MARGIN))
+    _begin_page(canvas, tiles.page, key(words, tiles.window[0]))
     view, (width, height) = tiles.view(row, column), tiles.window
     canvas.saveState()
     frame = canvas.beginPath()

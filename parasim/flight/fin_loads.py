@@ -2,8 +2,7 @@
 
 A line straight below a fin holds no side force until the fin leans: how hard it pulls depends on how far
 that is, which no rigid model says. Pressure even over the fin leaves half of its side force to the lower
-edge; there
-the lines hold it once the fin leans by `LEAN`.
+edge; there the lines hold it once the fin leans by `LEAN`.
 """
 
 from dataclasses import dataclass
@@ -56,8 +55,8 @@ class FinLoads:
         found = [
             Caveat(
                 "Lines of the stabilisers: no load is known of cloth that leans; from area and dynamic "
-                "pressure one "
-                "may bear up to {most}, the fin square to the flow and leaning 10 deg (our choice).",
+                "pressure one may bear up to {most}, the fin square to the flow and leaning 10 deg (our "
+                "choice).",
                 about="fins",
                 most=(self.most, "force"),
             )
@@ -75,11 +74,11 @@ def fin_loads(vehicle: Vehicle, trim: Trim) -> FinLoads:
     share = edge_shares(fin_places(vehicle.design, vehicle.canopy))
     fins = vehicle.model.fins
     forces = pressure * fin_forces(fins, Flow.steady(np.array([trim.alpha])))[0]
+    sides = [i for i, name in enumerate(fins.name) if name == "stabilisers"]
     tension, bound, pull = {}, {}, np.zeros((2, 3))
     for line in vehicle.line_set.fins:
         right = int(line.side == "R")
-        i = [k for k, name in enumerate(fins.name) if name == "stabilisers"][right]
-        part = LOWER_EDGE * share[line.rows[0]]
+        i, part = sides[right], LOWER_EDGE * share[line.rows[0]]
         across = part * float(forces[i] @ fins.normal[i])
         tension[line.label] = abs(across) / sin(LEAN)
         bound[line.label] = part * CROSS_FLOW_DRAG * pressure * float(fins.area[i]) / sin(LEAN)

@@ -221,10 +221,10 @@ def line_loads(vehicle: Vehicle, trim: Trim, *, opening_factor: float = OPENING_
     Both sides alike. An opening that begins on one side, or a few lines that tighten first, load single lines
     several times more.
     """
-    ribs = rib_loads(vehicle, trim)
+    fins = fin_loads(vehicle, trim)
+    ribs = rib_loads(vehicle, trim, fins)
     line_set = vehicle.line_set
     pulls, misfit = share_out(ribs, line_set.holds)
-    fins = fin_loads(vehicle, trim)
     tension = {line.label: 0.0 for line in line_set.lines} | fins.tension
     row_pull = dict.fromkeys(line_set.straight, 0.0)
     on_lines = np.zeros(3)
@@ -250,7 +250,7 @@ def line_loads(vehicle: Vehicle, trim: Trim, *, opening_factor: float = OPENING_
     )
 
 
-def rib_loads(vehicle: Vehicle, trim: Trim) -> RibLoads:
+def rib_loads(vehicle: Vehicle, trim: Trim, lines_of_fins: FinLoads) -> RibLoads:
     """Load of the canopy shared out to its ribs, each strip to the two beside it, as a beam would."""
     canopy = vehicle.canopy
     angle = canopy.rib_angle[canopy.loaded_ribs]
@@ -261,7 +261,7 @@ def rib_loads(vehicle: Vehicle, trim: Trim) -> RibLoads:
     side = np.sign(vehicle.model.fins.center[:, 1])
     rib_force[0] += fins[side < 0].sum(axis=0)
     rib_force[-1] += fins[side > 0].sum(axis=0)
-    rib_force[[0, -1]] += fin_loads(vehicle, trim).pull
+    rib_force[[0, -1]] += lines_of_fins.pull
     for line in vehicle.line_set.fins:
         rib_force[line.rib] += _line_drag(vehicle, trim, (line,))[0] / 2
     quarter, zero = np.full_like(angle, 0.25), np.zeros_like(angle)

@@ -13,7 +13,7 @@ from parasim.flight.trim import Trim, find_trims
 from parasim.flight.turn.steady import SteadyTurn
 from parasim.flight.uneven import uneven_turn
 from parasim.geometry.hang import pose_of_changed_lines, rigging_slopes, unevenness
-from parasim.geometry.lines import Line, LineSet
+from parasim.geometry.lines import LineSet
 from parasim.geometry.rigging import Rigging
 
 BRAKE_ROW = "brake"
@@ -207,14 +207,8 @@ def remeasured(vehicle: Vehicle, change: Mapping[str, float]) -> Remeasured:
 def _row_changes(line_set: LineSet, change: Mapping[str, float], side: str) -> dict[str, float]:
     """Mean change of the way from the riser end to the tabs of each row of one side, brakes too. [m]"""
     rows: dict[str, list[float]] = {row: [] for row in (*line_set.straight, BRAKE_ROW)}
-    for end in tab_lines(line_set):
+    for end in line_set.tab_lines:
         if end.side == side and end.kind != "fin":
             way = sum(change.get(line.label, 0.0) for line in line_set.path(end))
             rows[BRAKE_ROW if end.kind == "brake" else end.rows[0]].append(way)
     return {row: float(np.mean(ways)) for row, ways in rows.items()}
-
-
-def tab_lines(line_set: LineSet) -> tuple[Line, ...]:
-    """Lines that end at a tab, brake branches too."""
-    starts = {tuple(line.start) for line in line_set.lines}
-    return tuple(line for line in line_set.lines if tuple(line.end) not in starts)

@@ -10,17 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from parasim.config.design import Design
-from parasim.config.lines import BrakeRingSpec
 from parasim.geometry.canopy import Canopy
-from parasim.geometry.risers import (
-    FRONT,
-    REAR,
-    hook_middle,
-    hooks,
-    nominal_pitch,
-    pitch_matrix,
-    riser_lengths,
-)
+from parasim.geometry.risers import hook_middle, hooks, nominal_pitch, pitch_matrix
 from parasim.rotations import FloatArray
 
 
@@ -66,25 +57,16 @@ def build_brake_rings(design: Design, canopy: Canopy) -> BrakeRings | None:
     ring = design.brakes.ring
     if ring is None:
         return None
-    riser = ring_riser(design, ring)
+    riser = design.ring_riser
     hook = hooks(design)[2 * riser : 2 * riser + 2]
-    below = np.array([0.0, 0.0, ring.below - riser_lengths(design)[riser]])
+    below = np.array([0.0, 0.0, ring.below - design.riser_lengths[riser]])
     forward, outward, down = ring.guide
     led = np.array([[forward, side * outward, down] for side in (-1, 1)])
     middle, turn = hook_middle(design, canopy), pitch_matrix(nominal_pitch(design, canopy)).T
     return BrakeRings(place=middle + (hook + below) @ turn, guide=middle + (hook + led) @ turn)
 
 
-def ring_riser(design: Design, ring: BrakeRingSpec) -> int:
-    """Riser that the ring is on: `FRONT` or `REAR`; the one there is counts as `FRONT`."""
-    return REAR if design.payload.suspension.four_hooks and ring.riser != "front" else FRONT
-
-
 def brake_onward(design: Design) -> float:
     """Brake line of a side from its zero mark to the servo: down the riser, or on from the ring. [m]"""
-    ring = design.brakes.ring
-    if ring is None:
-        return riser_lengths(design)[-1]
-    forward, outward, down = ring.guide
-    down += riser_lengths(design)[ring_riser(design, ring)] - ring.below
-    return float(np.linalg.norm([forward, outward, down]))
+    ring, riser = design.brakes.ring, design.riser_lengths[design.ring_riser]
+    return riser if ring is None else ring.onward(riser)

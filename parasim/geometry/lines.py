@@ -219,6 +219,11 @@ class LineSet:
         return (*(line for hold in self.holds for line in hold.lines), *self.fins, *self.brakes)
 
     @property
+    def tab_lines(self) -> tuple[Line, ...]:
+        """Those that end at a tab."""
+        return tuple(line for line in self.lines if line.at_tab)
+
+    @property
     def total_length(self) -> float:
         """Every piece, brake lines included. [m]"""
         return sum(line.length for line in self.lines)

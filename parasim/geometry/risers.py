@@ -41,15 +41,6 @@ def nominal_pitch(design: Design, canopy: Canopy) -> float:
     return canopy.rigging_angle if design.payload.suspension.four_hooks else 0.0
 
 
-def riser_lengths(design: Design) -> tuple[float, ...]:
-    """Of one side, front to rear: one, or two with front and rear hooks. [m]"""
-    common, suspension = design.lines.riser.length, design.payload.suspension
-    if not suspension.four_hooks:
-        return (common,)
-    given = (suspension.front_riser, suspension.rear_riser)
-    return tuple(common if length is None else length for length in given)
-
-
 def hook_spacing(design: Design) -> float:
     """Front hooks ahead of the rear ones; zero without such. [m]"""
     return design.payload.suspension.front_place - design.payload.suspension.rear_place
@@ -62,7 +53,7 @@ def hook_middle(design: Design, canopy: Canopy) -> FloatArray:
     """
     if not design.payload.suspension.four_hooks:
         return np.zeros(3)
-    below = float(np.mean(riser_lengths(design)))
+    below = float(np.mean(design.riser_lengths))
     return pitch_matrix(nominal_pitch(design, canopy)) @ np.array([0.0, 0.0, below])
 
 
@@ -94,7 +85,7 @@ def riser_ends(design: Design, canopy: Canopy) -> FloatArray:
 
     Four: front left, front right, rear left, rear right.
     """
-    lengths = np.repeat(riser_lengths(design), 2)
+    lengths = np.repeat(design.riser_lengths, 2)
     ends = hooks(design) - lengths[:, None] * [0.0, 0.0, 1.0]
     return hook_middle(design, canopy) + ends @ pitch_matrix(nominal_pitch(design, canopy)).T
 

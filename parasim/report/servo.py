@@ -23,8 +23,7 @@ PRINTED_PULLS = 5
 
 RING_NOTE = (
     "Forces are those at the servo, as it pulls in. Friction of a limp line by the capstan formula of Euler "
-    "and "
-    "Eytelwein; the bend is that at the zero mark."
+    "and Eytelwein; the bend is that at the zero mark."
 )
 
 
@@ -206,8 +205,7 @@ def dynamic_sentence(servo: Servo) -> str:
     factor = servo.dynamic_factor
     return (
         f"Peak: {factor.value:g} times the steady torque, {factor.low:g} to {factor.high:g} times in its "
-        f"band, for "
-        "gusts and quick pulls: our choice, no source (servo.dynamic_factor)."
+        "band, for gusts and quick pulls: our choice, no source (servo.dynamic_factor)."
     )
 
 
@@ -228,8 +226,7 @@ def class_sentence(servo: Servo, system: System) -> str:
     )
     return (
         f"Servo to buy, for the peak at the high end of its band: {bought}{likely}. Classes by stalled "
-        f"torque: "
-        f"{steps} kg cm (common practice, no source)."
+        f"torque: {steps} kg cm (common practice, no source)."
     )
 
 

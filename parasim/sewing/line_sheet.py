@@ -15,11 +15,11 @@ from math import ceil, inf
 import numpy as np
 
 from parasim.config.design import Design
-from parasim.geometry.brake_ring import brake_onward
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.line_stock import LineStock, build_line_stock
 from parasim.geometry.lines import Line, LineSet, brake_branches
 from parasim.geometry.seams import TAB_LENGTH
+from parasim.mass.inventory import brake_tail
 from parasim.units import System, in_sixteenths, show
 
 
@@ -254,9 +254,8 @@ def build_line_sheet(
 def _ways(
     line_set: LineSet, order: Mapping[str, tuple[int, int, int, str, int]]
 ) -> dict[str, tuple[str, ...]]:
-    """Lines from the riser end up to each one at a tab, in the order of the sheet."""
-    ends = [line for hold in line_set.holds for line in hold.uppers]
-    ends += [line for line in line_set.brakes if len(brake_branches(line.label)) == 1]
+    """Lines from the riser end up to each one at a tab of the canopy, in the order of the sheet."""
+    ends = [line for line in line_set.tab_lines if line.kind != "fin"]
     ends.sort(key=lambda line: order[line.label])
     return {end.label: tuple(line.label for line in line_set.path(end)) for end in ends}
 
@@ -283,7 +282,7 @@ class _Cutting:
     @property
     def brake_tail(self) -> float:
         """Brake line below the zero mark: down the riser or on from its ring, the travel, and a loop. [m]"""
-        return brake_onward(self.design) + self.design.brakes.travel + self.design.lines.loop_allowance
+        return brake_tail(self.design) + self.design.lines.loop_allowance
 
     def entry(self, line: Line, rib: int) -> Entry:
         """Line of the sheet."""

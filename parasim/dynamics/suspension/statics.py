@@ -28,7 +28,6 @@ from parasim.geometry.risers import (
     hooks,
     nominal_pitch,
     pitch_matrix,
-    riser_lengths,
 )
 from parasim.rotations import FloatArray
 from parasim.units import GRAVITY
@@ -352,7 +351,7 @@ def _downhill(slope: FloatArray, hessian: FloatArray) -> FloatArray:
 def _build_rig(design: Design, canopy: Canopy, line_set: LineSet) -> _Rig:
     """Right half of the rigging: both lines of a centre rib's pair are mirror images, so one is in it."""
     right = [line for hold in line_set.holds if hold.side == "R" for line in hold.lines]
-    lengths, at_hook = riser_lengths(design), hooks(design)[[1, -1]]
+    lengths, at_hook = design.riser_lengths, hooks(design)[[1, -1]]
     riser_tops = line_set.riser_ends[[1, -1]]
     places: list[FloatArray] = []
     index: dict[tuple[float, ...], tuple[int, int]] = {}  # lower end to (joint, hook); -1 for neither

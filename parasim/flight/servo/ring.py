@@ -113,8 +113,7 @@ def ring_caveats(stays: float, *, free_play: float, travel: float, drag: float) 
         return [
             Caveat(
                 "Past its ring the canopy may not draw the brake line back out at all, against {drag}: the "
-                "brake "
-                "stays on.",
+                "brake stays on.",
                 "fails",
                 "brakes",
                 drag=(drag, "small_force"),
@@ -125,8 +124,7 @@ def ring_caveats(stays: float, *, free_play: float, travel: float, drag: float) 
     return [
         Caveat(
             "Past its ring the canopy may draw the brake line back out only as far as {stays} of pull, "
-            "against "
-            "{drag}: some brake stays on. More free play, a smaller bend or a smoother ring helps.",
+            "against {drag}: some brake stays on. More free play, a smaller bend or a smoother ring helps.",
             "fails",
             "brakes",
             stays=(stays, "small_length"),

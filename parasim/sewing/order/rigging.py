@@ -6,7 +6,7 @@ from math import degrees
 from parasim.geometry.fin_lines import riser_of_fin_row
 from parasim.geometry.hang import rigging_slopes
 from parasim.geometry.lines import Line
-from parasim.geometry.risers import FRONT, REAR, hook_spacing, riser_lengths, riser_of_row
+from parasim.geometry.risers import FRONT, REAR, hook_spacing, riser_of_row
 from parasim.sewing.line_sheet import Entry, LineSheet, zero_points
 from parasim.sewing.order.job import CLOTH_TOLERANCE, LINE_TOLERANCE, MASS_TOLERANCE, Job
 from parasim.sewing.order.steps import COUNT, Figure, Step
@@ -168,7 +168,7 @@ def _front_and_rear(job: Job) -> Iterator[str]:
 
 
 def _riser_figures(job: Job) -> Iterator[Figure]:
-    spread, lengths = job.design.lines.riser.spread, riser_lengths(job.design)
+    spread, lengths = job.design.lines.riser.spread, job.design.riser_lengths
     sizes = [("riser, lines to the top of the payload", lengths[0])]
     if job.design.payload.suspension.four_hooks:
         sizes = [
@@ -235,8 +235,7 @@ def _rings(job: Job) -> Iterator[str]:
     side = "below" if ring.below >= 0 else "above"
     yield (
         f"Sew a ring to each {riser}, {job.size(abs(ring.below))} {side} its end; lead the brake line "
-        f"through it and "
-        f"{job.size(rings.onward)} on to the servo's guide. The zero mark is at the ring."
+        f"through it and {job.size(rings.onward)} on to the servo's guide. The zero mark is at the ring."
     )
 
 

@@ -12,8 +12,7 @@ from shapely import LineString, box
 from shapely.geometry.base import BaseGeometry
 
 from parasim.drawing.drawing import Anchor, Drawing, Label, Path, PathKind
-from parasim.geometry.airfoil import lower_surface, upper_surface
-from parasim.geometry.risers import hooks, riser_lengths
+from parasim.geometry.risers import hooks
 from parasim.geometry.seams import TAB_LENGTH
 from parasim.rotations import FloatArray
 from parasim.sewing.order.job import Job
@@ -58,12 +57,10 @@ def rib_order(job: Job) -> Drawing:
     """All ribs across the span, numbered."""
     canopy = job.canopy
     loaded = set(range(canopy.n_ribs)[canopy.loaded_ribs])
-    place = np.linspace(0.0, 1.0, 101)
-    thick = float(np.max(upper_surface(canopy.outline, place) - lower_surface(canopy.outline, place)))
     out = [np.array([sin(angle), cos(angle)]) for angle in canopy.rib_angle]
     near = [1e3 * canopy.arc_radius * u for u in out]
     far = [
-        1e3 * (canopy.arc_radius + thick * float(canopy.chord_at(angle))) * u
+        1e3 * (canopy.arc_radius + canopy.thickness_ratio * float(canopy.chord_at(angle))) * u
         for angle, u in zip(canopy.rib_angle, out, strict=True)
     ]
     ribs: list[Line] = [
@@ -221,7 +218,7 @@ def riser(job: Job) -> Drawing:
     below = hooks(job.design)
     if four:
         top = np.array([_side(ends[i]) for i in (0, 2)])
-        bottom = top - [[0.0, 1e3 * size] for size in riser_lengths(job.design)]
+        bottom = top - [[0.0, 1e3 * size] for size in job.design.riser_lengths]
         names = ["front riser", "rear riser"]
     else:
         top = np.array([[1e3 * end[1], -1e3 * end[2]] for end in ends])

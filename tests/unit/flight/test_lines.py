@@ -10,7 +10,7 @@ import pytest
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.dynamics.vehicle import Vehicle, assemble
-from parasim.flight.lines import BRAKE_ROW, STRAIGHT, Remeasured, remeasured, row_effects, tab_lines
+from parasim.flight.lines import BRAKE_ROW, STRAIGHT, Remeasured, remeasured, row_effects
 from parasim.flight.trim import find_trims
 from parasim.flight.turn.steady import steady_turns
 
@@ -27,7 +27,7 @@ def no_change(vehicle: Vehicle) -> dict[str, float]:
 def measured(vehicle: Vehicle, **rows: float) -> Remeasured:
     """Upper lines of some rows longer by so much."""
     change = no_change(vehicle)
-    for end in tab_lines(vehicle.line_set):
+    for end in vehicle.line_set.tab_lines:
         change[end.label] += rows.get(end.rows[0], 0.0)
     return remeasured(vehicle, change)
 
@@ -77,7 +77,7 @@ def test_largest_first(vehicle):
 
 def longer_on(vehicle, side, row, size):
     change = no_change(vehicle)
-    ends = [end for end in tab_lines(vehicle.line_set) if end.side == side and end.rows[0] == row]
+    ends = [end for end in vehicle.line_set.tab_lines if end.side == side and end.rows[0] == row]
     return change | {end.label: size for end in ends}
 
 
@@ -134,4 +134,4 @@ def test_brake_lines_shorter_than_the_free_play_are_brakes(heron):
 
 
 def test_tab_lines_end_at_tabs(vehicle):
-    assert len(tab_lines(vehicle.line_set)) == 8 * 4 + 2 * 3
+    assert len(vehicle.line_set.tab_lines) == 8 * 4 + 2 * 3
