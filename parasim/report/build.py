@@ -11,7 +11,7 @@ from parasim.ladder.ladder import Rung
 from parasim.making.build import Build
 from parasim.report.column import Grid
 from parasim.report.limits import may_pass
-from parasim.report.lines import weak_parts
+from parasim.report.line_loads import weak_parts
 from parasim.report.report import BOX, Block, Report
 from parasim.sewing.order.steps import COUNT, Figure, Join, Step
 from parasim.units import System, in_degrees, show

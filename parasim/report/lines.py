@@ -1,16 +1,15 @@
 """What `parasim lines` answers: the line sheet, loads, and what errors and measured lines do."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from typing import TYPE_CHECKING, Any, NamedTuple
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING, Any
 
-from parasim.flight.line_loads import CAUTIONS, MINIMUM_MARGIN, LineLoads
+from parasim.flight.line_loads import CAUTIONS, MINIMUM_MARGIN
 from parasim.flight.lines import RowEffect
-from parasim.flight.opening.strength import Check
 from parasim.flight.trim import Trim
-from parasim.geometry.line_stock import KNOT_EFFICIENCY
-from parasim.geometry.lines import Line, LineSet
+from parasim.geometry.lines import LineSet
 from parasim.making.lines import Lines
 from parasim.report.column import Column, Table, picked
+from parasim.report.line_loads import load_table, loads_document, weak_parts, worst_loads
 from parasim.report.remeasured import (
     ADJUST_COLUMNS,
     adjusted,
@@ -111,35 +110,6 @@ EFFECT_COLUMNS: tuple[Column[RowEffect], ...] = (
         read=_of_trim(lambda trim: trim.forward_speed),
     ),
     Column(name="sink_m_s", words="and down at", kind="speed", read=_of_trim(lambda trim: trim.sink)),
-)  # fmt: skip
-
-
-class RowLoad(NamedTuple):
-    """What a row, or the trunks of some rows, carry; shares of all load, tension of the line loaded most."""
-
-    row: str
-    share: float
-    asked: float
-    most: str
-    tension: float
-    opening: float
-
-
-LOAD_COLUMNS: tuple[Column[RowLoad], ...] = (
-    Column(name="row", words="row", kind="", read=lambda load: load.row),
-    Column(
-        name="share_fraction", words="of all load", kind="", read=lambda load: load.share,
-        show=lambda share: f"{100 * share:.0f} %",
-    ),
-    Column(
-        name="asked_fraction", words="free rows take", kind="", read=lambda load: load.asked,
-        show=lambda share: f"{100 * share:.0f} %",
-    ),
-    Column(name="most_on", words="most on", kind="", read=lambda load: load.most),
-    Column(name="tension_n", words="at 1 g", kind="force", read=lambda load: load.tension),
-    Column(
-        name="opening_tension_n", words="at opening", kind="force", digits=1, read=lambda load: load.opening
-    ),
 )  # fmt: skip
 
 
@@ -293,7 +263,7 @@ def lines_document(lines: Lines) -> dict[str, Any]:
         "differentials": [_differential(each, sheet.front_row) for each in sheet.differentials],
         "junction_residual_fraction": lines.residual,
         "tolerance": Table(columns=EFFECT_COLUMNS, rows=lines.effects).document(),
-        "loads": _loads(lines),
+        "loads": loads_document(lines),
         "measured": measured_document(lines),
         "caveats": list(lines.caveats),
         "cautions": list(CAUTIONS),
@@ -319,51 +289,6 @@ def _differential(each: Differential, front: str) -> dict[str, Any]:
         "front_mm": in_mm(each.front),
         "others": [{"row": row, "longer_mm": in_mm(size)} for row, size in each.longer.items()],
     }
-
-
-def _loads(lines: Lines) -> dict[str, Any]:
-    loads = lines.loads
-    return {
-        "opening_factor": loads.opening_factor,
-        "rows": Table(columns=LOAD_COLUMNS, rows=row_loads(lines)).document(),
-        "center_of_pressure_fraction": loads.ribs.center_of_pressure,
-        "highest": loads.highest[0],
-        "highest_tension_n": loads.highest[1],
-        "opening_tension_n": loads.opening_tension,
-        "strength_n": loads.stock.strength,
-        "knotted_strength_n": loads.stock.knotted_strength,
-        "strength_is_estimated": not loads.stock.strength_is_given,
-        "knot_efficiency_fraction": KNOT_EFFICIENCY,
-        "margin": loads.margin,
-        "stabilisers": [
-            {"label": label, "tension_n": loads.fins.tension[label], "bound_n": bound}
-            for label, bound in loads.fins.bound.items()
-        ],
-        "slack": list(loads.slack),
-        "chordwise_left_fraction": loads.chordwise_left,
-        "confluence_moment_n_m": loads.ribs.confluence_moment,
-    }
-
-
-def worst_loads(checks: Sequence[Check], units: System) -> str:
-    """Most that a line and a tab bear as the pack opens, for the first line."""
-    worst = {check.part: check for check in sorted(checks, key=lambda check: check.load)}
-    borne = []
-    for part, check in worst.items():
-        load, strength = (show(x, "force", units, digits=0) for x in (check.load, check.strength))
-        borne.append(f"a {part} {load} ({f'holds {strength}' if check.strength else 'strength not known'})")
-    return f"; as the pack opens they bear up to: {', '.join(borne)}" if borne else ""
-
-
-def weak_parts(checks: Sequence[Check], units: System) -> list[str]:
-    """Parts whose margin at the worst load is short, in words."""
-    worst = {c.part: c for c in sorted(checks, key=lambda c: c.load)}
-    return [
-        f"{c.part} holds {c.margin:.1f} times the {c.event} of {show(c.load, 'force', units, digits=0)} "
-        f"(wanted {c.wanted:g})"
-        for c in worst.values()
-        if c.short
-    ]
 
 
 def ring_facts(line_set: LineSet, system: System) -> Iterator[str]:
@@ -459,75 +384,6 @@ def tolerance_table(lines: Lines) -> Table[RowEffect]:
         title="What an error of a whole row does, brakes released in still air",
         note="Error: negative if too short. Rigging positive nose-down. Brake lines too long are slack; "
         "too short, they pull by what the free play leaves over.",
-    )
-
-
-def load_table(lines: Lines, system: System) -> Table[RowLoad]:
-    """What rows and trunks carry, each with its line that carries most."""
-    loads, stock = lines.loads, lines.loads.stock
-    margin = (
-        "" if loads.margin is None else f" The highest line keeps {loads.margin:.1f} times its opening load."
-    )
-    strength = (
-        "The strength of the line is not known."
-        if stock.knotted_strength is None
-        else f"Line holds {show(stock.strength, 'force', system, digits=0)} straight, "
-        f"{show(stock.knotted_strength, 'force', system, digits=0)} at a knot "
-        f"({100 * KNOT_EFFICIENCY:.0f} %, common practice)."
-    )
-    return Table(
-        columns=LOAD_COLUMNS,
-        rows=(*row_loads(lines), *trunk_loads(lines), *fin_row_loads(lines)),
-        title=f"What the lines carry; at opening {loads.opening_factor:g} g",
-        note=strength + margin + (FIN_NOTE if lines.loads.fins.bound else ""),
-    )
-
-
-def row_loads(lines: Lines) -> list[RowLoad]:
-    """Of each row."""
-    holds = lines.vehicle.line_set.holds
-    ends = [line for hold in holds for line in hold.uppers]
-    return [_row_load((row,), ends, lines.loads) for row in lines.loads.row_share]
-
-
-FIN_NOTE = (
-    " Lines of the stabilisers are estimates; at opening they have at least what side flow may ask of them."
-)
-
-
-def fin_row_loads(lines: Lines) -> list[RowLoad]:
-    """Of the lines to the stabilisers, tab by tab."""
-    fins, loads = lines.vehicle.line_set.fins, lines.loads
-    found = []
-    for row in dict.fromkeys(line.rows[0] for line in fins):
-        labels = [line.label for line in fins if line.rows == (row,)]
-        most = max(labels, key=lambda label: round(loads.tension[label], 6))
-        found.append(
-            RowLoad(
-                row=row, share=0.0, asked=0.0, most=most,
-                tension=loads.tension[most], opening=loads.opening_of(most),
-            )
-        )  # fmt: skip
-    return found
-
-
-def trunk_loads(lines: Lines) -> list[RowLoad]:
-    """Of the trunks that hold the same rows."""
-    trunks = [hold.lines[0] for hold in lines.vehicle.line_set.holds if hold.is_cascade]
-    groups = dict.fromkeys(line.rows for line in trunks)
-    return [_row_load(group, trunks, lines.loads) for group in groups]
-
-
-def _row_load(rows: tuple[str, ...], among: Iterable[Line], loads: LineLoads) -> RowLoad:
-    labels = [line.label for line in among if line.rows == rows]
-    most = max(labels, key=lambda label: round(loads.tension[label], 6))
-    return RowLoad(
-        row="+".join(rows),
-        share=sum(loads.row_share[row] for row in rows),
-        asked=sum(loads.asked_share[row] for row in rows),
-        most=most,
-        tension=loads.tension[most],
-        opening=loads.opening_factor * loads.tension[most],
     )
 
 

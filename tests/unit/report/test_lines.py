@@ -9,7 +9,8 @@ import pytest
 from parasim.config.design import Design
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.making.lines import Lines, lines
-from parasim.report.lines import EFFECT_COLUMNS, LINE_COLUMNS, row_loads, trunk_loads
+from parasim.report.line_loads import row_loads, trunk_loads
+from parasim.report.lines import EFFECT_COLUMNS, LINE_COLUMNS
 from tests.unit.report.sheets import check_answer, check_rows, rows_of
 
 SHORTER, LONGER = "01L-D", "01L-A"
