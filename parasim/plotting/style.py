@@ -4,6 +4,7 @@ Figures are made as objects, never through pyplot: no global state, and half a s
 """
 
 import io
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from html import escape
@@ -114,7 +115,7 @@ def svg_element(figure: Figure, words: str, *, salt: str) -> str:
     with rc_context({"svg.fonttype": "none", "svg.hashsalt": salt}):
         file = io.StringIO()
         figure.savefig(file, format="svg", metadata={"Date": None, "Creator": None}, bbox_inches="tight")
-    text = file.getvalue()
+    text = re.sub(r"<metadata>.*?</metadata>\s*", "", file.getvalue(), flags=re.DOTALL)
     return text[text.index("<svg") :].replace("<svg", f'<svg role="img" aria-label="{escape(words)}"', 1)
 
 

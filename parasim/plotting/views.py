@@ -21,7 +21,7 @@ def views_figure(vehicle: Vehicle, system: System = "metric") -> Figure:
     """Front, side and plan with span, chord, line length, rigging angle and hooks."""
     canopy, pieces = vehicle.canopy, canopy_pieces(vehicle)
     with look():
-        figure = new_figure(9.0, 3.4)
+        figure = new_figure(9.0, 2.9)
         axes = figure.subplots(1, 3, width_ratios=(1.35, 0.8, 1.35))
         for ax, view, title in zip(axes, (FRONT, SIDE, PLAN), ("front", "left side", "plan"), strict=True):
             plot_canopy(pieces, ax, view, system)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from datetime import date
+from functools import partial
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from parasim.flight.drop import CAUTIONS
@@ -14,7 +15,7 @@ from parasim.report.flare import paste_line
 from parasim.report.glide import headline
 from parasim.report.report import Block, Report
 from parasim.report.words import factor_in_words
-from parasim.units import System, convert, in_sixteenths, show, unit
+from parasim.units import System, convert, in_sixteenths, label, show, unit
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -51,18 +52,23 @@ def limit_words(ruler: Ruler, units: System) -> str:
     return f"{'at most' if ruler.most else 'at least'} {shown(ruler, ruler.limit, units)}"
 
 
+def _metric(name: str, ruler: Ruler) -> float | None:
+    value: float | None = getattr(ruler, name)
+    return None if value is None else convert(value, ruler.kind)
+
+
 def ruler_columns(units: System) -> tuple[Column[Ruler], ...]:
-    """Of limits and margins; the document is in SI, each figure's own unit in `unit`."""
+    """Of limits and margins; in data the unit of each ruler stands beside its figures."""
     return (
         Column(name="name", words="figure", kind="", read=lambda r: r.name),
         Column(name="", words="computed", kind="", read=lambda r: shown(r, r.value, units)),
         Column(name="", words="band", kind="", read=lambda r: band_words(r, units)),
         Column(name="", words="limit", kind="", read=lambda r: limit_words(r, units)),
-        Column(name="kind", words="", kind="", read=lambda r: r.kind),
-        Column(name="value_si", words="", kind="", read=lambda r: r.value),
-        Column(name="low_si", words="", kind="", read=lambda r: r.low),
-        Column(name="high_si", words="", kind="", read=lambda r: r.high),
-        Column(name="limit_si", words="", kind="", read=lambda r: r.limit),
+        *(
+            Column(name=name, words="", kind="", read=partial(_metric, name))
+            for name in ("value", "low", "high", "limit")
+        ),
+        Column(name="unit", words="", kind="", read=lambda r: label(r.kind) or "1"),
         Column(name="at_most", words="", kind="", read=lambda r: r.most),
         Column(name="room_fraction", words="", kind="", read=lambda r: r.room),
         Column(name="basis", words="", kind="", read=lambda r: r.basis),
@@ -125,10 +131,10 @@ def summary_document(summary: Summary) -> dict[str, Any]:
     dict
         - ``name``, ``design_file``, ``digest``: of the design; the digest is the beginning of the SHA-256 of
           the design as read, defaults filled in.
-        - ``rulers``: limits and margins: ``name``, ``kind`` of quantity, ``value_si``, ``low_si``,
-          ``high_si``, ``limit_si`` (null where none is given) in SI units and radians, ``at_most`` (else at least),
-          ``room_fraction`` (what the worse end of the band leaves to the limit, over the limit), ``basis``,
-          ``verdict``: kept, may not be kept, not kept or unknown.
+        - ``rulers``: limits and margins: ``name``, ``value``, ``low``, ``high``, ``limit`` (null where none
+          is given), all in ``unit``, ``at_most`` (else at least), ``room_fraction`` (what the worse end of
+          the band leaves to the limit, over the limit), ``basis``, ``verdict``: kept, may not be kept, not
+          kept or unknown.
         - ``first_to_fail``: name of the ruler with least room, null where no limit is given.
         - ``clear_ground``: ``wind_m_s`` and ``radius_m`` of straight flights, brakes released.
         - ``least_certain``: ``name`` of a calibration number, its ``share_fraction`` of the bands of sink,
@@ -285,7 +291,7 @@ def scale(ruler: Ruler, units: System) -> Scale:
         limit=None if ruler.limit is None else place(ruler.limit),
         most=ruler.most,
         figures=shown(ruler, ruler.value, units) + ("" if band == "-" else f" ({band})"),
-        limit_words="no limit given" if ruler.limit is None else limit_words(ruler, units),
+        limit_words="no limit" if ruler.limit is None else limit_words(ruler, units),
         basis=ruler.basis,
         word=ruler.word,
     )
@@ -322,7 +328,7 @@ def page(report: SummaryReport, units: System) -> str:
             for name, figure in answer.report.figures(units)
             if name.endswith(".png")
         ]
-        sections.append(Section(title, pictures, answer.report.first_line(units)))
+        sections.append(Section(title, pictures, " ".join(answer.report.first_line(units).split())))
     views = svg_element(
         views_figure(found.vehicle, units), f"{report.name} from ahead, the left and above, with sizes",
         salt="views",
@@ -333,7 +339,7 @@ def page(report: SummaryReport, units: System) -> str:
         digest=found.digest,
         day=date.today().isoformat(),
         paper="letter" if units == "imperial" else "A4",
-        answer=report.first_line(units),
+        answer=" ".join(report.first_line(units).split()),
         views=Markup(views),
         scales=[scale(ruler, units) for ruler in found.rulers],
         first=first_words(found, units),
