@@ -36,7 +36,7 @@ HOW_TO_MEASURE = {
     "yaw_damping": "time full circles at half brake, left and right",
     "roll_damping": "film how a swing from side to side decays",
 }
-"""Calibration number to the test that tells it. Common practice, no source."""
+"""Calibration number to the test that shows it. Common practice, no source."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)

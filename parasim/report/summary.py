@@ -138,7 +138,7 @@ def summary_document(summary: Summary) -> dict[str, Any]:
         - ``first_to_fail``: name of the ruler with least room, null where no limit is given.
         - ``clear_ground``: ``wind_m_s`` and ``radius_m`` of straight flights, brakes released.
         - ``least_certain``: ``name`` of a calibration number, its ``share_fraction`` of the bands of sink,
-          glide ratio, nose-tuck margin and turn rate at half brake, ``measure``: the test that tells it.
+          glide ratio, nose-tuck margin and turn rate at half brake, ``measure``: the test that shows it.
         - ``mass_kg``: of cloth, tape, thread and lines; ``all_up_mass_kg``.
         - ``cautions`` and ``caveats``: sentences.
     """
@@ -243,7 +243,7 @@ def _bought(item: str, metres: float, yards: float, units: System) -> str:
 
 
 def uncertain_rows(summary: Summary) -> list[list[str]]:
-    """Calibration number, its part of the bands, the test that tells it."""
+    """Calibration number, its part of the bands, the test that shows it."""
     return [
         [factor_in_words(name), f"{100 * share:.0f} %", HOW_TO_MEASURE[name]]
         for name, share in summary.least_certain
