@@ -282,17 +282,19 @@ def _gust_direction(spec: GustSpec, wind: Wind) -> tuple[float, float, float]:
     return (-east, north, 0.0) if across else (north, east, 0.0)
 
 
-def low_airspeed_cautions(*, airspeed: float, wind: Wind, gusts: Gusts, height: float) -> tuple[str, ...]:
+def low_airspeed_cautions(
+    *, heights: FloatArray, airspeed: FloatArray, wind: Wind, gusts: Gusts
+) -> tuple[str, ...]:
     """Say where the moving air rivals the airspeed.
 
     Parameters
     ----------
-    airspeed : float
-        Of the steady glide. [m/s]
+    heights : ndarray, shape (n,)
+        Above the ground, from there up to the release. [m]
+    airspeed : ndarray, shape (n,)
+        True airspeed of the steady glide there. [m/s]
     wind, gusts : Wind, Gusts
-        Air it flies in.
-    height : float
-        Of release above the ground; the strongest mean wind from there down counts. [m]
+        Air it flies in; the mean wind counts where it is strongest beside the airspeed.
 
     Returns
     -------
@@ -300,26 +302,28 @@ def low_airspeed_cautions(*, airspeed: float, wind: Wind, gusts: Gusts, height: 
         Sentences: none, one or two.
     """
     found = []
-    strongest = float(np.hypot(*wind.profile(np.linspace(0.0, height, 101))).max())
-    if strongest > HEADWAY * airspeed:
+    blowing = np.hypot(*wind.profile(heights))
+    worst = int(np.argmax(blowing / airspeed))
+    if blowing[worst] > HEADWAY * airspeed[worst]:
         found.append(
             Caveat(
                 "The mean wind reaches {wind} where the airspeed is {airspeed}: heading into it the vehicle "
                 "hardly makes headway or is blown backwards.",
                 "fails",
-                wind=(strongest, "speed", 1),
-                airspeed=(airspeed, "speed", 1),
+                wind=(float(blowing[worst]), "speed", 1),
+                airspeed=(float(airspeed[worst]), "speed", 1),
             )
         )
     two_sigma = 2.0 * gusts.deviation * turbulence_scales(0.0)[2]
-    if two_sigma > ROUGH * airspeed:
+    low = float(airspeed[0])
+    if two_sigma > ROUGH * low:
         found.append(
             Caveat(
                 "Gusts of two standard deviations near the ground are {gust} where the airspeed is "
                 "{airspeed}: they turn the flow by up to "
-                f"{degrees(atan(two_sigma / airspeed)):.0f} deg, and a canopy that folds is not computed.",
+                f"{degrees(atan(two_sigma / low)):.0f} deg, and a canopy that folds is not computed.",
                 gust=(two_sigma, "speed", 1),
-                airspeed=(airspeed, "speed", 1),
+                airspeed=(low, "speed", 1),
             )
         )
     return tuple(found)

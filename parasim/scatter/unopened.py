@@ -12,6 +12,7 @@ from math import radians
 
 import numpy as np
 
+from parasim.config.scenario import LONGEST_FLIGHT
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import LOWEST_SHEAR_HEIGHT
@@ -24,9 +25,6 @@ Rate = Callable[[FloatArray], FloatArray]
 
 STEP = 0.1
 """Of the integration. [s]"""
-
-LONGEST_FALL = 3600.0
-"""[s]"""
 
 OPENING_SPEEDS = np.array([0.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0])
 """At which the height to full is worked out; between them it is interpolated. [m/s]"""
@@ -194,7 +192,7 @@ def fall(
     y[2], y[3:] = -height, falling.velocity[:, None]
     passing, ground = np.full((7, n), np.nan), np.full((7, n), np.nan)
     time = 0.0
-    while time < LONGEST_FALL and np.isnan(ground[0]).any():
+    while time < LONGEST_FLIGHT and np.isnan(ground[0]).any():
         after = _after(rate, y, STEP)
         passes = (until >= time) & (until < time + STEP)
         if passes.any():
