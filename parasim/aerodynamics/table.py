@@ -88,7 +88,8 @@ class AeroTable:
         """
         at = self.for_look_up, alpha, beta, left, right
         steady = look_up(*at, 1.0, (0.0, 0.0, 0.0), self.air_density)
-        rates = [look_up(*at, 0.0, spin, self.air_density) for spin in ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))]
+        spins = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
+        rates = [look_up(*at, 0.0, spin, self.air_density) for spin in spins]
         return np.array(steady), np.array(rates).T
 
     def symmetric(self, alpha: FloatArray, brake: float) -> FloatArray:

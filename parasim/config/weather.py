@@ -71,8 +71,8 @@ class WindSpec(Spec):
     """Mean wind: a law over height with a veer up to 100 m above the reference height, or a measured profile.
 
     ``from`` is the compass direction the wind comes from. The law is the power law with its ``exponent``, or
-    with a ``roughness`` length the logarithmic law; both stay as they are at 1000 m above that. A ``table`` stands in place of them all, but for the
-    exponent, by which the wind falls off below the lowest measured height.
+    with a ``roughness`` length the logarithmic law; above 1000 m it stays as there. A ``table`` stands in
+    place of them all, but for the exponent, by which the wind falls off below the lowest measured height.
     """
 
     speed: Annotated[float, speed_between(0.0, 40.0)] | None = None

@@ -6,8 +6,9 @@ and how it lands is not known.
 
 A steep dive at the least drag of any attitude ends at the terminal speed, of the air at release, which is the
 thinnest; and what falls cannot be faster than its height and its speed at release make it. The lesser of the
-two, with the wind, is the speed that nothing in the design can pass for long. `LEEWAY` times that, or a spin at which half the span moves as fast,
-is no flight but an error of the model: such a flight is ended, and counted as tumbled.
+two, with the wind, is the speed that nothing in the design can pass for long. `LEEWAY` times that, or a spin
+at which half the span moves as fast, is no flight but an error of the model: such a flight is ended, and
+counted as tumbled.
 """
 
 from math import sqrt

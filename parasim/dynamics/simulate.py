@@ -283,9 +283,7 @@ def _falls_through(level: float, height: Event) -> Event:
 class _Net:
     """Ends a flight that leaves what the design can reach, or that takes too long to follow."""
 
-    def __init__(
-        self, flight: Flight, state: FloatArray, progress: Callable[[float], object] | None
-    ) -> None:
+    def __init__(self, flight: Flight, state: FloatArray, progress: Callable[[float], object] | None) -> None:
         self.flight, self.evaluations = flight, 0
         self.progress, self.told = progress, 0
         # Once a flight: not worth compiling.

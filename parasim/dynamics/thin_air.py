@@ -16,7 +16,7 @@ from parasim.dynamics.vehicle import Vehicle, with_factors
 from parasim.rotations import FloatArray
 
 FOLLOWED_FROM = 1000.0
-"""Height above the ground from which on it counts; up to there Reynolds number falls by 3 %. Our choice. [m]"""
+"""Height above the ground from which on it counts; up to there it falls by 3 %. Our choice. [m]"""
 
 MOST_RATIO = 1.5
 """Of the Reynolds numbers of two tables, one above the other: that of the section tables' knots. [-]"""

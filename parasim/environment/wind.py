@@ -232,10 +232,10 @@ class Wind:
         if not self.blows or height <= self.known_to:
             return ()
         words = (
-            "The wind's table ends at {top}, below the release at {height}: above it the wind counts as there."
+            "The wind's table ends at {top}, the release is at {height}: between them it counts as at {top}."
             if self.table
-            else "Above {top} the wind law says nothing of the free air, and jets blow there: up to the release "
-            "at {height} the wind counts as at {top}. Measure it: site.wind.table."
+            else "A wind law says nothing of the free air above {top}, where jets blow: up to the release "
+            "at {height} the wind counts as at {top}. Give what is measured or forecast: site.wind.table."
         )
         return (Caveat(words, top=(self.known_to, "length", 0), height=(height, "length", 0)),)
 

@@ -10,7 +10,7 @@ from parasim.caveats import Caveat
 from parasim.dynamics.thin_air import FOLLOWED_FROM, at_height, reynolds_at
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import STANDARD_DENSITY
-from parasim.environment.gust import GREATEST_HEIGHT, Gusts
+from parasim.environment.gust import FADING, SMOOTH, Gusts
 from parasim.flight.track import Track
 from parasim.rotations import FloatArray
 
@@ -73,7 +73,7 @@ def round_heights(top: float, size: float = 1.0) -> FloatArray:
     least = top / size / MOST_LEVELS
     power = 10.0 ** floor(log10(least))
     step = next(power * one for one in (1.0, 2.0, 5.0, 10.0) if power * one >= least)
-    levels = step * size * np.arange(floor(top / size / step + 1e-9), 0, -1)
+    levels: FloatArray = step * size * np.arange(floor(top / size / step + 1e-9), 0, -1.0)
     return levels if levels[0] > top - 1e-6 else np.append(top, levels)
 
 
@@ -122,8 +122,8 @@ def _beyond_tables(vehicle: Vehicle, top: float) -> tuple[Caveat, ...]:
     reynolds = [at_height(vehicle, float(height)).reynolds for height in heights]
     above = float(np.interp(-lowest, -np.array(reynolds), heights))
     words = (
-        f"Above {{height}} the Reynolds number is below {lowest:.0f}, where the section tables end: there the "
-        "coefficients are held, and lift may break down."
+        f"Above {{height}} the Reynolds number is below {lowest:.0f}, where the section tables end: there "
+        "the coefficients are held, and lift may break down."
     )
     return (Caveat(words, height=(above, "length", -2)),)
 
@@ -148,7 +148,7 @@ def _turbulent(gusts: Gusts) -> tuple[Caveat, ...]:
     if gusts.deviation == 0.0:
         return ()
     words = (
-        "The turbulence is a model for the air near the ground: above {height} it counts as strong and as "
-        "large as there."
+        "The turbulence is that of air which the ground stirs: from {fading} up it fades, and above {smooth} "
+        "the air counts as smooth, jets or not."
     )
-    return (Caveat(words, height=(GREATEST_HEIGHT, "length", 0)),)
+    return (Caveat(words, fading=(FADING, "length", 0), smooth=(SMOOTH, "length", 0)),)

@@ -69,15 +69,14 @@ class Track:
 
 
 def sample_times(duration: float) -> FloatArray:
-    """Times from release to the end of a flight of a duration: every `SAMPLE_STEP`, but for the middle of a
-    long one. [s]
+    """Times from release to the end of a flight: every `SAMPLE_STEP`, but for the middle of a long one. [s]
 
     Examples
     --------
     >>> len(sample_times(60.0)), len(sample_times(3600.0))
     (1201, 9361)
     """
-    time = SAMPLE_STEP * np.arange(int(duration / SAMPLE_STEP) + 1)
+    time = SAMPLE_STEP * np.arange(int(duration / SAMPLE_STEP) + 1.0, dtype=np.float64)
     if duration > LONG:
         every = round(LONG_STEP / SAMPLE_STEP)
         fine = (time <= ENDS) | (time >= duration - ENDS)

@@ -10,6 +10,7 @@ from parasim.dynamics.inflation import path_angle
 from parasim.dynamics.simulate import simulate
 from parasim.dynamics.state import ATTITUDE, VELOCITY
 from parasim.dynamics.suspension.payload_joint import build_body
+from parasim.dynamics.thin_air import at_height
 from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.wind import Wind
 from parasim.errors import FlightError
@@ -69,6 +70,7 @@ def settle(vehicle: Vehicle, trim: Trim, *, velocity: FloatArray, height: float)
     height : float
         Above ground, for the density of the air. [m]
     """
+    vehicle = at_height(vehicle, height)
     start = trim.state(height=max(height, 0.0) + DEPTH, heading=0.0)
     speed, steepest = float(np.hypot(*velocity)), path_angle(velocity)
     raised = np.arange(steepest, trim.glide_angle, -PATH_STEP).tolist()
