@@ -244,7 +244,8 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
         "Vincenty1975": Reference(
             authors="T. Vincenty",
             year=1975,
-            title="Direct and Inverse Solutions of Geodesics on the Ellipsoid with Application of Nested Equations",
+            title="Direct and Inverse Solutions of Geodesics on the Ellipsoid with Application of Nested "
+            "Equations",
             where="Survey Review 23(176)",
             note="geodesic from a point; formulas from memory, checked against a library",
         ),

@@ -11,6 +11,7 @@ from parasim.caveats import Caveat
 from parasim.dynamics.thin_air import on_the_way
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.gust import build_gusts, low_airspeed_cautions
+from parasim.environment.wind import check_wind_reaches
 from parasim.flight.drop import Release, release_of
 from parasim.flight.servo.lag import too_quick_commands
 from parasim.flight.trim import find_trims
@@ -242,9 +243,12 @@ def build_plan(vehicle: Vehicle, release: Release, *, seed: int, flies: bool = T
 
     Raises
     ------
+    DesignError
+        If the wind's table ends far below the release.
     TrimError
         If there is no steady glide to start from.
     """
+    check_wind_reaches(vehicle.wind, release.height, site=vehicle.design.site)
     spec = vehicle.design.scatter
     plan = Plan(
         ensemble_model=None,

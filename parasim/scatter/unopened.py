@@ -14,7 +14,7 @@ import numpy as np
 
 from parasim.config.scenario import LONGEST_FLIGHT
 from parasim.dynamics.vehicle import Vehicle
-from parasim.environment.atmosphere import GRAVITY
+from parasim.environment.atmosphere import GRAVITY, HIGHEST_HEIGHT
 from parasim.environment.wind import LOWEST_SHEAR_HEIGHT
 from parasim.flight.drop import STREAMER_DRAG, Release
 from parasim.flight.opening.opening import build_opener, open_case
@@ -30,7 +30,7 @@ OPENING_SPEEDS = np.array([0.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0])
 """At which the height to full is worked out; between them it is interpolated. [m/s]"""
 
 PROFILE_POINTS = 120
-"""Heights at which the wind and the air's density are kept, evenly by their ratio; those of a table besides."""
+"""Heights at which wind and air density are kept, evenly by their ratio; those of a table besides."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -118,7 +118,9 @@ def build_falling(vehicle: Vehicle, release: Release, *, highest: float, opens_l
         drag_area=design.payload.drag_area_or_default + STREAMER_DRAG * vehicle.canopy.flat_area,
         velocity=np.asarray(release.velocity, float) if release.start == "velocity" else np.zeros(3),
         heights=heights,
-        log_density=np.log(vehicle.atmosphere.density(vehicle.ground_height + heights)),
+        log_density=np.log(
+            vehicle.atmosphere.density(np.minimum(vehicle.ground_height + heights, HIGHEST_HEIGHT))
+        ),
         wind=unit_wind(vehicle, heights),
         wind_from=vehicle.wind.from_direction,
         opening_lost=lost,
