@@ -16,13 +16,14 @@ from parasim.flight.drop import CAUTIONS
 
 KEYS = {
     "parasim", "name", "release", "wind", "landed", "ending", "accuracy", "height_m", "time_aloft_s",
-    "distance_m", "north_m", "east_m", "bearing_deg", "touchdown", "unopened", "cautions", "caveats",
+    "distance_m", "north_m", "east_m", "bearing_deg", "touchdown", "unopened", "way_down", "cautions",
+    "caveats",
 }  # fmt: skip
 TOUCHDOWN = {
     "ground_speed_m_s", "sink_m_s", "speed_m_s", "mass_kg", "energy_j", "vertical_energy_j",
     "equivalent_drop_height_m", "energy_drop_height_m",
 }  # fmt: skip
-FILES = {"drop.csv", "drop.json", "drop_side.png", "drop_track.png", "drop_history.png"}
+FILES = {"drop.csv", "drop_heights.csv", "drop.json", "drop_side.png", "drop_track.png", "drop_history.png"}
 STANDARD_GRAVITY = 9.80665
 
 
@@ -133,9 +134,9 @@ REFUSED = [
     (
         ["--height", "60 kg"],
         '--height: given "60 kg", a mass; use a length such as "1.1 m" or "48 in" or "3 ft 8 in", '
-        "1 to 5000 m",
+        "1 to 35000 m",
     ),
-    (["--height", "0.1 m"], '--height: given "0.1 m", too small; use 1 to 5000 m'),
+    (["--height", "0.1 m"], '--height: given "0.1 m", too small; use 1 to 35000 m'),
     (["--height", "high"], '--height: given "high", not a length; use a length'),
     (["--wind", "3 m"], '--wind: given "3 m", a length; use a speed such as "3 m/s" or "6 kt", 0 to 40 m/s'),
     (

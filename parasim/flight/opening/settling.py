@@ -42,8 +42,8 @@ class Settling:
     Attributes
     ----------
     height_lost, time : float or None
-        From the full canopy until airspeed and sink stay within `STEADY` of the trim in the air there; None if
-        they never do. [m], [s]
+        From the full canopy until airspeed and sink stay within `STEADY` of the trim in the air there; None
+        if they never do. [m], [s]
     nosed_under : bool
         Whether the model tucked as it was handed over; the figures are then those of the steepest path
         at the same speed from which it does not.
