@@ -50,8 +50,10 @@ def at_height(vehicle: Vehicle, height: float) -> Vehicle:
 
     Up to `FOLLOWED_FROM` it is the vehicle itself.
     """
-    if height < FOLLOWED_FROM:
-        return vehicle
+    return vehicle if height < FOLLOWED_FROM else _with_air_of(vehicle, height)
+
+
+def _with_air_of(vehicle: Vehicle, height: float) -> Vehicle:
     reference = vehicle.reference
     density = vehicle.atmosphere.density(vehicle.ground_height + height)
     airspeed = reference.airspeed * sqrt(reference.air_density / density)
@@ -80,16 +82,20 @@ def table_up_to(vehicle: Vehicle, height: float, *, brake: FloatArray = BRAKE_KN
     Returns
     -------
     AeroTable
-        That of the ground; from `FOLLOWED_FROM` on with those of thinner air above it, at even heights.
+        That of the ground; from `FOLLOWED_FROM` on with those of thinner air above it, each thinner by as
+        much as the last.
     """
     low = vehicle.model.table if brake is BRAKE_KNOTS else build_aero_table(vehicle.model, brake=brake)
     top = at_height(vehicle, height)
     if top is vehicle:
         return low
     count = ceil(log(vehicle.reynolds / top.reynolds) / log(MOST_RATIO))
-    levels = [at_height(vehicle, height * part / count) for part in range(1, count)]
+    heights, airspeed = on_the_way(vehicle, height, 1.0)
+    thinning = np.log(airspeed / airspeed[0])
+    levels = np.interp(thinning[-1] * np.arange(1, count) / count, thinning, heights)
+    there = [*(_with_air_of(vehicle, level) for level in levels.tolist()), top]
     thinner = [
         replace(build_aero_table(one.model, brake=brake), air_density=one.reference.air_density)
-        for one in (*levels, top)
+        for one in there
     ]
     return replace(low, air_density=vehicle.reference.air_density, thinner=tuple(thinner))

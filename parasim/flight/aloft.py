@@ -7,7 +7,7 @@ import numpy as np
 
 from parasim.aerodynamics.section_network import TABLE_REYNOLDS
 from parasim.caveats import Caveat
-from parasim.dynamics.thin_air import FOLLOWED_FROM, at_height, reynolds_at
+from parasim.dynamics.thin_air import FOLLOWED_FROM, on_the_way, reynolds_at
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import STANDARD_DENSITY
 from parasim.environment.gust import FADING, SMOOTH, Gusts
@@ -115,12 +115,12 @@ def thin_air_caveats(vehicle: Vehicle, track: Track, gusts: Gusts) -> tuple[Cave
 
 
 def _beyond_tables(vehicle: Vehicle, top: float) -> tuple[Caveat, ...]:
-    lowest = float(TABLE_REYNOLDS[0])
-    if vehicle.reynolds < lowest or at_height(vehicle, top).reynolds >= lowest:
+    lowest, (heights, faster) = float(TABLE_REYNOLDS[0]), on_the_way(vehicle, top, 1.0)
+    airspeed = vehicle.reference.airspeed / faster[0] * faster
+    reynolds = np.array([reynolds_at(vehicle, *each) for each in zip(heights, airspeed, strict=True)])
+    if reynolds[0] < lowest or reynolds[-1] >= lowest:
         return ()
-    heights = np.linspace(FOLLOWED_FROM, top, 101)
-    reynolds = [at_height(vehicle, float(height)).reynolds for height in heights]
-    above = float(np.interp(-lowest, -np.array(reynolds), heights))
+    above = float(np.interp(-lowest, -reynolds, heights))
     words = (
         f"Above {{height}} the Reynolds number is below {lowest:.0f}, where the section tables end: there "
         "the coefficients are held, and lift may break down."

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import log, sqrt
 
 import numpy as np
 import pytest
+from scipy.optimize import brentq
 
 from parasim.aerodynamics.look_up import air_at, look_up
 from parasim.aerodynamics.model import build_aero_table
@@ -41,6 +43,12 @@ def table(vehicle: Vehicle) -> AeroTable:
     return table_up_to(vehicle, TOP, brake=NONE)
 
 
+def height_of(vehicle: Vehicle, density: float) -> float:
+    """Height above ground at which the air has a density. [m]"""
+    air, ground = vehicle.atmosphere, vehicle.ground_height
+    return float(brentq(lambda h: air.density(ground + h) - density, 0.0, TOP + 1.0, xtol=1e-9))
+
+
 def coefficients(table: AeroTable, density: float) -> np.ndarray:
     return np.array(look_up(table.for_look_up, 0.15, 0.05, 0.0, 0.0, 1.0, (0.1, 0.2, 0.3), density))
 
@@ -72,12 +80,14 @@ def test_each_table_stands_at_its_density(vehicle: Vehicle, table: AeroTable) ->
     assert coefficients(table, table.air_density) == pytest.approx(
         coefficients(build_aero_table(vehicle.model, brake=NONE), 1.0), rel=1e-12
     )
-    for part, height in enumerate(np.linspace(0.0, TOP, len(table.thinner) + 1)[1:]):
-        there = at_height(vehicle, float(height))
+    for level in table.thinner:
+        there = at_height(vehicle, height_of(vehicle, level.air_density))
         alone = build_aero_table(there.model, brake=NONE)
-        found = coefficients(table, there.reference.air_density)
+        found = coefficients(table, level.air_density)
         assert found == pytest.approx(coefficients(alone, 1.0), rel=1e-9)
-        assert table.thinner[part].air_density == there.reference.air_density
+    densities = [table.air_density, *(level.air_density for level in table.thinner)]
+    ratios = np.array(densities[1:]) / np.array(densities[:-1])
+    assert ratios == pytest.approx(ratios[0], rel=0.01)
 
 
 def test_between_and_beyond_the_tables(table: AeroTable) -> None:
@@ -98,10 +108,11 @@ def test_tables_stand_close_enough(vehicle: Vehicle, table: AeroTable) -> None:
     count = len(table.thinner)
     ratio = vehicle.reynolds / at_height(vehicle, TOP).reynolds
     assert ratio ** (1 / count) <= MOST_RATIO < ratio ** (1 / (count - 1))
-    for part in range(count):
-        there = at_height(vehicle, TOP * (part + 0.5) / count)
+    densities = [table.air_density, *(level.air_density for level in table.thinner)]
+    for one, two in pairwise(densities):
+        there = at_height(vehicle, height_of(vehicle, sqrt(one * two)))
         exact = coefficients(build_aero_table(there.model, brake=NONE), 1.0)
-        found = coefficients(table, there.reference.air_density)
+        found = coefficients(table, sqrt(one * two))
         assert np.linalg.norm(found[:3] - exact[:3]) < 0.01 * np.linalg.norm(exact[:3])
 
 

@@ -75,7 +75,7 @@ def test_what_is_said_of_thin_air(vehicle: Vehicle) -> None:
     assert "from 1000 m up it fades" in word
     low, fast = thin_air_caveats(vehicle, track(np.array([35e3, 0.0]), airspeed=100.0), still)
     assert "Reynolds number is below 55000" in low
-    assert "0.33 of the speed of sound" in fast
+    assert "0.32 of the speed of sound" in fast
     assert "some 6 % more" in fast
 
 
