@@ -112,7 +112,7 @@ class Atmosphere:
     Examples
     --------
     >>> round(Atmosphere().density(1000.0), 4), round(Atmosphere().density(30_000.0), 5)
-    (1.1116, 0.01841)
+    (1.1117, 0.01841)
     """
 
     temperature_offset: float = 0.0
