@@ -213,13 +213,6 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             where="Journal of Guidance, Control, and Dynamics 26(6)",
             note=f"turning towards and away from a brake; {_MEMORY}",
         ),
-        "Snyder1987": Reference(
-            authors="J. P. Snyder",
-            year=1987,
-            title="Map Projections: A Working Manual",
-            where="US Geological Survey, Professional Paper 1395",
-            note=f"radii of curvature of the ellipsoid; {_MEMORY}",
-        ),
         "SP811": Reference(
             authors="A. Thompson, B. N. Taylor",
             year=2008,
@@ -247,6 +240,14 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             title="U.S. Standard Atmosphere, 1976",
             where="NOAA-S/T 76-1562, Washington",
             note="viscosity of air; constants from memory, checked against two libraries",
+        ),
+        "Vincenty1975": Reference(
+            authors="T. Vincenty",
+            year=1975,
+            title="Direct and Inverse Solutions of Geodesics on the Ellipsoid with Application of Nested "
+            "Equations",
+            where="Survey Review 23(176)",
+            note="geodesic from a point; formulas from memory, checked against a library",
         ),
         "WGS84": Reference(
             authors="National Imagery and Mapping Agency",

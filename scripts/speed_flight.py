@@ -16,9 +16,10 @@ import numpy as np
 from scipy.integrate import solve_ivp
 
 from parasim.config.loader import load_design, override
+from parasim.config.scenario import LONGEST_FLIGHT
 from parasim.dynamics.flight_rates import flight_rates, payload_point, room_to_solve
 from parasim.dynamics.runge_kutta import fly, workspace_for
-from parasim.dynamics.simulate import ABSOLUTE_TOLERANCE, GUST_TOLERANCE, LONGEST_FLIGHT, RELATIVE_TOLERANCE
+from parasim.dynamics.simulate import ABSOLUTE_TOLERANCE, GUST_TOLERANCE, RELATIVE_TOLERANCE
 from parasim.dynamics.vehicle import assemble
 from parasim.flight.drop import release_of
 from parasim.rotations import FloatArray

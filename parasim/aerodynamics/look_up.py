@@ -1,9 +1,10 @@
 """Coefficients looked up in a table, as compiled functions.
 
-Cubic in angle of attack and sideslip, through knots that need not be even; linear in each brake.
+Cubic in angle of attack and sideslip, through knots that need not be even; linear in each brake, and in the
+logarithm of the air's density where there are tables for thinner air.
 """
 
-from math import floor
+from math import floor, log
 from typing import NamedTuple
 
 from parasim.compiled import compiled
@@ -23,9 +24,11 @@ class LookUpTable(NamedTuple):
         Knots, rising. [rad]
     alpha_cubic, beta_cubic : ndarray, shape (n - 1, 4, 4)
         From `cubic_weights`.
-    steady : ndarray, shape (n_alpha + 2, n_beta + 2, n_brake, n_brake, 6)
+    thinness : ndarray, shape (n_air,)
+        Minus the logarithm of the air's density at each table, rising; not read where there is one. [-]
+    steady : ndarray, shape (n_air, n_alpha + 2, n_beta + 2, n_brake, n_brake, 6)
         Coefficients, with one more knot at either end of alpha and beta. [-]
-    rates : ndarray, shape (n_alpha + 2, 6, 3)
+    rates : ndarray, shape (n_air, n_alpha + 2, 6, 3)
         Derivatives by the rates, in the same way. [-]
     brake_step : float
         Between knots of a brake, from zero up; fraction of full travel. [-]
@@ -37,6 +40,7 @@ class LookUpTable(NamedTuple):
     beta: FloatArray
     alpha_cubic: FloatArray
     beta_cubic: FloatArray
+    thinness: FloatArray
     steady: FloatArray
     rates: FloatArray
     brake_step: float
@@ -86,8 +90,29 @@ def linear_at(n_knots: int, step: float, value: float) -> tuple[int, float, int]
 
 
 @compiled
+def air_at(thinness: FloatArray, density: float) -> tuple[int, float, int]:
+    """First table of those that count at a density, how far it is on to the next one, and how many count.
+
+    Air denser or thinner than that of all tables is held to the first or last.
+    """
+    last = len(thinness) - 1
+    if last == 0:
+        return 0, 0.0, 1
+    value = min(max(-log(density), thinness[0]), thinness[last])
+    i = interval(thinness, value)
+    return i, (value - thinness[i]) / (thinness[i + 1] - thinness[i]), 2
+
+
+@compiled
 def look_up(
-    table: LookUpTable, alpha: float, beta: float, left: float, right: float, airspeed: float, spin: Vec3
+    table: LookUpTable,
+    alpha: float,
+    beta: float,
+    left: float,
+    right: float,
+    airspeed: float,
+    spin: Vec3,
+    density: float,
 ) -> Vec6:
     """Coefficients in steady flow times airspeed, plus rate derivatives times the rates.
 
@@ -103,6 +128,8 @@ def look_up(
         [m/s]
     spin : tuple of float, length 3
         Roll, pitch and yaw rate times half the span, chord and span. [m/s]
+    density : float
+        Of the air. [kg/m³]
 
     Returns
     -------
@@ -111,29 +138,33 @@ def look_up(
     """
     i, wa = cubic_at(table.alpha, table.alpha_cubic, alpha)
     j, wb = cubic_at(table.beta, table.beta_cubic, beta)
-    k, t_left, n_left = linear_at(table.steady.shape[2], table.brake_step, left)
-    m, t_right, n_right = linear_at(table.steady.shape[3], table.brake_step, right)
+    k, t_left, n_left = linear_at(table.steady.shape[3], table.brake_step, left)
+    m, t_right, n_right = linear_at(table.steady.shape[4], table.brake_step, right)
+    air, t_air, n_air = air_at(table.thinness, density)
     s0, s1, s2 = spin
     c0 = c1 = c2 = c3 = c4 = c5 = 0.0
-    for a in range(4):
-        for b in range(4):
-            for x in range(n_left):
-                for y in range(n_right):
-                    w = airspeed * wa[a] * wb[b]
-                    w *= t_left if x else 1.0 - t_left
-                    w *= t_right if y else 1.0 - t_right
-                    value = table.steady[i + a, j + b, k + x, m + y]
-                    c0 += w * value[0]
-                    c1 += w * value[1]
-                    c2 += w * value[2]
-                    c3 += w * value[3]
-                    c4 += w * value[4]
-                    c5 += w * value[5]
-        r = table.rates[i + a]
-        c0 += wa[a] * (r[0, 0] * s0 + r[0, 1] * s1 + r[0, 2] * s2)
-        c1 += wa[a] * (r[1, 0] * s0 + r[1, 1] * s1 + r[1, 2] * s2)
-        c2 += wa[a] * (r[2, 0] * s0 + r[2, 1] * s1 + r[2, 2] * s2)
-        c3 += wa[a] * (r[3, 0] * s0 + r[3, 1] * s1 + r[3, 2] * s2)
-        c4 += wa[a] * (r[4, 0] * s0 + r[4, 1] * s1 + r[4, 2] * s2)
-        c5 += wa[a] * (r[5, 0] * s0 + r[5, 1] * s1 + r[5, 2] * s2)
+    for z in range(n_air):
+        part = t_air if z else 1.0 - t_air
+        for a in range(4):
+            wz = part * wa[a]
+            for b in range(4):
+                for x in range(n_left):
+                    for y in range(n_right):
+                        w = airspeed * wz * wb[b]
+                        w *= t_left if x else 1.0 - t_left
+                        w *= t_right if y else 1.0 - t_right
+                        value = table.steady[air + z, i + a, j + b, k + x, m + y]
+                        c0 += w * value[0]
+                        c1 += w * value[1]
+                        c2 += w * value[2]
+                        c3 += w * value[3]
+                        c4 += w * value[4]
+                        c5 += w * value[5]
+            r = table.rates[air + z, i + a]
+            c0 += wz * (r[0, 0] * s0 + r[0, 1] * s1 + r[0, 2] * s2)
+            c1 += wz * (r[1, 0] * s0 + r[1, 1] * s1 + r[1, 2] * s2)
+            c2 += wz * (r[2, 0] * s0 + r[2, 1] * s1 + r[2, 2] * s2)
+            c3 += wz * (r[3, 0] * s0 + r[3, 1] * s1 + r[3, 2] * s2)
+            c4 += wz * (r[4, 0] * s0 + r[4, 1] * s1 + r[4, 2] * s2)
+            c5 += wz * (r[5, 0] * s0 + r[5, 1] * s1 + r[5, 2] * s2)
     return c0, c1, c2, c3, c4, c5

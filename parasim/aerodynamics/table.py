@@ -32,6 +32,11 @@ class AeroTable:
         References. [m²], [m]
     unconverged : int
         States in the table whose strips did not all meet their polar.
+    air_density : float
+        At which Reynolds number and leakage were taken; read only where there are tables for thinner air.
+        [kg/m³]
+    thinner : tuple of AeroTable
+        The same for thinner air, one thinner than the other.
     """
 
     alpha: FloatArray
@@ -43,18 +48,21 @@ class AeroTable:
     span: float
     chord: float
     unconverged: int
+    air_density: float = 1.0
+    thinner: tuple["AeroTable", ...] = ()
 
     @cached_property
     def for_look_up(self) -> LookUpTable:
         """The same laid out for compiled look-ups."""
-        steady = np.concatenate([self.steady[-2:-1], self.steady, self.steady[1:2]])
+        tables = (self, *self.thinner)
         return LookUpTable(
             alpha=self.alpha,
             beta=self.beta,
             alpha_cubic=cubic_weights(self.alpha, period=2 * np.pi),
             beta_cubic=cubic_weights(self.beta),
-            steady=np.concatenate([steady[:, :1], steady, steady[:, -1:]], axis=1),
-            rates=np.concatenate([self.rates[-2:-1], self.rates, self.rates[1:2]]),
+            thinness=-np.log([table.air_density for table in tables]),
+            steady=np.stack([_beyond_ends(_round(table.steady)) for table in tables]),
+            rates=np.stack([_round(table.rates) for table in tables]),
             brake_step=float(self.brake[1]) if len(self.brake) > 1 else 1.0,
             area=self.area,
             span=self.span,
@@ -79,8 +87,9 @@ class AeroTable:
             Derivatives, as the table holds them. [-]
         """
         at = self.for_look_up, alpha, beta, left, right
-        steady = look_up(*at, 1.0, (0.0, 0.0, 0.0))
-        rates = [look_up(*at, 0.0, spin) for spin in ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))]
+        steady = look_up(*at, 1.0, (0.0, 0.0, 0.0), self.air_density)
+        spins = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
+        rates = [look_up(*at, 0.0, spin, self.air_density) for spin in spins]
         return np.array(steady), np.array(rates).T
 
     def symmetric(self, alpha: FloatArray, brake: float) -> FloatArray:
@@ -99,7 +108,7 @@ class AeroTable:
             CX, CY, CZ, Cl, Cm, Cn. [-]
         """
         table = self.for_look_up
-        straight = table.steady[:, table.steady.shape[1] // 2]
+        straight = table.steady[0, :, table.steady.shape[2] // 2]
         k, t, counting = linear_at(len(self.brake), table.brake_step, brake)
         share, end = np.array([1 - t, t])[:counting], k + counting
         at_knots = np.einsum("l,r,alrc->ac", share, share, straight[:, k:end, k:end])
@@ -108,6 +117,16 @@ class AeroTable:
         gone = (alpha - self.alpha[i]) / (self.alpha[i + 1] - self.alpha[i])
         powers = gone[:, None] ** np.arange(4)
         return np.einsum("np,npk,nkc->nc", powers, weights[i], at_knots[i[:, None] + np.arange(4)])
+
+
+def _round(values: FloatArray) -> FloatArray:
+    """With one more knot at either end of alpha, which runs round the circle."""
+    return np.concatenate([values[-2:-1], values, values[1:2]])
+
+
+def _beyond_ends(values: FloatArray) -> FloatArray:
+    """With the knots at either end of beta once more, where no cubic reads them."""
+    return np.concatenate([values[:, :1], values, values[:, -1:]], axis=1)
 
 
 def cubic_weights(knots: FloatArray, period: float | None = None) -> FloatArray:

@@ -5,6 +5,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from parasim.cli.output import Output
+from parasim.cli.progress import working
 from parasim.cli.run import command
 from parasim.config.design import Design
 from parasim.config.loader import override
@@ -28,11 +30,12 @@ Text = str | None
 BRAKE_HELP = 'In place of the file\'s: "2s: L 0.3 R 0.0" or "20m: L 80% R 80% over 1s"; may be repeated.'
 
 
-@command("dropping")
+@command("")
 def drop(
     design: Design,
+    output: Output,
     height: Annotated[
-        Text, typer.Option("--height", help='Release height above ground: "60 m", "200 ft".')
+        Text, typer.Option("--height", help='Release height above ground: "60 m", "200 ft", "10 km".')
     ] = None,
     wind: Annotated[
         Text, typer.Option("--wind", help='Wind at its reference height: "3 m/s", "6 kt".')
@@ -68,7 +71,8 @@ def drop(
         "drop.brakes": brake,
     }
     given = {key: value for key, value in changes.items() if value is not None}
-    return drop_of(assemble(with_options(design, given)))
+    with working("dropping, per cent of the way down", quiet=output.as_json) as shown:
+        return drop_of(assemble(with_options(design, given)), progress=shown)
 
 
 def three_speeds(text: str) -> list[str]:

@@ -8,6 +8,7 @@ from parasim.cli.options import optional_quantity
 from parasim.cli.run import command
 from parasim.config.base import length_between, speed_between
 from parasim.config.design import Design
+from parasim.config.scenario import HIGHEST_RELEASE
 
 if TYPE_CHECKING:
     from parasim.flight.opening.opening import Opening
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
 Text = str | None
 
 SPEED = speed_between(0.0, 60.0)
-HEIGHT = length_between(1.0, 5000.0)
+HEIGHT = length_between(1.0, HIGHEST_RELEASE)
 
 
 @command("opening")

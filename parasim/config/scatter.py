@@ -33,6 +33,9 @@ ALLOWED = (
     "{triangular: [LOW, LIKELY, HIGH]} or, where it says so, {lognormal: S %}"
 )
 
+FARTHEST_TARGET = 300_000.0
+"""Of either way from below the planned release. [m]"""
+
 MOST_RELATIVE = 3.0
 """Largest relative offset. [-]"""
 
@@ -189,10 +192,10 @@ class LateSpec(Spec):
 class TargetSpec(Spec):
     """Where it should come down, from the point below the nominal release, and how near is near."""
 
-    north: Annotated[float, length_between(-50000.0, 50000.0)] = 0.0
+    north: Annotated[float, length_between(-FARTHEST_TARGET, FARTHEST_TARGET)] = 0.0
     """Where it should come down, from below the planned release. Left out: there. Leave `target` out for
     none."""
-    east: Annotated[float, length_between(-50000.0, 50000.0)] = 0.0
+    east: Annotated[float, length_between(-FARTHEST_TARGET, FARTHEST_TARGET)] = 0.0
     """."""
     radius: Annotated[float, length_between(0.5, 5000.0)] = 25.0
     """How near is near. Left out: 25 m."""

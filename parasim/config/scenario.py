@@ -18,6 +18,12 @@ from parasim.config.base import (
 )
 from parasim.config.quantity import LENGTH, TIME, InvalidValue, read_quantity
 
+HIGHEST_RELEASE = 35_000.0
+"""Above ground. [m]"""
+
+LONGEST_FLIGHT = 21_600.0
+"""After release; a flight still in the air then is ended there. [s]"""
+
 _PULL = r"\S{1,20}(?: ?%)?"
 _COMMAND = re.compile(
     rf"(?P<at>[^:]{{1,30}}):\s*L\s+(?P<left>{_PULL})\s+R\s+(?P<right>{_PULL})(?:\s+over\s+(?P<over>.{{1,30}}))?"
@@ -27,7 +33,7 @@ _HOW = (
     "(time s or height m: left and right part of the travel)"
 )
 _Pull = Annotated[float, percent_between(0.0, 100.0)]
-_Component = Annotated[float, speed_between(-60.0, 60.0)]
+_Component = Annotated[float, speed_between(-200.0, 200.0)]
 
 
 class BrakeCommand(Spec):
@@ -36,8 +42,8 @@ class BrakeCommand(Spec):
     Left and right are parts of the full travel, 0 to 1; `over` is the time taken to get there. [s]
     """
 
-    at_time: Annotated[float, time_between(0.0, 3600.0)] | None = None
-    at_height: Annotated[float, length_between(0.0, 5000.0)] | None = None
+    at_time: Annotated[float, time_between(0.0, LONGEST_FLIGHT)] | None = None
+    at_height: Annotated[float, length_between(0.0, HIGHEST_RELEASE)] | None = None
     left: _Pull
     right: _Pull
     over: Annotated[float, time_between(0.0, 600.0)] = 0.0
@@ -66,12 +72,12 @@ class DropSpec(Spec):
     Velocity has north, east and down components and belongs to ``start: velocity``.
     """
 
-    height: Annotated[float, length_between(1.0, 5000.0)] = 60.0
-    """Above ground, of the confluence. Left out: 60 m."""
+    height: Annotated[float, length_between(1.0, HIGHEST_RELEASE)] = 60.0
+    """Above ground, of the confluence, up to 35 km. Left out: 60 m."""
     start: Literal["steady", "rest", "velocity"] = "steady"
     """`steady`, gliding; `rest`, hanging still with the canopy open; or `velocity`. Left out: steady."""
     velocity: tuple[_Component, _Component, _Component] | None = None
-    """North, east, down, with `start: velocity`; each -60 to 60 m/s."""
+    """North, east, down, with `start: velocity`; each -200 to 200 m/s."""
     heading: Annotated[float, angle_between(-360.0, 360.0)] = 0.0
     """Compass heading of the canopy. Left out: north."""
     brakes: tuple[BrakeCommand, ...] = Field(default=(), max_length=100)

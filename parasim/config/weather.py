@@ -22,6 +22,7 @@ from parasim.config.base import (
     whole_between,
 )
 from parasim.config.quantity import NUMBER, InvalidValue
+from parasim.config.scenario import LONGEST_FLIGHT
 
 STANDARD_PRESSURE = 101325.0
 """Sea-level pressure of the standard atmosphere. [Pa] Source: [ISO2533]"""
@@ -70,8 +71,8 @@ class WindSpec(Spec):
     """Mean wind: a law over height with a veer up to 100 m above the reference height, or a measured profile.
 
     ``from`` is the compass direction the wind comes from. The law is the power law with its ``exponent``, or
-    with a ``roughness`` length the logarithmic law. A ``table`` stands in place of them all, but for the
-    exponent, by which the wind falls off below the lowest measured height.
+    with a ``roughness`` length the logarithmic law; above 1000 m it stays as there. A ``table`` stands in
+    place of them all, but for the exponent, by which the wind falls off below the lowest measured height.
     """
 
     speed: Annotated[float, speed_between(0.0, 40.0)] | None = None
@@ -145,7 +146,7 @@ class GustSpec(Spec):
     out for none."""
     length: Annotated[float, length_between(1.0, 1000.0)]
     """Way through the air, at the airspeed of the glide, over which it rises."""
-    start: Annotated[float, time_between(0.0, 3600.0)] = 0.0
+    start: Annotated[float, time_between(0.0, LONGEST_FLIGHT)] = 0.0
     """After release. Left out: 0 s."""
     direction: Literal["along", "across", "up", "down"] = "along"
     """`along` the mean wind at its reference height, `across` it (to the right, looking downwind), `up` or

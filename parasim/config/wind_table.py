@@ -9,6 +9,9 @@ from parasim.config.table import number_in, read_table, refused
 from parasim.errors import DesignError, Mistake
 from parasim.units import FOOT, KNOT
 
+HIGHEST_HEIGHT, GREATEST_SPEED = 35_000.0, 120.0
+"""Above the ground, and of the wind. [m], [m/s]"""
+
 EXAMPLE = "height_m,speed_m_s,from_deg"
 """Heads of a table in SI units."""
 
@@ -25,7 +28,7 @@ class _Column:
     greatest: float
 
 
-_HEIGHT = _Column("the height above ground", {"height_m": 1.0, "height_ft": FOOT}, 10_000.0)
+_HEIGHT = _Column("the height above ground", {"height_m": 1.0, "height_ft": FOOT}, HIGHEST_HEIGHT)
 _SPEED = _Column(
     "the wind speed",
     {
@@ -35,7 +38,7 @@ _SPEED = _Column(
         "speed_ft_s": FOOT,
         "speed_mph": 5280 * FOOT / 3600,
     },
-    60.0,
+    GREATEST_SPEED,
 )
 _FROM = _Column("the direction it blows from", {"from_deg": radians(1.0)}, radians(360.0))
 

@@ -221,7 +221,7 @@ def canopy_wrench(
     alpha, beta = atan2(w, u), asin(max(-1.0, min(1.0, v / airspeed)))
     half_b, half_c = table.span / 2, table.chord / 2
     spin = held_spin((rates[0] * half_b, rates[1] * half_c, rates[2] * half_b), airspeed)
-    cx, cy, cz, cl, cm, cn = look_up(table, alpha, beta, left, right, airspeed, spin)
+    cx, cy, cz, cl, cm, cn = look_up(table, alpha, beta, left, right, airspeed, spin, density)
     force_scale = 0.5 * density * airspeed * table.area
     force = scale3(force_scale, (cx, cy, cz))
     moment = scale3(force_scale, (cl * table.span, cm * table.chord, cn * table.span))

@@ -4,10 +4,11 @@ Lines only pull, and a canopy flies above its payload. Where the lines would hav
 comes to lie above the canopy, a canopy of cloth folds: what the equations make of it from there is no flight,
 and how it lands is not known.
 
-A steep dive at the least drag of any attitude ends at the terminal speed; and what falls cannot be faster
-than its height and its speed at release make it. The lesser of the two, with the wind, is the speed that
-nothing in the design can pass for long. `LEEWAY` times that, or a spin at which half the span moves as fast,
-is no flight but an error of the model: such a flight is ended, and counted as tumbled.
+A steep dive at the least drag of any attitude ends at the terminal speed, of the air at release, which is the
+thinnest; and what falls cannot be faster than its height and its speed at release make it. The lesser of the
+two, with the wind, is the speed that nothing in the design can pass for long. `LEEWAY` times that, or a spin
+at which half the span moves as fast, is no flight but an error of the model: such a flight is ended, and
+counted as tumbled.
 """
 
 from math import sqrt
@@ -18,7 +19,7 @@ from parasim.aerodynamics.table import AeroTable
 from parasim.compiled import compiled
 from parasim.dynamics.flight_rates import JOINTED_STATES, Flight
 from parasim.dynamics.motion import attitude_matrix, rotate3
-from parasim.environment.atmosphere import GRAVITY
+from parasim.environment.atmosphere import GRAVITY, density_at
 from parasim.environment.wind import mean_wind
 from parasim.rotations import FloatArray
 
@@ -30,9 +31,9 @@ EVALUATIONS_A_SECOND = 10_000
 """Evaluations of the motion, for each second of flight and one more, after which it counts as stuck. Flights
 of the designs shipped take up to some hundreds. Our choice. [1/s]"""
 
-MOST_EVALUATIONS, MORE_A_SECOND = 100_000, 120
-"""Evaluations after which any flight counts as stuck, and how many more for each second of flight: some 20 s
-of work for the longest single drop. Our choice. [-], [1/s]"""
+MOST_EVALUATIONS, MORE_A_SECOND = 100_000, 400
+"""Evaluations after which any flight counts as stuck, and how many more for each second of flight, which in
+turbulence takes some 150. Our choice. [-], [1/s]"""
 
 
 def minimum_drag_area(table: AeroTable, others: float) -> float:
@@ -90,10 +91,19 @@ def most_airspeed(flight: Flight, y: FloatArray) -> float:
     begun, gusts = airspeed_of(flight, y), flight.gusts
     north, east, _, _ = mean_wind(flight.motion.wind, -y[2])
     by_height = sqrt(begun**2 + 2.0 * GRAVITY * max(-y[2], 0.0))
-    terminal = flight.motion.constants.terminal_speed
+    terminal = flight.motion.constants.terminal_speed * _thinner_by(flight, -y[2])
     speed = min(max(terminal, begun), by_height) if terminal > 0.0 else by_height
     moving_air = sqrt(north**2 + east**2) + abs(gusts.speed) + 3.0 * gusts.deviation
     return LEEWAY * (speed + moving_air)
+
+
+@compiled
+def _thinner_by(flight: Flight, height: float) -> float:
+    """Root of the air's density at the ground over that at a height: true airspeed over equivalent. [-]"""
+    constants = flight.motion.constants
+    ground = constants.ground_height
+    day = constants.temperature_offset, constants.sea_level_pressure
+    return sqrt(density_at(ground, day[0], day[1]) / density_at(ground + max(height, 0.0), day[0], day[1]))
 
 
 @compiled

@@ -6,7 +6,7 @@ from typing import Literal, Protocol
 
 import numpy as np
 
-from parasim.config.scenario import BrakeCommand
+from parasim.config.scenario import LONGEST_FLIGHT, BrakeCommand
 from parasim.dynamics.brakes.control import BrakeMove, BrakeSchedule, by_height, timed_moves
 from parasim.dynamics.brakes.flown import INSTANT, ServoLimits, flown_schedule
 from parasim.dynamics.flight_rates import Flight, flight_rates, gust_met, payload_point, room_to_solve
@@ -34,8 +34,8 @@ ABSOLUTE_TOLERANCE = np.array([1e-4] * 3 + [1e-6] * 4 + [1e-5] * 6 + [1e-6] * 4 
 GUST_TOLERANCE = (1e-5, 1e-5)
 """Absolute tolerance of the two gust coordinates. [-]"""
 
-LONGEST_FLIGHT = 3600.0
-"""[s]"""
+TOLD_EVERY = 500
+"""Evaluations of the motion after which progress is told again. [-]"""
 
 Ending = Literal["landed", "aloft", "slack lines", "overturned"]
 """How a flight ended: on the ground; in the air after the longest time; where the lines would have to push;
@@ -162,6 +162,7 @@ def simulate(
     atol: FloatArray | float | None = None,
     method: str = METHOD,
     longest: float = LONGEST_FLIGHT,
+    progress: Callable[[float], object] | None = None,
 ) -> Trajectory:
     """Fly from a state to the ground.
 
@@ -188,6 +189,8 @@ def simulate(
         Of `scipy.integrate.solve_ivp`; `ABSOLUTE_TOLERANCE` unless given.
     longest : float
         Flight time after which it ends in the air. [s]
+    progress : callable, optional
+        Told now and then how high it is. [m]
 
     Raises
     ------
@@ -210,7 +213,7 @@ def simulate(
     pieces: list[tuple[float, float, Interpolant]] = []
     ending: Ending = "aloft"
     across = [slot for slot in LATERAL if slot < len(start)] if in_plane else []
-    net = _Net(flight, state)
+    net = _Net(flight, state, progress)
 
     def height(_: float, y: FloatArray) -> float:
         return payload_point(flight, y, place)[0]
@@ -280,8 +283,9 @@ def _falls_through(level: float, height: Event) -> Event:
 class _Net:
     """Ends a flight that leaves what the design can reach, or that takes too long to follow."""
 
-    def __init__(self, flight: Flight, state: FloatArray) -> None:
+    def __init__(self, flight: Flight, state: FloatArray, progress: Callable[[float], object] | None) -> None:
         self.flight, self.evaluations = flight, 0
+        self.progress, self.told = progress, 0
         # Once a flight: not worth compiling.
         self.most: float = most_airspeed.py_func(flight, state)  # type: ignore[attr-defined]
 
@@ -293,6 +297,9 @@ class _Net:
         if is_stuck(self.evaluations, time):
             why = f"it took {self.evaluations} evaluations of the motion to come so far"
             raise self._error("stuck, not computed", why, time, state)
+        if self.progress is not None and self.evaluations >= self.told + TOLD_EVERY:
+            self.told = self.evaluations
+            self.progress(-float(state[2]))
 
     def given_up(self, ending: Ending, time: float, state: FloatArray) -> FlightError:
         """Error of a flight after whose ending nothing is known."""

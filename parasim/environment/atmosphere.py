@@ -1,8 +1,10 @@
-"""Standard air: temperature, pressure, density and viscosity over height."""
+"""Standard air: temperature, pressure, density, viscosity and speed of sound over height."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from math import exp, sqrt
 from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
@@ -26,8 +28,20 @@ SEA_LEVEL_TEMPERATURE = 288.15
 SEA_LEVEL_PRESSURE = 101325.0
 """[Pa] Source: [ISO2533]"""
 
-LAPSE_RATE = 0.0065
-"""Fall of temperature with height below 11 km. [K/m] Source: [ISO2533]"""
+LAYERS = (0.0, 11_000.0, 20_000.0, 32_000.0)
+"""Geopotential heights at which the layers begin; the last one reaches up to 47 km. [m] Source: [ISO2533]"""
+
+GRADIENTS = (-0.0065, 0.0, 0.001, 0.0028)
+"""Rise of temperature with geopotential height in each layer. [K/m] Source: [ISO2533]"""
+
+EARTH_RADIUS = 6_356_766.0
+"""Nominal radius by which heights become geopotential. [m] Source: [ISO2533]"""
+
+HEAT_CAPACITY_RATIO = 1.4
+"""Of dry air. [-] Source: [ISO2533]"""
+
+STANDARD_DENSITY = SEA_LEVEL_PRESSURE / (GAS_CONSTANT * SEA_LEVEL_TEMPERATURE)
+"""Of standard air at sea level, to which equivalent airspeed refers. [kg/m³]"""
 
 SUTHERLAND_FACTOR = 1.458e-6
 """[kg/(m s K^½)] Source: [USSA1976] (ISO 2533 has the same)"""
@@ -35,28 +49,49 @@ SUTHERLAND_FACTOR = 1.458e-6
 SUTHERLAND_TEMPERATURE = 110.4
 """[K] Source: [USSA1976] (ISO 2533 has the same)"""
 
-LOWEST_HEIGHT, HIGHEST_HEIGHT = -1000.0, 11000.0
-"""Heights above sea level between which the lapse rate is taken as constant. [m]"""
-
-_PRESSURE_EXPONENT = GRAVITY / (GAS_CONSTANT * LAPSE_RATE)
+LOWEST_HEIGHT, HIGHEST_HEIGHT = -1000.0, 47_000.0
+"""Heights above sea level between which the layers hold. [m]"""
 
 
-def _density(height: Number, temperature_offset: float, sea_level_pressure: float) -> Number:
-    T0 = SEA_LEVEL_TEMPERATURE + temperature_offset
-    rho0 = sea_level_pressure / (GAS_CONSTANT * T0)
-    rho: Number = rho0 * ((T0 - LAPSE_RATE * height) / T0) ** (_PRESSURE_EXPONENT - 1.0)
-    return rho
+def _air(height: float, temperature_offset: float, sea_level_pressure: float) -> tuple[float, float]:
+    """Temperature and pressure at a height. [K], [Pa]"""
+    H = EARTH_RADIUS * height / (EARTH_RADIUS + height)
+    T, p = SEA_LEVEL_TEMPERATURE + temperature_offset, sea_level_pressure
+    for i in range(len(LAYERS)):
+        within = i == len(LAYERS) - 1 or LAYERS[i + 1] >= H
+        rise = (H if within else LAYERS[i + 1]) - LAYERS[i]
+        warmer = T + GRADIENTS[i] * rise
+        if GRADIENTS[i] == 0.0:
+            p *= exp(-GRAVITY * rise / (GAS_CONSTANT * T))
+        else:
+            p *= (warmer / T) ** (-GRAVITY / (GAS_CONSTANT * GRADIENTS[i]))
+        T = warmer
+        if within:
+            break
+    return T, p
 
 
-density_at = compiled(_density)
-"""The same as `Atmosphere.density`, of one height, offset and sea-level pressure, the range unchecked."""
+air_at = compiled(_air)
+
+
+@compiled
+def density_at(height: float, temperature_offset: float, sea_level_pressure: float) -> float:
+    """The same as `Atmosphere.density`, of one height, offset and sea-level pressure, the range unchecked."""
+    T, p = air_at(height, temperature_offset, sea_level_pressure)
+    return p / (GAS_CONSTANT * T)
+
+
+def viscosity_of(temperature: float) -> float:
+    """Dynamic viscosity of air by Sutherland's formula, of a temperature [K]. [Pa s] Source: [USSA1976]"""
+    return SUTHERLAND_FACTOR * temperature**1.5 / (temperature + SUTHERLAND_TEMPERATURE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Atmosphere:
     """Dry air in hydrostatic balance, warmer or colder than standard by the same amount at every height.
 
-    Every method takes one height or an array of heights and gives back the same shape.
+    Every method takes one height above sea level or an array of them, -1000 to 47000 m, and gives back the
+    same shape; `OutOfRangeError` says which height lies outside or is not a number.
 
     Parameters
     ----------
@@ -67,112 +102,52 @@ class Atmosphere:
 
     Notes
     -----
-    Heights are above sea level and taken as geopotential: at 3000 m that is 1.4 m off the tape measure, or
-    0.013 % of the density. The pressure follows the offset temperature upwards, so a warm day loses pressure
+    Heights are by the tape measure; H = r z / (r + z) makes them geopotential, which takes up that gravity
+    falls off with height. The pressure follows the offset temperature upwards, so a warm day loses pressure
     more slowly with height. Moisture is left out: saturated air at 30 °C is about 1.6 % lighter than dry air
     (by Dalton's law with 42 hPa of vapour).
 
-    Source: [ISO2533] for the standard day between 0 and 11 km; we carry its lapse rate on down to -1 km.
+    Source: [ISO2533] for the standard day between 0 and 47 km; we carry its first layer on down to -1 km.
 
     Examples
     --------
-    >>> round(Atmosphere().density(1000.0), 4)
-    1.1116
+    >>> round(Atmosphere().density(1000.0), 4), round(Atmosphere().density(30_000.0), 5)
+    (1.1117, 0.01841)
     """
 
     temperature_offset: float = 0.0
     sea_level_pressure: float = SEA_LEVEL_PRESSURE
 
     def temperature(self, height: Number) -> Number:
-        """Air temperature.
-
-        Parameters
-        ----------
-        height : float or ndarray
-            Height above sea level, -1000 to 11000. [m]
-
-        Returns
-        -------
-        float or ndarray
-            [K]
-
-        Raises
-        ------
-        OutOfRangeError
-            If a height lies outside the range or is not a number.
-        """
-        _require_in_range(height)
-        return SEA_LEVEL_TEMPERATURE + self.temperature_offset - LAPSE_RATE * height
+        """Air temperature. [K]"""
+        return self._each(height, lambda T, p: T)
 
     def pressure(self, height: Number) -> Number:
-        """Air pressure.
-
-        Parameters
-        ----------
-        height : float or ndarray
-            Height above sea level, -1000 to 11000. [m]
-
-        Returns
-        -------
-        float or ndarray
-            [Pa]
-
-        Raises
-        ------
-        OutOfRangeError
-            If a height lies outside the range or is not a number.
-        """
-        T0 = SEA_LEVEL_TEMPERATURE + self.temperature_offset
-        ratio = self.temperature(height) / T0
-        pressure: Number = self.sea_level_pressure * ratio**_PRESSURE_EXPONENT
-        return pressure
+        """Air pressure. [Pa]"""
+        return self._each(height, lambda T, p: p)
 
     def density(self, height: Number) -> Number:
-        """Air density.
-
-        Parameters
-        ----------
-        height : float or ndarray
-            Height above sea level, -1000 to 11000. [m]
-
-        Returns
-        -------
-        float or ndarray
-            [kg/m³]
-
-        Raises
-        ------
-        OutOfRangeError
-            If a height lies outside the range or is not a number.
-        """
-        _require_in_range(height)
-        return _density(height, self.temperature_offset, self.sea_level_pressure)
+        """Air density. [kg/m³]"""
+        return self._each(height, lambda T, p: p / (GAS_CONSTANT * T))
 
     def viscosity(self, height: Number) -> Number:
-        """Dynamic viscosity by Sutherland's formula.
+        """Dynamic viscosity, as `viscosity_of`. [Pa s]"""
+        return self._each(height, lambda T, p: viscosity_of(T))
 
-        Parameters
-        ----------
-        height : float or ndarray
-            Height above sea level, -1000 to 11000. [m]
+    def speed_of_sound(self, height: Number) -> Number:
+        """Speed of sound, sqrt(kappa R T). [m/s] Source: [ISO2533]"""
+        return self._each(height, lambda T, p: sqrt(HEAT_CAPACITY_RATIO * GAS_CONSTANT * T))
 
-        Returns
-        -------
-        float or ndarray
-            [Pa s]
+    def _each(self, height: Number, figure: Callable[[float, float], float]) -> Number:
+        _require_in_range(height)
+        if isinstance(height, np.ndarray):
+            found = [figure(*_air(h, *self._day)) for h in height.ravel().tolist()]
+            return np.array(found).reshape(height.shape)
+        return figure(*_air(height, *self._day))
 
-        Raises
-        ------
-        OutOfRangeError
-            If a height lies outside the range or is not a number.
-
-        Notes
-        -----
-        Source: [USSA1976], Sutherland's formula.
-        """
-        T = self.temperature(height)
-        mu: Number = SUTHERLAND_FACTOR * T**1.5 / (T + SUTHERLAND_TEMPERATURE)
-        return mu
+    @property
+    def _day(self) -> tuple[float, float]:
+        return self.temperature_offset, self.sea_level_pressure
 
 
 def build_atmosphere(site: SiteSpec) -> Atmosphere:

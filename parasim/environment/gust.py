@@ -19,7 +19,7 @@ import numpy as np
 from parasim.caveats import Caveat
 from parasim.compiled import compiled
 from parasim.environment.turbulence import STEPS, splines_through, turbulence_series
-from parasim.environment.wind import Wind, build_wind
+from parasim.environment.wind import BOUNDARY_LAYER, Wind, build_wind
 from parasim.rotations import FloatArray
 from parasim.units import FOOT
 
@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 LOWEST_HEIGHT, GREATEST_HEIGHT = 10.0 * FOOT, 1000.0 * FOOT
 """Heights between which the low-altitude model stands; beyond, it is taken at the nearer. [m]
 Source: [MIL-F-8785C]"""
+
+FADING, SMOOTH = BOUNDARY_LAYER, 2.0 * BOUNDARY_LAYER
+"""Heights between which turbulence fades to nothing: it is the ground that stirs the air. Our choice. [m]"""
 
 WIND_HEIGHT = 20.0 * FOOT
 """Height of the wind that gives the turbulence its strength. [m] Source: [MIL-F-8785C]"""
@@ -100,8 +103,8 @@ def turbulence_scales(height: float) -> tuple[float, float, float]:
     Notes
     -----
     With h in feet: L_w = h, L_u = L_v = h / (0.177 + 0.000823 h)^1.2, sigma_u / sigma_w = sigma_v / sigma_w =
-    1 / (0.177 + 0.000823 h)^0.4. Above 1000 ft the source goes over to another model; here it stays at what
-    it is there. Source: [MIL-F-8785C], low-altitude model.
+    1 / (0.177 + 0.000823 h)^0.4. Above 1000 ft the source goes over to another model; here they stay as they
+    are there, and high up the turbulence fades. Source: [MIL-F-8785C], low-altitude model.
 
     Examples
     --------
@@ -155,9 +158,9 @@ def gust_at(
     deviation and the direction of the mean wind change with height is left out of them.
     """
     north = east = down = north_rate = east_rate = down_rate = 0.0
-    if gusts.deviation != 0.0:
-        ratio = turbulence_scales(height)[2]
-        sigma_w, sigma_u = gusts.deviation, ratio * gusts.deviation
+    sigma_w = gusts.deviation * min(max((SMOOTH - height) / (SMOOTH - FADING), 0.0), 1.0)
+    if sigma_w != 0.0:
+        sigma_u = turbulence_scales(height)[2] * sigma_w
         u, u_xi = _interpolated(gusts.splines[0], xi_horizontal / gusts.step_horizontal)
         v, v_xi = _interpolated(gusts.splines[1], xi_horizontal / gusts.step_horizontal)
         w, w_xi = _interpolated(gusts.splines[2], xi_vertical / gusts.step_vertical)
@@ -282,17 +285,19 @@ def _gust_direction(spec: GustSpec, wind: Wind) -> tuple[float, float, float]:
     return (-east, north, 0.0) if across else (north, east, 0.0)
 
 
-def low_airspeed_cautions(*, airspeed: float, wind: Wind, gusts: Gusts, height: float) -> tuple[str, ...]:
+def low_airspeed_cautions(
+    *, heights: FloatArray, airspeed: FloatArray, wind: Wind, gusts: Gusts
+) -> tuple[str, ...]:
     """Say where the moving air rivals the airspeed.
 
     Parameters
     ----------
-    airspeed : float
-        Of the steady glide. [m/s]
+    heights : ndarray, shape (n,)
+        Above the ground, from there up to the release. [m]
+    airspeed : ndarray, shape (n,)
+        True airspeed of the steady glide there. [m/s]
     wind, gusts : Wind, Gusts
-        Air it flies in.
-    height : float
-        Of release above the ground; the strongest mean wind from there down counts. [m]
+        Air it flies in; the mean wind counts where it is strongest beside the airspeed.
 
     Returns
     -------
@@ -300,26 +305,28 @@ def low_airspeed_cautions(*, airspeed: float, wind: Wind, gusts: Gusts, height: 
         Sentences: none, one or two.
     """
     found = []
-    strongest = float(np.hypot(*wind.profile(np.linspace(0.0, height, 101))).max())
-    if strongest > HEADWAY * airspeed:
+    blowing = np.hypot(*wind.profile(heights))
+    worst = int(np.argmax(blowing / airspeed))
+    if blowing[worst] > HEADWAY * airspeed[worst]:
         found.append(
             Caveat(
                 "The mean wind reaches {wind} where the airspeed is {airspeed}: heading into it the vehicle "
                 "hardly makes headway or is blown backwards.",
                 "fails",
-                wind=(strongest, "speed", 1),
-                airspeed=(airspeed, "speed", 1),
+                wind=(float(blowing[worst]), "speed", 1),
+                airspeed=(float(airspeed[worst]), "speed", 1),
             )
         )
     two_sigma = 2.0 * gusts.deviation * turbulence_scales(0.0)[2]
-    if two_sigma > ROUGH * airspeed:
+    low = float(airspeed[0])
+    if two_sigma > ROUGH * low:
         found.append(
             Caveat(
                 "Gusts of two standard deviations near the ground are {gust} where the airspeed is "
                 "{airspeed}: they turn the flow by up to "
-                f"{degrees(atan(two_sigma / airspeed)):.0f} deg, and a canopy that folds is not computed.",
+                f"{degrees(atan(two_sigma / low)):.0f} deg, and a canopy that folds is not computed.",
                 gust=(two_sigma, "speed", 1),
-                airspeed=(airspeed, "speed", 1),
+                airspeed=(low, "speed", 1),
             )
         )
     return tuple(found)

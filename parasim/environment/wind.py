@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from parasim.caveats import Caveat
 from parasim.compiled import compiled
 from parasim.config.wind_table import read_wind_table
+from parasim.errors import DesignError, Mistake
 from parasim.rotations import FloatArray
 
 if TYPE_CHECKING:
@@ -22,6 +24,14 @@ LOWEST_SHEAR_HEIGHT = 0.5
 LOWEST_ROUGHNESS_HEIGHTS = 3.0
 """The same over rough ground, in roughness lengths: nearer to it the logarithmic law means little. Our
 choice, no source. [-]"""
+
+BOUNDARY_LAYER = 1000.0
+"""Height above the ground over which the laws let the wind stay as it is there: they are those of air that
+the ground slows down. In the middle of a fair day in temperate country that layer is about so deep. Common
+practice, no source. [m]"""
+
+TABLE_REACH = 1000.0
+"""How far above the highest point of a measured wind a release may lie. Our choice. [m]"""
 
 TURN_DEPTH = 100.0
 """Height above the reference height over which the wind turns. [m]"""
@@ -102,18 +112,18 @@ def mean_wind(law: WindLaw, height: float) -> tuple[float, float, float, float]:
 @compiled
 def _power_share(height: float, reference_height: float, exponent: float) -> tuple[float, float]:
     """Speed over that at the reference height, and its change with height. [-], [1/m]"""
-    h = max(height, LOWEST_SHEAR_HEIGHT)
+    h = min(max(height, LOWEST_SHEAR_HEIGHT), BOUNDARY_LAYER)
     share = (h / reference_height) ** exponent
-    return share, exponent * share / h if height >= LOWEST_SHEAR_HEIGHT else 0.0
+    return share, exponent * share / h if LOWEST_SHEAR_HEIGHT <= height < BOUNDARY_LAYER else 0.0
 
 
 @compiled
 def _logarithmic_share(height: float, reference_height: float, roughness: float) -> tuple[float, float]:
     """Speed over that at the reference height, and its change with height. [-], [1/m]"""
     lowest = max(LOWEST_SHEAR_HEIGHT, LOWEST_ROUGHNESS_HEIGHTS * roughness)
-    h = max(height, lowest)
+    h = min(max(height, lowest), BOUNDARY_LAYER)
     whole = log(reference_height / roughness)
-    return log(h / roughness) / whole, 1.0 / (h * whole) if height >= lowest else 0.0
+    return log(h / roughness) / whole, 1.0 / (h * whole) if lowest <= height < BOUNDARY_LAYER else 0.0
 
 
 @compiled
@@ -125,7 +135,7 @@ def _measured(law: WindLaw, height: float) -> tuple[float, float, float, float]:
     if height < lowest:
         share, share_rise = 1.0, 0.0
         if lowest > LOWEST_SHEAR_HEIGHT:
-            share, share_rise = _power_share(height, lowest, law.exponent)
+            share, share_rise = _power_share(height, min(lowest, BOUNDARY_LAYER), law.exponent)
         north, east = law.north[0], law.east[0]
         return north * share, east * share, north * share_rise, east * share_rise
     i = np.searchsorted(law.heights, height, side="right") - 1
@@ -180,12 +190,13 @@ class Wind:
     greater of the two, where it is still well above zero.
 
     With either law the direction turns in proportion to height between h_ref and h_ref + 100 m and is
-    constant below and above.
+    constant below and above. Above 1000 m the wind stays as it is there: the laws would have it grow for
+    ever, and say nothing of the free air.
 
     Measured profile: both components go through every measured point by a cubic that keeps their shape
-    (PCHIP), so that neither rises above nor sinks below its neighbours in between. Above the highest point
-    the wind stays as there. Below the lowest it keeps that one's direction, and its speed follows the power
-    law down to 0.5 m.
+    (PCHIP), so that neither rises above nor sinks below its neighbours in between; directions need no care
+    at north. Above the highest point the wind stays as there. Below the lowest it keeps that one's direction,
+    and its speed follows the power law down to 0.5 m.
     """
 
     speed: float
@@ -210,6 +221,23 @@ class Wind:
     def calm(cls) -> Wind:
         """No wind at any height."""
         return cls(speed=0.0, from_direction=0.0)
+
+    @property
+    def known_to(self) -> float:
+        """Height above the ground up to which the law or the measured profile tells the wind. [m]"""
+        return self.table[-1][0] if self.table else BOUNDARY_LAYER
+
+    def caveats(self, height: float) -> tuple[Caveat, ...]:
+        """What is not known of the wind that a release at a height meets. [m]"""
+        if not self.blows or height <= self.known_to:
+            return ()
+        words = (
+            "The wind's table ends at {top}, the release is at {height}: between them it counts as at {top}."
+            if self.table
+            else "A wind law says nothing of the free air above {top}, where jets blow: up to the release "
+            "at {height} the wind counts as at {top}. Give what is measured or forecast: site.wind.table."
+        )
+        return (Caveat(words, top=(self.known_to, "length", 0), height=(height, "length", 0)),)
 
     def velocity(self, height: float) -> tuple[float, float]:
         """Velocity of the air over the ground.
@@ -337,6 +365,35 @@ def _law(wind: Wind) -> WindLaw:
         north_rise=north_rise,
         east_rise=east_rise,
     )
+
+
+def check_wind_reaches(wind: Wind, height: float, *, site: SiteSpec) -> None:
+    """Refuse a release too far above the highest point of a measured wind.
+
+    Parameters
+    ----------
+    wind : Wind
+        That is flown in.
+    site : SiteSpec
+        Which may name its file.
+    height : float
+        Of the release above the ground. [m]
+
+    Raises
+    ------
+    DesignError
+        If its table ends more than `TABLE_REACH` below.
+    """
+    top, path = wind.known_to, None if site.wind is None else site.wind.table
+    if wind.table and height > top + TABLE_REACH:
+        raise DesignError(
+            Mistake(
+                key="site.wind.table",
+                given="" if path is None else path.name,
+                problem=f"it ends at {top:.0f} m, {height - top:.0f} m below the release at {height:.0f} m",
+                hint=f"give the wind up to {height - TABLE_REACH:.0f} m at least, or release lower",
+            )
+        )
 
 
 def build_wind(site: SiteSpec) -> Wind:

@@ -1,5 +1,6 @@
 """One drop: from release to touchdown, and what it would be unopened."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import atan2, exp, hypot, radians, sqrt
 
@@ -19,10 +20,13 @@ from parasim.dynamics.simulate import (
 )
 from parasim.dynamics.state import ATTITUDE, VELOCITY
 from parasim.dynamics.suspension.payload_joint import JointedBody, build_body
+from parasim.dynamics.thin_air import on_the_way, table_up_to
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.gust import build_gusts, low_airspeed_cautions
+from parasim.environment.wind import check_wind_reaches
 from parasim.errors import DesignError, FlightError, Mistake
+from parasim.flight.aloft import thin_air_caveats
 from parasim.flight.arrival import Touchdown, limits_lacking
 from parasim.flight.energy_balance import EnergyBalance, energy_balance
 from parasim.flight.servo.lag import too_quick
@@ -215,18 +219,26 @@ class Drop(Answer):
             )
         if float(np.abs(self.track.beta[airborne]).max(initial=0.0)) > radians(20):
             found.append("Sideslip went beyond 20 deg, where the model is rough.")
+        heights, airspeeds = on_the_way(self.vehicle, self.release.height, self._airspeed_at_release)
         found += low_airspeed_cautions(
-            airspeed=float(np.median(self.track.airspeed)),
-            wind=self.vehicle.wind,
-            gusts=self.trajectory.gusts,
-            height=self.release.height,
+            heights=heights, airspeed=airspeeds, wind=self.vehicle.wind, gusts=self.trajectory.gusts
         )
+        found += self.vehicle.wind.caveats(self.release.height)
+        found += thin_air_caveats(self.vehicle, self.track, self.trajectory.gusts)
         unsettled = self.vehicle.model.table.unconverged
         if unsettled:
             found.append(
                 f"{unsettled} states of the coefficient table did not settle; figures near them are rough."
             )
         return tuple(found)
+
+    @property
+    def _airspeed_at_release(self) -> float:
+        """Median of the flight, as it would be in the air at release. [m/s]"""
+        track, vehicle = self.track, self.vehicle
+        altitude = vehicle.ground_height + np.append(np.maximum(track.height, 0.0), self.release.height)
+        density = vehicle.atmosphere.density(altitude)
+        return float(np.median(track.airspeed * np.sqrt(density[:-1] / density[-1])))
 
     @property
     def _unknown_caveats(self) -> list[str]:
@@ -270,6 +282,7 @@ def drop(
     *,
     trim: Trim | None = None,
     series: FloatArray | None = None,
+    progress: Callable[[int, int], object] | None = None,
 ) -> Drop:
     """Drop a vehicle.
 
@@ -283,11 +296,13 @@ def drop(
         Steady glide to begin in; else its own.
     series : ndarray, shape (3, n), optional
         Turbulence instead of that which the site's seed makes, where the site has any.
+    progress : callable, optional
+        Told now and then how many of 100 parts of the way down are done.
 
     Raises
     ------
     DesignError
-        If the payload already touches the ground at release.
+        If the payload already touches the ground at release, or the wind's table ends far below.
     TrimError
         If there is no steady glide to start from.
     FlightError
@@ -296,10 +311,12 @@ def drop(
     Notes
     -----
     In still air the flight is followed in axes that face the way of release, and one that is symmetric stays
-    in its plane of symmetry. It is flown twice, at two tolerances, to see which digits hold.
+    in its plane of symmetry. It is flown twice, at two tolerances, to see which digits hold. From 1000 m up
+    its coefficients are those of the Reynolds number at each height.
     """
     release = release or release_of(vehicle)
-    body = build_body(vehicle)
+    check_wind_reaches(vehicle.wind, release.height, site=vehicle.design.site)
+    body = build_body(vehicle, table_up_to(vehicle, release.height))
     trim = trim or find_trims(vehicle, height=release.height, modes=False).chosen
     gusts = build_gusts(vehicle.design.site, trim.airspeed, wind=vehicle.wind, series=series)
     still = not vehicle.wind.blows and gusts.deviation == 0.0 and gusts.speed == 0.0
@@ -314,6 +331,9 @@ def drop(
             body, start, release.brakes, payload_bottom=bottom, gusts=gusts,
             servo=servo_limits(vehicle.design), rest=release.rest, in_plane=in_plane,
             rtol=finer * RELATIVE_TOLERANCE, atol=finer * ABSOLUTE_TOLERANCE[: len(start)],
+            progress=None if progress is None else lambda height: progress(
+                round(100 * (1 - max(height, 0.0) / release.height)), 100
+            ),
         )  # fmt: skip
 
     def ended(trajectory: Trajectory) -> End:

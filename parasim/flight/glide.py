@@ -14,7 +14,9 @@ from parasim.answer import Answer
 from parasim.caveats import Caveat
 from parasim.config.base import Spec
 from parasim.config.design import RIGGING_RAIL
+from parasim.dynamics.thin_air import at_height, reynolds_at
 from parasim.dynamics.vehicle import Vehicle, assemble
+from parasim.environment.atmosphere import STANDARD_DENSITY
 from parasim.errors import TrimError
 from parasim.flight.drag import DragBuildUp, drag_build_up
 from parasim.flight.trim import Trim, Trims, find_trims
@@ -54,8 +56,14 @@ STALL_RESERVE = radians(4.0)
 LINE_ERROR = 0.005
 """Error of one row whose effect is shown. [m]"""
 
-ALTITUDES = (0.0, 500.0, 1000.0, 2000.0, 3000.0)
+ALTITUDES = (
+    0.0, 500.0, 1000.0, 2000.0, 3000.0,
+    5000.0, 8000.0, 10_000.0, 15_000.0, 20_000.0, 25_000.0, 30_000.0, 35_000.0,
+)  # fmt: skip
 """Heights above sea level of the altitude table. [m]"""
+
+USUAL_ALTITUDES = 5
+"""How many of them are of use to a drop from low down."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +90,25 @@ class GlidePoint:
     pull: float | None = None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Aloft:
+    """A steady glide at a height.
+
+    Attributes
+    ----------
+    point : GlidePoint
+        Its setting is the height above sea level. [m]
+    equivalent_airspeed : float
+        With the same dynamic pressure in standard air at sea level; nan without trim. [m/s]
+    reynolds : float
+        On mean chord; nan likewise. [-]
+    """
+
+    point: GlidePoint
+    equivalent_airspeed: float
+    reynolds: float
+
+
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Glide(Answer):
     """Answer to `parasim glide`.
@@ -101,8 +128,10 @@ class Glide(Answer):
         tuck_margin [rad].
     drag : DragBuildUp
         Where the drag comes from.
-    brakes, rigging, lines, altitudes : tuple of GlidePoint
-        Symmetric brake; rigging angle; the rear row too short (negative) or too long; height above sea level.
+    brakes, rigging, lines : tuple of GlidePoint
+        Symmetric brake; rigging angle; the rear row too short (negative) or too long.
+    altitudes : tuple of Aloft
+        Over height above sea level.
     window : (float, float) or None
         Usual rigging angles that keep both margins at the low end of their bands. [rad]
     lost_share : float
@@ -123,7 +152,7 @@ class Glide(Answer):
     brakes: tuple[GlidePoint, ...]
     rigging: tuple[GlidePoint, ...]
     lines: tuple[GlidePoint, ...]
-    altitudes: tuple[GlidePoint, ...]
+    altitudes: tuple["Aloft", ...]
     window: tuple[float, float] | None
     lost_share: float
     hanging: tuple[tuple[str, GlidePoint], ...]
@@ -161,7 +190,25 @@ class Glide(Answer):
             )
         if self.stall_margin < STALL_RESERVE:
             found.append(Caveat(f"Stall margin is only {degrees(self.stall_margin):.1f} deg.", "fails"))
-        return tuple(found)
+        return (*found, *self._high_up)
+
+    @property
+    def _high_up(self) -> tuple[Caveat, ...]:
+        """Where a release from high up finds less in reserve than the ground does."""
+        design = self.vehicle.design
+        top = design.site.ground_height + design.drop.height
+        low = [
+            row
+            for row in self.altitudes
+            if row.point.setting <= top and not row.point.stall_margin >= STALL_RESERVE
+        ]
+        if self.stall_margin < STALL_RESERVE or not low:
+            return ()
+        words = (
+            "From {height} above sea level up the stall margin is under "
+            f"{degrees(STALL_RESERVE):.0f} deg, or there is no steady glide: Reynolds number falls."
+        )
+        return (Caveat(words, "fails", height=(low[0].point.setting, "length", 0)),)
 
 
 def glide(vehicle: Vehicle) -> Glide:
@@ -436,7 +483,20 @@ def line_errors(vehicle: Vehicle) -> tuple[GlidePoint, ...]:
     return tuple(points)
 
 
-def altitude_effect(vehicle: Vehicle) -> tuple[GlidePoint, ...]:
-    """Steady glides at heights above sea level: the glide angle stays, speeds grow as the air thins."""
-    stall, ground = stall_alpha(vehicle), vehicle.ground_height
-    return tuple(_point(vehicle, altitude, stall, height=altitude - ground) for altitude in ALTITUDES)
+def altitude_effect(vehicle: Vehicle) -> tuple[Aloft, ...]:
+    """Steady glides at heights above sea level: speeds grow as the air thins, and Reynolds number falls."""
+    return tuple(_aloft(vehicle, altitude) for altitude in ALTITUDES)
+
+
+def _aloft(vehicle: Vehicle, altitude: float) -> Aloft:
+    height = altitude - vehicle.ground_height
+    there = at_height(vehicle, height)
+    point = _point(there, altitude, stall_alpha(there), height=height)
+    if point.trim is None:
+        return Aloft(point=point, equivalent_airspeed=np.nan, reynolds=np.nan)
+    airspeed = point.trim.airspeed
+    return Aloft(
+        point=point,
+        equivalent_airspeed=airspeed * sqrt(point.trim.air_density / STANDARD_DENSITY),
+        reynolds=reynolds_at(there, height, airspeed),
+    )

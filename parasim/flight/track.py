@@ -1,4 +1,4 @@
-"""The track of a flight: its integrated states, sampled evenly and read as speeds, angles and places."""
+"""The track of a flight: its integrated states, sampled and read as speeds, angles and places."""
 
 from dataclasses import dataclass
 
@@ -15,10 +15,14 @@ from parasim.rotations import FloatArray, euler_from_quaternion, rotation_matrix
 SAMPLE_STEP = 0.05
 """Time step of the track. [s]"""
 
+LONG, ENDS, LONG_STEP = 600.0, 60.0, 0.5
+"""A flight that lasts longer than the first keeps that step for so long at its ends only; between them it has
+a coarser one. Our choice. [s]"""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Track:
-    """A drop sampled evenly in time, each array of shape (n,) or (3, n).
+    """A drop sampled in time, each array of shape (n,) or (3, n).
 
     Attributes
     ----------
@@ -64,6 +68,22 @@ class Track:
         return self.velocity[2]
 
 
+def sample_times(duration: float) -> FloatArray:
+    """Times from release to the end of a flight: every `SAMPLE_STEP`, but for the middle of a long one. [s]
+
+    Examples
+    --------
+    >>> len(sample_times(60.0)), len(sample_times(3600.0))
+    (1201, 9361)
+    """
+    time = SAMPLE_STEP * np.arange(int(duration / SAMPLE_STEP) + 1.0, dtype=np.float64)
+    if duration > LONG:
+        every = round(LONG_STEP / SAMPLE_STEP)
+        fine = (time <= ENDS) | (time >= duration - ENDS)
+        time = time[fine | (np.arange(len(time)) % every == 0)]
+    return np.append(time, duration) if duration - time[-1] >= 1e-9 else time
+
+
 def sample(
     body: RigidBody | JointedBody,
     vehicle: Vehicle,
@@ -72,7 +92,7 @@ def sample(
     turned: float = 0.0,
     whole: bool = True,
 ) -> Track:
-    """Track of a trajectory, every `SAMPLE_STEP` and at its end.
+    """Track of a trajectory, at its `sample_times` or at its end.
 
     Parameters
     ----------
@@ -83,9 +103,7 @@ def sample(
     whole : bool
         Whether to sample all of it, else only its end.
     """
-    steps = int(trajectory.duration / SAMPLE_STEP) if whole else -1
-    time = np.append(SAMPLE_STEP * np.arange(steps + 1), trajectory.duration)
-    time = time[: steps + 1] if whole and time[-1] - time[-2] < 1e-9 else time
+    time = sample_times(trajectory.duration) if whole else np.array([trajectory.duration])
     state = trajectory.at(time)
     to_earth = rotation_matrix(state[ATTITUDE])
     velocity, rates = state[VELOCITY], state[RATES]

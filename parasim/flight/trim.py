@@ -18,6 +18,7 @@ from parasim.dynamics.state import (
 )
 from parasim.dynamics.suspension.payload_joint import build_body
 from parasim.dynamics.suspension.swing import Swing
+from parasim.dynamics.thin_air import at_height
 from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.wind import Wind
 from parasim.errors import TrimError
@@ -206,7 +207,7 @@ def find_trims(
     brake : float
         Both brakes, fraction of full travel. [-]
     height : float
-        Above ground, for the air density. [m]
+        Above ground, for the air density and, high up, for the Reynolds number. [m]
     modes : bool
         Whether to work out the modes of each.
     table : AeroTable, optional
@@ -218,8 +219,9 @@ def find_trims(
         If there is no statically stable steady glide. A balance that would climb is none.
     """
     if table is None:
-        brakes_released = vehicle.model.released_table if modes else vehicle.model.trim_table
-        table = brakes_released if brake == 0 else vehicle.model.table
+        model = at_height(vehicle, height).model
+        brakes_released = model.released_table if modes else model.trim_table
+        table = brakes_released if brake == 0 else model.table
     density = vehicle.atmosphere.density(vehicle.ground_height + height)
     balance = _balance(vehicle, table, brake)
     balanced = (

@@ -98,6 +98,8 @@ class Grid:
         A line above, and what is said below.
     long : bool
         Whether only its first rows are printed unless all are asked for.
+    brief : int or None
+        How many are printed then, whether it is long or not; with none the table is left out.
     """
 
     rows: Sequence[Sequence[object]]
@@ -105,6 +107,7 @@ class Grid:
     title: str = ""
     note: str = ""
     long: bool = False
+    brief: int | None = None
 
     def grid(self, system: System) -> "Grid":
         """Itself; as `Table.grid`."""
@@ -121,7 +124,7 @@ class Table(Generic[Row]):
         From left to right.
     rows : sequence
         What the columns read.
-    title, note, long
+    title, note, long, brief
         As for `Grid`.
     """
 
@@ -130,6 +133,7 @@ class Table(Generic[Row]):
     title: str = ""
     note: str = ""
     long: bool = False
+    brief: int | None = None
 
     def grid(self, system: System) -> Grid:
         """As printed."""
@@ -140,6 +144,7 @@ class Table(Generic[Row]):
             title=self.title,
             note=self.note,
             long=self.long,
+            brief=self.brief,
         )
 
     def document(self) -> list[dict[str, Value]]:
@@ -213,9 +218,11 @@ def printed(grid: Grid, *, every: bool = False) -> str:
     sink         3.10 m/s
     glide ratio       2.5
     """
-    cut = grid.long and not every and len(grid.rows) > MOST_ROWS
-    text = aligned(grid.rows[:SHOWN_ROWS] if cut else grid.rows, heads=grid.heads, title=grid.title)
-    more = f"... {len(grid.rows) - SHOWN_ROWS} rows more: --all prints them, --out DIR writes them"
+    count = len(grid.rows)
+    shown = SHOWN_ROWS if grid.long and count > MOST_ROWS else count
+    shown = count if every else shown if grid.brief is None else grid.brief
+    text = aligned(grid.rows[:shown], heads=grid.heads, title=grid.title)
+    more, cut = f"... {count - shown} rows more: --all prints them, --out DIR writes them", shown < count
     return "\n".join([text, *([more] if cut else []), *([grid.note] if grid.note else [])])
 
 

@@ -9,14 +9,16 @@ import numpy as np
 
 from parasim.caveats import about
 from parasim.config.scenario import BrakeCommand
+from parasim.dynamics.thin_air import FOLLOWED_FROM
+from parasim.flight.aloft import Level, levels, round_heights
 from parasim.flight.arrival import Touchdown, verdicts
 from parasim.flight.drop import CAUTIONS, Drop
 from parasim.flight.track import Track
 from parasim.report.column import Column, Grid, Table, of_array, row_document, text_last
 from parasim.report.limits import not_kept
 from parasim.report.report import Block, Report
-from parasim.report.words import show_bearing, show_pull
-from parasim.units import System, convert, in_degrees, label, show
+from parasim.report.words import show_bearing, show_duration, show_pull
+from parasim.units import System, convert, in_degrees, label, show, unit
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -40,6 +42,30 @@ TOUCHDOWN: dict[str, Column[Touchdown]] = dict(
 """Of an arrival, by their names in `Touchdown`."""
 
 
+LEVEL_COLUMNS: tuple[Column[Level], ...] = (
+    Column(name="height_m", words="height", kind="length", digits=0, read=lambda row: row.height),
+    Column(name="time_s", words="after", kind="time", digits=0, read=lambda row: row.time),
+    Column(name="airspeed_m_s", words="airspeed", kind="speed", read=lambda row: row.airspeed),
+    Column(
+        name="equivalent_airspeed_m_s", words="equivalent", kind="speed",
+        read=lambda row: row.equivalent_airspeed,
+    ),
+    Column(name="sink_m_s", words="sink", kind="speed", read=lambda row: row.sink),
+    Column(name="wind_m_s", words="wind", kind="wind_speed", read=lambda row: row.wind),
+    Column(
+        name="wind_from_deg", words="from", kind="angle", read=lambda row: row.wind_from,
+        show=lambda angle: f"{degrees(angle):03.0f} deg",
+    ),
+    Column(name="air_density_kg_m3", words="", kind="density", read=lambda row: row.air_density),
+    Column(
+        name="reynolds", words="Reynolds", kind="", read=lambda row: row.reynolds,
+        show=lambda reynolds: f"{reynolds:.1e}",
+    ),
+    Column(name="mach", words="", kind="ratio", read=lambda row: row.mach),
+)  # fmt: skip
+"""Of a drop on its way down; heights above ground, airspeed is true."""
+
+
 class DropReport(Report[Drop]):
     """One drop, from release to touchdown."""
 
@@ -60,6 +86,12 @@ class DropReport(Report[Drop]):
         yield headline(self.result, units)
         yield Grid(rows=text_last(release_rows(self.result, units)))
         yield Grid(rows=touchdown_rows(self.result, units), heads=["touchdown", "canopy open", "unopened"])
+        rows = way_down(self.result, units)
+        yield Table(
+            columns=LEVEL_COLUMNS, rows=rows,
+            brief=None if self.result.release.height >= FOLLOWED_FROM else 0,
+            title="On the way down (airspeed is true; equivalent: at the density of sea level)",
+        )  # fmt: skip
 
     def document(self) -> dict[str, Any]:
         """As `drop_document`."""
@@ -69,6 +101,7 @@ class DropReport(Report[Drop]):
         """As `Report.tables`."""
         track = self.result.track
         yield "drop.csv", Table(columns=track_columns(track), rows=range(len(track.time))).csv()
+        yield "drop_heights.csv", Table(columns=LEVEL_COLUMNS, rows=way_down(self.result)).csv()
 
     def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
         """As `Report.figures`."""
@@ -96,6 +129,9 @@ def drop_document(drop: Drop) -> dict[str, Any]:
         - ``touchdown`` (null where it is not known) and ``unopened``: ``ground_speed_m_s``, ``sink_m_s``,
           ``speed_m_s``, ``mass_kg``, ``energy_j``, ``vertical_energy_j``, ``equivalent_drop_height_m`` (free
           fall that ends at the same sink), ``energy_drop_height_m`` (with the same energy).
+        - ``way_down``: on its way, at round heights and at its end, ``height_m`` above ground, ``time_s``
+          after release, ``airspeed_m_s`` (true), ``equivalent_airspeed_m_s``, ``sink_m_s``, ``wind_m_s``,
+          ``wind_from_deg``, ``air_density_kg_m3``, ``reynolds`` (on mean chord) and ``mach``.
         - ``cautions`` and ``caveats``: sentences.
     """
     release, wind = drop.release, drop.vehicle.wind
@@ -131,9 +167,16 @@ def drop_document(drop: Drop) -> dict[str, Any]:
         },
         "touchdown": None if drop.touchdown is None else touchdown_document(drop.touchdown),
         "unopened": touchdown_document(drop.unopened),
+        "way_down": Table(columns=LEVEL_COLUMNS, rows=way_down(drop)).document(),
         "cautions": list(CAUTIONS),
         "caveats": list(drop.caveats),
     }
+
+
+def way_down(drop: Drop, system: System = "metric") -> tuple[Level, ...]:
+    """The drop at heights that are round in the units asked for, and at its end."""
+    heights = round_heights(drop.release.height, unit("length", system).size)
+    return levels(drop.vehicle, drop.track, heights)
 
 
 def track_columns(track: Track) -> tuple[Column[int], ...]:
@@ -190,7 +233,8 @@ def touchdown_rows(drop: Drop, system: System) -> list[list[str]]:
 
 def headline(drop: Drop, system: System) -> str:
     """Where it lands, or why that is not known."""
-    name, time = drop.vehicle.design.name, show(drop.time_aloft, "time", system, error=drop.error_of_time)
+    name = drop.vehicle.design.name
+    time = show_duration(drop.time_aloft, system, error=drop.error_of_time)
     distance = show(drop.distance, "length", system, digits=0, error=drop.error_of_place)
     place = f"{distance} from the point under the release, bearing {show_bearing(drop.bearing)}"
     if drop.touchdown is not None:

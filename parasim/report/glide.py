@@ -3,13 +3,23 @@
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from math import degrees
+from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
 from parasim.config.design import RIGGING_RAIL
-from parasim.flight.glide import LINE_ERROR, STALL_RESERVE, TUCK_RESERVE, Glide, GlidePoint
+from parasim.flight.glide import (
+    ALTITUDES,
+    LINE_ERROR,
+    STALL_RESERVE,
+    TUCK_RESERVE,
+    USUAL_ALTITUDES,
+    Aloft,
+    Glide,
+    GlidePoint,
+)
 from parasim.flight.trim import Mode, Trim
 from parasim.flight.uncertainty import DRAWS, Band
-from parasim.report.column import Column, Grid, Table, of_pair, row_document, text_last
+from parasim.report.column import Column, Grid, Table, of_pair, of_part, row_document, text_last
 from parasim.report.drag import drag_document
 from parasim.report.limits import may_pass
 from parasim.report.report import Block, Report
@@ -61,9 +71,6 @@ POINT_COLUMNS: tuple[Column[GlidePoint], ...] = (
 RIGGING: Column[GlidePoint] = Column(
     name="rigging_angle_deg", words="rigging", kind="angle", read=lambda p: p.setting
 )
-HEIGHT: Column[GlidePoint] = Column(
-    name="height_m", words="height", kind="length", digits=0, read=lambda p: p.setting
-)
 ROW_ERROR: Column[GlidePoint] = Column(
     name="error_mm", words="rear row", kind="small_length", read=lambda p: p.setting
 )
@@ -75,6 +82,27 @@ BRAKE_COLUMNS: tuple[Column[GlidePoint], ...] = (
     *POINT_COLUMNS,
 )
 """Of both brakes together."""
+
+
+def _show_reynolds(reynolds: float) -> str:
+    return f"{reynolds:.1e}"
+
+
+ALOFT_COLUMNS: tuple[Column[Aloft], ...] = (
+    Column(
+        name="height_m", words="height", kind="length", digits=0, read=lambda row: row.point.setting
+    ),
+    *(of_part(column, attrgetter("point")) for column in POINT_COLUMNS[:1]),
+    Column(
+        name="equivalent_airspeed_m_s", words="equivalent", kind="speed",
+        read=lambda row: row.equivalent_airspeed,
+    ),
+    *(of_part(column, attrgetter("point")) for column in POINT_COLUMNS[1:]),
+    Column(
+        name="reynolds", words="Reynolds", kind="", read=lambda row: row.reynolds, show=_show_reynolds
+    ),
+)  # fmt: skip
+"""Over height above sea level; airspeed is true."""
 
 CHANGE: Column[tuple[str, GlidePoint]] = Column(
     name="change", words="how it hangs", kind="", read=lambda row: row[0]
@@ -125,7 +153,10 @@ class GlideReport(Report[Glide]):
             columns=(CHANGE, *(of_pair(column) for column in POINT_COLUMNS)), rows=glide.hanging,
             title="A change of how the payload hangs",
         )  # fmt: skip
-        yield Table(columns=(HEIGHT, *POINT_COLUMNS), rows=glide.altitudes, title="Height above sea level")
+        yield Table(
+            columns=ALOFT_COLUMNS, rows=glide.altitudes, brief=rows_of_use(glide),
+            title="Height above sea level (airspeed is true; equivalent: at the density of sea level)",
+        )  # fmt: skip
 
     def _row_error(self, units: System) -> Grid:
         error = show(LINE_ERROR, "small_length", units)
@@ -146,7 +177,7 @@ class GlideReport(Report[Glide]):
         glide = self.result
         yield "glide_polar.csv", Table(columns=BRAKE_COLUMNS, rows=glide.brakes).csv()
         yield "glide_rigging.csv", Table(columns=(RIGGING, *POINT_COLUMNS), rows=glide.rigging).csv()
-        yield "glide_altitude.csv", Table(columns=(HEIGHT, *POINT_COLUMNS), rows=glide.altitudes).csv()
+        yield "glide_altitude.csv", Table(columns=ALOFT_COLUMNS, rows=glide.altitudes).csv()
 
     def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
         """As `Report.figures`."""
@@ -180,7 +211,8 @@ def glide_document(glide: Glide) -> dict[str, Any]:
         - ``brakes`` over ``brake_fraction`` and ``pull_mm``, ``rigging`` over ``rigging_angle_deg``,
           ``rear_row_error`` over ``error_mm`` (negative: too short), ``hanging`` over ``change`` (words),
           ``altitudes`` over ``height_m`` above sea level: lists of glides with the columns of
-          `POINT_COLUMNS`, null where there is no steady glide.
+          `POINT_COLUMNS`, null where there is no steady glide; ``altitudes`` with
+          ``equivalent_airspeed_m_s`` and ``reynolds`` there as well.
         - ``rigging_window_deg``: ``[low, high]`` or null; ``window_reserves_deg``: ``tuck``, ``stall``.
         - ``drag``: as `drag_document`. ``caveats``: sentences.
     """
@@ -210,7 +242,7 @@ def glide_document(glide: Glide) -> dict[str, Any]:
         "window_reserves_deg": {"tuck": in_degrees(TUCK_RESERVE), "stall": in_degrees(STALL_RESERVE)},
         "rear_row_error": Table(columns=(ROW_ERROR, *POINT_COLUMNS), rows=glide.lines).document(),
         "hanging": [{"change": words, **row_document(POINT_COLUMNS, p)} for words, p in glide.hanging],
-        "altitudes": Table(columns=(HEIGHT, *POINT_COLUMNS), rows=glide.altitudes).document(),
+        "altitudes": Table(columns=ALOFT_COLUMNS, rows=glide.altitudes).document(),
         "drag": drag_document(glide.drag, trim),
         "caveats": list(glide.caveats),
     }
@@ -237,6 +269,13 @@ def headline_rows(glide: Glide, system: System) -> list[list[str]]:
         limits = show_range(band.low, band.high, column.kind, system)
         rows.append([column.words, column.cell(band, system), limits, causes_in_words(band)])
     return text_last(rows)
+
+
+def rows_of_use(glide: Glide) -> int:
+    """Rows of the altitude table up to the release, or to heights of drops from low down."""
+    site, drop = glide.vehicle.design.site, glide.vehicle.design.drop
+    below = sum(altitude < site.ground_height + drop.height for altitude in ALTITUDES)
+    return min(max(USUAL_ALTITUDES, below + 1), len(ALTITUDES))
 
 
 def size_rows(glide: Glide, system: System) -> list[list[str]]:

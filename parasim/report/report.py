@@ -111,6 +111,7 @@ class Report(Generic[Result]):
         blocks = [
             wrapped(block) if isinstance(block, str) else _table(block.grid(units), every=every)
             for block in others
+            if every or isinstance(block, str) or block.brief != 0
         ]
         return "\n\n".join([self.first_line(units), *blocks, *map(wrapped, self._cautions())])
 

@@ -44,6 +44,19 @@ def show_range(low: float, high: float, kind: str, system: System) -> str:
     return f"{first} to {show(high, kind, system)}"
 
 
+def show_duration(time: float, system: System, *, error: float = 0.0) -> str:
+    """Time of a flight, from ten minutes on in minutes besides. [s]
+
+    Examples
+    --------
+    >>> show_duration(58.04, "metric"), show_duration(4050.42, "metric")
+    ('58.0 s', '4050.4 s (67 min 30 s)')
+    """
+    minutes, seconds = divmod(round(time), 60)
+    words = show(time, "time", system, error=error)
+    return f"{words} ({minutes} min {seconds} s)" if time >= 600 else words
+
+
 def show_bearing(angle: float) -> str:
     """Compass bearing, in whole degrees and as a point of the compass.
 

@@ -8,12 +8,13 @@ import numpy as np
 import numpy.typing as npt
 
 from parasim.compiled import compiled
+from parasim.config.scenario import LONGEST_FLIGHT
 from parasim.dynamics.flight_rates import Flight, gust_met, payload_point
 from parasim.dynamics.motion import Motion
 from parasim.dynamics.retrim import retrim, write_glide
 from parasim.dynamics.runge_kutta import Workspace, workspace_for
 from parasim.dynamics.runge_kutta import fly as fly_one
-from parasim.dynamics.simulate import ABSOLUTE_TOLERANCE, GUST_TOLERANCE, LONGEST_FLIGHT, RELATIVE_TOLERANCE
+from parasim.dynamics.simulate import ABSOLUTE_TOLERANCE, GUST_TOLERANCE, RELATIVE_TOLERANCE
 from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, VELOCITY
 from parasim.environment.gust import WIND_HEIGHT, Gusts
 from parasim.environment.turbulence import splines_through, turbulence_series

@@ -5,6 +5,7 @@ Everything dear is worked out once and then blended, so that a member costs no n
 - Masses move exactly when the rigging turns; lines go half of the way with the canopy, and so do their lumps.
 - Coefficients change in a straight line with each calibration number, towards the far end of its range.
 - So they do with the payload's mass, by which Reynolds number and leakage change a little.
+- In the thinner air of a drop from high up they change as they do near the ground.
 - A steady glide of its own is found from the design's (`parasim.dynamics.retrim`).
 """
 
@@ -27,6 +28,7 @@ from parasim.dynamics.motion import Motion
 from parasim.dynamics.retrim import settling_slopes
 from parasim.dynamics.suspension.payload_joint import build_body
 from parasim.dynamics.suspension.swing import Swing
+from parasim.dynamics.thin_air import table_up_to
 from parasim.dynamics.vehicle import Vehicle, assemble, with_factors
 from parasim.environment.gust import Gusts, build_gusts
 from parasim.environment.wind import Wind
@@ -173,7 +175,7 @@ def build_ensemble_model(
         If the design has no steady glide.
     """
     knots = brake_knots(release, varied)
-    table = build_aero_table(vehicle.model, brake=knots)
+    table = table_up_to(vehicle, release.height, brake=knots)
     body = build_body(vehicle, table)
     trim = find_trims(vehicle, height=release.height, modes=False).chosen
     site = vehicle.design.site
@@ -255,10 +257,15 @@ def _slopes(vehicle: Vehicle, table: AeroTable, knots: FloatArray, varied: Colle
     others = [name for name in ("payload_mass", *FACTORS) if name in varied and name not in SKIN]
     names = [*skin[:1], *(name for name in others if name != "line_drag_coefficient")]
 
+    near_ground = replace(table, thinner=())
+
     def slope(name: str) -> FloatArray:
-        if name in LINEAR:
-            return flat_table(calibrated_table(vehicle.model, name, table))
-        return _secant(vehicle, name, knots, table)
+        change = (
+            calibrated_table(vehicle.model, name, near_ground)
+            if name in LINEAR
+            else _secant(vehicle, name, knots, near_ground)
+        )
+        return flat_table(replace(change, thinner=(change,) * len(table.thinner)))
 
     rows = [slope(name) for name in names]
     weights = dict(zip(names, np.eye(len(rows)), strict=True))
@@ -267,7 +274,7 @@ def _slopes(vehicle: Vehicle, table: AeroTable, knots: FloatArray, varied: Colle
     return Slopes(tables=np.array(rows).reshape(len(rows), flat_table(table).size), weights=weights)
 
 
-def _secant(vehicle: Vehicle, name: str, knots: FloatArray, table: AeroTable) -> FloatArray:
+def _secant(vehicle: Vehicle, name: str, knots: FloatArray, table: AeroTable) -> AeroTable:
     """Change of a table by unit of an input, from its value to another, at angles that it flies at."""
     if name == "payload_mass":
         step = MASS_STEP * vehicle.design.payload.mass
@@ -283,7 +290,7 @@ def _secant(vehicle: Vehicle, name: str, knots: FloatArray, table: AeroTable) ->
     change = replace(table, steady=np.zeros_like(table.steady), rates=np.zeros_like(table.rates))
     change.steady[flying] = (moved_table.steady - table.steady[flying]) / step
     change.rates[flying] = (moved_table.rates - table.rates[flying]) / step
-    return flat_table(change)
+    return change
 
 
 def _with_payload(vehicle: Vehicle, mass: float) -> Vehicle:

@@ -8,8 +8,10 @@ import numpy as np
 
 from parasim.answer import Answer
 from parasim.caveats import Caveat
+from parasim.dynamics.thin_air import on_the_way
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.gust import build_gusts, low_airspeed_cautions
+from parasim.environment.wind import check_wind_reaches
 from parasim.flight.drop import Release, release_of
 from parasim.flight.servo.lag import too_quick_commands
 from parasim.flight.trim import find_trims
@@ -152,12 +154,14 @@ class Scatter(Answer):
         airspeed = find_trims(self.vehicle, height=self.release.height, modes=False).chosen.airspeed
         wind = self.vehicle.wind
         gusts = build_gusts(self.vehicle.design.site, airspeed, wind=wind)
-        return low_airspeed_cautions(airspeed=airspeed, wind=wind, gusts=gusts, height=self.release.height)
+        heights, airspeeds = on_the_way(self.vehicle, self.release.height, airspeed)
+        return low_airspeed_cautions(heights=heights, airspeed=airspeeds, wind=wind, gusts=gusts)
 
     @property
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
         found = [*self.vehicle.caveats, *self._moving_air()]
+        found += self.vehicle.wind.caveats(self.release.height)
         found += too_quick_commands(self.vehicle.design, self.release.brakes)
         found.append(
             Caveat(
@@ -239,9 +243,12 @@ def build_plan(vehicle: Vehicle, release: Release, *, seed: int, flies: bool = T
 
     Raises
     ------
+    DesignError
+        If the wind's table ends far below the release.
     TrimError
         If there is no steady glide to start from.
     """
+    check_wind_reaches(vehicle.wind, release.height, site=vehicle.design.site)
     spec = vehicle.design.scatter
     plan = Plan(
         ensemble_model=None,

@@ -1,7 +1,7 @@
 """Members whose canopy does not open, or opens late: a fall with the cloth trailing, in the wind.
 
-The payload falls as a point with the drag of its box and of the trailing cloth, through air of the ground's
-density, as in `parasim.flight.drop.unopened`; here the wind pushes it sideways by that same drag. A late
+The payload falls as a point with the drag of its box and of the trailing cloth, through air that gets denser
+on the way; the wind pushes it sideways by that same drag. A late
 canopy takes the height to full that `parasim opening` gives for the speed it has by then, straight down; from
 there on it counts as gliding steadily, its swings left out, and brake commands by time count from there.
 """
@@ -12,8 +12,9 @@ from math import radians
 
 import numpy as np
 
+from parasim.config.scenario import LONGEST_FLIGHT
 from parasim.dynamics.vehicle import Vehicle
-from parasim.environment.atmosphere import GRAVITY
+from parasim.environment.atmosphere import GRAVITY, HIGHEST_HEIGHT
 from parasim.environment.wind import LOWEST_SHEAR_HEIGHT
 from parasim.flight.drop import STREAMER_DRAG, Release
 from parasim.flight.opening.opening import build_opener, open_case
@@ -25,14 +26,11 @@ Rate = Callable[[FloatArray], FloatArray]
 STEP = 0.1
 """Of the integration. [s]"""
 
-LONGEST_FALL = 3600.0
-"""[s]"""
-
 OPENING_SPEEDS = np.array([0.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0])
 """At which the height to full is worked out; between them it is interpolated. [m/s]"""
 
 PROFILE_POINTS = 120
-"""Heights at which the wind is kept, evenly by their ratio."""
+"""Heights at which wind and air density are kept, evenly by their ratio; those of a table besides."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -43,12 +41,12 @@ class Falling:
     ----------
     drag_area : float
         Of payload and trailing cloth. [m²]
-    air_density : float
-        At the ground. [kg/m³]
     velocity : ndarray, shape (3,)
         North, east, down over the ground at release. [m/s]
     heights : ndarray, shape (m,)
         Above ground, rising. [m]
+    log_density : ndarray, shape (m,)
+        Logarithm of the air's density there, in kg/m³. [-]
     wind : ndarray, shape (2, m)
         North and east there, over the wind speed at its reference height. [-]
     wind_from : float
@@ -60,9 +58,9 @@ class Falling:
     """
 
     drag_area: float
-    air_density: float
     velocity: FloatArray
     heights: FloatArray
+    log_density: FloatArray
     wind: FloatArray
     wind_from: float
     opening_lost: FloatArray
@@ -111,15 +109,18 @@ def build_falling(vehicle: Vehicle, release: Release, *, highest: float, opens_l
         Whether heights lost to a late opening are wanted.
     """
     low, high = LOWEST_SHEAR_HEIGHT, max(highest, 10.0)
-    heights = np.geomspace(low, high, PROFILE_POINTS)
+    measured = [row[0] for row in vehicle.wind.table if low < row[0] < high]
+    heights = np.union1d(np.geomspace(low, high, PROFILE_POINTS), measured)
     nothing = np.zeros(len(OPENING_SPEEDS))
     lost, time = opening_losses(vehicle, release.height) if opens_late else (nothing, nothing)
     design = vehicle.design
     return Falling(
         drag_area=design.payload.drag_area_or_default + STREAMER_DRAG * vehicle.canopy.flat_area,
-        air_density=vehicle.atmosphere.density(vehicle.ground_height),
         velocity=np.asarray(release.velocity, float) if release.start == "velocity" else np.zeros(3),
         heights=heights,
+        log_density=np.log(
+            vehicle.atmosphere.density(np.minimum(vehicle.ground_height + heights, HIGHEST_HEIGHT))
+        ),
         wind=unit_wind(vehicle, heights),
         wind_from=vehicle.wind.from_direction,
         opening_lost=lost,
@@ -177,15 +178,16 @@ def fall(
     Notes
     -----
     Runge-Kutta of fourth order with fixed steps of a twentieth of the usual settling time V_t/g of some two
-    seconds; the step to a moment between two, or to the ground, is one of its own length.
+    seconds near the ground; the step to a moment between two, or to the ground, is one of its own length.
     """
     n = len(height)
     turned = _turned(falling, wind_speed, wind_from)
-    drag = 0.5 * falling.air_density * falling.drag_area / mass
+    half_area = 0.5 * falling.drag_area / mass
 
     def rate(y: FloatArray) -> FloatArray:
         relative = y[3:].copy()
         relative[:2] -= _wind_at(falling, turned, -y[2])
+        drag = half_area * np.exp(np.interp(-y[2], falling.heights, falling.log_density))
         acceleration = -drag * np.sqrt((relative**2).sum(axis=0)) * relative
         acceleration[2] += GRAVITY
         return np.concatenate([y[3:], acceleration])
@@ -194,7 +196,7 @@ def fall(
     y[2], y[3:] = -height, falling.velocity[:, None]
     passing, ground = np.full((7, n), np.nan), np.full((7, n), np.nan)
     time = 0.0
-    while time < LONGEST_FALL and np.isnan(ground[0]).any():
+    while time < LONGEST_FLIGHT and np.isnan(ground[0]).any():
         after = _after(rate, y, STEP)
         passes = (until >= time) & (until < time + STEP)
         if passes.any():

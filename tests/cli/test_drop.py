@@ -3,6 +3,8 @@
 import csv
 import json
 import re
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from math import hypot, radians
 from pathlib import Path
 from typing import Any
@@ -16,13 +18,14 @@ from parasim.flight.drop import CAUTIONS
 
 KEYS = {
     "parasim", "name", "release", "wind", "landed", "ending", "accuracy", "height_m", "time_aloft_s",
-    "distance_m", "north_m", "east_m", "bearing_deg", "touchdown", "unopened", "cautions", "caveats",
+    "distance_m", "north_m", "east_m", "bearing_deg", "touchdown", "unopened", "way_down", "cautions",
+    "caveats",
 }  # fmt: skip
 TOUCHDOWN = {
     "ground_speed_m_s", "sink_m_s", "speed_m_s", "mass_kg", "energy_j", "vertical_energy_j",
     "equivalent_drop_height_m", "energy_drop_height_m",
 }  # fmt: skip
-FILES = {"drop.csv", "drop.json", "drop_side.png", "drop_track.png", "drop_history.png"}
+FILES = {"drop.csv", "drop_heights.csv", "drop.json", "drop_side.png", "drop_track.png", "drop_history.png"}
 STANDARD_GRAVITY = 9.80665
 
 
@@ -72,11 +75,89 @@ def test_measured_wind(configs: Path, tmp_path: Path, capsys: pytest.CaptureFixt
     table.write_text("height_m,speed_m_s,from_deg\n2,1.8,250\n10,three,260\n60,5,280\n")
     assert main(["drop", str(design), "--out", str(out)]) == 2
     printed = capsys.readouterr()
-    assert printed.err == 'wind.csv:3: speed_m_s: given "three", not a number; use 0 to 60\n'
+    assert printed.err == 'wind.csv:3: speed_m_s: given "three", not a number; use 0 to 120\n'
     assert printed.out == ""
     assert not out.exists()
     assert main(["drop", str(design), "--wind", "3 m/s"]) == 2
     assert "--wind" in capsys.readouterr().err
+
+
+LINES_OF_THE_WAY = re.compile(r"^(\d+) (m|ft) +(\d+) s", re.MULTILINE)
+
+
+def test_a_drop_from_high_up_tells_its_way_down(configs: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """True airspeed at 8 km is sqrt(1.2250 / 0.52579) = 1.526 times the equivalent (ISO 2533)."""
+    arguments = ["drop", str(configs / "heron.yaml"), "--height", "8 km", "--brake", "2 m: L 0 R 0"]
+    assert main([*arguments, "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    way = document["way_down"]
+    assert [round(row["height_m"]) for row in way] == [8000, 7000, 6000, 5000, 4000, 3000, 2000, 1000, 0]
+    ratio = way[0]["airspeed_m_s"] / way[0]["equivalent_airspeed_m_s"]
+    assert ratio == pytest.approx(1.526, rel=0.01)  # heron's ground is at 120 m
+    assert way[0]["reynolds"] < 0.8 * way[-2]["reynolds"]
+    assert way[-1]["time_s"] == pytest.approx(document["time_aloft_s"])
+    (said,) = [word for word in document["caveats"] if "wind law" in word]
+    assert "counts as at 1000 m" in said
+    assert main([*arguments, "--units", "imperial"]) == 0
+    imperial = capsys.readouterr().out
+    assert [row[:2] for row in LINES_OF_THE_WAY.findall(imperial)][1:-1] == [
+        (f"{height}", "ft") for height in (25000, 20000, 15000, 10000, 5000)
+    ]
+    assert "min" in imperial.split(":")[0]
+
+
+def test_the_way_down_of_a_low_drop_is_shown_when_all_is(
+    configs: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    arguments = ["drop", str(configs / "heron.yaml"), "--height", "20 m"]
+    assert main(arguments) == 0
+    assert "On the way down" not in capsys.readouterr().out
+    assert main([*arguments, "--all"]) == 0
+    assert len(LINES_OF_THE_WAY.findall(capsys.readouterr().out)) == 8
+
+
+def test_a_wind_table_that_ends_far_below_is_one_line(
+    configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    heron = (configs / "heron.yaml").read_text(encoding="utf-8")
+    design, table = tmp_path / "heron.yaml", tmp_path / "wind.csv"
+    design.write_text(re.sub(r"^  wind: .*$", "  wind: {table: wind.csv}", heron, flags=re.MULTILINE))
+    table.write_text("height_m,speed_m_s,from_deg\n2,1.8,250\n2500,30,260\n")
+    for command in ("drop", "scatter"):
+        out = tmp_path / command
+        assert main([command, str(design), "--height", "12 km", "--out", str(out)]) == 2
+        printed = capsys.readouterr()
+        assert printed.err == (
+            f"{design}: site.wind.table: given wind.csv, it ends at 2500 m, 9500 m below the release at "
+            "12000 m; give the wind up to 11000 m at least, or release lower\n"
+        )
+        assert printed.out == ""
+        assert not out.exists() or not list(out.iterdir())
+    table.write_text("height_m,speed_m_s,from_deg\n2,1.8,250\n35001,130,260\n")
+    assert main(["drop", str(design)]) == 2
+    assert capsys.readouterr().err == (
+        'wind.csv:3: height_m: given "35001", too large; use 0 to 35000\n'
+        'wind.csv:3: speed_m_s: given "130", too large; use 0 to 120\n'
+    )
+
+
+def test_a_long_drop_shows_how_far_it_is(
+    configs: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """On a terminal only, on stderr; what it is told rises to the end."""
+    told: list[tuple[int, int]] = []
+
+    @contextmanager
+    def watched(message: str, *, quiet: bool = False) -> Iterator[Callable[[int, int], None]]:
+        assert not quiet
+        yield lambda done, of: told.append((done, of))
+
+    monkeypatch.setattr("parasim.cli.drop.working", watched)
+    assert main(["drop", str(configs / "heron.yaml"), "--height", "3 km", "--quiet"]) == 0
+    assert "heron" in capsys.readouterr().out
+    assert len(told) >= 4
+    assert {of for _, of in told} == {100}
+    assert all(0 <= done <= 100 for done, _ in told)
 
 
 def test_options_stand_in_for_the_file(configs: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -133,9 +214,10 @@ REFUSED = [
     (
         ["--height", "60 kg"],
         '--height: given "60 kg", a mass; use a length such as "1.1 m" or "48 in" or "3 ft 8 in", '
-        "1 to 5000 m",
+        "1 to 35000 m",
     ),
-    (["--height", "0.1 m"], '--height: given "0.1 m", too small; use 1 to 5000 m'),
+    (["--height", "36 km"], '--height: given "36 km", too large; use 1 to 35000 m'),
+    (["--height", "0.1 m"], '--height: given "0.1 m", too small; use 1 to 35000 m'),
     (["--height", "high"], '--height: given "high", not a length; use a length'),
     (["--wind", "3 m"], '--wind: given "3 m", a length; use a speed such as "3 m/s" or "6 kt", 0 to 40 m/s'),
     (

@@ -1,7 +1,7 @@
 """From the full canopy to the steady glide, in six degrees of freedom."""
 
 from dataclasses import dataclass
-from math import cos, radians, sin
+from math import cos, radians, sin, sqrt
 
 import numpy as np
 
@@ -10,7 +10,9 @@ from parasim.dynamics.inflation import path_angle
 from parasim.dynamics.simulate import simulate
 from parasim.dynamics.state import ATTITUDE, VELOCITY
 from parasim.dynamics.suspension.payload_joint import build_body
+from parasim.dynamics.thin_air import at_height
 from parasim.dynamics.vehicle import Vehicle, in_wind
+from parasim.environment.atmosphere import STANDARD_DENSITY
 from parasim.environment.wind import Wind
 from parasim.errors import FlightError
 from parasim.flight.trim import Trim
@@ -21,7 +23,7 @@ STEADY = 0.05
 """Part of the trim's airspeed and sink within which the glide counts as steady. Our choice. [-]"""
 
 LONGEST = 25.0
-"""[s]"""
+"""In air as dense as at sea level; longer, as the glide is faster, in thinner air. [s]"""
 
 PATH_STEP = radians(5.0)
 """By which the path is raised until the model no longer tucks. [rad]"""
@@ -40,8 +42,8 @@ class Settling:
     Attributes
     ----------
     height_lost, time : float or None
-        From the full canopy until airspeed and sink stay within `STEADY` of trim; None if they never do.
-        [m], [s]
+        From the full canopy until airspeed and sink stay within `STEADY` of the trim in the air there; None
+        if they never do. [m], [s]
     nosed_under : bool
         Whether the model tucked as it was handed over; the figures are then those of the steepest path
         at the same speed from which it does not.
@@ -69,12 +71,13 @@ def settle(vehicle: Vehicle, trim: Trim, *, velocity: FloatArray, height: float)
     height : float
         Above ground, for the density of the air. [m]
     """
+    vehicle = at_height(vehicle, height)
     start = trim.state(height=max(height, 0.0) + DEPTH, heading=0.0)
     speed, steepest = float(np.hypot(*velocity)), path_angle(velocity)
     raised = np.arange(steepest, trim.glide_angle, -PATH_STEP).tolist()
     for path in raised or [steepest]:
         start[VELOCITY] = rotation_matrix(start[ATTITUDE]).T @ _along(path, speed)
-        lost, time, under = _followed(vehicle, trim, start)
+        lost, time, under = _followed(in_wind(vehicle, Wind.calm(), deeper=DEPTH), trim, start)
         if not under:
             return Settling(height_lost=lost, time=time, nosed_under=path != steepest, path=path)
     return Settling(height_lost=None, time=None, nosed_under=True, path=trim.glide_angle)
@@ -87,19 +90,22 @@ def _along(path: float, speed: float) -> FloatArray:
 
 def _followed(vehicle: Vehicle, trim: Trim, start: FloatArray) -> tuple[float | None, float | None, bool]:
     """Height lost and time until steady, and whether lines went slack or it turned over before."""
-    body = build_body(in_wind(vehicle, Wind.calm(), deeper=DEPTH), vehicle.model.released_table)
+    body = build_body(vehicle, vehicle.model.released_table)
+    longest = LONGEST * sqrt(max(STANDARD_DENSITY / trim.air_density, 1.0))
     try:
         flown = simulate(
-            body, body.hanging(start), payload_bottom=payload_bottom(vehicle.design), longest=LONGEST
+            body, body.hanging(start), payload_bottom=payload_bottom(vehicle.design), longest=longest
         ).followed()
     except FlightError:
         return None, None, True
-    time = np.arange(0.0, LONGEST + STEP / 2, STEP)
+    time = np.arange(0.0, longest + STEP / 2, STEP)
     states = flown.at(time)
+    faster = np.sqrt(trim.air_density / vehicle.atmosphere.density(vehicle.ground_height - states[2]))
     to_earth = rotation_matrix(states[ATTITUDE])
     sink = np.einsum("ij...,j...->i...", to_earth, states[VELOCITY])[2]
     airspeed = np.linalg.norm(states[VELOCITY], axis=0)
-    off = (np.abs(airspeed / trim.airspeed - 1) > STEADY) | (np.abs(sink / trim.sink - 1) > STEADY)
+    off = np.abs(airspeed / (faster * trim.airspeed) - 1) > STEADY
+    off |= np.abs(sink / (faster * trim.sink) - 1) > STEADY
     last = int(np.flatnonzero(off)[-1]) + 1 if off.any() else 0
     if last >= len(time):
         return None, None, False

@@ -73,7 +73,8 @@ def _just_before(commanded: BrakeSchedule, asked: float, following: float) -> tu
 
 def _words(flown: BrakeSchedule, side: int, want: float, start: float, asked: float, following: float) -> str:
     instead = f"{asked - start:.1f} s" if asked - start > 0.05 else "at once"
-    later = sorted({*(t for t in flown.corners if asked < t < following), min(following, max(flown.corners))})
+    end = min(following, max(flown.corners, default=asked))
+    later = sorted({*(t for t in flown.corners if asked < t < following), end})
     for time in later:
         get = flown.position(time)[side]
         if abs(want - get) <= 1e-6:

@@ -49,15 +49,15 @@ def test_any_order_other_columns_empty_lines_and_a_byte_order_mark_do_no_harm(tm
 
 
 BAD = {
-    "text": (GOOD.replace("3.0", "calm"), 'wind.csv:3: speed_m_s: given "calm", not a number; use 0 to 60'),
-    "nothing": (GOOD.replace("3.0", ""), "wind.csv:3: speed_m_s: missing; use 0 to 60"),
+    "text": (GOOD.replace("3.0", "calm"), 'wind.csv:3: speed_m_s: given "calm", not a number; use 0 to 120'),
+    "nothing": (GOOD.replace("3.0", ""), "wind.csv:3: speed_m_s: missing; use 0 to 120"),
     "short row": (GOOD + "80,5\n", "wind.csv:5: from_deg: missing; use 0 to 360"),
-    "negative": (GOOD.replace("1.5", "-1.5"), 'wind.csv:2: speed_m_s: given "-1.5", too small; use 0 to 60'),
+    "negative": (GOOD.replace("1.5", "-1.5"), 'wind.csv:2: speed_m_s: given "-1.5", too small; use 0 to 120'),
     "below ground": (GOOD.replace("\n2,", "\n-2,"), 'wind.csv:2: height_m: given "-2", too small'),
-    "too fast": (GOOD.replace("4.5", "450"), 'wind.csv:4: speed_m_s: given "450", too large; use 0 to 60'),
+    "too fast": (GOOD.replace("4.5", "450"), 'wind.csv:4: speed_m_s: given "450", too large; use 0 to 120'),
     "fast in knots": (
         GOOD.replace("speed_m_s", "speed_kt").replace("4.5", "450"),
-        'wind.csv:4: speed_kt: given "450", too large; use 0 to 117',
+        'wind.csv:4: speed_kt: given "450", too large; use 0 to 233',
     ),
     "direction": (GOOD.replace("290", "390"), 'wind.csv:4: from_deg: given "390", too large; use 0 to 360'),
     "infinite": (GOOD.replace("4.5", "inf"), 'given "inf", not a finite number'),

@@ -22,7 +22,7 @@ from parasim.environment.gust import (
     turbulence_scales,
 )
 from parasim.environment.turbulence import many_series, splines_through, turbulence_series
-from parasim.environment.wind import Wind
+from parasim.environment.wind import Wind, measured_wind
 
 SEED = np.random.SeedSequence(20)
 SERIES = turbulence_series(SEED)
@@ -219,10 +219,31 @@ def test_cautions_where_air_rivals_the_airspeed():
     """1/7 law: 7 m/s at 10 m is 9.04 m/s at 60 m. Near the ground sigma_u is 1.963 sigma_w."""
     wind = Wind(speed=7.0, from_direction=radians(270), exponent=1 / 7)
     calm, rough = Gusts.none(), Gusts.none()._replace(deviation=1.2)
-    (caution,) = low_airspeed_cautions(airspeed=8.4, wind=wind, gusts=calm, height=60.0)
+    way = {"heights": np.linspace(0.0, 60.0, 101), "airspeed": np.full(101, 8.4)}
+    (caution,) = low_airspeed_cautions(**way, wind=wind, gusts=calm)
     assert caution.startswith("The mean wind reaches 9.0 m/s where the airspeed is 8.4 m/s")
-    (caution,) = low_airspeed_cautions(airspeed=8.4, wind=Wind.calm(), gusts=rough, height=60.0)
+    (caution,) = low_airspeed_cautions(**way, wind=Wind.calm(), gusts=rough)
     assert "are 4.7 m/s where the airspeed is 8.4 m/s: they turn the flow by up to 29 deg" in caution
     assert np.degrees(np.arctan(2 * 1.2 * 1.963 / 8.4)) == pytest.approx(29, abs=0.5)
-    assert len(low_airspeed_cautions(airspeed=8.4, wind=wind, gusts=rough, height=60.0)) == 2
-    assert low_airspeed_cautions(airspeed=8.4, wind=wind, gusts=calm, height=5.0) == ()
+    assert len(low_airspeed_cautions(**way, wind=wind, gusts=rough)) == 2
+    low = {"heights": np.linspace(0.0, 5.0, 11), "airspeed": np.full(11, 8.4)}
+    assert low_airspeed_cautions(**low, wind=wind, gusts=calm) == ()
+
+
+def test_high_up_the_wind_counts_beside_the_airspeed_there():
+    """20 m/s where it glides at 14 m/s count for more than 60 m/s where it glides at 65 m/s."""
+    wind = measured_wind((0.0, 10e3, 30e3), (2.0, 20.0, 60.0), (1.0, 1.0, 1.0), exponent=0.2)
+    heights, airspeed = np.array([0.0, 10e3, 30e3]), np.array([8.0, 14.0, 65.0])
+    (caution,) = low_airspeed_cautions(heights=heights, airspeed=airspeed, wind=wind, gusts=Gusts.none())
+    assert caution.startswith("The mean wind reaches 20.0 m/s where the airspeed is 14.0 m/s")
+
+
+@pytest.mark.parametrize(
+    ("height", "share"), [(500.0, 1.0), (1000.0, 1.0), (1500.0, 0.5), (2000.0, 0.0), (9e3, 0.0)]
+)
+def test_turbulence_fades_above_the_boundary_layer(height, share):
+    """Against the same place of the same series at 500 m, where the scales are those of 1000 ft as well."""
+    gusts = build_gusts(site(wind=WEST, turbulence={"seed": 4}), 8.0)
+    low, high = (np.array(gust_at(gusts, 0.0, h, 3.3, 4.4, 0.02, 0.03, 0.0, 5.0)) for h in (500.0, height))
+    assert np.abs(low).min() > 0.0
+    np.testing.assert_allclose(high, share * low, atol=1e-15)

@@ -11,7 +11,15 @@ import pytest
 from scipy.interpolate import CubicSpline, PchipInterpolator
 
 from parasim.config.weather import SiteSpec
-from parasim.environment.wind import Wind, build_wind, changed_wind, mean_wind, measured_wind
+from parasim.environment.wind import (
+    Wind,
+    build_wind,
+    changed_wind,
+    check_wind_reaches,
+    mean_wind,
+    measured_wind,
+)
+from parasim.errors import DesignError
 
 SEVENTH = Wind(speed=3.0, from_direction=radians(270.0), reference_height=10.0, exponent=1 / 7)
 TURNING = Wind(
@@ -212,7 +220,7 @@ def test_measured_wind_says_what_it_is_at_ten_metres():
 
 
 @pytest.mark.parametrize("wind", [SEVENTH, TURNING, ROUGH, MEASURED])
-@pytest.mark.parametrize("height", [-1.0, 0.5, 0.9, 4.0, 10.0, 77.0, 139.0, 140.0, 300.0])
+@pytest.mark.parametrize("height", [-1.0, 0.5, 0.9, 4.0, 10.0, 77.0, 139.0, 140.0, 300.0, 999.0, 1000.0, 2e4])
 def test_compiled_is_what_is_written(wind, height):
     """To rounding: a compiler may contract a product and a sum."""
     assert mean_wind(wind.law, height) == pytest.approx(mean_wind.py_func(wind.law, height), abs=1e-13)
@@ -243,3 +251,54 @@ def test_site_builds_the_other_laws(tmp_path):
     written = {"speed": "5 m/s", "from": "300 deg", "roughness": "30 mm", "turn": "20 deg"}
     rough = build_wind(SiteSpec.model_validate({"wind": written}))
     assert rough.velocity(33.0) == pytest.approx(ROUGH.velocity(33.0))
+
+
+@pytest.mark.parametrize("wind", [SEVENTH, TURNING, ROUGH])
+@pytest.mark.parametrize("height", [1000.0, 1000.1, 10_000.0, 35_000.0])
+def test_laws_end_with_the_boundary_layer(wind, height):
+    """They would have the wind at 35 km be half as strong again as at 1 km; 1000 m is common practice."""
+    assert wind.velocity(height) == wind.velocity(1000.0)
+    assert wind.gradient(height) == (0.0, 0.0)
+    assert wind.velocity(1000.0) == pytest.approx(wind.velocity(1000.0 - 1e-9), abs=1e-9)
+    assert hypot(*wind.velocity(1000.0)) > hypot(*wind.velocity(500.0))
+
+
+def test_a_table_that_begins_high_falls_off_from_the_boundary_layer_down():
+    """(250 / 1000)^0.2 = 0.7579 of the 20 m/s at 4 km, which hold down to 1 km; no step on the way."""
+    wind = measured_wind((4000.0, 8000.0), (20.0, 40.0), (1.0, 1.0), exponent=0.2)
+    assert hypot(*wind.velocity(250.0)) == pytest.approx(20.0 * 0.7579, abs=1e-3)
+    for height in (1000.0, 2500.0, 3999.9, 4000.0):
+        assert hypot(*wind.velocity(height)) == pytest.approx(20.0, abs=1e-2)
+
+
+def test_measured_directions_pass_through_north():
+    """Between 350 and 10 deg of one speed: half-way by vectors it is cos 10 deg = 0.985 of it, from north."""
+    wind = measured_wind((0.0, 30_000.0), (50.0, 50.0), (radians(350.0), radians(10.0)), exponent=0.2)
+    north, east = wind.velocity(15_000.0)
+    assert east == pytest.approx(0.0, abs=1e-9)
+    assert north == pytest.approx(-50.0 * np.cos(radians(10.0)))
+
+
+def test_a_release_above_what_is_known_of_the_wind_is_spoken_of():
+    assert Wind.calm().caveats(30_000.0) == ()
+    assert SEVENTH.caveats(1000.0) == ()
+    (word,) = SEVENTH.caveats(10_000.0)
+    assert "above 1000 m" in word
+    assert "the release at 10000 m" in word
+    assert "32808 ft" in word.said("imperial")
+    assert MEASURED.caveats(140.0) == ()
+    (word,) = MEASURED.caveats(500.0)
+    assert (
+        word == "The wind's table ends at 140 m, the release is at 500 m: between them it counts as at 140 m."
+    )
+
+
+def test_a_table_that_ends_far_below_the_release_is_refused():
+    check_wind_reaches(MEASURED, 1140.0, site=SiteSpec())
+    check_wind_reaches(SEVENTH, 30_000.0, site=SiteSpec())
+    with pytest.raises(DesignError) as told:
+        check_wind_reaches(MEASURED, 1141.0, site=SiteSpec())
+    assert str(told.value) == (
+        "site.wind.table: it ends at 140 m, 1001 m below the release at 1141 m; "
+        "give the wind up to 141 m at least, or release lower"
+    )

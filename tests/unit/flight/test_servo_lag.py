@@ -148,3 +148,9 @@ def test_commands_by_height_are_asked_before_any_flight(heron: Design) -> None:
 def test_a_drop_says_so(drops: dict[str, Drop]) -> None:
     assert sum(caveat.startswith("Servo:") for caveat in drops["slow"].caveats) == 1
     assert not any(caveat.startswith("Servo:") for caveat in drops["none"].caveats)
+
+
+def test_a_brake_told_what_it_does_already_is_not_behind(heron: Design) -> None:
+    """At once and nothing: the brakes never move, and there is no moment at which they would be there."""
+    commands = (BrakeCommand(at_time=1.0, left=0.0, right=0.0),)
+    assert too_quick_commands(heron, commands) == []

@@ -297,3 +297,17 @@ def test_extremes_land_or_are_told(heron: Design, case: str, start: str) -> None
     for field in fields(Landings):
         assert np.isfinite(getattr(down, field.name)).all(), field.name
     assert (np.abs(down.sink) < 200.0).all()
+
+
+def test_a_member_from_high_up_is_the_single_drop(heron: Design) -> None:
+    """In thinning air, under a wind law that ends; by other steps, of 3000 s: a thousandth of its way."""
+    vehicle = assemble(heron)
+    release = replace(release_of(vehicle), height=6000.0, brakes=())
+    ensemble_model = build_ensemble_model(vehicle, release, varied=("payload_mass",))
+    assert len(ensemble_model.motion.table.thinness) == 2
+    member, alone = flown(ensemble_model), drop(vehicle, release)
+    assert member.time_aloft[0] == pytest.approx(alone.time_aloft, rel=1e-4)
+    assert np.linalg.norm(place(member) - place(alone)) < 1e-3 * alone.distance
+    heavier = flown(ensemble_model, payload_mass=1.3)
+    anew = exact(heron, release, "payload_mass", 1.3)
+    assert heavier.time_aloft[0] == pytest.approx(anew.time_aloft, rel=2e-3)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
@@ -34,9 +36,15 @@ def drop_all(falling: Falling, vehicle: Vehicle, wind: float, until: float = 1.0
     )  # fmt: skip
 
 
+def in_one_air(vehicle: Vehicle, falling: Falling) -> Falling:
+    """As dense at every height as at the ground."""
+    density = vehicle.atmosphere.density(vehicle.ground_height)
+    return replace(falling, log_density=np.full(len(falling.heights), np.log(density)))
+
+
 def test_still_air_has_a_closed_form(vehicle: Vehicle, falling: Falling) -> None:
     """V² = V_t² (1 - exp(-2 g h/V_t²)) and t = V_t/g arcosh exp(g h/V_t²)."""
-    _, ground = drop_all(falling, vehicle, wind=0.0)
+    _, ground = drop_all(in_one_air(vehicle, falling), vehicle, wind=0.0)
     sinks = [unopened(vehicle, float(h)).sink for h in HEIGHTS]
     np.testing.assert_allclose(ground.velocity[2], sinks, rtol=1e-6)
     terminal = unopened(vehicle, 1e6).sink
@@ -48,7 +56,7 @@ def test_still_air_has_a_closed_form(vehicle: Vehicle, falling: Falling) -> None
 
 
 def test_state_on_the_way(vehicle: Vehicle, falling: Falling) -> None:
-    on_the_way, ground = drop_all(falling, vehicle, wind=0.0, until=1.234)
+    on_the_way, ground = drop_all(in_one_air(vehicle, falling), vehicle, wind=0.0, until=1.234)
     terminal = unopened(vehicle, 1e6).sink
     fallen = terminal**2 / GRAVITY * np.log(np.cosh(GRAVITY * 1.234 / terminal))
     np.testing.assert_allclose(on_the_way.height[1:], HEIGHTS[1:] - fallen, atol=1e-5)
@@ -60,12 +68,36 @@ def test_state_on_the_way(vehicle: Vehicle, falling: Falling) -> None:
     assert on_the_way.height[0] == pytest.approx(0.0, abs=1e-6)
 
 
+def test_from_high_up_it_falls_through_thickening_air(vehicle: Vehicle) -> None:
+    """From 20 km, against scipy's integrator with another library's air (`ambiance`)."""
+    ambiance = pytest.importorskip("ambiance")
+    release = replace(release_of(vehicle), height=20e3)
+    falling = build_falling(vehicle, release, highest=20e3, opens_late=False)
+    _, ground = fall(
+        falling, height=np.array([20e3]), mass=np.array([vehicle.mass]), wind_speed=np.zeros(1),
+        wind_from=np.zeros(1), until=np.zeros(1),
+    )  # fmt: skip
+
+    def rate(_: float, y: np.ndarray) -> list[float]:
+        density = float(ambiance.Atmosphere(vehicle.ground_height + max(float(y[0]), 0.0)).density[0])
+        return [-y[1], GRAVITY - 0.5 * density * falling.drag_area / vehicle.mass * y[1] * abs(y[1])]
+
+    def down(_: float, y: np.ndarray) -> float:
+        return float(y[0])
+
+    down.terminal = True  # type: ignore[attr-defined]
+    found = solve_ivp(rate, (0, 3000), [20e3, 0.0], events=[down], rtol=1e-8, atol=1e-6, method="LSODA")
+    assert ground.time[0] == pytest.approx(found.t[-1], rel=1e-4)
+    assert ground.velocity[2, 0] == pytest.approx(found.y[1, -1], rel=1e-3)
+
+
 def test_wind_takes_it_along_as_an_integrator_has_it(vehicle: Vehicle, falling: Falling) -> None:
     """Against scipy's integrator with the wind's own formula, member by member."""
     _, ground = drop_all(falling, vehicle, wind=6.0)
-    drag = 0.5 * falling.air_density * falling.drag_area / vehicle.mass
 
     def rate(_: float, y: np.ndarray) -> np.ndarray:
+        density = vehicle.atmosphere.density(vehicle.ground_height - min(float(y[2]), 0.0))
+        drag = 0.5 * density * falling.drag_area / vehicle.mass
         north, east = vehicle.wind.velocity(-y[2])
         air = y[3:] - 2.0 * np.array([north, east, 0.0])  # the design's wind is 3 m/s
         return np.concatenate([y[3:], -drag * np.linalg.norm(air) * air + [0, 0, GRAVITY]])
