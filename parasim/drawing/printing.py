@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Literal
 from xml.sax.saxutils import escape
 
 from parasim.drawing.style import PAPERS
+from parasim.units import System
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
@@ -17,6 +18,16 @@ MARGIN = 14.0
 
 POINTS_PER_MM = 72 / 25.4
 """By definition of the point of PDF, 1/72 in. ISO 32000, from memory."""
+
+
+def paper_of(system: System) -> PagePaper:
+    """Paper of those who measure so, where none is asked for."""
+    return "a4" if system == "metric" else "letter"
+
+
+def line_width(paper: PagePaper) -> float:
+    """Of a page between its margins. [mm]"""
+    return PAPERS[paper][0] - 2 * MARGIN
 
 
 def printable(text: str) -> str:

@@ -12,6 +12,7 @@ import numpy as np
 
 from parasim.aerodynamics.drag import Bodies, body_forces
 from parasim.aerodynamics.table import AeroTable
+from parasim.caveats import Caveat
 from parasim.dynamics.linear import LATERAL, linearised
 from parasim.dynamics.state import (
     state_vector,
@@ -183,8 +184,12 @@ class Trims:
         """What a pilot should know about the others, in sentences."""
         stable = [trim for trim in self.others if trim.statically_stable]
         return tuple(
-            f"There is another stable glide at {degrees(trim.alpha):.0f} deg angle of attack "
-            f"(sink {trim.sink:.1f} m/s): a disturbance may leave the canopy there."
+            Caveat(
+                "There is another stable glide at {alpha} angle of attack (sink {sink}): a disturbance may "
+                "leave the canopy there.",
+                alpha=(trim.alpha, "angle", 0),
+                sink=(trim.sink, "speed", 1),
+            )
             for trim in stable
         )
 

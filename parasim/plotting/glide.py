@@ -8,9 +8,10 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
+from parasim.caveats import CAUTION
 from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE, Glide
 from parasim.flight.trim import Trim
-from parasim.plotting.style import BAND, INK, SERIES, axis_label, look, mark_side, new_figure, shown
+from parasim.plotting.style import BAND, INK, SERIES, axis_label, footnote, look, mark_side, new_figure, shown
 from parasim.rotations import FloatArray
 from parasim.units import System, show
 
@@ -29,6 +30,7 @@ def polar_figure(glide: Glide, system: System = "metric") -> Figure:
             f"{glide.vehicle.design.name} glides {trim.glide_ratio:.1f} to 1 at "
             f"{show(trim.airspeed, 'speed', system)} brakes released"
         )
+        footnote(figure, CAUTION)
     return figure
 
 
@@ -101,6 +103,7 @@ def rigging_figure(glide: Glide, system: System = "metric") -> Figure:
         upper.set_title(f"{name}: {_window_in_words(glide)}")
         if window:
             upper.legend(loc="lower left")
+        footnote(figure, CAUTION)
     return figure
 
 

@@ -7,13 +7,14 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from parasim.caveats import CAUTION
 from parasim.geometry.brake_ring import BrakeRings
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.lines import Line, LineSet
 from parasim.geometry.rigging import Rigging
 from parasim.plotting.style import INK, RUST, axis_label, footnote, look, new_figure, shown
 from parasim.rotations import FloatArray
-from parasim.units import System, in_sixteenths, show
+from parasim.units import System, show
 
 STYLES: dict[str, dict[str, Any]] = {
     "row": {"color": INK, "linewidth": 1.0},
@@ -45,11 +46,11 @@ def plan_figure(
         side, front = figure.subplots(1, 2, width_ratios=(1.0, 1.5))
         plot_side(canopy, line_set, rigging, finished, side, system)
         plot_front(canopy, line_set, finished, front, system)
-        total = show(sum(finished.values()), "length", system, digits=1)
+        total = show(sum(finished.values()), "run", system, digits=1)
         figure.suptitle(
             f"{name}: {len(finished)} lines, {total} finished", x=0.01, ha="left", weight="bold", fontsize=12
         )
-        footnote(figure, NOTE)
+        footnote(figure, f"{NOTE}\n{CAUTION}")
     return figure
 
 
@@ -98,7 +99,7 @@ def plot_side(
     top = 1.03 * float(_side(outline, system)[1].max())
     for row, tab in tabs.items():
         x, z = (float(v[0]) for v in _side(tab[None], system))
-        behind = show(float(nose[0] - tab[0]), "small_length", system)
+        behind = show(float(nose[0] - tab[0]), "tape_length", system)
         ax.plot(x, z, marker="o", color=INK, markersize=3.5)
         ax.annotate(
             f"{row}\n{behind}", (x, z), xytext=(x, top), ha="center", va="bottom", fontsize=7.5,
@@ -110,13 +111,13 @@ def plot_side(
     ax.update_datalim([(0.0, 1.09 * top)])
     ax.set_title(
         f"Rib {number} from the left; tabs behind the nose\n"
-        f"chord {show(chord, 'small_length', system)}, rigged "
+        f"chord {show(chord, 'tape_length', system)}, rigged "
         f"{show(rigging.rigging_angle, 'angle', system)} nose-down\n"
-        f"confluence to quarter chord {show(rigging.line_length, 'small_length', system)} (dotted)",
+        f"confluence to quarter chord {show(rigging.line_length, 'tape_length', system)} (dotted)",
         fontsize=9.5,
     )
-    ax.set_xlabel(axis_label("behind the confluence", "length", system))
-    ax.set_ylabel(axis_label("over the confluence", "length", system))
+    ax.set_xlabel(axis_label("behind the confluence", "dimension", system))
+    ax.set_ylabel(axis_label("over the confluence", "dimension", system))
     _equal(ax)
 
 
@@ -159,7 +160,7 @@ def plot_front(
     for number, x, z in zip(numbers, *_front(top, system), strict=True):
         ax.annotate(f"{number}", (x, z), xytext=(0, 3), textcoords="offset points", ha="center", fontsize=8)
     ax.plot(*_front(line_set.riser_ends, system), linestyle="none", marker="x", color=INK)
-    spread = show(float(line_set.riser_ends[1, 1] - line_set.riser_ends[0, 1]), "small_length", system)
+    spread = show(float(line_set.riser_ends[1, 1] - line_set.riser_ends[0, 1]), "tape_length", system)
     ax.annotate(
         f"riser ends {spread} apart",
         (0, 0),
@@ -170,20 +171,20 @@ def plot_front(
     )
     ax.set_title(
         f"From ahead: row {front_row} of the right side (left here), brakes of the left side\n"
-        f"projected span {show(canopy.projected_span, 'length', system)}\nribs numbered from the left tip",
+        f"projected span {show(canopy.projected_span, 'dimension', system)}\nribs numbered from the left tip",
         fontsize=9.5,
     )
-    ax.set_xlabel(axis_label("to the left of the centre", "length", system))
-    ax.set_ylabel(axis_label("over the confluence", "length", system))
+    ax.set_xlabel(axis_label("to the left of the centre", "dimension", system))
+    ax.set_ylabel(axis_label("over the confluence", "dimension", system))
     _equal(ax)
 
 
 def _side(points: FloatArray, system: System) -> tuple[FloatArray, FloatArray]:
-    return shown(-points[:, 0], "length", system), shown(-points[:, 2], "length", system)
+    return shown(-points[:, 0], "dimension", system), shown(-points[:, 2], "dimension", system)
 
 
 def _front(points: FloatArray, system: System) -> tuple[FloatArray, FloatArray]:
-    return shown(-points[:, 1], "length", system), shown(-points[:, 2], "length", system)
+    return shown(-points[:, 1], "dimension", system), shown(-points[:, 2], "dimension", system)
 
 
 def _along(line: Line, part: float) -> FloatArray:
@@ -191,9 +192,8 @@ def _along(line: Line, part: float) -> FloatArray:
 
 
 def _size(line: Line, finished: Mapping[str, float], system: System) -> str:
-    """Finished length as the line sheet has it: whole millimetres, or inches and sixteenths."""
-    length = finished[line.label]
-    return show(length, "small_length") if system == "metric" else f"{in_sixteenths(length)} in"
+    """Finished length as the line sheet has it."""
+    return show(finished[line.label], "tape_length", system)
 
 
 def _words(line: Line, finished: Mapping[str, float], system: System) -> str:

@@ -16,7 +16,7 @@ from parasim.study.limits import Limit
 from parasim.study.optimise import allowed
 from parasim.study.outputs import OUTPUTS
 from parasim.study.search import Search
-from parasim.study.sweep import Sweep
+from parasim.study.sweep import Sweep, cautions_of
 from parasim.units import System, show
 
 GAP: dict[str, Any] = {"marker": "x", "color": RUST, "linestyle": "none", "markersize": 6}
@@ -49,7 +49,7 @@ def line_figure(sweep: Sweep, system: System = "metric") -> Figure:
             ax.remove()
         keys = " and ".join(variation.key for variation in sweep.variations)
         figure.suptitle(f"{sweep.design.name} over {keys}", x=0.01, ha="left", fontweight="bold")
-        _say_cautions(figure, sweep.cautions)
+        footnote(figure, "\n".join(sweep.cautions))
     return figure
 
 
@@ -127,7 +127,7 @@ def contour_figure(sweep: Sweep, name: str, system: System = "metric") -> Figure
         ax = figure.add_subplot()
         plot_contours(sweep, name, ax, system)
         ax.set_title(f"{sweep.design.name}: {' '.join(_finding(sweep, name, system))}", fontsize=10)
-        _say_cautions(figure, OUTPUTS[name].cautions)
+        footnote(figure, "\n".join(cautions_of([name])))
     return figure
 
 
@@ -224,7 +224,7 @@ def search_figure(search: Search, system: System = "metric") -> Figure:
         figure.suptitle(
             f"{search.file.design().name}, {aim}: {found}", x=0.01, ha="left", fontweight="bold", fontsize=11
         )
-        _say_cautions(figure, search.cautions)
+        footnote(figure, "\n".join(search.cautions))
     return figure
 
 
@@ -276,8 +276,3 @@ def _key_finding(search: Search, i: int) -> str:
     if variation.key in search.flat_keys:
         return f"{text}: flat from {variation.text(low)} to {variation.text(high)}"
     return f"{text}: within 2 % from {variation.text(low)} to {variation.text(high)}"
-
-
-def _say_cautions(figure: Figure, cautions: tuple[str, ...]) -> None:
-    if cautions:
-        footnote(figure, "\n".join(cautions))

@@ -13,9 +13,9 @@ from parasim.report.column import Column, Grid, Table, of_array, of_part, row_do
 from parasim.report.drop import TOUCHDOWN, touchdown_document
 from parasim.report.limits import not_kept
 from parasim.report.report import IN_FLIGHT, Block, Report
-from parasim.report.words import factor_in_words, show_pull, show_range
+from parasim.report.words import factor_in_words, show_pull
 from parasim.rotations import FloatArray
-from parasim.units import System, convert, in_degrees, label, show
+from parasim.units import System, convert, in_degrees, label, show, show_range
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -6,15 +6,15 @@ from math import degrees
 from typing import TYPE_CHECKING, Any
 
 from parasim.config.design import RIGGING_RAIL
-from parasim.flight.glide import LINE_ERROR, STALL_RESERVE, TUCK_RESERVE, Glide, GlidePoint
+from parasim.flight.glide import HANG_STEP, LINE_ERROR, STALL_RESERVE, TUCK_RESERVE, Glide, GlidePoint
 from parasim.flight.trim import Mode, Trim
 from parasim.flight.uncertainty import DRAWS, Band
 from parasim.report.column import Column, Grid, Table, of_pair, row_document, text_last
 from parasim.report.drag import drag_document
 from parasim.report.limits import may_pass
 from parasim.report.report import Block, Report
-from parasim.report.words import FLAT_AREA, causes_in_words, show_pull, show_range
-from parasim.units import System, in_degrees, show
+from parasim.report.words import FLAT_AREA, causes_in_words, show_pull
+from parasim.units import System, in_degrees, show, show_range
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -65,7 +65,7 @@ HEIGHT: Column[GlidePoint] = Column(
     name="height_m", words="height", kind="length", digits=0, read=lambda p: p.setting
 )
 ROW_ERROR: Column[GlidePoint] = Column(
-    name="error_mm", words="rear row", kind="small_length", read=lambda p: p.setting
+    name="error_mm", words="rear row", kind="tape_length", read=lambda p: p.setting
 )
 
 
@@ -123,12 +123,12 @@ class GlideReport(Report[Glide]):
         yield self._row_error(units)
         yield Table(
             columns=(CHANGE, *(of_pair(column) for column in POINT_COLUMNS)), rows=glide.hanging,
-            title="A change of how the payload hangs",
+            title=f"How the payload hangs, changed by {show(HANG_STEP, 'tape_length', units)}",
         )  # fmt: skip
         yield Table(columns=(HEIGHT, *POINT_COLUMNS), rows=glide.altitudes, title="Height above sea level")
 
     def _row_error(self, units: System) -> Grid:
-        error = show(LINE_ERROR, "small_length", units)
+        error = show(LINE_ERROR, "tape_length", units)
         names = (f"{error} too short", "as designed", f"{error} too long")
         cells = Table(columns=POINT_COLUMNS, rows=self.result.lines).grid(units)
         return Grid(
@@ -178,8 +178,8 @@ def glide_document(glide: Glide) -> dict[str, Any]:
           ``frequency_rad_s``. ``dynamically_stable``. ``other_trims``: ``alpha_deg``, ``airspeed_m_s``,
           ``sink_m_s``, ``glide_ratio``, ``statically_stable``.
         - ``brakes`` over ``brake_fraction`` and ``pull_mm``, ``rigging`` over ``rigging_angle_deg``,
-          ``rear_row_error`` over ``error_mm`` (negative: too short), ``hanging`` over ``change`` (words),
-          ``altitudes`` over ``height_m`` above sea level: lists of glides with the columns of
+          ``rear_row_error`` over ``error_mm`` (negative: too short), ``hanging`` over ``change`` (words; by
+          10 mm), ``altitudes`` over ``height_m`` above sea level: lists of glides with the columns of
           `POINT_COLUMNS`, null where there is no steady glide.
         - ``rigging_window_deg``: ``[low, high]`` or null; ``window_reserves_deg``: ``tuck``, ``stall``.
         - ``drag``: as `drag_document`. ``caveats``: sentences.

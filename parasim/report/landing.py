@@ -13,8 +13,7 @@ from parasim.report.drop import TOUCHDOWN
 from parasim.report.flare import flare_document
 from parasim.report.limits import LIMIT_WORDS, not_kept, show_limited
 from parasim.report.report import Block, Report
-from parasim.report.words import show_range
-from parasim.units import System, convert, label, show
+from parasim.units import System, convert, label, show, show_range
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -21,7 +21,7 @@ from parasim.report.remeasured import (
 from parasim.report.report import Block, Report
 from parasim.report.words import in_mm
 from parasim.sewing.line_page import line_sheet_pdf
-from parasim.sewing.line_sheet import Differential, Entry, LineSheet, Total, zero_points
+from parasim.sewing.line_sheet import Differential, Entry, LineSheet, Total, pull_words, zero_points
 from parasim.units import System, in_degrees, in_sixteenths, show
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ LINE_COLUMNS: tuple[Column[Loaded], ...] = (
     Column(name="finished_mm", words="finished", kind="small_length", read=lambda row: row[0].finished),
     Column(name="finished_whole_mm", words="finished mm", kind="", read=lambda row: row[0].finished_mm),
     Column(
-        name="finished_in", words="finished", kind="", read=lambda row: in_sixteenths(row[0].finished)
+        name="finished_in", words="finished in", kind="", read=lambda row: in_sixteenths(row[0].finished)
     ),
     Column(name="cut_mm", words="cut mm", kind="", read=lambda row: row[0].cut_mm),
     Column(
@@ -75,6 +75,8 @@ PRINTED: dict[System, tuple[str, ...]] = {
     "imperial": ("label", "finished_in", "cut_in"),
 }
 
+FINENESS: dict[System, str] = {"metric": "millimetre", "imperial": "sixteenth of an inch"}
+
 TOTAL_COLUMNS: tuple[Column[Total], ...] = (
     Column(
         name="group", words="holds", kind="", read=lambda total: total.group,
@@ -83,9 +85,9 @@ TOTAL_COLUMNS: tuple[Column[Total], ...] = (
     Column(name="kind", words="part", kind="", read=lambda total: total.kind, show=PART_WORDS.__getitem__),
     Column(name="count", words="pieces", kind="", read=lambda total: total.count),
     Column(
-        name="finished_m", words="finished", kind="length", read=lambda total: total.finished, missing=""
+        name="finished_m", words="finished", kind="run", read=lambda total: total.finished, missing=""
     ),
-    Column(name="cut_m", words="to cut", kind="length", read=lambda total: total.cut),
+    Column(name="cut_m", words="to cut", kind="run", read=lambda total: total.cut),
 )  # fmt: skip
 
 
@@ -95,7 +97,7 @@ def _of_trim(figure: Callable[[Trim], float]) -> Callable[[RowEffect], float | N
 
 EFFECT_COLUMNS: tuple[Column[RowEffect], ...] = (
     Column(name="row", words="row", kind="", read=lambda effect: effect.row),
-    Column(name="error_mm", words="error", kind="small_length", read=lambda effect: effect.error, missing=""),
+    Column(name="error_mm", words="error", kind="tape_length", read=lambda effect: effect.error, missing=""),
     Column(
         name="rigging_change_deg", words="rigging", kind="angle", digits=2, missing="",
         read=lambda effect: effect.rigging_change,
@@ -139,7 +141,7 @@ class LinesReport(Report[Lines]):
         """As `Report.blocks`."""
         sheet = self.result.sheet
         pieces = sum(total.count for total in sheet.totals)
-        length = show(sheet.total_cut, "length", units, digits=1)
+        length = show(sheet.total_cut, "run", units, digits=1)
         loads = worst_loads(self.result.checks, units)
         found = headline(self.result, units)
         answer = f"{found}; {pieces} pieces" if found else f"{pieces} pieces"
@@ -173,7 +175,7 @@ class LinesReport(Report[Lines]):
     def others(self, units: System) -> Iterator[tuple[str, str | bytes]]:
         """Tags, a table to fill in, and pages to print."""
         sheet = self.result.sheet
-        yield "line_tags.txt", tag_text(sheet)
+        yield "line_tags.txt", tag_text(sheet, units)
         if self.result.measured is None:  # it would lie over the one that was filled in
             yield "lines_to_measure.csv", sheet_to_fill_in(self.result, units)
         tables = [table.grid(units) for table in self.pages(units)]
@@ -298,7 +300,7 @@ def ring_facts(line_set: LineSet, system: System) -> Iterator[str]:
         return
     trunk = line_set.brake_trunk.length
     whole, first, onward = (
-        show(length, "small_length", system) for length in (trunk + rings.onward, trunk, rings.onward)
+        show(length, "tape_length", system) for length in (trunk + rings.onward, trunk, rings.onward)
     )
     yield (
         f"Brake lines run through rings, where their zero mark is: {first} from the knot of the branches to "
@@ -318,13 +320,14 @@ def facts(sheet: LineSheet, line_set: LineSet, system: System) -> tuple[str, ...
     )
 
     def size(length: float) -> str:
-        return show(length, "small_length", system)
+        return show(length, "tape_length", system)
 
     return (
         f"Line: {show(sheet.diameter, 'small_length', system, digits=1 if system == 'metric' else 3)}, "
         f"{show(sheet.linear_density, 'linear_density', system)}, {material}. "
-        f"{show(sheet.total_cut, 'length', system, digits=1)} to cut in all; buy a tenth more.",
-        f"Measure under {sheet.tension_words(system)}, to the millimetre (5 to 10 N is common practice).",
+        f"{show(sheet.total_cut, 'run', system, digits=1)} to cut in all; buy a tenth more.",
+        f"Measure under {sheet.tension_words(system)}, to the {FINENESS[system]} "
+        f"({pull_words(5.0, system)} to {pull_words(10.0, system)} is common practice).",
         *zero_points(system),
         f"Cut length holds {size(sheet.loop_allowance)} for a loop at each end{shrinkage}; "
         f"a knot in a line that runs through takes {size(sheet.tie_allowance)}; "
@@ -348,7 +351,7 @@ def differential_table(sheet: LineSheet) -> Table[Differential]:
     return Table(
         columns=(
             Column(name="rib", words="rib", kind="", read=lambda d: f"{d.rib}{d.side}"),
-            Column(name="front_mm", words=front, kind="small_length", read=lambda d: d.front),
+            Column(name="front_mm", words=front, kind="tape_length", read=lambda d: d.front),
             *(_longer(name, front) for name in names),
         ),
         rows=sheet.differentials,
@@ -359,7 +362,7 @@ def differential_table(sheet: LineSheet) -> Table[Differential]:
 
 def _longer(name: str, front: str) -> Column[Differential]:
     return Column(
-        name=f"{name}_mm", words=f"{name} - {front}", kind="small_length", missing="",
+        name=f"{name}_mm", words=f"{name} - {front}", kind="tape_length", missing="",
         read=lambda d: d.longer.get(name),
     )  # fmt: skip
 
@@ -387,6 +390,9 @@ def tolerance_table(lines: Lines) -> Table[RowEffect]:
     )
 
 
-def tag_text(sheet: LineSheet) -> str:
+def tag_text(sheet: LineSheet, system: System) -> str:
     """Tags to print and cut out, one a line: label, what it holds and its finished length."""
-    return "".join(f"{entry.label}  {entry.finished_mm} mm  {sheet.name}\n" for entry in sheet.entries)
+    return "".join(
+        f"{entry.label}  {show(entry.finished, 'tape_length', system)}  {sheet.name}\n"
+        for entry in sheet.entries
+    )

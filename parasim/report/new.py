@@ -5,9 +5,8 @@ from typing import Any
 
 from parasim.report.column import Column, Grid, row_document
 from parasim.report.report import Block, Report
-from parasim.report.words import show_range
 from parasim.study.new import Starter
-from parasim.units import System, show
+from parasim.units import System, show, show_range
 
 COLUMNS: tuple[Column[Starter], ...] = (
     Column(name="area_m2", words="flat area", kind="area", read=lambda s: s.design.canopy.flat_area),
@@ -49,7 +48,7 @@ class NewReport(Report[Starter]):
             f"({show_range(sink.low, sink.high, 'speed', units)}), landing at "
             f"{show(starter.trim.airspeed, 'speed', units)} in still air"
         )
-        box = " x ".join(show(edge, "small_length", units) for edge in starter.size.box)
+        box = " x ".join(show(edge, "tape_length", units) for edge in starter.size.box)
         yield Grid(
             rows=[
                 *([each.words, each.cell(starter, units)] for each in COLUMNS),

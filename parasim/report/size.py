@@ -9,9 +9,9 @@ from parasim.flight.trim import Trim
 from parasim.report.column import Column, Grid, Table, of_pair, row_document
 from parasim.report.limits import may_pass
 from parasim.report.report import Block, Report
-from parasim.report.words import FLAT_AREA, show_range
+from parasim.report.words import FLAT_AREA
 from parasim.study.size import SizePoint, Sizing
-from parasim.units import System, in_degrees, show
+from parasim.units import System, in_degrees, show, show_range
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -205,7 +205,7 @@ def chosen_lengths(sizing: Sizing) -> dict[str, float | None]:
 def length_rows(sizing: Sizing, system: System) -> list[list[str]]:
     """The same as text."""
     return [
-        [name.replace("_", " "), show(value, "small_length", system)]
+        [name.replace("_", " "), show(value, "tape_length", system)]
         for name, value in chosen_lengths(sizing).items()
         if value is not None
     ]

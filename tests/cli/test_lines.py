@@ -110,12 +110,12 @@ def test_printed_sheet(configs, capsys):
 def test_inches(configs, capsys):
     assert main(["lines", str(configs / "heron.yaml"), "--units", "imperial", "--all"]) == 0
     out = capsys.readouterr().out
-    assert "finished    cut in" in out
+    assert "finished in    cut in" in out
     assert "10 1/4" in out
     metric = re.findall(r"\d (?:mm|m|m/s|g/m)\b", out)
     assert not metric, "metric units in an imperial print"
-    assert "7 N (1.6 lbf)" in out
-    assert "85.0 ft to cut" in out
+    assert "under 1.6 lbf, to the sixteenth of an inch (1.1 lbf to 2.2 lbf is" in " ".join(out.split())
+    assert "28.3 yd to cut" in out
 
 
 def test_one_json_document(configs, capsys):
@@ -198,7 +198,7 @@ def test_the_sheet_to_fill_in_has_every_line(configs, heron_sheets, capsys):
     assert list(metric[0]) == ["line", "designed_mm", "measured_mm", "measure_under"]
     assert list(imperial[0]) == ["line", "designed_in", "measured_in", "measure_under"]
     assert {row["measure_under"] for row in metric} == {"7 N"}
-    assert {row["measure_under"] for row in imperial} == {"7 N (1.6 lbf)"}
+    assert {row["measure_under"] for row in imperial} == {"1.6 lbf"}
     assert [row["line"] for row in metric[: len(lines)]] == [line["label"] for line in lines]
     for line, si, inches in zip(lines, metric, imperial, strict=False):
         assert int(si["designed_mm"]) == line["finished_whole_mm"]

@@ -50,7 +50,7 @@ def test_front_view_shows_front_rows_brakes_and_ribs(vehicle, finished):
 
 def test_inches(vehicle, finished):
     side, front = plan(vehicle, finished, system="imperial").axes
-    assert "[ft]" in side.get_xlabel()
+    assert "[in]" in side.get_xlabel()
     assert f"{in_sixteenths(finished['L-brake-1'])} in" in texts(front), "not as on the line sheet"
 
 
