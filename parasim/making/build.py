@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from parasim.answer import Answer
+from parasim.caveats import said
 from parasim.drawing.printing import PagePaper
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
@@ -98,7 +99,7 @@ class Build(Answer):
             ),
             checklists=checklists(job, numbers, self.design_file),
             cautions=CAUTIONS,
-            caveats=self.caveats,
+            caveats=tuple(said(caveat, system) for caveat in self.caveats),
             system=system,
         )
 

@@ -116,6 +116,7 @@ def canopy_figure(vehicle: Vehicle, system: System = "metric") -> Figure:
         front.set_xlabel(axis_label("to the left, seen from ahead", "dimension", system))
         side.set_xlabel(axis_label("behind the confluence, seen from the left", "dimension", system))
         for ax in (front, side):
+            ax.locator_params(axis="x", nbins=5)
             ax.set_ylabel(axis_label("height over the confluence", "dimension", system))
         front.set_title(f"projected span {show(canopy.projected_span, 'dimension', system)}", fontsize=9)
         angle = show(vehicle.rigging.rigging_angle, "angle", system)

@@ -26,8 +26,7 @@ STYLES: dict[str, dict[str, Any]] = {
 HALO: dict[str, Any] = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 0.6}
 NOTE = (
     "Finished lengths under the measuring tension, loop end to loop end, as on the line sheet. "
-    "Heavy: below a junction. Dashed: brakes at their zero mark. "
-    "Dotted: stabilisers."
+    "Heavy: below a junction. Dashed: brakes at their zero mark."
 )
 
 
@@ -50,7 +49,7 @@ def plan_figure(
         figure.suptitle(
             f"{name}: {len(finished)} lines, {total} finished", x=0.01, ha="left", weight="bold", fontsize=12
         )
-        footnote(figure, f"{NOTE}\n{CAUTION}")
+        footnote(figure, f"{NOTE}{' Dotted: stabilisers.' if line_set.fins else ''}\n{CAUTION}")
     return figure
 
 

@@ -10,7 +10,18 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from parasim.config.variation import Variation
-from parasim.plotting.style import BLUE, INK, RUST, SERIES, axis_label, footnote, look, new_figure, shown
+from parasim.plotting.style import (
+    BLUE,
+    INK,
+    RUST,
+    SERIES,
+    axis_label,
+    footnote,
+    label_contours,
+    look,
+    new_figure,
+    shown,
+)
 from parasim.rotations import FloatArray
 from parasim.study.limits import Limit
 from parasim.study.optimise import allowed
@@ -141,7 +152,8 @@ def plot_contours(sweep: Sweep, name: str, ax: Axes, system: System = "metric") 
     if values.count() and float(np.ptp(values.compressed())) > 0:
         ax.contourf(x, y, values, levels=12, cmap="Greys", alpha=0.35)
         lines = ax.contour(x, y, values, levels=_levels(values.compressed()), colors=[BLUE], linewidths=1.1)
-        ax.clabel(lines, fontsize=8, fmt="%.4g")
+        limits = [float(shown(limit.value, kind, system)) for _, limit in sweep.limits_on(name)]
+        label_contours(ax, lines, "%.4g", but=limits)
     for _, limit in sweep.limits_on(name):
         handles += _hatch_limit(ax, x, y, values, limit, system)
     j, i = np.nonzero(np.ma.getmaskarray(values))

@@ -276,7 +276,7 @@ def specification(cut: CutList, item: str, system: System) -> str:
 
 
 def lines_of(cut: CutList) -> list[Length]:
-    """Line by type."""
+    """Line by type; upper parts that are cut with lower ones are in those."""
     return [
         Length(
             item="line",
@@ -285,6 +285,7 @@ def lines_of(cut: CutList) -> list[Length]:
             length=total.cut,
         )
         for total in cut.line_sheet.totals
+        if total.count
     ]
 
 

@@ -31,7 +31,7 @@ HEADLINES: dict[str, Column[Band]] = {
     "glide_ratio": _banded("glide_ratio", "glide ratio", "ratio"),
     "glide_angle": _banded("glide_angle_deg", "glide angle", "angle"),
     "alpha": _banded("alpha_deg", "angle of attack", "angle"),
-    "pitch": _banded("pitch_deg", "pitch of the chord, nose-up", "angle"),
+    "pitch": _banded("pitch_deg", "chord's pitch, nose-up", "angle"),
     "stall_margin": _banded("stall_margin_deg", "stall margin", "angle"),
     "tuck_margin": _banded("tuck_margin_deg", "nose-tuck margin", "angle"),
 }
@@ -242,13 +242,14 @@ def headline_rows(glide: Glide, system: System) -> list[list[str]]:
 def size_rows(glide: Glide, system: System) -> list[list[str]]:
     """What the canopy and its load are, without bands."""
     vehicle = glide.vehicle
-    return [
+    rows = [
         ["flat area", f"{show(vehicle.canopy.flat_area, 'area', system)} ({FLAT_AREA})"],
         ["all-up mass", show(vehicle.mass, "mass", system)],
         ["wing loading", f"{show(vehicle.wing_loading, 'wing_loading', system)} (all-up weight, flat area)"],
         ["Reynolds number", f"{vehicle.reynolds:.2g} (mean chord)"],
         ["rigging angle", f"{show(vehicle.rigging.rigging_angle, 'angle', system)} (positive nose-down)"],
     ]
+    return text_last(rows)
 
 
 def stability_sentences(glide: Glide, system: System) -> list[str]:

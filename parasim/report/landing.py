@@ -76,6 +76,7 @@ class LandingReport(Report[Landing]):
         return [
             *not_kept(landing.still(way).verdicts, units, worst=worst_figures(landing)),
             *winds_not_kept(landing, way, units),
+            *headway_not_kept(landing, units),
         ]
 
     def blocks(self, units: System) -> Iterator[Block]:
@@ -334,6 +335,13 @@ def winds_not_kept(landing: Landing, way: str, system: System) -> list[str]:
         if over:
             found.append(f"{words} over {show_limited(limit, name, system)} {', '.join(over)}")
     return found
+
+
+def headway_not_kept(landing: Landing, system: System) -> list[str]:
+    """From what wind on too little way is made against it, if any of those asked for is as strong."""
+    if float(landing.winds[-1]) <= landing.wind_limit:
+        return []
+    return [f"too little way against winds over {show(landing.wind_limit, 'wind_speed', system)}"]
 
 
 def _keeps(arrival: Arrival, name: str) -> bool:

@@ -83,7 +83,10 @@ TOTAL_COLUMNS: tuple[Column[Total], ...] = (
         show=lambda group: "brakes" if group == "brake" else group,
     ),
     Column(name="kind", words="part", kind="", read=lambda total: total.kind, show=PART_WORDS.__getitem__),
-    Column(name="count", words="pieces", kind="", read=lambda total: total.count),
+    Column(
+        name="count", words="pieces", kind="", read=lambda total: total.count,
+        show=lambda count: f"{count or 'in lower'}",
+    ),
     Column(
         name="finished_m", words="finished", kind="run", read=lambda total: total.finished, missing=""
     ),
@@ -131,6 +134,8 @@ class LinesReport(Report[Lines]):
                 f"line {loads.highest[0]} keeps {loads.margin:.1f} times its load at "
                 f"{loads.opening_factor:g} g (wanted {MINIMUM_MARGIN:g})"
             )
+        if loads.slack:
+            weak.append(f"{len(loads.slack)} lines carry next to nothing in the glide")
         if found is not None and found.trim is None:
             weak.append("no steady glide on the lines as measured")
         elif found is not None and found.turn_row is not None and found.turning is None:

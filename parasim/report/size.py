@@ -232,9 +232,10 @@ def cost_sentence(sizing: Sizing, system: System) -> str:
         return ""
     glide = chosen.trim.glide_ratio - own.trim.glide_ratio
     forward = chosen.trim.forward_speed - own.trim.forward_speed
+    mass = show(chosen.mass - own.mass, "small_mass", system)
     return (
         f"Against the design as it is: {100 * (chosen.area / own.area - 1):+.0f} % of area, "
-        f"{show(chosen.mass - own.mass, 'small_mass', system)} of mass, glide ratio {glide:+.2f}, and "
+        f"{'+' if chosen.mass > own.mass else ''}{mass} of mass, glide ratio {glide:+.2f}, and "
         f"{show(abs(forward), 'speed', system)} {'more' if forward > 0 else 'less'} forward speed to spend "
         "against the wind."
     )

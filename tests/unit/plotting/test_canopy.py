@@ -74,5 +74,5 @@ def test_figure_labels_and_title(vehicle: Vehicle) -> None:
     large, front, side = canopy_figure(vehicle, "imperial").axes
     assert large.get_title(loc="left").startswith("heron: 5.92 ft² flat in 7 cells")
     assert front.get_xlabel() == "to the left, seen from ahead [in]"
-    assert side.get_xlabel() == "behind the confluence, seen from the left [ft]"
+    assert side.get_xlabel() == "behind the confluence, seen from the left [in]"
     assert side.get_ylabel() == "height over the confluence [ft]"

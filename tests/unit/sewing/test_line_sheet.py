@@ -12,11 +12,11 @@ from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
+from parasim.drawing.printing import line_width, paper_of
 from parasim.geometry.canopy import build_canopy
 from parasim.geometry.lines import build_lines
 from parasim.geometry.seams import TAB_LENGTH
 from parasim.report.column import Grid
-from parasim.drawing.printing import line_width, paper_of
 from parasim.sewing import line_page
 from parasim.sewing.line_page import line_sheet_pdf
 from parasim.sewing.line_sheet import LineSheet, build_line_sheet
