@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from matplotlib.axes import Axes
 
+from parasim.caveats import CAUTION
 from parasim.dynamics.vehicle import Vehicle
 from parasim.geometry.airfoil import lower_surface
 from parasim.geometry.seams import STABILISER_FRONT
@@ -75,4 +76,5 @@ def test_figure_labels_and_title(vehicle: Vehicle) -> None:
     assert large.get_title(loc="left").startswith("heron: 5.92 ft² flat in 7 cells")
     assert front.get_xlabel() == "to the left, seen from ahead [in]"
     assert side.get_xlabel() == "behind the confluence, seen from the left [in]"
-    assert side.get_ylabel() == "height over the confluence [ft]"
+    assert side.get_ylabel() == "height over the confluence [in]"
+    assert CAUTION in canopy_figure(vehicle).get_supxlabel()

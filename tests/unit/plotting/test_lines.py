@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from parasim.caveats import CAUTION
 from parasim.dynamics.vehicle import Vehicle
 from parasim.plotting.lines import inner_rib, plan_figure
 from parasim.units import in_sixteenths
@@ -63,3 +64,7 @@ def test_without_cascades_and_with_a_centre_rib(heron):
     figure = plan(other, {line.label: line.length for line in other.line_set.lines})
     assert inner_rib(other.canopy) == 3
     assert len(figure.axes) == 2
+
+
+def test_the_caution_is_below_the_plan(vehicle, finished):
+    assert CAUTION in plan(vehicle, finished).get_supxlabel()
