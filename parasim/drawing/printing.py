@@ -1,6 +1,7 @@
 """What printed lists have in common: paper, feet with page x of y, paragraphs, letters. Through reportlab."""
 
 import io
+import re
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Literal
 from xml.sax.saxutils import escape
@@ -69,7 +70,8 @@ def paragraph(
         spaceBefore=before,
         spaceAfter=0.3 * size if after is None else after,
     )
-    return Paragraph(escape(printable(words)), style)
+    kept = re.sub(r"(?<=\d) (?=\d+/\d)", "\N{NO-BREAK SPACE}", words)  # a whole number and its sixteenths
+    return Paragraph(escape(printable(kept)), style)
 
 
 def numbered_pdf(story: "Callable[[], Iterable[Flowable]]", *, title: str, paper: PagePaper) -> bytes:
