@@ -10,10 +10,10 @@ from parasim.units import System, show, show_range
 
 COLUMNS: tuple[Column[Starter], ...] = (
     Column(name="area_m2", words="flat area", kind="area", read=lambda s: s.design.canopy.flat_area),
-    Column(name="span_m", words="span", kind="length", read=lambda s: s.size.span),
-    Column(name="chord_m", words="chord", kind="length", read=lambda s: s.size.chord),
+    Column(name="span_m", words="span", kind="dimension", read=lambda s: s.size.span),
+    Column(name="chord_m", words="chord", kind="dimension", read=lambda s: s.size.chord),
     Column(name="cells", words="cells", kind="", read=lambda s: s.size.cells),
-    Column(name="line_length_m", words="line length", kind="length", read=lambda s: s.size.line_length),
+    Column(name="line_length_m", words="line length", kind="dimension", read=lambda s: s.size.line_length),
     Column(
         name="rigging_angle_deg", words="rigging, nose-down", kind="angle",
         read=lambda s: s.vehicle.rigging.rigging_angle,

@@ -31,9 +31,9 @@ def _marked(reserve: float) -> Callable[[float], str]:
 SIZE_COLUMNS: tuple[Column[SizePoint], ...] = (
     Column(name="area_m2", words="flat area", kind="area", read=lambda p: p.area),
     Column(name="rigging_angle_deg", words="rigging", kind="angle", read=lambda p: p.rigging_angle),
-    Column(name="span_m", words="span", kind="length", read=lambda p: p.span),
-    Column(name="chord_m", words="chord", kind="length", read=lambda p: p.chord),
-    Column(name="line_length_m", words="line length", kind="length", read=lambda p: p.line_length),
+    Column(name="span_m", words="span", kind="dimension", read=lambda p: p.span),
+    Column(name="chord_m", words="chord", kind="dimension", read=lambda p: p.chord),
+    Column(name="line_length_m", words="line length", kind="dimension", read=lambda p: p.line_length),
     Column(name="mass_kg", words="mass", kind="mass", read=lambda p: p.mass),
     Column(name="sink_m_s", words="sink", kind="speed", read=_of_trim(lambda trim: trim.sink)),
     Column(name="energy_j", words="energy", kind="energy", read=lambda p: p.figure("energy")),
