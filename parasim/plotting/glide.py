@@ -18,6 +18,9 @@ from parasim.units import System, show
 LABEL_GAP = 11.0
 """From a mark to its label. [points]"""
 
+STAR_ROOM = 30.0
+"""Round the first point of the polar where its own mark stands. [pixels] Our choice."""
+
 
 def polar_figure(glide: Glide, system: System = "metric") -> Figure:
     """Figure of the polar, titled with the glide with the brakes released."""
@@ -77,13 +80,14 @@ def _plot_band(glide: Glide, ax: Axes, system: System) -> None:
 
 
 def _label_along(ax: Axes, x: FloatArray, y: FloatArray, texts: dict[int, str]) -> None:
-    """Label points of a curve on its right-hand side, so that text stays off the line."""
+    """Label points of a curve on its right-hand side, off the line, or where that is off its first point."""
     ax.autoscale_view()
     place = ax.transData.transform(np.column_stack([x, y]))
     along = np.gradient(place, axis=0)
     side = np.column_stack([along[:, 1], -along[:, 0]]) / np.maximum(np.hypot(*along.T), 1e-9)[:, None]
     for i, text in texts.items():
-        dx, dy = LABEL_GAP * side[i]
+        away = LABEL_GAP * side[i]
+        dx, dy = max((away, -away), key=lambda way: min(np.hypot(*(place[i] + way - place[0])), STAR_ROOM))
         ax.annotate(
             text, (x[i], y[i]), xytext=(dx, dy), textcoords="offset points", fontsize=8, color=INK,
             ha="left" if dx > 3 else "right" if dx < -3 else "center",

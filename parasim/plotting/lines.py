@@ -14,7 +14,7 @@ from parasim.geometry.lines import Line, LineSet
 from parasim.geometry.rigging import Rigging
 from parasim.plotting.style import INK, RUST, axis_label, footnote, look, new_figure, shown
 from parasim.rotations import FloatArray
-from parasim.units import System, show
+from parasim.units import System, label, show
 
 STYLES: dict[str, dict[str, Any]] = {
     "row": {"color": INK, "linewidth": 1.0},
@@ -81,9 +81,12 @@ def plot_side(
     for line in (*lines, *brakes):
         ax.plot(*_side(np.array([line.start, line.end]), system), **STYLES[line.kind])
     trunks = [line for line in lines if line.kind == "trunk"]
-    for i, line in enumerate(lines):
+    uppers = [line for line in lines if line.kind != "trunk"]
+    for line in lines:
         # Lines lie close together low down: their labels stand high up, and in turns.
-        place = (0.86, 0.6)[trunks.index(line) % 2] if line in trunks else (0.82, 0.58)[i % 2]
+        place = (
+            (0.86, 0.6)[trunks.index(line) % 2] if line in trunks else (0.58, 0.82)[uppers.index(line) % 2]
+        )
         _write(ax, _side(_along(line, place)[None], system), _words(line, finished, system))
     for i, line in enumerate(line for line in line_set.fins if line.side == "R"):
         ax.plot(*_side(np.array([line.start, line.end]), system), **STYLES["fin"])
@@ -95,10 +98,11 @@ def plot_side(
     tabs = {line.rows[0]: line.end for line in lines if line.kind != "trunk"}
     chord = float(canopy.chord_at(angle))
     nose = canopy.point(angle, np.array(0.0), np.array(0.0))
+    unit = label("tape_length", system)
     top = 1.03 * float(_side(outline, system)[1].max())
     for row, tab in tabs.items():
         x, z = (float(v[0]) for v in _side(tab[None], system))
-        behind = show(float(nose[0] - tab[0]), "tape_length", system)
+        behind = show(float(nose[0] - tab[0]), "tape_length", system).removesuffix(f" {unit}")
         ax.plot(x, z, marker="o", color=INK, markersize=3.5)
         ax.annotate(
             f"{row}\n{behind}", (x, z), xytext=(x, top), ha="center", va="bottom", fontsize=7.5,
@@ -109,7 +113,7 @@ def plot_side(
     ax.plot(0, 0, marker="x", color=INK)
     ax.update_datalim([(0.0, 1.09 * top)])
     ax.set_title(
-        f"Rib {number} from the left; tabs behind the nose\n"
+        f"Rib {number} from the left; tabs behind the nose [{unit}]\n"
         f"chord {show(chord, 'tape_length', system)}, rigged "
         f"{show(rigging.rigging_angle, 'angle', system)} nose-down\n"
         f"confluence to quarter chord {show(rigging.line_length, 'tape_length', system)} (dotted)",

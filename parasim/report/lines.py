@@ -22,7 +22,7 @@ from parasim.report.report import Block, Report
 from parasim.report.words import in_mm
 from parasim.sewing.line_page import line_sheet_pdf
 from parasim.sewing.line_sheet import Differential, Entry, LineSheet, Total, pull_words, zero_points
-from parasim.units import System, in_degrees, in_sixteenths, show
+from parasim.units import System, in_degrees, in_sixteenths, label, show
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -56,7 +56,7 @@ LINE_COLUMNS: tuple[Column[Loaded], ...] = (
     Column(name="finished_mm", words="finished", kind="small_length", read=lambda row: row[0].finished),
     Column(name="finished_whole_mm", words="finished mm", kind="", read=lambda row: row[0].finished_mm),
     Column(
-        name="finished_in", words="finished in", kind="", read=lambda row: in_sixteenths(row[0].finished)
+        name="finished_in", words="finish in", kind="", read=lambda row: in_sixteenths(row[0].finished)
     ),
     Column(name="cut_mm", words="cut mm", kind="", read=lambda row: row[0].cut_mm),
     Column(
@@ -161,7 +161,7 @@ class LinesReport(Report[Lines]):
         """Behind the list of lines, here and in the PDF."""
         found = self.result
         return (
-            differential_table(found.sheet),
+            differential_table(found.sheet, units),
             total_table(found.sheet),
             tolerance_table(found),
             load_table(found, units),
@@ -349,25 +349,29 @@ def loaded_lines(lines: Lines) -> list[Loaded]:
     return [(each, tension[each.label], opening(each.label)) for each in lines.sheet.entries]
 
 
-def differential_table(sheet: LineSheet) -> Table[Differential]:
+def differential_table(sheet: LineSheet, system: System) -> Table[Differential]:
     """Ways from riser to tab compared with the front row's."""
     names = sorted({name for d in sheet.differentials for name in d.longer}, key=_by_row)
-    front = sheet.front_row
+    front, unit = sheet.front_row, label("tape_length", system)
+
+    def bare(length: float) -> str:
+        return show(length, "tape_length", system).removesuffix(f" {unit}")
+
     return Table(
         columns=(
             Column(name="rib", words="rib", kind="", read=lambda d: f"{d.rib}{d.side}"),
-            Column(name="front_mm", words=front, kind="tape_length", read=lambda d: d.front),
-            *(_longer(name, front) for name in names),
+            Column(name="front_mm", words=front, kind="", read=lambda d: d.front, show=bare),
+            *(_longer(name, front, bare) for name in names),
         ),
         rows=sheet.differentials,
-        title=f"Longer than row {front} of the same rib, riser end to tab",
+        title=f"Longer than row {front} of the same rib, riser end to tab [{unit}]",
         note="Finished ways through the cascades. Brake branches are compared with the rib nearest to them.",
     )
 
 
-def _longer(name: str, front: str) -> Column[Differential]:
+def _longer(name: str, front: str, bare: Callable[[float], str]) -> Column[Differential]:
     return Column(
-        name=f"{name}_mm", words=f"{name} - {front}", kind="tape_length", missing="",
+        name=f"{name}_mm", words=f"{name} - {front}", kind="", missing="", show=bare,
         read=lambda d: d.longer.get(name),
     )  # fmt: skip
 

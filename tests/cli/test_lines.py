@@ -110,7 +110,7 @@ def test_printed_sheet(configs, capsys):
 def test_inches(configs, capsys):
     assert main(["lines", str(configs / "heron.yaml"), "--units", "imperial", "--all"]) == 0
     out = capsys.readouterr().out
-    assert "finished in    cut in" in out
+    assert "finish in    cut in" in out
     assert "10 1/4" in out
     metric = re.findall(r"\d (?:mm|m|m/s|g/m)\b", out)
     assert not metric, "metric units in an imperial print"
