@@ -46,26 +46,36 @@ class Unit:
         One such unit. [SI]
     digits : int
         Decimals printed.
+    sixteenths : bool
+        Whether it is printed in sixteenths, as a tape measure has them, where no decimals are asked for.
     """
 
     label: str
     size: float
     digits: int
+    sixteenths: bool = False
 
 
 def _same(label: str, size: float, digits: int) -> dict[System, Unit]:
     return {"metric": Unit(label, size, digits), "imperial": Unit(label, size, digits)}
 
 
-def _pair(metric: tuple[str, float, int], imperial: tuple[str, float, int]) -> dict[System, Unit]:
+def _pair(
+    metric: tuple[str, float, int], imperial: tuple[str, float, int] | tuple[str, float, int, bool]
+) -> dict[System, Unit]:
     return {"metric": Unit(*metric), "imperial": Unit(*imperial)}
 
 
 UNITS: dict[str, dict[System, Unit]] = {
     "length": _pair(("m", 1.0, 2), ("ft", FOOT, 2)),
     "small_length": _pair(("mm", 1e-3, 0), ("in", INCH, 2)),
+    "dimension": _pair(("m", 1.0, 2), ("in", INCH, 2, True)),
+    "tape_length": _pair(("mm", 1e-3, 0), ("in", INCH, 2, True)),
+    "run": _pair(("m", 1.0, 2), ("yd", YARD, 2)),
     "area": _pair(("m²", 1.0, 3), ("ft²", FOOT**2, 2)),
     "volume": _pair(("L", 1e-3, 1), ("ft³", FOOT**3, 2)),
+    "pack_volume": _pair(("L", 1e-3, 2), ("in³", INCH**3, 1)),
+    "pack_density": _pair(("kg/m³", 1.0, 0), ("lb/ft³", POUND / FOOT**3, 1)),
     "mass": _pair(("kg", 1.0, 3), ("lb", POUND, 2)),
     "small_mass": _pair(("g", 1e-3, 1), ("oz", OUNCE, 2)),
     "inertia": _pair(("kg m²", 1.0, 4), ("lb ft²", POUND * FOOT**2, 3)),
@@ -89,7 +99,10 @@ UNITS: dict[str, dict[System, Unit]] = {
     "ratio": _same("", 1.0, 2),
     "coefficient": _same("", 1.0, 4),
 }
-"""Kind of quantity to the unit it is shown in, for each system."""
+"""Kind of quantity to the unit it is shown in, for each system.
+
+Tape lengths and dimensions are laid off with a tape measure; a run is bought by length.
+"""
 
 
 def unit(kind: str, system: System = "metric") -> Unit:
@@ -160,10 +173,14 @@ def show(
     '2.65 lb'
     >>> show(0.10472, "angle")
     '6.0 deg'
+    >>> show(0.4636, "tape_length", "imperial")
+    '18 1/4 in'
     """
     if value is None:
         return "-"
     shown = unit(kind, system)
+    if shown.sixteenths and digits is None:
+        return f"{in_sixteenths(value)} {shown.label}"
     decimals = shown.digits if digits is None else digits
     if error > 0.0:
         decimals = min(decimals, floor(-log10(2 * error / shown.size)))
@@ -171,6 +188,20 @@ def show(
     if float(number) == 0.0:
         number = number.lstrip("-")
     return f"{number} {shown.label}".rstrip()
+
+
+def show_range(
+    low: float, high: float, kind: str, system: System = "metric", *, digits: int | None = None
+) -> str:
+    """Two SI values and their unit.
+
+    Examples
+    --------
+    >>> show_range(9.2, 12.95, "speed"), show_range(0.0254, 0.0381, "tape_length", "imperial")
+    ('9.20 to 12.95 m/s', '1 to 1 1/2 in')
+    """
+    first, last = (show(end, kind, system, digits=digits) for end in (low, high))
+    return f"{first.removesuffix(label(kind, system)).rstrip()} to {last}"
 
 
 def in_degrees(angle: float) -> float:

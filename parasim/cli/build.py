@@ -17,7 +17,10 @@ if TYPE_CHECKING:
 def build(
     design: Design,
     output: Output,
-    paper: Annotated[PagePaper, typer.Option("--paper", help="Of the PDF.")] = "a4",
+    paper: Annotated[
+        PagePaper | None,
+        typer.Option("--paper", help="Of the PDF; else letter with imperial units, a4 without."),
+    ] = None,
 ) -> "Build":
     """Build order with what to measure, test ladder with what to expect, checklists; to print and tick.
 

@@ -17,7 +17,13 @@ if TYPE_CHECKING:
 @command("laying the skin flat")
 def templates(
     design: Design,
-    paper: Annotated[Paper, typer.Option("--paper", help="Of the PDF; sheet is one large page.")] = "a4",
+    paper: Annotated[
+        Paper | None,
+        typer.Option(
+            "--paper",
+            help="Of the PDF; sheet is one large page. Else letter with imperial units, a4 without.",
+        ),
+    ] = None,
     formats: Annotated[
         str, typer.Option("--format", metavar="LIST", help="Any of svg, dxf, pdf, with commas between.")
     ] = "svg,dxf,pdf",

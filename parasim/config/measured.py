@@ -134,7 +134,7 @@ class _Reader:
     def _length(self, label: str, text: str) -> float:
         key, expected = f"{self.head} of {label}", self.expected[label]
         system: System = "imperial" if self.unit == "in" else "metric"
-        near = show(expected, "small_length", system)
+        near = show(expected, "tape_length", system)
         try:
             length = read_quantity(self._with_unit(text), LENGTH)
         except InvalidValue:
@@ -194,7 +194,7 @@ class _Spread:
             pieces = sum(self._settled[piece] for piece in way)
             if abs(total - pieces) > AGREE:
                 both = [
-                    f"{show(size, 'small_length')} ({show(size, 'small_length', 'imperial')})"
+                    f"{show(size, 'tape_length')} ({show(size, 'tape_length', 'imperial')})"
                     for size in (total, pieces)
                 ]
                 found.append(

@@ -1,11 +1,13 @@
 """What printed lists have in common: paper, feet with page x of y, paragraphs, letters. Through reportlab."""
 
 import io
+import re
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Literal
 from xml.sax.saxutils import escape
 
 from parasim.drawing.style import PAPERS
+from parasim.units import System
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
@@ -17,6 +19,16 @@ MARGIN = 14.0
 
 POINTS_PER_MM = 72 / 25.4
 """By definition of the point of PDF, 1/72 in. ISO 32000, from memory."""
+
+
+def paper_of(system: System) -> PagePaper:
+    """Paper of those who measure so, where none is asked for."""
+    return "a4" if system == "metric" else "letter"
+
+
+def line_width(paper: PagePaper) -> float:
+    """Of a page between its margins. [mm]"""
+    return PAPERS[paper][0] - 2 * MARGIN
 
 
 def printable(text: str) -> str:
@@ -58,7 +70,8 @@ def paragraph(
         spaceBefore=before,
         spaceAfter=0.3 * size if after is None else after,
     )
-    return Paragraph(escape(printable(words)), style)
+    kept = re.sub(r"(?<=\d) (?=\d+/\d)", "\N{NO-BREAK SPACE}", words)  # a whole number and its sixteenths
+    return Paragraph(escape(printable(kept)), style)
 
 
 def numbered_pdf(story: "Callable[[], Iterable[Flowable]]", *, title: str, paper: PagePaper) -> bytes:

@@ -144,6 +144,6 @@ def limits_lacking(design: Design) -> list[Caveat]:
     if not missing:
         return []
     keys = ", ".join(f"landing.{key}" for key in missing)
-    return [
-        Caveat(f"No limit is given for {', '.join(missing.values())}, so none is judged: {keys}.", "lacks")
-    ]
+    *first, last = missing.values()
+    named = f"{', '.join(first)} and {last}" if first else last
+    return [Caveat(f"No limit is given for {named}, so none is judged: {keys}.", "lacks")]

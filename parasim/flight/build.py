@@ -103,8 +103,10 @@ class BuildFlight:
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
         found = [*self.vehicle.caveats, *self.bands.caveats("steady glide"), *self.opening.caveats]
-        for descents in self.descents:
-            found += descents.still.caveats if descents.still else ()
+        for i, descents in enumerate(self.descents):
+            # Lines that go slack on the lowest rung do so on all of them.
+            if descents.still and (i == 0 or descents.still.touchdown):
+                found += descents.still.caveats
             if descents.still is None:
                 found.append(
                     Caveat(

@@ -425,7 +425,6 @@ def hanging_changes(vehicle: Vehicle) -> tuple[tuple[str, GlidePoint], ...]:
     """Steady glides with the payload's centre of mass, its hooks or its riser moved by `HANG_STEP`."""
     design, stall = vehicle.design, stall_alpha(vehicle)
     suspension = design.payload.suspension
-    step = f"{1000 * HANG_STEP:.0f} mm"
 
     def hooked(front: float, rear: float) -> dict[str, Spec]:
         """The hooks moved forward by so much. [m]"""
@@ -442,17 +441,17 @@ def hanging_changes(vehicle: Vehicle) -> tuple[tuple[str, GlidePoint], ...]:
         return {"payload": design.payload.model_copy(update={"center_of_mass": moved})}
 
     changed = [
-        (f"payload's centre {step} forward", centered(HANG_STEP)),
-        (f"payload's centre {step} back", centered(-HANG_STEP)),
+        ("payload's centre forward", centered(HANG_STEP)),
+        ("payload's centre back", centered(-HANG_STEP)),
     ]
     if suspension.four_hooks:
         half = HANG_STEP / 2
-        changed.append((f"hooks {step} further apart fore and aft", hooked(half, -half)))
+        changed.append(("hooks further apart fore and aft", hooked(half, -half)))
         if suspension.front_place - suspension.rear_place > 1.5 * HANG_STEP:
-            changed.append((f"hooks {step} closer fore and aft", hooked(-half, half)))
+            changed.append(("hooks closer fore and aft", hooked(-half, half)))
     else:
         riser = design.lines.riser.model_copy(update={"length": design.lines.riser.length + HANG_STEP})
-        changed.append((f"riser {step} longer", {"lines": design.lines.model_copy(update={"riser": riser})}))
+        changed.append(("riser longer", {"lines": design.lines.model_copy(update={"riser": riser})}))
     return tuple(
         (words, _point(assemble(design.model_copy(update=update), factors=vehicle.model.factors), 0.0, stall))
         for words, update in changed

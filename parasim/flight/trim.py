@@ -12,6 +12,7 @@ import numpy as np
 
 from parasim.aerodynamics.drag import Bodies, body_forces
 from parasim.aerodynamics.table import AeroTable
+from parasim.caveats import Caveat
 from parasim.dynamics.linear import LATERAL, linearised
 from parasim.dynamics.state import (
     state_vector,
@@ -34,6 +35,9 @@ SCAN = np.radians(np.arange(-25.0, 90.5, 1.0))
 
 USUAL_ALPHA = np.radians(5.0)
 """Angle of attack at which the pitching moment of a canopy without a trim is given. [rad]"""
+
+DIVE = np.radians(45.0)
+"""Path below the horizon from which on a steady flight is a dive, no glide. Our choice, no source. [rad]"""
 
 FINER_SCANS = 3
 """Each narrows a trim down to a twentieth of its interval."""
@@ -171,7 +175,7 @@ class Trims:
     Attributes
     ----------
     chosen : Trim
-        The statically stable one of lowest angle of attack.
+        The statically stable one of lowest angle of attack; one steeper than `DIVE` only for want of others.
     others : tuple of Trim
         The rest, by angle of attack.
     """
@@ -184,8 +188,12 @@ class Trims:
         """What a pilot should know about the others, in sentences."""
         stable = [trim for trim in self.others if trim.statically_stable]
         return tuple(
-            f"There is another stable glide at {degrees(trim.alpha):.0f} deg angle of attack "
-            f"(sink {trim.sink:.1f} m/s): a disturbance may leave the canopy there."
+            Caveat(
+                "There is another stable glide at {alpha} angle of attack (sink {sink}): a disturbance may "
+                "leave the canopy there.",
+                alpha=(trim.alpha, "angle", 0),
+                sink=(trim.sink, "speed", 1),
+            )
             for trim in stable
         )
 
@@ -234,7 +242,7 @@ def find_trims(
     if modes:
         trims = [replace(trim, modes=natural_modes(vehicle, trim, height, table)) for trim in trims]
         stable = [trim for trim in trims if trim.statically_stable]
-    chosen = stable[0]
+    chosen = next((trim for trim in stable if trim.glide_angle < DIVE), stable[0])
     return Trims(chosen=chosen, others=tuple(trim for trim in trims if trim is not chosen))
 
 

@@ -6,8 +6,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from parasim.drawing.drawing import Drawing
-from parasim.drawing.printing import MARGIN, POINTS_PER_MM, PagePaper, numbered_pdf, paragraph, printable
-from parasim.drawing.style import PAPERS
+from parasim.drawing.printing import POINTS_PER_MM, PagePaper, line_width, numbered_pdf, paragraph, printable
 from parasim.ladder.checklists import Checklist
 from parasim.ladder.ladder import Rung
 from parasim.sewing.order.steps import Figure, Join, Step
@@ -174,9 +173,8 @@ def _tick_row(words: str, *, bold: bool = False) -> "Table":
     """A box to tick and words beside it, over the whole width."""
     from reportlab.platypus import Table
 
-    width = PAPERS["a4"][0] - 2 * MARGIN - _FRAME
     row = [[_box(), paragraph(words, bold=bold, size=9 if bold else 8.5, after=0)]]
-    table = Table(row, colWidths=[_INDENT * POINTS_PER_MM, (width - _INDENT) * POINTS_PER_MM], style=_TIGHT)
+    table = Table(row, colWidths=[_INDENT * POINTS_PER_MM, "*"], style=_TIGHT)
     table.hAlign = "LEFT"
     return table
 
@@ -204,7 +202,7 @@ def _join_table(joins: Sequence[Join]) -> "Table":
     from reportlab.platypus import Table
 
     columns = 3 if len(joins) % 3 == 0 and len(joins) % 4 else 4
-    width = (PAPERS["a4"][0] - 2 * MARGIN - _INDENT - _FRAME) / columns
+    width = (line_width("a4") - _INDENT - _FRAME) / columns  # letter is wider
     cells: list[Flowable | str] = []
     for join in joins:
         cells += [_box(), paragraph(join.name, size=8, after=0)]

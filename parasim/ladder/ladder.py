@@ -117,16 +117,16 @@ class _Ladder:
             ),
             figures=(
                 Figure(name="wind that just carries the canopy", value=n.carrying_wind, kind="wind_speed"),
-                *(self.pull_in(wind, "kited in") for wind in KITE_WINDS if n.pull(wind) > 0),
+                *(self.pull_in(wind, "kited in", "wind_speed") for wind in KITE_WINDS if n.pull(wind) > 0),
                 Figure(name="lines lean downwind of overhead", value=n.glide_angle, kind="angle"),
             ),
         )
 
-    def pull_in(self, speed: float, words: str) -> Figure:
+    def pull_in(self, speed: float, words: str, kind: str) -> Figure:
         n = self.numbers
         low, high = (n.weight * (speed / v) ** 2 - n.canopy_weight for v in reversed(n.airspeed_band))
         return Figure(
-            name=f"pull {words} {self.wind(speed)}",
+            name=f"pull {words} {self.say(speed, kind)}",
             value=n.pull(speed),
             kind="force",
             band=(max(low, 0.0), max(high, 0.0)),
@@ -152,7 +152,7 @@ class _Ladder:
                 f"Air past the canopy reaches {self.say(n.airspeed, 'speed')}: it lifts all of its load.",
             ),
             figures=(
-                *(self.pull_in(speed, "running in still air at") for speed in RUN_SPEEDS),
+                *(self.pull_in(speed, "running in still air at", "speed") for speed in RUN_SPEEDS),
                 Figure(
                     name="airspeed at which it carries all its load",
                     value=n.airspeed,

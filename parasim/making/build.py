@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from parasim.answer import Answer
+from parasim.caveats import said
 from parasim.drawing.printing import PagePaper
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
@@ -36,8 +37,8 @@ class Build(Answer):
         Every line.
     design_file : str
         As it was given.
-    paper : {"a4", "letter"}
-        To print on.
+    paper : {"a4", "letter"} or None
+        To print on; None: as the units asked for have it.
     """
 
     REPORT = "parasim.report.build:BuildReport"
@@ -46,7 +47,7 @@ class Build(Answer):
     templates: Templates
     line_sheet: LineSheet
     design_file: str
-    paper: PagePaper
+    paper: PagePaper | None
 
     @property
     def vehicle(self) -> Vehicle:
@@ -98,12 +99,12 @@ class Build(Answer):
             ),
             checklists=checklists(job, numbers, self.design_file),
             cautions=CAUTIONS,
-            caveats=self.caveats,
+            caveats=tuple(said(caveat, system) for caveat in self.caveats),
             system=system,
         )
 
 
-def build(vehicle: Vehicle, *, design_file: str = "", paper: PagePaper = "a4") -> Build:
+def build(vehicle: Vehicle, *, design_file: str = "", paper: PagePaper | None = None) -> Build:
     """Build order, test ladder and checklists.
 
     Parameters
@@ -112,8 +113,8 @@ def build(vehicle: Vehicle, *, design_file: str = "", paper: PagePaper = "a4") -
         Assembled from the design.
     design_file : str
         Named in the checklists; by default called like the design.
-    paper : {"a4", "letter"}
-        To print on.
+    paper : {"a4", "letter"}, optional
+        To print on; by default as the units asked for have it.
 
     Raises
     ------

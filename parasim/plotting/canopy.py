@@ -13,6 +13,7 @@ from matplotlib.axes import Axes
 from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure
 
+from parasim.caveats import CAUTION
 from parasim.dynamics.vehicle import Vehicle
 from parasim.geometry.airfoil import lower_surface, upper_surface
 from parasim.geometry.canopy import Canopy
@@ -100,7 +101,7 @@ class Piece:
 def canopy_figure(vehicle: Vehicle, system: System = "metric") -> Figure:
     """Figure of three views, titled with the size."""
     canopy = vehicle.canopy
-    line = show(vehicle.line_set.total_length, "length", system, digits=1)
+    line = show(vehicle.line_set.total_length, "run", system, digits=1)
     pieces = canopy_pieces(vehicle)
     with look():
         figure = new_figure(9.6, 6.4)
@@ -109,14 +110,15 @@ def canopy_figure(vehicle: Vehicle, system: System = "metric") -> Figure:
         front, side = figure.add_subplot(layout[0, 1]), figure.add_subplot(layout[1, 1])
         plot_canopy(pieces, large, QUARTER, system)
         large.set_axis_off()
-        footnote(figure, LEGEND)
+        footnote(figure, f"{LEGEND}\n{CAUTION}")
         plot_canopy(pieces, front, FRONT, system)
         plot_canopy(pieces, side, SIDE, system)
-        front.set_xlabel(axis_label("to the left, seen from ahead", "length", system))
-        side.set_xlabel(axis_label("behind the confluence, seen from the left", "length", system))
+        front.set_xlabel(axis_label("to the left, seen from ahead", "dimension", system))
+        side.set_xlabel(axis_label("behind the confluence, seen from the left", "dimension", system))
         for ax in (front, side):
-            ax.set_ylabel(axis_label("height over the confluence", "length", system))
-        front.set_title(f"projected span {show(canopy.projected_span, 'length', system)}", fontsize=9)
+            ax.locator_params(axis="x", nbins=5)
+            ax.set_ylabel(axis_label("height over the confluence", "dimension", system))
+        front.set_title(f"projected span {show(canopy.projected_span, 'dimension', system)}", fontsize=9)
         angle = show(vehicle.rigging.rigging_angle, "angle", system)
         side.set_title(f"rigged {angle} nose-down of its lines", fontsize=9)
         large.set_title(
@@ -138,7 +140,7 @@ def plot_canopy(pieces: list[Piece], ax: Axes, view: View, system: System = "met
     order = np.argsort(
         [corners[:, 2].mean() + piece.lift for corners, piece in zip(on_paper, pieces, strict=True)]
     )
-    scaled = [shown(on_paper[i][:, :2], "length", system) for i in order]
+    scaled = [shown(on_paper[i][:, :2], "dimension", system) for i in order]
     ax.add_collection(
         PolyCollection(
             scaled,

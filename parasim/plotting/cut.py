@@ -62,24 +62,24 @@ def plot_nest(
 ) -> None:
     """Draw all pieces on the cloth, warp along x; `scale` is that of the paper, for the type. [m], [in/m]"""
     for shape in shapes:
-        lines = [shown(line, "length", system) for line in (shape.outline, *shape.holes)]
+        lines = [shown(line, "dimension", system) for line in (shape.outline, *shape.holes)]
         style = KINDS[shape.kind]
         ax.add_patch(PathPatch(_path(lines), edgecolor="0.3", linewidth=0.6, **style))
         size = min(1.3 * POINTS * scale * shape.room / max(1.0, 0.6 * len(shape.text)), TYPE[1])
         if size >= TYPE[0]:
             ax.annotate(
-                shape.text, tuple(shown(np.array(shape.middle), "length", system)),
+                shape.text, tuple(shown(np.array(shape.middle), "dimension", system)),
                 ha="center", va="center", fontsize=size, color=INK,
                 bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5, "alpha": 0.85},
             )  # fmt: skip
-    x, y = (float(shown(side, "length", system)) for side in (length, width))
+    x, y = (float(shown(side, "dimension", system)) for side in (length, width))
     ax.plot([0, x, x, 0, 0], [0, 0, y, y, 0], color=INK, linewidth=1.3, clip_on=False)
     ax.set_xlim(0.0, x)
     ax.set_ylim(0.0, y)
     ax.set_aspect("equal")
     ax.grid(False)
-    ax.set_xlabel(axis_label("along the cloth (warp)", "length", system))
-    ax.set_ylabel(axis_label("across", "length", system))
+    ax.set_xlabel(axis_label("along the cloth (warp)", "dimension", system))
+    ax.set_ylabel(axis_label("across", "dimension", system))
 
 
 def _path(lines: Sequence[FloatArray]) -> Path:

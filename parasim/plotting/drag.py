@@ -5,8 +5,9 @@ from typing import Any
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from parasim.caveats import CAUTION
 from parasim.flight.drag import DragBuildUp
-from parasim.plotting.style import look, new_figure
+from parasim.plotting.style import footnote, look, new_figure
 
 GROUPS = {"payload": "payload", "lines": "lines", "induced": "lift"}
 """Item to its group; all others belong to the canopy itself."""
@@ -31,12 +32,13 @@ def drag_figure(drag: DragBuildUp, name: str) -> Figure:
     """Figure of the build-up, titled with its largest parts."""
     first, second = drag.items[:2]
     with look():
-        figure = new_figure(6.8, 0.9 + 0.34 * len(drag.items))
+        figure = new_figure(6.8, 1.1 + 0.34 * len(drag.items))
         ax = figure.add_subplot()
         plot_drag(drag, ax)
         share = 100 * (first.share + second.share)
         names = [item.name.replace("induced", "lift itself") for item in (first, second)]
         ax.set_title(f"{name}: {' and '.join(names)} make {share:.0f} % of the drag")
+        footnote(figure, CAUTION)
     return figure
 
 

@@ -7,13 +7,14 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from parasim.caveats import CAUTION
 from parasim.geometry.brake_ring import BrakeRings
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.lines import Line, LineSet
 from parasim.geometry.rigging import Rigging
 from parasim.plotting.style import INK, RUST, axis_label, footnote, look, new_figure, shown
 from parasim.rotations import FloatArray
-from parasim.units import System, in_sixteenths, show
+from parasim.units import System, label, show
 
 STYLES: dict[str, dict[str, Any]] = {
     "row": {"color": INK, "linewidth": 1.0},
@@ -25,8 +26,7 @@ STYLES: dict[str, dict[str, Any]] = {
 HALO: dict[str, Any] = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 0.6}
 NOTE = (
     "Finished lengths under the measuring tension, loop end to loop end, as on the line sheet. "
-    "Heavy: below a junction. Dashed: brakes at their zero mark. "
-    "Dotted: stabilisers."
+    "Heavy: below a junction. Dashed: brakes at their zero mark."
 )
 
 
@@ -45,11 +45,11 @@ def plan_figure(
         side, front = figure.subplots(1, 2, width_ratios=(1.0, 1.5))
         plot_side(canopy, line_set, rigging, finished, side, system)
         plot_front(canopy, line_set, finished, front, system)
-        total = show(sum(finished.values()), "length", system, digits=1)
+        total = show(sum(finished.values()), "run", system, digits=1)
         figure.suptitle(
             f"{name}: {len(finished)} lines, {total} finished", x=0.01, ha="left", weight="bold", fontsize=12
         )
-        footnote(figure, NOTE)
+        footnote(figure, f"{NOTE}{' Dotted: stabilisers.' if line_set.fins else ''}\n{CAUTION}")
     return figure
 
 
@@ -81,9 +81,12 @@ def plot_side(
     for line in (*lines, *brakes):
         ax.plot(*_side(np.array([line.start, line.end]), system), **STYLES[line.kind])
     trunks = [line for line in lines if line.kind == "trunk"]
-    for i, line in enumerate(lines):
+    uppers = [line for line in lines if line.kind != "trunk"]
+    for line in lines:
         # Lines lie close together low down: their labels stand high up, and in turns.
-        place = (0.86, 0.6)[trunks.index(line) % 2] if line in trunks else (0.82, 0.58)[i % 2]
+        place = (
+            (0.86, 0.6)[trunks.index(line) % 2] if line in trunks else (0.58, 0.82)[uppers.index(line) % 2]
+        )
         _write(ax, _side(_along(line, place)[None], system), _words(line, finished, system))
     for i, line in enumerate(line for line in line_set.fins if line.side == "R"):
         ax.plot(*_side(np.array([line.start, line.end]), system), **STYLES["fin"])
@@ -95,10 +98,11 @@ def plot_side(
     tabs = {line.rows[0]: line.end for line in lines if line.kind != "trunk"}
     chord = float(canopy.chord_at(angle))
     nose = canopy.point(angle, np.array(0.0), np.array(0.0))
+    unit = label("tape_length", system)
     top = 1.03 * float(_side(outline, system)[1].max())
     for row, tab in tabs.items():
         x, z = (float(v[0]) for v in _side(tab[None], system))
-        behind = show(float(nose[0] - tab[0]), "small_length", system)
+        behind = show(float(nose[0] - tab[0]), "tape_length", system).removesuffix(f" {unit}")
         ax.plot(x, z, marker="o", color=INK, markersize=3.5)
         ax.annotate(
             f"{row}\n{behind}", (x, z), xytext=(x, top), ha="center", va="bottom", fontsize=7.5,
@@ -109,14 +113,14 @@ def plot_side(
     ax.plot(0, 0, marker="x", color=INK)
     ax.update_datalim([(0.0, 1.09 * top)])
     ax.set_title(
-        f"Rib {number} from the left; tabs behind the nose\n"
-        f"chord {show(chord, 'small_length', system)}, rigged "
+        f"Rib {number} from the left; tabs behind the nose [{unit}]\n"
+        f"chord {show(chord, 'tape_length', system)}, rigged "
         f"{show(rigging.rigging_angle, 'angle', system)} nose-down\n"
-        f"confluence to quarter chord {show(rigging.line_length, 'small_length', system)} (dotted)",
+        f"confluence to quarter chord {show(rigging.line_length, 'tape_length', system)} (dotted)",
         fontsize=9.5,
     )
-    ax.set_xlabel(axis_label("behind the confluence", "length", system))
-    ax.set_ylabel(axis_label("over the confluence", "length", system))
+    ax.set_xlabel(axis_label("behind the confluence", "dimension", system))
+    ax.set_ylabel(axis_label("over the confluence", "dimension", system))
     _equal(ax)
 
 
@@ -159,7 +163,7 @@ def plot_front(
     for number, x, z in zip(numbers, *_front(top, system), strict=True):
         ax.annotate(f"{number}", (x, z), xytext=(0, 3), textcoords="offset points", ha="center", fontsize=8)
     ax.plot(*_front(line_set.riser_ends, system), linestyle="none", marker="x", color=INK)
-    spread = show(float(line_set.riser_ends[1, 1] - line_set.riser_ends[0, 1]), "small_length", system)
+    spread = show(float(line_set.riser_ends[1, 1] - line_set.riser_ends[0, 1]), "tape_length", system)
     ax.annotate(
         f"riser ends {spread} apart",
         (0, 0),
@@ -170,20 +174,20 @@ def plot_front(
     )
     ax.set_title(
         f"From ahead: row {front_row} of the right side (left here), brakes of the left side\n"
-        f"projected span {show(canopy.projected_span, 'length', system)}\nribs numbered from the left tip",
+        f"projected span {show(canopy.projected_span, 'dimension', system)}\nribs numbered from the left tip",
         fontsize=9.5,
     )
-    ax.set_xlabel(axis_label("to the left of the centre", "length", system))
-    ax.set_ylabel(axis_label("over the confluence", "length", system))
+    ax.set_xlabel(axis_label("to the left of the centre", "dimension", system))
+    ax.set_ylabel(axis_label("over the confluence", "dimension", system))
     _equal(ax)
 
 
 def _side(points: FloatArray, system: System) -> tuple[FloatArray, FloatArray]:
-    return shown(-points[:, 0], "length", system), shown(-points[:, 2], "length", system)
+    return shown(-points[:, 0], "dimension", system), shown(-points[:, 2], "dimension", system)
 
 
 def _front(points: FloatArray, system: System) -> tuple[FloatArray, FloatArray]:
-    return shown(-points[:, 1], "length", system), shown(-points[:, 2], "length", system)
+    return shown(-points[:, 1], "dimension", system), shown(-points[:, 2], "dimension", system)
 
 
 def _along(line: Line, part: float) -> FloatArray:
@@ -191,9 +195,8 @@ def _along(line: Line, part: float) -> FloatArray:
 
 
 def _size(line: Line, finished: Mapping[str, float], system: System) -> str:
-    """Finished length as the line sheet has it: whole millimetres, or inches and sixteenths."""
-    length = finished[line.label]
-    return show(length, "small_length") if system == "metric" else f"{in_sixteenths(length)} in"
+    """Finished length as the line sheet has it."""
+    return show(finished[line.label], "tape_length", system)
 
 
 def _words(line: Line, finished: Mapping[str, float], system: System) -> str:

@@ -7,7 +7,7 @@ from matplotlib.figure import Figure
 from parasim.environment.atmosphere import GRAVITY
 from parasim.flight.opening.opening import CAUTIONS, Case, Opening
 from parasim.plotting.style import BAND, INK, LINES, SERIES, axis_label, footnote, look, new_figure, shown
-from parasim.units import System, show
+from parasim.units import System, show, show_range
 
 
 def opening_figure(opening: Opening, system: System = "metric") -> Figure:
@@ -16,7 +16,7 @@ def opening_figure(opening: Opening, system: System = "metric") -> Figure:
     loads = {"snatch": case.snatch[0], "opening": case.peak}
     ends = {"snatch": case.snatch[1:], "opening": now.peak_band}
     worst = max(loads, key=lambda name: max(ends[name]))
-    low, high = (show(end, "force", system, digits=0) for end in ends[worst])
+    band = show_range(*ends[worst], "force", system, digits=0)
     speed = show(case.release_speed, "speed", system, digits=0)
     with look():
         figure = new_figure(6.8, 7.8)
@@ -24,8 +24,8 @@ def opening_figure(opening: Opening, system: System = "metric") -> Figure:
         plot_force(opening, upper, system)
         plot_peaks(opening, lower, system)
         upper.set_title(
-            f"{opening.vehicle.design.name} at {speed}: worst is the {worst}, "
-            f"{show(loads[worst], 'force', system, digits=0)} ({low} to {high})"
+            f"{opening.vehicle.design.name} let go at {speed}: worst is the {worst}, "
+            f"{show(loads[worst], 'force', system, digits=0)} ({band})"
         )
         footnote(figure, "\n".join(CAUTIONS))
     return figure
@@ -47,7 +47,7 @@ def plot_force(opening: Opening, ax: Axes, system: System = "metric") -> None:
     )  # fmt: skip
     weight = now.designed.opener.payload_mass * GRAVITY
     ax.axhline(
-        float(shown(weight, "force", system)), color=INK, linestyle=(0, (1, 2)), linewidth=1.0,
+        float(shown(weight, "force", system)), color=INK, linestyle=(0, (6, 2, 1, 2)), linewidth=1.0,
         label="payload's weight",
     )  # fmt: skip
     ax.set_xlim(left=0.0)

@@ -28,8 +28,11 @@ def servo_figure(servo: Servo, system: System = "metric") -> Figure:
 
 def _finding(servo: Servo, system: System) -> str:
     if servo.motor is None:
-        need = f"{servo.peak_torque / _torque_unit(system):.2g} {TORQUE_LABELS[system]}"
-        return f"each servo needs {need} on an arm of {show(servo.needed_arm, 'small_length', system)}"
+        need, low, high = (
+            f"{torque / _torque_unit(system):.2g}" for torque in (servo.peak_torque, *servo.peak_band)
+        )
+        arm = show(servo.needed_arm, "small_length", system)
+        return f"a servo needs {need} {TORQUE_LABELS[system]} ({low} to {high}) at the peak, arm {arm}"
     margin, _, minimum = servo.motor.margin
     if margin < 1:
         return f"the servo has only {margin:.2g} times the peak torque"

@@ -12,7 +12,17 @@ from matplotlib.patches import Patch
 
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE
-from parasim.plotting.style import BLUE, INK, RUST, axis_label, footnote, look, new_figure, shown
+from parasim.plotting.style import (
+    BLUE,
+    INK,
+    RUST,
+    axis_label,
+    footnote,
+    label_contours,
+    look,
+    new_figure,
+    shown,
+)
 from parasim.rotations import FloatArray
 from parasim.study.size import SizePoint, Sizing
 from parasim.units import System, show, unit
@@ -58,7 +68,7 @@ def _finding(sizing: Sizing, system: System) -> str:
         return f"{sizing.design.name}, {wanted}: {why}"
     return (
         f"{sizing.design.name}, {wanted}: {show(chosen.area, 'area', system)} rigged at "
-        f"{degrees(chosen.rigging_angle):.0f} deg glides {chosen.trim.glide_ratio:.1f} to 1"
+        f"{show(chosen.rigging_angle, 'angle', system)} glides {chosen.trim.glide_ratio:.1f} to 1"
     )
 
 
@@ -104,8 +114,9 @@ def _plot_contours(
     if min(figure.shape) < 2 or not np.isfinite(figure).any():
         return handles
     lines = ax.contour(x, angle, np.ma.masked_invalid(figure), levels=target * LEVELS, **FIGURE)
-    _label(ax, lines, 0.4, "%.3g")
-    _label(ax, ax.contour(x, angle, np.ma.masked_invalid(glide), levels=6, **GLIDE), 0.75, "%.1f")
+    taken = label_contours(ax, lines, "%.3g", part=0.4)
+    glides = ax.contour(x, angle, np.ma.masked_invalid(glide), levels=6, **GLIDE)
+    label_contours(ax, glides, "%.1f", part=0.75, taken=taken)
     if np.nanmin(figure) < target < np.nanmax(figure):
         ax.contour(x, angle, np.ma.masked_invalid(figure), levels=[target], **TARGET)
         text = f"wanted: {show(sizing.target, kind, system)}"
@@ -114,13 +125,6 @@ def _plot_contours(
     handles.append(Line2D([], [], color=BLUE, linewidth=1.2, label=name))
     handles.append(Line2D([], [], color=RUST, linewidth=1.2, linestyle="dashed", label="glide ratio"))
     return handles
-
-
-def _label(ax: Axes, contours: Any, part: float, digits: str) -> None:
-    """Values beside the contours at a part of their length, another one for each family of them."""
-    ends = [path.vertices for path in contours.get_paths() if len(path.vertices)]
-    places = [tuple(vertices[int(part * (len(vertices) - 1))]) for vertices in ends]
-    ax.clabel(contours, fontsize=8, fmt=digits, manual=places)
 
 
 def _field(sizing: Sizing, read: Any) -> FloatArray:

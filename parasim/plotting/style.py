@@ -5,7 +5,7 @@ Figures are made as objects, never through pyplot: no global state, and half a s
 
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from html import escape
 from typing import Any
@@ -49,6 +49,9 @@ FAR_ABOVE = 8.0
 
 MOST_BESIDE = 0.5
 """Room that a picture grows by on each side for what is drawn beside it, over its size. Our choice. [-]"""
+
+EDGE, APART = 0.05, 0.07
+"""How far labels of contours stay from the edges and from each other, over the axes. Our choice. [-]"""
 
 INK = "0.15"
 BLUE, RUST, GREEN, GREY = "#1f4e79", "#b5451b", "#3d7a37", "0.45"
@@ -138,6 +141,63 @@ def axis_label(name: str, kind: str, system: System) -> str:
 def footnote(figure: Figure, text: str) -> None:
     """Small print below everything else."""
     figure.supxlabel(text, fontsize=7.5, color="0.35", x=0.01, ha="left", linespacing=1.3)
+
+
+def label_contours(
+    ax: Axes,
+    contours: Any,
+    digits: str,
+    *,
+    part: float = 0.5,
+    taken: Sequence[FloatArray] = (),
+    but: Sequence[float] = (),
+) -> list[FloatArray]:
+    """Write its value on each contour, off the edges and clear of other labels; none where there is no room.
+
+    Parameters
+    ----------
+    ax : Axes
+        With its limits set.
+    contours : ContourSet
+        As `Axes.contour` gives it.
+    digits : str
+        Format of a value.
+    part : float
+        Of its length at which a label is wanted. [-]
+    taken : sequence of ndarray, shape (2,)
+        Places of other labels, over the width and height of the axes. [-]
+    but : sequence of float
+        Values that are not written.
+
+    Returns
+    -------
+    list of ndarray, shape (2,)
+        `taken` and the places of these.
+    """
+    to_axes, found, places = ax.transData + ax.transAxes.inverted(), list(taken), []
+    for level, path in zip(contours.levels, contours.get_paths(), strict=True):
+        pieces = path.to_polygons(closed_only=False)
+        if not pieces or np.isclose(level, but).any():
+            continue
+        points = _evenly(max(pieces, key=len))
+        at = to_axes.transform(points)
+        free = (np.abs(at - 0.5) < 0.5 - EDGE).all(axis=1)
+        for other in found:
+            free &= np.hypot(*(at - other).T) > APART
+        if free.any():
+            wanted = part * (len(points) - 1)
+            i = min(np.flatnonzero(free).tolist(), key=lambda i: abs(i - wanted))
+            found.append(at[i])
+            places.append(tuple(points[i]))
+    if places:
+        ax.clabel(contours, fontsize=8, fmt=digits, manual=places)
+    return found
+
+
+def _evenly(line: FloatArray, n: int = 101) -> FloatArray:
+    """Points along a line, shape (n, 2)."""
+    part = np.linspace(0, len(line) - 1, n)
+    return np.column_stack([np.interp(part, np.arange(len(line)), values) for values in line.T])
 
 
 def mark_side(ax: Axes, x: float, text: str) -> None:

@@ -10,13 +10,24 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from parasim.config.variation import Variation
-from parasim.plotting.style import BLUE, INK, RUST, SERIES, axis_label, footnote, look, new_figure, shown
+from parasim.plotting.style import (
+    BLUE,
+    INK,
+    RUST,
+    SERIES,
+    axis_label,
+    footnote,
+    label_contours,
+    look,
+    new_figure,
+    shown,
+)
 from parasim.rotations import FloatArray
 from parasim.study.limits import Limit
 from parasim.study.optimise import allowed
 from parasim.study.outputs import OUTPUTS
 from parasim.study.search import Search
-from parasim.study.sweep import Sweep
+from parasim.study.sweep import Sweep, cautions_of
 from parasim.units import System, show
 
 GAP: dict[str, Any] = {"marker": "x", "color": RUST, "linestyle": "none", "markersize": 6}
@@ -49,7 +60,7 @@ def line_figure(sweep: Sweep, system: System = "metric") -> Figure:
             ax.remove()
         keys = " and ".join(variation.key for variation in sweep.variations)
         figure.suptitle(f"{sweep.design.name} over {keys}", x=0.01, ha="left", fontweight="bold")
-        _say_cautions(figure, sweep.cautions)
+        footnote(figure, "\n".join(sweep.cautions))
     return figure
 
 
@@ -127,7 +138,7 @@ def contour_figure(sweep: Sweep, name: str, system: System = "metric") -> Figure
         ax = figure.add_subplot()
         plot_contours(sweep, name, ax, system)
         ax.set_title(f"{sweep.design.name}: {' '.join(_finding(sweep, name, system))}", fontsize=10)
-        _say_cautions(figure, OUTPUTS[name].cautions)
+        footnote(figure, "\n".join(cautions_of([name])))
     return figure
 
 
@@ -141,7 +152,8 @@ def plot_contours(sweep: Sweep, name: str, ax: Axes, system: System = "metric") 
     if values.count() and float(np.ptp(values.compressed())) > 0:
         ax.contourf(x, y, values, levels=12, cmap="Greys", alpha=0.35)
         lines = ax.contour(x, y, values, levels=_levels(values.compressed()), colors=[BLUE], linewidths=1.1)
-        ax.clabel(lines, fontsize=8, fmt="%.4g")
+        limits = [float(shown(limit.value, kind, system)) for _, limit in sweep.limits_on(name)]
+        label_contours(ax, lines, "%.4g", but=limits)
     for _, limit in sweep.limits_on(name):
         handles += _hatch_limit(ax, x, y, values, limit, system)
     j, i = np.nonzero(np.ma.getmaskarray(values))
@@ -224,7 +236,7 @@ def search_figure(search: Search, system: System = "metric") -> Figure:
         figure.suptitle(
             f"{search.file.design().name}, {aim}: {found}", x=0.01, ha="left", fontweight="bold", fontsize=11
         )
-        _say_cautions(figure, search.cautions)
+        footnote(figure, "\n".join(search.cautions))
     return figure
 
 
@@ -276,8 +288,3 @@ def _key_finding(search: Search, i: int) -> str:
     if variation.key in search.flat_keys:
         return f"{text}: flat from {variation.text(low)} to {variation.text(high)}"
     return f"{text}: within 2 % from {variation.text(low)} to {variation.text(high)}"
-
-
-def _say_cautions(figure: Figure, cautions: tuple[str, ...]) -> None:
-    if cautions:
-        footnote(figure, "\n".join(cautions))

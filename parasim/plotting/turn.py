@@ -143,9 +143,10 @@ def _step_finding(turn: Turn, system: System) -> str:
     name, last = turn.vehicle.design.name, turn.steps[-1]
     if np.isnan(last.rise_time):
         return f"{name} hardly turns at {100 * last.right:.0f} % of the right brake"
+    sink = show(_late_sink(last), "speed", system)
     return (
-        f"{name} is in its turn {last.rise_time:.1f} s after a pull to {100 * last.right:.0f} % begins, "
-        f"overshoots by {100 * last.overshoot:.0f} %, then sinks {show(_late_sink(last), 'speed', system)}"
+        f"{name} reaches its turn rate {last.rise_time:.2f} s after a pull to {100 * last.right:.0f} % "
+        f"begins, overshoots by {100 * last.overshoot:.0f} %, then sinks {sink}"
     )
 
 

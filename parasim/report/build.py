@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 from typing import Any
 
+from parasim.drawing.printing import paper_of
 from parasim.flight.drop import CAUTIONS
 from parasim.ladder.build_page import Pages, build_pdf
 from parasim.ladder.checklists import Checklist
@@ -21,7 +22,8 @@ INDENT = "    "
 KEYS: dict[str, tuple[str, float]] = {
     COUNT: ("count", 1.0),
     "ratio": ("glide_ratio", 1.0),
-    "small_length": ("mm", 1e3),
+    "tape_length": ("mm", 1e3),
+    "run": ("m", 1.0),
     "length": ("m", 1.0),
     "speed": ("m_s", 1.0),
     "wind_speed": ("m_s", 1.0),
@@ -89,7 +91,7 @@ class BuildReport(Report[Build]):
         """The sheet as Markdown, and as pages to print."""
         pages = self.result.pages(units)
         yield "build.md", markdown(pages)
-        yield "build.pdf", build_pdf(pages, self.result.paper)
+        yield "build.pdf", build_pdf(pages, self.result.paper or paper_of(units))
 
 
 def _step_blocks(step: Step, number: int, units: System) -> Iterator[Block]:

@@ -36,22 +36,22 @@ REMARKS = {
 """Said behind the printed size of that key."""
 
 SIZES: tuple[Column[Vehicle], ...] = (
-    Column(name="flat_span_m", words="flat span", kind="length", read=lambda v: v.canopy.span),
+    Column(name="flat_span_m", words="flat span", kind="dimension", read=lambda v: v.canopy.span),
     Column(name="flat_area_m2", words="flat area", kind="area", read=lambda v: v.canopy.flat_area),
     Column(
-        name="projected_span_m", words="projected span", kind="length",
+        name="projected_span_m", words="projected span", kind="dimension",
         read=lambda v: v.canopy.projected_span,
     ),
     Column(
         name="projected_area_m2", words="projected area", kind="area", read=lambda v: v.canopy.projected_area
     ),
     Column(name="aspect_ratio", words="aspect ratio", kind="ratio", read=lambda v: v.canopy.aspect_ratio),
-    Column(name="root_chord_m", words="root chord", kind="length", read=lambda v: v.canopy.root_chord),
-    Column(name="mean_chord_m", words="mean chord", kind="length", read=lambda v: v.canopy.mean_chord),
+    Column(name="root_chord_m", words="root chord", kind="dimension", read=lambda v: v.canopy.root_chord),
+    Column(name="mean_chord_m", words="mean chord", kind="dimension", read=lambda v: v.canopy.mean_chord),
     Column(
         name="thickness_ratio", words="thickness ratio", kind="ratio", read=lambda v: v.canopy.thickness_ratio
     ),
-    Column(name="arc_radius_m", words="arc radius", kind="length", read=lambda v: v.canopy.arc_radius),
+    Column(name="arc_radius_m", words="arc radius", kind="dimension", read=lambda v: v.canopy.arc_radius),
     Column(name="half_arc_deg", words="half arc", kind="angle", read=lambda v: v.canopy.half_arc),
     Column(name="cells", words="cells", kind="", read=lambda v: v.canopy.n_cells),
     Column(name="half_cells", words="half cells", kind="", read=lambda v: v.canopy.n_half_cells),
@@ -60,7 +60,7 @@ SIZES: tuple[Column[Vehicle], ...] = (
         name="loaded_ribs", words="loaded ribs", kind="", read=lambda v: len(loaded_rib_numbers(v))
     ),
     Column(name="volume_m3", words="volume", kind="volume", read=lambda v: v.canopy.volume),
-    Column(name="line_length_m", words="line length", kind="length", read=lambda v: v.rigging.line_length),
+    Column(name="line_length_m", words="line length", kind="dimension", read=lambda v: v.rigging.line_length),
     Column(
         name="rigging_angle_deg", words="rigging angle", kind="angle", read=lambda v: v.rigging.rigging_angle
     ),
@@ -257,7 +257,7 @@ def size_rows(vehicle: Vehicle, system: System) -> list[list[str]]:
         remark = REMARKS.get(size.name) or DEFINITIONS.get(size.name.rpartition("_")[0], "")
         remark = remark or DEFINITIONS.get(size.name, "")
         rows.append([size.words, size.cell(vehicle, system) + (f" ({remark})" if remark else "")])
-    height = show(inlet.height * canopy.root_chord, "small_length", system)
+    height = show(inlet.height * canopy.root_chord, "tape_length", system)
     area = show(inlet.height * canopy.flat_area, "area", system)
     rows.append(["inlet", f"{inlet.kind}, {height} high at the root, {area} in all"])
     return text_last(rows)
@@ -270,7 +270,7 @@ def row_table(vehicle: Vehicle, system: System) -> Table[tuple[int, dict[str, fl
         name="rib", words="rib", kind="", read=lambda row: row[0]
     )
     pieces = ", ".join(f"{count} {KIND_WORDS[kind]}" for kind, count in line_pieces(vehicle).items())
-    total = show(vehicle.line_set.total_length, "length", system, digits=1)
+    total = show(vehicle.line_set.total_length, "run", system, digits=1)
     return Table(
         columns=(rib, *(_length_of(row) for row in straight)),
         rows=[
@@ -283,7 +283,7 @@ def row_table(vehicle: Vehicle, system: System) -> Table[tuple[int, dict[str, fl
 
 
 def _length_of(row: str) -> Column[tuple[int, dict[str, float]]]:
-    return Column(name=f"{row}_mm", words=row, kind="small_length", read=lambda given: given[1][row])
+    return Column(name=f"{row}_mm", words=row, kind="tape_length", read=lambda given: given[1][row])
 
 
 def mass_rows(vehicle: Vehicle, system: System) -> list[list[str]]:

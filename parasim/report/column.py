@@ -22,6 +22,7 @@ IN_KEYS: dict[str, Callable[[float], float]] = {
     "angle": in_degrees,
     "angular_rate": in_degrees,
     "small_length": lambda length: 1e3 * length,
+    "tape_length": lambda length: 1e3 * length,
     "small_mass": lambda mass: 1e3 * mass,
     "percent": lambda share: 100 * share,
 }

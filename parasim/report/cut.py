@@ -20,7 +20,7 @@ from parasim.sewing.cut_list import (
 from parasim.sewing.nesting import Placement
 from parasim.sewing.packing import Packed, packed_words
 from parasim.sewing.pieces import Piece
-from parasim.units import System, show
+from parasim.units import System, show, show_range
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -46,11 +46,11 @@ PART_COLUMNS: tuple[Column[Part], ...] = (
         show=lambda n: f"{n or '-'}",
     ),
     Column(
-        name="length_mm", words="length", kind="small_length",
+        name="length_mm", words="length", kind="tape_length",
         read=lambda part: 1e-3 * float(part.piece.size[0]),
     ),
     Column(
-        name="width_mm", words="width", kind="small_length",
+        name="width_mm", words="width", kind="tape_length",
         read=lambda part: 1e-3 * float(part.piece.size[1]),
     ),
     Column(
@@ -63,18 +63,18 @@ PART_COLUMNS: tuple[Column[Part], ...] = (
 PRINTED = picked(PART_COLUMNS, "title", "count", "length_mm", "width_mm", "cut_area_m2", "mass_g")
 
 NEEDED: Column[Purchase] = Column(
-    name="needed_m", words="needed", kind="length", read=lambda bought: bought.needed
+    name="needed_m", words="needed", kind="run", read=lambda bought: bought.needed
 )
-BUY_COLUMNS: tuple[Column[Purchase], ...] = (
-    Column(
+BUY_COLUMNS: dict[System, Column[Purchase]] = {
+    "metric": Column(
         name="to_buy_m", words="to buy", kind="", read=lambda bought: bought.metres,
         show=lambda length: f"{length:.1f} m",
     ),
-    Column(
-        name="to_buy_yd", words="or", kind="", read=lambda bought: bought.yards,
+    "imperial": Column(
+        name="to_buy_yd", words="to buy", kind="", read=lambda bought: bought.yards,
         show=lambda length: f"{length:.2f} yd",
     ),
-)  # fmt: skip
+}  # fmt: skip
 
 
 class Length(NamedTuple):
@@ -90,7 +90,7 @@ LENGTH_COLUMNS: tuple[Column[Length], ...] = (
     Column(name="item", words="item", kind="", read=lambda row: row.item),
     Column(name="where", words="where", kind="", read=lambda row: row.where),
     Column(name="count", words="pieces", kind="", read=lambda row: row.pieces),
-    Column(name="length_m", words="length", kind="length", read=lambda row: row.length),
+    Column(name="length_m", words="length", kind="run", read=lambda row: row.length),
 )
 PLACE: Column[Length] = Column(
     name="place", words="line and tape", kind="", read=lambda row: f"{row.item}: {row.where}"
@@ -122,15 +122,15 @@ class CutReport(Report[CutList]):
         packed = self.result.packed
         if packed.length_range is None or packed.room is None or packed.length_range[1] <= packed.room:
             return []
-        low, high = (show(side, "small_length", units) for side in packed.length_range)
-        room = show(packed.room, "small_length", units)
-        return [f"packed it takes {low} to {high}, its {packed.container} has {room}"]
+        length = show_range(*packed.length_range, "tape_length", units)
+        room = show(packed.room, "tape_length", units)
+        return [f"packed it takes {length}, its {packed.container} has {room}"]
 
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
         cut = self.result
         yield f"{self.name}: {finding(cut, units)}"
-        rows = show(cut.templates.cloth_length, "length", units)
+        rows = show(cut.templates.cloth_length, "run", units)
         yield f"Laid in rows, as the templates are, they would take {rows}. Colours are yours to choose."
         yield Table(
             columns=PRINTED, rows=parts(cut), title="Parts, allowances included; cloth of one, mass of all"
@@ -141,9 +141,8 @@ class CutReport(Report[CutList]):
             kind="",
             read=lambda bought: f"{bought.item}, {specification(cut, bought.item, units)}",
         )
-        buy = BUY_COLUMNS if units == "metric" else BUY_COLUMNS[::-1]
         yield Table(
-            columns=(what, NEEDED, *buy), rows=cut.shopping,
+            columns=(what, NEEDED, BUY_COLUMNS[units]), rows=cut.shopping,
             title=f"To buy, with {100 * SPARE:.0f} % to spare",
             note=f"Assumed: {TAPE_RULE}.\nAssumed: {THREAD_RULE}.",
         )  # fmt: skip
@@ -243,7 +242,7 @@ def part_tables(cut: CutList) -> dict[str, Table[Any]]:
     )
     return {
         "parts": Table(columns=PART_COLUMNS, rows=parts(cut)),
-        "shopping": Table(columns=(item, specified, NEEDED, *BUY_COLUMNS), rows=cut.shopping),
+        "shopping": Table(columns=(item, specified, NEEDED, *BUY_COLUMNS.values()), rows=cut.shopping),
         "lengths": Table(columns=LENGTH_COLUMNS, rows=lengths),
         "mass": Table(columns=MASS_COLUMNS, rows=cut.budget),
     }
@@ -263,7 +262,7 @@ def specification(cut: CutList, item: str, system: System) -> str:
     words = {
         "cloth": (
             f"{show(design.canopy.cloth.areal_weight, 'areal_weight', system)}, "
-            f"{show(sewing.cloth_width, 'length', system)} wide"
+            f"{show(sewing.cloth_width, 'dimension', system)} wide"
         ),
         "line": (
             f"{show(design.lines.diameter, 'small_length', system, digits=1 if system == 'metric' else 3)}, "
@@ -277,7 +276,7 @@ def specification(cut: CutList, item: str, system: System) -> str:
 
 
 def lines_of(cut: CutList) -> list[Length]:
-    """Line by type."""
+    """Line by type; upper parts that are cut with lower ones are in those."""
     return [
         Length(
             item="line",
@@ -286,6 +285,7 @@ def lines_of(cut: CutList) -> list[Length]:
             length=total.cut,
         )
         for total in cut.line_sheet.totals
+        if total.count
     ]
 
 
@@ -294,7 +294,7 @@ def runs(item: str, given: Sequence[Run], system: System = "metric") -> list[Len
     return [
         Length(
             item=item,
-            where=run.where + (f" of {show(run.each, 'small_length', system)}" if run.each else ""),
+            where=run.where + (f" of {show(run.each, 'tape_length', system)}" if run.each else ""),
             pieces=run.count or None,
             length=run.length,
         )
@@ -305,7 +305,7 @@ def runs(item: str, given: Sequence[Run], system: System = "metric") -> list[Len
 def finding(cut: CutList, system: System) -> str:
     """How much cloth the nest takes."""
     nest = cut.nest
-    length, width = (show(1e-3 * side, "length", system) for side in (nest.length, nest.width))
+    length, width = show(1e-3 * nest.length, "run", system), show(1e-3 * nest.width, "dimension", system)
     pieces, used = cut.templates.n_pieces, 100 * nest.efficiency
     return f"{pieces} pieces nest on {length} of cloth {width} wide, {used:.0f} % of it used"
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 from parasim.flight.drag import Drag, DragBuildUp, DragItem
 from parasim.flight.trim import Trim
 from parasim.report.column import Column, Grid, Table, row_document, text_last
-from parasim.report.report import Block, Report
+from parasim.report.report import IN_FLIGHT, Block, Report
 from parasim.report.words import FLAT_AREA
 from parasim.units import System, in_degrees, show
 
@@ -35,6 +35,7 @@ class DragReport(Report[Drag]):
     """Drag, item by item."""
 
     COMMAND = "drag"
+    TOUCHED = IN_FLIGHT - {"brakes"}
 
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""

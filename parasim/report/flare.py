@@ -13,9 +13,9 @@ from parasim.report.column import Column, Grid, Table, of_array, of_part, row_do
 from parasim.report.drop import TOUCHDOWN, touchdown_document
 from parasim.report.limits import not_kept
 from parasim.report.report import IN_FLIGHT, Block, Report
-from parasim.report.words import factor_in_words, show_pull, show_range
+from parasim.report.words import factor_in_words, show_pull
 from parasim.rotations import FloatArray
-from parasim.units import System, convert, in_degrees, label, show
+from parasim.units import System, convert, in_degrees, label, show, show_range
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -38,7 +38,8 @@ class FlareReport(Report[Flare]):
         worst["load"] = peak_load(worst["sink"], limits.stop_distance)
         gains = "softer" in flare.compared(flare.touchdown).values()
         nothing = [] if gains else [f"no flare gains {100 * NO_GAIN:.0f} % in sink or energy"]
-        return [*not_kept(verdicts(flare.touchdown, limits), units, worst=worst), *nothing]
+        kept = not_kept(verdicts(flare.touchdown, limits), units, worst=worst)
+        return [*kept, *nothing, *cases_not_kept(flare)]
 
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
@@ -223,6 +224,18 @@ def start_heights(flare: Flare) -> FloatArray:
     return np.linspace(0.0, flare.descent.deepest, 121)
 
 
+def cases_not_kept(flare: Flare) -> list[str]:
+    """In how many of the what-ifs it stalls or lands harder than without; nothing where no pull helps."""
+    stalled = [case.name for case in flare.cases if case.stalled]
+    harder = [case for case in flare.cases if "HARDER" in flare.compared(case.touchdown).values()]
+    planned = ", as planned too" if "as_planned" in stalled else ""
+    found = [
+        f"stalls in {len(stalled)} of {len(flare.cases)} cases tried{planned}" if stalled else "",
+        f"lands harder than without it in {len(harder)} of {len(flare.cases)}" if harder else "",
+    ]
+    return [words for words in found if words and flare.helps]
+
+
 def headline(flare: Flare, system: System) -> str:
     """The pull as an instruction, and how it lands."""
     name, arrives, up = flare.vehicle.design.name, _arrives(flare, system), flare.brakes_released
@@ -231,7 +244,7 @@ def headline(flare: Flare, system: System) -> str:
     travel = flare.vehicle.design.brakes.travel
     stages = [
         f"{'' if number == 0 else f'at {stage.start:.2f} s '}both brakes to {show_pull(stage.fraction)} "
-        f"({show(travel * stage.fraction, 'small_length', system)}) in {stage.over:.2f} s"
+        f"({show(travel * stage.fraction, 'small_length', system)}) in {stage.over:.2g} s"
         for number, stage in enumerate(flare.pull.stages)
     ]
     return (

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from parasim.config.design import RIGGING_RAIL
 from parasim.flight.glide import (
     ALTITUDES,
+    HANG_STEP,
     LINE_ERROR,
     STALL_RESERVE,
     TUCK_RESERVE,
@@ -23,8 +24,8 @@ from parasim.report.column import Column, Grid, Table, of_pair, of_part, row_doc
 from parasim.report.drag import drag_document
 from parasim.report.limits import may_pass
 from parasim.report.report import Block, Report
-from parasim.report.words import FLAT_AREA, causes_in_words, show_pull, show_range
-from parasim.units import System, in_degrees, show
+from parasim.report.words import FLAT_AREA, causes_in_words, show_pull
+from parasim.units import System, in_degrees, show, show_range
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -41,7 +42,7 @@ HEADLINES: dict[str, Column[Band]] = {
     "glide_ratio": _banded("glide_ratio", "glide ratio", "ratio"),
     "glide_angle": _banded("glide_angle_deg", "glide angle", "angle"),
     "alpha": _banded("alpha_deg", "angle of attack", "angle"),
-    "pitch": _banded("pitch_deg", "pitch of the chord, nose-up", "angle"),
+    "pitch": _banded("pitch_deg", "chord's pitch, nose-up", "angle"),
     "stall_margin": _banded("stall_margin_deg", "stall margin", "angle"),
     "tuck_margin": _banded("tuck_margin_deg", "nose-tuck margin", "angle"),
 }
@@ -72,7 +73,7 @@ RIGGING: Column[GlidePoint] = Column(
     name="rigging_angle_deg", words="rigging", kind="angle", read=lambda p: p.setting
 )
 ROW_ERROR: Column[GlidePoint] = Column(
-    name="error_mm", words="rear row", kind="small_length", read=lambda p: p.setting
+    name="error_mm", words="rear row", kind="tape_length", read=lambda p: p.setting
 )
 
 
@@ -151,7 +152,7 @@ class GlideReport(Report[Glide]):
         yield self._row_error(units)
         yield Table(
             columns=(CHANGE, *(of_pair(column) for column in POINT_COLUMNS)), rows=glide.hanging,
-            title="A change of how the payload hangs",
+            title=f"How the payload hangs, changed by {show(HANG_STEP, 'tape_length', units)}",
         )  # fmt: skip
         yield Table(
             columns=ALOFT_COLUMNS, rows=glide.altitudes, brief=rows_of_use(glide),
@@ -159,7 +160,7 @@ class GlideReport(Report[Glide]):
         )  # fmt: skip
 
     def _row_error(self, units: System) -> Grid:
-        error = show(LINE_ERROR, "small_length", units)
+        error = show(LINE_ERROR, "tape_length", units)
         names = (f"{error} too short", "as designed", f"{error} too long")
         cells = Table(columns=POINT_COLUMNS, rows=self.result.lines).grid(units)
         return Grid(
@@ -209,8 +210,8 @@ def glide_document(glide: Glide) -> dict[str, Any]:
           ``frequency_rad_s``. ``dynamically_stable``. ``other_trims``: ``alpha_deg``, ``airspeed_m_s``,
           ``sink_m_s``, ``glide_ratio``, ``statically_stable``.
         - ``brakes`` over ``brake_fraction`` and ``pull_mm``, ``rigging`` over ``rigging_angle_deg``,
-          ``rear_row_error`` over ``error_mm`` (negative: too short), ``hanging`` over ``change`` (words),
-          ``altitudes`` over ``height_m`` above sea level: lists of glides with the columns of
+          ``rear_row_error`` over ``error_mm`` (negative: too short), ``hanging`` over ``change`` (words; by
+          10 mm), ``altitudes`` over ``height_m`` above sea level: lists of glides with the columns of
           `POINT_COLUMNS`, null where there is no steady glide; ``altitudes`` with
           ``equivalent_airspeed_m_s`` and ``reynolds`` there as well.
         - ``rigging_window_deg``: ``[low, high]`` or null; ``window_reserves_deg``: ``tuck``, ``stall``.
@@ -281,13 +282,14 @@ def rows_of_use(glide: Glide) -> int:
 def size_rows(glide: Glide, system: System) -> list[list[str]]:
     """What the canopy and its load are, without bands."""
     vehicle = glide.vehicle
-    return [
+    rows = [
         ["flat area", f"{show(vehicle.canopy.flat_area, 'area', system)} ({FLAT_AREA})"],
         ["all-up mass", show(vehicle.mass, "mass", system)],
         ["wing loading", f"{show(vehicle.wing_loading, 'wing_loading', system)} (all-up weight, flat area)"],
         ["Reynolds number", f"{vehicle.reynolds:.2g} (mean chord)"],
         ["rigging angle", f"{show(vehicle.rigging.rigging_angle, 'angle', system)} (positive nose-down)"],
     ]
+    return text_last(rows)
 
 
 def stability_sentences(glide: Glide, system: System) -> list[str]:

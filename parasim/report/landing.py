@@ -13,8 +13,7 @@ from parasim.report.drop import TOUCHDOWN
 from parasim.report.flare import flare_document
 from parasim.report.limits import LIMIT_WORDS, not_kept, show_limited
 from parasim.report.report import Block, Report
-from parasim.report.words import show_range
-from parasim.units import System, convert, label, show
+from parasim.units import System, convert, label, show, show_range
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -77,6 +76,7 @@ class LandingReport(Report[Landing]):
         return [
             *not_kept(landing.still(way).verdicts, units, worst=worst_figures(landing)),
             *winds_not_kept(landing, way, units),
+            *headway_not_kept(landing, units),
         ]
 
     def blocks(self, units: System) -> Iterator[Block]:
@@ -335,6 +335,13 @@ def winds_not_kept(landing: Landing, way: str, system: System) -> list[str]:
         if over:
             found.append(f"{words} over {show_limited(limit, name, system)} {', '.join(over)}")
     return found
+
+
+def headway_not_kept(landing: Landing, system: System) -> list[str]:
+    """From what wind on too little way is made against it, if any of those asked for is as strong."""
+    if float(landing.winds[-1]) <= landing.wind_limit:
+        return []
+    return [f"too little way against winds over {show(landing.wind_limit, 'wind_speed', system)}"]
 
 
 def _keeps(arrival: Arrival, name: str) -> bool:

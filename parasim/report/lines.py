@@ -21,8 +21,8 @@ from parasim.report.remeasured import (
 from parasim.report.report import Block, Report
 from parasim.report.words import in_mm
 from parasim.sewing.line_page import line_sheet_pdf
-from parasim.sewing.line_sheet import Differential, Entry, LineSheet, Total, zero_points
-from parasim.units import System, in_degrees, in_sixteenths, show
+from parasim.sewing.line_sheet import Differential, Entry, LineSheet, Total, pull_words, zero_points
+from parasim.units import System, in_degrees, in_sixteenths, label, show
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -56,7 +56,7 @@ LINE_COLUMNS: tuple[Column[Loaded], ...] = (
     Column(name="finished_mm", words="finished", kind="small_length", read=lambda row: row[0].finished),
     Column(name="finished_whole_mm", words="finished mm", kind="", read=lambda row: row[0].finished_mm),
     Column(
-        name="finished_in", words="finished", kind="", read=lambda row: in_sixteenths(row[0].finished)
+        name="finished_in", words="finish in", kind="", read=lambda row: in_sixteenths(row[0].finished)
     ),
     Column(name="cut_mm", words="cut mm", kind="", read=lambda row: row[0].cut_mm),
     Column(
@@ -75,17 +75,22 @@ PRINTED: dict[System, tuple[str, ...]] = {
     "imperial": ("label", "finished_in", "cut_in"),
 }
 
+FINENESS: dict[System, str] = {"metric": "millimetre", "imperial": "sixteenth of an inch"}
+
 TOTAL_COLUMNS: tuple[Column[Total], ...] = (
     Column(
         name="group", words="holds", kind="", read=lambda total: total.group,
         show=lambda group: "brakes" if group == "brake" else group,
     ),
     Column(name="kind", words="part", kind="", read=lambda total: total.kind, show=PART_WORDS.__getitem__),
-    Column(name="count", words="pieces", kind="", read=lambda total: total.count),
     Column(
-        name="finished_m", words="finished", kind="length", read=lambda total: total.finished, missing=""
+        name="count", words="pieces", kind="", read=lambda total: total.count,
+        show=lambda count: f"{count or 'in lower'}",
     ),
-    Column(name="cut_m", words="to cut", kind="length", read=lambda total: total.cut),
+    Column(
+        name="finished_m", words="finished", kind="run", read=lambda total: total.finished, missing=""
+    ),
+    Column(name="cut_m", words="to cut", kind="run", read=lambda total: total.cut),
 )  # fmt: skip
 
 
@@ -95,7 +100,7 @@ def _of_trim(figure: Callable[[Trim], float]) -> Callable[[RowEffect], float | N
 
 EFFECT_COLUMNS: tuple[Column[RowEffect], ...] = (
     Column(name="row", words="row", kind="", read=lambda effect: effect.row),
-    Column(name="error_mm", words="error", kind="small_length", read=lambda effect: effect.error, missing=""),
+    Column(name="error_mm", words="error", kind="tape_length", read=lambda effect: effect.error, missing=""),
     Column(
         name="rigging_change_deg", words="rigging", kind="angle", digits=2, missing="",
         read=lambda effect: effect.rigging_change,
@@ -129,6 +134,8 @@ class LinesReport(Report[Lines]):
                 f"line {loads.highest[0]} keeps {loads.margin:.1f} times its load at "
                 f"{loads.opening_factor:g} g (wanted {MINIMUM_MARGIN:g})"
             )
+        if loads.slack:
+            weak.append(f"{len(loads.slack)} lines carry next to nothing in the glide")
         if found is not None and found.trim is None:
             weak.append("no steady glide on the lines as measured")
         elif found is not None and found.turn_row is not None and found.turning is None:
@@ -139,7 +146,7 @@ class LinesReport(Report[Lines]):
         """As `Report.blocks`."""
         sheet = self.result.sheet
         pieces = sum(total.count for total in sheet.totals)
-        length = show(sheet.total_cut, "length", units, digits=1)
+        length = show(sheet.total_cut, "run", units, digits=1)
         loads = worst_loads(self.result.checks, units)
         found = headline(self.result, units)
         answer = f"{found}; {pieces} pieces" if found else f"{pieces} pieces"
@@ -154,7 +161,7 @@ class LinesReport(Report[Lines]):
         """Behind the list of lines, here and in the PDF."""
         found = self.result
         return (
-            differential_table(found.sheet),
+            differential_table(found.sheet, units),
             total_table(found.sheet),
             tolerance_table(found),
             load_table(found, units),
@@ -173,7 +180,7 @@ class LinesReport(Report[Lines]):
     def others(self, units: System) -> Iterator[tuple[str, str | bytes]]:
         """Tags and pages to print."""
         sheet = self.result.sheet
-        yield "line_tags.txt", tag_text(sheet)
+        yield "line_tags.txt", tag_text(sheet, units)
         tables = [table.grid(units) for table in self.pages(units)]
         yield (
             "line_sheet.pdf",
@@ -301,7 +308,7 @@ def ring_facts(line_set: LineSet, system: System) -> Iterator[str]:
         return
     trunk = line_set.brake_trunk.length
     whole, first, onward = (
-        show(length, "small_length", system) for length in (trunk + rings.onward, trunk, rings.onward)
+        show(length, "tape_length", system) for length in (trunk + rings.onward, trunk, rings.onward)
     )
     yield (
         f"Brake lines run through rings, where their zero mark is: {first} from the knot of the branches to "
@@ -321,13 +328,14 @@ def facts(sheet: LineSheet, line_set: LineSet, system: System) -> tuple[str, ...
     )
 
     def size(length: float) -> str:
-        return show(length, "small_length", system)
+        return show(length, "tape_length", system)
 
     return (
         f"Line: {show(sheet.diameter, 'small_length', system, digits=1 if system == 'metric' else 3)}, "
         f"{show(sheet.linear_density, 'linear_density', system)}, {material}. "
-        f"{show(sheet.total_cut, 'length', system, digits=1)} to cut in all; buy a tenth more.",
-        f"Measure under {sheet.tension_words(system)}, to the millimetre (5 to 10 N is common practice).",
+        f"{show(sheet.total_cut, 'run', system, digits=1)} to cut in all; buy a tenth more.",
+        f"Measure under {sheet.tension_words(system)}, to the {FINENESS[system]} "
+        f"({pull_words(5.0, system)} to {pull_words(10.0, system)} is common practice).",
         *zero_points(system),
         f"Cut length holds {size(sheet.loop_allowance)} for a loop at each end{shrinkage}; "
         f"a knot in a line that runs through takes {size(sheet.tie_allowance)}; "
@@ -344,25 +352,29 @@ def loaded_lines(lines: Lines) -> list[Loaded]:
     return [(each, tension[each.label], opening(each.label)) for each in lines.sheet.entries]
 
 
-def differential_table(sheet: LineSheet) -> Table[Differential]:
+def differential_table(sheet: LineSheet, system: System) -> Table[Differential]:
     """Ways from riser to tab compared with the front row's."""
     names = sorted({name for d in sheet.differentials for name in d.longer}, key=_by_row)
-    front = sheet.front_row
+    front, unit = sheet.front_row, label("tape_length", system)
+
+    def bare(length: float) -> str:
+        return show(length, "tape_length", system).removesuffix(f" {unit}")
+
     return Table(
         columns=(
             Column(name="rib", words="rib", kind="", read=lambda d: f"{d.rib}{d.side}"),
-            Column(name="front_mm", words=front, kind="small_length", read=lambda d: d.front),
-            *(_longer(name, front) for name in names),
+            Column(name="front_mm", words=front, kind="", read=lambda d: d.front, show=bare),
+            *(_longer(name, front, bare) for name in names),
         ),
         rows=sheet.differentials,
-        title=f"Longer than row {front} of the same rib, riser end to tab",
+        title=f"Longer than row {front} of the same rib, riser end to tab [{unit}]",
         note="Finished ways through the cascades. Brake branches are compared with the rib nearest to them.",
     )
 
 
-def _longer(name: str, front: str) -> Column[Differential]:
+def _longer(name: str, front: str, bare: Callable[[float], str]) -> Column[Differential]:
     return Column(
-        name=f"{name}_mm", words=f"{name} - {front}", kind="small_length", missing="",
+        name=f"{name}_mm", words=f"{name} - {front}", kind="", missing="", show=bare,
         read=lambda d: d.longer.get(name),
     )  # fmt: skip
 
@@ -390,6 +402,9 @@ def tolerance_table(lines: Lines) -> Table[RowEffect]:
     )
 
 
-def tag_text(sheet: LineSheet) -> str:
+def tag_text(sheet: LineSheet, system: System) -> str:
     """Tags to print and cut out, one a line: label, what it holds and its finished length."""
-    return "".join(f"{entry.label}  {entry.finished_mm} mm  {sheet.name}\n" for entry in sheet.entries)
+    return "".join(
+        f"{entry.label}  {show(entry.finished, 'tape_length', system)}  {sheet.name}\n"
+        for entry in sheet.entries
+    )

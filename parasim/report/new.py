@@ -5,16 +5,15 @@ from typing import Any
 
 from parasim.report.column import Column, Grid, row_document
 from parasim.report.report import Block, Report
-from parasim.report.words import show_range
 from parasim.study.new import Starter
-from parasim.units import System, show
+from parasim.units import System, show, show_range
 
 COLUMNS: tuple[Column[Starter], ...] = (
     Column(name="area_m2", words="flat area", kind="area", read=lambda s: s.design.canopy.flat_area),
-    Column(name="span_m", words="span", kind="length", read=lambda s: s.size.span),
-    Column(name="chord_m", words="chord", kind="length", read=lambda s: s.size.chord),
+    Column(name="span_m", words="span", kind="dimension", read=lambda s: s.size.span),
+    Column(name="chord_m", words="chord", kind="dimension", read=lambda s: s.size.chord),
     Column(name="cells", words="cells", kind="", read=lambda s: s.size.cells),
-    Column(name="line_length_m", words="line length", kind="length", read=lambda s: s.size.line_length),
+    Column(name="line_length_m", words="line length", kind="dimension", read=lambda s: s.size.line_length),
     Column(
         name="rigging_angle_deg", words="rigging, nose-down", kind="angle",
         read=lambda s: s.vehicle.rigging.rigging_angle,
@@ -49,7 +48,7 @@ class NewReport(Report[Starter]):
             f"({show_range(sink.low, sink.high, 'speed', units)}), landing at "
             f"{show(starter.trim.airspeed, 'speed', units)} in still air"
         )
-        box = " x ".join(show(edge, "small_length", units) for edge in starter.size.box)
+        box = " x ".join(show(edge, "tape_length", units) for edge in starter.size.box)
         yield Grid(
             rows=[
                 *([each.words, each.cell(starter, units)] for each in COLUMNS),

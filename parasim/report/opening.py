@@ -11,7 +11,7 @@ from parasim.report.column import Column, Grid, Table
 from parasim.report.cut import packed_document
 from parasim.report.report import Block, Report
 from parasim.sewing.packing import Packed, packed, packed_words
-from parasim.units import System, convert, in_degrees, show
+from parasim.units import System, in_degrees, show, show_range
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -290,7 +290,8 @@ def headline(opening: Opening, system: System) -> str:
         key=lambda load: -max(load[1:]),
     )
     shown = ", ".join(
-        f"{words} {load(likely, system)} ({load_range(low, high, system)})"
+        f"{words} {load(likely, system)}"
+        + (f" ({load_range(low, high, system)})" if load(low, system) != load(high, system) else "")
         for words, likely, low, high in loads
     )
     held = (
@@ -299,8 +300,8 @@ def headline(opening: Opening, system: System) -> str:
         else f"; weakest part known: {weakest.part} at {weakest.event}, margin {weakest.margin:.1f} "
         f"({weakest.wanted:g} wanted)"
     )
-    unknown = dict.fromkeys(check.part for check in opening.checks if check.strength is None)
-    not_given = "".join(f"; strength of the {part} not given" for part in unknown)
+    unknown = dict.fromkeys(f"the {check.part}" for check in opening.checks if check.strength is None)
+    not_given = f"; strength of {' and '.join(unknown)} not given" if unknown else ""
     return (
         f"{opening.vehicle.design.name}, packed ({opening.spec.pack}), released at "
         f"{show(case.release_speed, 'speed', system, digits=0)}, "
@@ -315,12 +316,12 @@ def load(force: float, system: System) -> str:
 
 def load_range(low: float, high: float, system: System) -> str:
     """Two loads and their unit."""
-    return f"{load(low, system).split()[0]} to {load(high, system)}"
+    return show_range(low, high, "force", system, digits=1 if system == "imperial" else 0)
 
 
 def height_range(low: float, high: float, system: System) -> str:
     """Two heights and their unit."""
-    return f"{convert(low, 'length', system):.0f} to {show(high, 'length', system, digits=0)}"
+    return show_range(low, high, "length", system, digits=0)
 
 
 def summary_rows(opening: Opening, system: System) -> list[list[str]]:

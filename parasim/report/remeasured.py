@@ -21,11 +21,11 @@ Adjusted = tuple[Adjustment, float]
 
 ADJUST_COLUMNS: tuple[Column[Adjusted], ...] = (
     Column(name="label", words="line", kind="", read=lambda row: row[0].label),
-    Column(name="designed_mm", words="designed", kind="small_length", read=lambda row: row[1]),
+    Column(name="designed_mm", words="designed", kind="tape_length", read=lambda row: row[1]),
     Column(
-        name="measured_mm", words="measured", kind="small_length", read=lambda row: row[1] + row[0].change
+        name="measured_mm", words="measured", kind="tape_length", read=lambda row: row[1] + row[0].change
     ),
-    Column(name="change_mm", words="change", kind="small_length", read=lambda row: row[0].change),
+    Column(name="change_mm", words="change", kind="tape_length", read=lambda row: row[0].change),
     Column(
         name="rigging_change_deg", words="turns rigging by", kind="angle", digits=2,
         read=lambda row: row[0].rigging_change,
@@ -35,11 +35,11 @@ ADJUST_COLUMNS: tuple[Column[Adjusted], ...] = (
 
 BACK: tuple[Column[Adjusted], ...] = (
     Column(
-        name="shorten_mm", words="shorten by", kind="small_length", missing="",
+        name="shorten_mm", words="shorten by", kind="tape_length", missing="",
         read=lambda row: row[0].change if row[0].change > 0 else None,
     ),
     Column(
-        name="lengthen_mm", words="lengthen by", kind="small_length", missing="",
+        name="lengthen_mm", words="lengthen by", kind="tape_length", missing="",
         read=lambda row: -row[0].change if row[0].change <= 0 else None,
     ),
 )  # fmt: skip
@@ -47,8 +47,8 @@ BACK: tuple[Column[Adjusted], ...] = (
 
 ROW_COLUMNS: tuple[Column[tuple[str, float, float]], ...] = (
     Column(name="row", words="row", kind="", read=lambda row: row[0]),
-    Column(name="change_mm", words="longer by", kind="small_length", read=lambda row: row[1]),
-    Column(name="left_less_right_mm", words="left - right", kind="small_length", read=lambda row: row[2]),
+    Column(name="change_mm", words="longer by", kind="tape_length", read=lambda row: row[1]),
+    Column(name="left_less_right_mm", words="left - right", kind="tape_length", read=lambda row: row[2]),
 )
 
 
@@ -181,7 +181,7 @@ def measured_sentences(found: Remeasured, system: System) -> tuple[str, ...]:
             f"({show(found.designed_stall_margin, 'angle', system)})."
         )
     sentences.append(
-        f"On the mean the lines changed by {show(found.mean_change, 'small_length', system)}: what all share "
+        f"On the mean the lines changed by {show(found.mean_change, 'tape_length', system)}: what all share "
         "moves the trim little, differences between rows move it."
     )
     sentences.append(turn_sentence(found, system))
@@ -194,7 +194,7 @@ def turn_sentence(found: Remeasured, system: System) -> str:
     if row is None:
         return "Left and right agree within what tying takes."
     size, way = found.left_less_right[row], "longer" if found.left_less_right[row] > 0 else "shorter"
-    said = f"Row {row} is {show(abs(size), 'small_length', system)} {way} on the left than on the right: "
+    said = f"Row {row} is {show(abs(size), 'tape_length', system)} {way} on the left than on the right: "
     if turning is None:
         return said + "no steady turn could be followed, it may spiral. Do not fly it."
     if found.turn is None:

@@ -11,8 +11,7 @@ from parasim.flight.servo.ring import RingFriction
 from parasim.flight.servo.servo import CLASSES, SERVO_CAUTIONS, STATED_ARM, Motor, Servo
 from parasim.report.column import Column, Grid, Table, of_array
 from parasim.report.report import IN_FLIGHT, Block, Report
-from parasim.report.words import show_range
-from parasim.units import DEGREE, System, convert, in_degrees, show
+from parasim.units import DEGREE, System, convert, in_degrees, show, show_range
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -212,10 +211,11 @@ def dynamic_sentence(servo: Servo) -> str:
 def class_sentence(servo: Servo, system: System) -> str:
     """What to buy: the class of servo that holds the peak at the high end of the band."""
     usual, most = servo.classes
-    steps = ", ".join(f"{step:g}" for step in CLASSES)
+    steps = _class_list(system)
     if most is None:
         bought = (
-            f"beyond the largest class of {CLASSES[-1]:g} kg cm: use a winch, or a shorter arm swept more"
+            f"beyond the largest class of {class_words(CLASSES[-1] * KILOGRAM_FORCE_CM, system)}: use a "
+            "winch, or a shorter arm swept more"
         )
     else:
         bought = f"the {class_words(most, system)} class"
@@ -226,21 +226,27 @@ def class_sentence(servo: Servo, system: System) -> str:
     )
     return (
         f"Servo to buy, for the peak at the high end of its band: {bought}{likely}. Classes by stalled "
-        f"torque: {steps} kg cm (common practice, no source)."
+        f"torque: {steps} (common practice, no source)."
     )
 
 
 def class_words(torque: float, system: System) -> str:
-    """A class of servo by the trade's unit, and in those asked for.
+    """A class of servo by the trade's unit.
 
     Examples
     --------
     >>> class_words(5 * KILOGRAM_FORCE_CM, "metric"), class_words(5 * KILOGRAM_FORCE_CM, "imperial")
-    ('5 kg cm (0.49 N m, 69 oz in)', '5 kg cm (69 oz in)')
+    ('5 kg cm (0.49 N m)', '69 oz in')
     """
-    trade, ounces = torque / KILOGRAM_FORCE_CM, torque / OUNCE_FORCE_INCH
-    newtons = "" if system == "imperial" else f"{torque:.2f} N m, "
-    return f"{trade:g} kg cm ({newtons}{ounces:.0f} oz in)"
+    if system == "imperial":
+        return f"{torque / OUNCE_FORCE_INCH:.0f} oz in"
+    return f"{torque / KILOGRAM_FORCE_CM:g} kg cm ({torque:.2f} N m)"
+
+
+def _class_list(system: System) -> str:
+    if system == "metric":
+        return f"{', '.join(f'{step:g}' for step in CLASSES)} kg cm"
+    return f"{', '.join(f'{step * KILOGRAM_FORCE_CM / OUNCE_FORCE_INCH:.0f}' for step in CLASSES)} oz in"
 
 
 def ring_rows(servo: Servo, ring: RingFriction, system: System) -> list[list[str]]:

@@ -9,9 +9,9 @@ from parasim.flight.trim import Trim
 from parasim.report.column import Column, Grid, Table, of_pair, row_document
 from parasim.report.limits import may_pass
 from parasim.report.report import Block, Report
-from parasim.report.words import FLAT_AREA, show_range
+from parasim.report.words import FLAT_AREA
 from parasim.study.size import SizePoint, Sizing
-from parasim.units import System, in_degrees, show
+from parasim.units import System, in_degrees, show, show_range
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -31,9 +31,9 @@ def _marked(reserve: float) -> Callable[[float], str]:
 SIZE_COLUMNS: tuple[Column[SizePoint], ...] = (
     Column(name="area_m2", words="flat area", kind="area", read=lambda p: p.area),
     Column(name="rigging_angle_deg", words="rigging", kind="angle", read=lambda p: p.rigging_angle),
-    Column(name="span_m", words="span", kind="length", read=lambda p: p.span),
-    Column(name="chord_m", words="chord", kind="length", read=lambda p: p.chord),
-    Column(name="line_length_m", words="line length", kind="length", read=lambda p: p.line_length),
+    Column(name="span_m", words="span", kind="dimension", read=lambda p: p.span),
+    Column(name="chord_m", words="chord", kind="dimension", read=lambda p: p.chord),
+    Column(name="line_length_m", words="line length", kind="dimension", read=lambda p: p.line_length),
     Column(name="mass_kg", words="mass", kind="mass", read=lambda p: p.mass),
     Column(name="sink_m_s", words="sink", kind="speed", read=_of_trim(lambda trim: trim.sink)),
     Column(name="energy_j", words="energy", kind="energy", read=lambda p: p.figure("energy")),
@@ -205,7 +205,7 @@ def chosen_lengths(sizing: Sizing) -> dict[str, float | None]:
 def length_rows(sizing: Sizing, system: System) -> list[list[str]]:
     """The same as text."""
     return [
-        [name.replace("_", " "), show(value, "small_length", system)]
+        [name.replace("_", " "), show(value, "tape_length", system)]
         for name, value in chosen_lengths(sizing).items()
         if value is not None
     ]
@@ -232,9 +232,10 @@ def cost_sentence(sizing: Sizing, system: System) -> str:
         return ""
     glide = chosen.trim.glide_ratio - own.trim.glide_ratio
     forward = chosen.trim.forward_speed - own.trim.forward_speed
+    mass = show(chosen.mass - own.mass, "small_mass", system)
     return (
         f"Against the design as it is: {100 * (chosen.area / own.area - 1):+.0f} % of area, "
-        f"{show(chosen.mass - own.mass, 'small_mass', system)} of mass, glide ratio {glide:+.2f}, and "
+        f"{'+' if chosen.mass > own.mass else ''}{mass} of mass, glide ratio {glide:+.2f}, and "
         f"{show(abs(forward), 'speed', system)} {'more' if forward > 0 else 'less'} forward speed to spend "
         "against the wind."
     )

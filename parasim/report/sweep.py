@@ -27,7 +27,7 @@ from parasim.report.report import Block, Report
 from parasim.study.evaluate import Settings, Variant
 from parasim.study.outputs import OUTPUTS
 from parasim.study.sweep import Sweep
-from parasim.units import System, show, unit
+from parasim.units import System, show, show_range, unit
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -69,13 +69,26 @@ class SweepReport(Report[Sweep]):
         """As `Report.cautions`: those that the outputs want."""
         return self.result.cautions
 
+    def failures(self, units: System) -> list[str]:
+        """Limits, and how many of the designs do not keep each."""
+        sweep, count = self.result, len(self.result.variants)
+        missed = {
+            limit.text(units): sum(not limit.kept(variant.value(name)) for variant in sweep.variants)
+            for name in sweep.names
+            for _, limit in sweep.limits_on(name)
+        }
+        return [f"{text} by {n} of {count}" for text, n in missed.items() if n]
+
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
         sweep = self.result
         keys = [variation.key for variation in sweep.variations]
         own = [v.text(x) if x is not None else "-" for v, x in zip(sweep.variations, sweep.own, strict=True)]
-        count = len(sweep.variants)
-        yield f"{self.name}: {count} designs over {' and '.join(keys)}; still air, at the ground"
+        found = ", ".join(_spanned(sweep, name, units) for name in sweep.names)
+        yield (
+            f"{self.name}: {len(sweep.variants)} designs over {' and '.join(keys)}, {found}; "
+            "still air, at the ground"
+        )
         yield f"as the file has it: {', '.join(map(' '.join, zip(keys, own, strict=True)))}"
         yield Table(
             columns=(
@@ -223,6 +236,14 @@ def _marked(sweep: Sweep, name: str, system: System) -> Column[Variant]:
         return f"{show(value, column.kind, system)} {'+' if kept else 'x'}"
 
     return replace(column, show=marked) if limits else column
+
+
+def _spanned(sweep: Sweep, name: str, system: System) -> str:
+    """An output and the range of its figures."""
+    output, low, high = OUTPUTS[name], sweep.smallest(name), sweep.largest(name)
+    if low is None or high is None:
+        return f"no figure of {output.words}"
+    return f"{output.words} {show_range(low.value(name), high.value(name), output.kind, system)}"
 
 
 def setting_head(variation: Variation) -> str:

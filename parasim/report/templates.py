@@ -5,6 +5,7 @@ from typing import Any
 
 from parasim.drawing.dxf import dxf_text
 from parasim.drawing.pdf import pdf_bytes
+from parasim.drawing.printing import paper_of
 from parasim.drawing.style import CAUTIONS
 from parasim.drawing.svg import svg_text
 from parasim.report.column import Column, Table, picked, row_document
@@ -37,25 +38,25 @@ PIECE_COLUMNS: tuple[Column[Piece], ...] = (
     Column(name="sewn_area_m2", words="sewn", kind="area", read=lambda piece: 1e-6 * piece.sewn_area),
     Column(name="cut_area_m2", words="cloth", kind="area", read=lambda piece: 1e-6 * piece.cut_area),
     Column(
-        name="sewn_perimeter_mm", words="sewing line", kind="small_length",
+        name="sewn_perimeter_mm", words="sewing line", kind="tape_length",
         read=lambda piece: 1e-3 * piece.sewn_perimeter,
     ),
     Column(
-        name="cut_perimeter_mm", words="cut line", kind="small_length",
+        name="cut_perimeter_mm", words="cut line", kind="tape_length",
         read=lambda piece: 1e-3 * piece.cut_perimeter,
     ),
     Column(
-        name="length_mm", words="length", kind="small_length", read=lambda piece: 1e-3 * float(piece.size[0])
+        name="length_mm", words="length", kind="tape_length", read=lambda piece: 1e-3 * float(piece.size[0])
     ),
     Column(
-        name="width_mm", words="width", kind="small_length", read=lambda piece: 1e-3 * float(piece.size[1])
+        name="width_mm", words="width", kind="tape_length", read=lambda piece: 1e-3 * float(piece.size[1])
     ),
     Column(
         name="edges_mm", words="edges", kind="",
         read=lambda piece: " ".join(f"{edge.name}={edge.length:.2f}" for edge in piece.edges),
     ),
     Column(
-        name="middle_rib_ease_mm", words="ease", kind="small_length", read=lambda piece: 1e-3 * piece.ease
+        name="middle_rib_ease_mm", words="ease", kind="tape_length", read=lambda piece: 1e-3 * piece.ease
     ),
 )  # fmt: skip
 """Of one piece: length along the warp, both sizes with allowances; edges as ``name=length``."""
@@ -78,14 +79,15 @@ class TemplatesReport(Report[Templates]):
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
         found, sewing = self.result, self.result.design.sewing
-        length, width = (show(side, "length", units) for side in (found.cloth_length, sewing.cloth_width))
+        length = show(found.cloth_length, "run", units)
+        width = show(sewing.cloth_width, "dimension", units)
         yield (
             f"{self.name}: {len(found.pieces)} templates, {found.n_pieces} pieces to cut from "
             f"{length} of cloth {width} wide"
         )
         yield (
-            f"seam allowance {show(sewing.seam_allowance, 'small_length', units)}, hems "
-            f"{show(sewing.hem, 'small_length', units)}, panels by the {sewing.panel}, "
+            f"seam allowance {show(sewing.seam_allowance, 'tape_length', units)}, hems "
+            f"{show(sewing.hem, 'tape_length', units)}, panels by the {sewing.panel}, "
             f"{100 * found.billow:.2f} % wider at mid-chord for the bulge"
         )
         yield "\n".join(zero_points(units))
@@ -102,15 +104,16 @@ class TemplatesReport(Report[Templates]):
     def others(self, units: System) -> Iterator[tuple[str, str | bytes]]:
         """Drawings at full size, in the formats asked for."""
         found, placed = self.result, sheet_drawings(self.result)
+        paper = found.paper or paper_of(units)
         with_key = (*placed, sheet_key(found, placed))
         if "svg" in found.formats:
             yield "templates.svg", svg_text(with_key, title=f"{self.name}: templates, true size")
         if "dxf" in found.formats:
             yield "templates.dxf", dxf_text(with_key)
         if "pdf" in found.formats:
-            pages = placed if found.paper == "sheet" else page_drawings(found, found.paper)
-            content = pdf_bytes(pages, title=self.name, paper=found.paper, index=listing(found))
-            yield f"templates_{found.paper}.pdf", content
+            pages = placed if paper == "sheet" else page_drawings(found, paper)
+            content = pdf_bytes(pages, title=self.name, paper=paper, index=listing(found))
+            yield f"templates_{paper}.pdf", content
 
 
 def template_document(templates: Templates) -> dict[str, Any]:

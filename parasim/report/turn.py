@@ -13,9 +13,9 @@ from parasim.flight.turn.turn import TURN_CAUTIONS, Turn
 from parasim.flight.uncertainty import Band
 from parasim.report.column import Column, Table, of_array, row_document
 from parasim.report.report import IN_FLIGHT, Block, Report
-from parasim.report.words import causes_in_words, show_pull, show_range
+from parasim.report.words import causes_in_words, show_pull
 from parasim.rotations import FloatArray
-from parasim.units import System, in_degrees, show
+from parasim.units import System, in_degrees, show, show_range
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from parasim.rotations import FloatArray
-from parasim.units import System, convert, show, unit
 
 if TYPE_CHECKING:
     from parasim.flight.uncertainty import Band
@@ -29,19 +28,6 @@ def in_mm(length: float) -> float:
     445.512
     """
     return round(1e3 * length, 3)
-
-
-def show_range(low: float, high: float, kind: str, system: System) -> str:
-    """Two SI values and their unit.
-
-    Examples
-    --------
-    >>> show_range(9.2, 12.95, "speed", "metric")
-    '9.20 to 12.95 m/s'
-    """
-    shown = unit(kind, system)
-    first = f"{convert(low, kind, system):.{shown.digits}f}"
-    return f"{first} to {show(high, kind, system)}"
 
 
 def show_duration(time: float, system: System, *, error: float = 0.0) -> str:

@@ -35,7 +35,7 @@ TAPE_RULE = "tape along the lower edge of every loaded rib and in the tabs; free
 """Common practice, no source."""
 
 THREAD_RULE = (
-    f"{THREAD_PER_SEAM:g} m of thread a metre of seam, one row of lockstitch, needle and bobbin, ends in it"
+    f"{THREAD_PER_SEAM:g} times as much thread as seam, one row of lockstitch, needle and bobbin, ends in it"
 )
 """Common practice, no source."""
 

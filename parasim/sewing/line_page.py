@@ -4,16 +4,22 @@ from collections.abc import Iterator, Sequence
 from itertools import accumulate, groupby
 from typing import TYPE_CHECKING, Protocol
 
-from parasim.drawing.printing import MARGIN, POINTS_PER_MM, numbered_pdf, paragraph, printable
+from parasim.drawing.printing import (
+    POINTS_PER_MM,
+    line_width,
+    numbered_pdf,
+    paper_of,
+    paragraph,
+    printable,
+)
 from parasim.sewing.line_sheet import Entry, LineSheet
-from parasim.units import System, in_sixteenths
+from parasim.units import System, in_sixteenths, label
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
 
-ENTRY_HEADS = ("", "label", "finished\nmm", "in", "cut\nmm", "in", "measured\nmm", "remark")
-ENTRY_WIDTHS = (7.0, 24.0, 14.0, 15.5, 12.0, 15.5, 15.0, 79.0)
-"""Of the columns; the last, small, holds the longest cut order in sixteenths. [mm]"""
+ENTRY_WIDTHS = (7.0, 24.0, 18.0, 18.0, 20.0)
+"""Of the columns ahead of the remark, which is small and holds the longest cut order in sixteenths. [mm]"""
 REMARK_SIZE = 7.0
 """Of its letters. [pt]"""
 
@@ -44,7 +50,7 @@ def line_sheet_pdf(
     cautions: Sequence[str],
     system: System = "metric",
 ) -> bytes:
-    """A4 pages: facts, cautions, every line with a box to tick, then the tables.
+    """Pages: facts, cautions, every line with a box to tick, then the tables.
 
     Parameters
     ----------
@@ -57,8 +63,10 @@ def line_sheet_pdf(
     cautions : sequence of str
         At the top of the first page.
     system : {"metric", "imperial"}
-        Of the remarks; lengths have a column for either.
+        Of lengths, and of the paper.
     """
+    unit, paper = label("tape_length", system), paper_of(system)
+    width = line_width(paper)
 
     def story() -> "Iterator[Flowable]":
         yield paragraph(f"{sheet.name}: line sheet", size=15, bold=True)
@@ -66,17 +74,17 @@ def line_sheet_pdf(
         yield from (paragraph(f"Caution: {caution}", bold=True) for caution in cautions)
         yield _gap()
         yield _table(
-            ENTRY_HEADS,
+            ("", "label", f"finished\n{unit}", f"cut\n{unit}", f"measured\n{unit}", "remark"),
             [_entry_cells(entry, system) for entry in sheet.entries],
-            ENTRY_WIDTHS,
-            left=(1, 7),
+            (*ENTRY_WIDTHS, width - sum(ENTRY_WIDTHS)),
+            left=(1, 5),
             groups=tuple(len(list(group)) for _, group in groupby(sheet.entries, key=_hangs_on)),
-            small=(7,),
+            small=(5,),
         )
         for table in tables:
-            yield _titled(table)
+            yield _titled(table, width)
 
-    return numbered_pdf(story, title=f"{sheet.name}: line sheet", paper="a4")
+    return numbered_pdf(story, title=f"{sheet.name}: line sheet", paper=paper)
 
 
 def _hangs_on(entry: Entry) -> tuple[int, str]:
@@ -85,22 +93,14 @@ def _hangs_on(entry: Entry) -> tuple[int, str]:
 
 
 def _entry_cells(entry: Entry, system: System) -> tuple[str, ...]:
-    cut = ("", "") if entry.cut is None else (f"{entry.cut_mm}", in_sixteenths(entry.cut, up=True))
-    return (
-        _BOX,
-        entry.label,
-        f"{entry.finished_mm}",
-        in_sixteenths(entry.finished),
-        *cut,
-        "",
-        entry.cut_order(system),
-    )
+    finished = f"{entry.finished_mm}" if system == "metric" else in_sixteenths(entry.finished)
+    return _BOX, entry.label, finished, entry.cut_words(system), "", entry.cut_order(system)
 
 
-def _titled(table: PageTable) -> "Flowable":
+def _titled(table: PageTable, room: float) -> "Flowable":
     from reportlab.platypus import KeepTogether
 
-    width = (210.0 - 2 * MARGIN) / len(table.heads)
+    width = room / len(table.heads)
     widths = tuple(min(width, 34.0) for _ in table.heads)
     parts = [
         _gap(),

@@ -28,7 +28,7 @@ def zero_points(system: System) -> tuple[str, ...]:
     return (
         "A line is measured from loop end to loop end, without the tab. Its lower end is at the end of the "
         "riser or at the knot of the line below; its upper end at the end of the tab's loop, "
-        f"{show(TAB_LENGTH, 'small_length', system)} below the stitching of the tab on the bottom skin or at "
+        f"{show(TAB_LENGTH, 'tape_length', system)} below the stitching of the tab on the bottom skin or at "
         "the trailing edge.",
         "Brake lines: with the brake at its zero mark, just taut and the trailing edge still straight.",
     )
@@ -83,16 +83,22 @@ class Entry:
         """Whole millimetres, rounded up."""
         return None if self.cut is None else ceil(1e3 * self.cut - _ROUNDING)
 
+    def cut_words(self, system: System) -> str:
+        """Whole millimetres, or inches and sixteenths, rounded up; empty where it is cut with another."""
+        if self.cut is None:
+            return ""
+        return f"{self.cut_mm}" if system == "metric" else in_sixteenths(self.cut, up=True)
+
     def cut_order(self, system: System) -> str:
         """The remark; for a line that runs through, all that is cut and tied on it, in order."""
         if self.run is None or self.cut is None:
             return self.remark
-        cut = f"{self.cut_mm}" if system == "metric" else in_sixteenths(self.cut, up=True)
         knot, tab = (
             f"{1e3 * place:.0f}" if system == "metric" else in_sixteenths(place)
             for place in (self.run.knot, self.run.tab)
         )
-        return f"cut {cut}; riser loop; knot for {' and '.join(self.run.tied)} at {knot}; tab at {tab}"
+        tied = " and ".join(self.run.tied)
+        return f"cut {self.cut_words(system)}; riser loop; knot for {tied} at {knot}; tab at {tab}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -202,7 +208,7 @@ class LineSheet:
 
     def tension_words(self, system: System) -> str:
         """Measuring tension with its unit."""
-        return newtons(self.measuring_tension, system)
+        return pull_words(self.measuring_tension, system)
 
 
 def build_line_sheet(
@@ -381,13 +387,12 @@ def _totals(entries: list[Entry]) -> tuple[Total, ...]:
     return tuple(totals)
 
 
-def newtons(force: float, system: System) -> str:
-    """Round force in newtons, in pounds-force as well where scales show those. [N]
+def pull_words(force: float, system: System) -> str:
+    """Force as a spring scale is read. [N]
 
     Examples
     --------
-    >>> newtons(7.0, "metric"), newtons(7.0, "imperial")
-    ('7 N', '7 N (1.6 lbf)')
+    >>> pull_words(7.0, "metric"), pull_words(7.0, "imperial")
+    ('7 N', '1.6 lbf')
     """
-    given = f"{force:g} N"
-    return given if system == "metric" else f"{given} ({show(force, 'force', system, digits=1)})"
+    return f"{force:g} N" if system == "metric" else show(force, "force", system, digits=1)

@@ -9,7 +9,7 @@ from math import pi, sqrt
 
 from parasim.config.design import Design
 from parasim.config.opening import BAG_DRAG
-from parasim.units import System, convert, label, show
+from parasim.units import System, show, show_range
 
 USUAL_DENSITY = 225.0
 """Of a pack made by hand, taken when the design does not say. [kg/m³] Common practice, no source."""
@@ -156,21 +156,19 @@ def packed_words(found: Packed, system: System) -> list[str]:
         )
         if mass
     ]  # fmt: skip
-    digits = 2 if system == "metric" else 4
-    heavy = 0 if system == "metric" else 1
-    loose, pressed = (f"{convert(each, 'density', system):.{heavy}f}" for each in found.density_range)
-    low, high = (f"{convert(each, 'volume', system):.{digits}f}" for each in found.volume_range)
+    volume = show_range(*found.volume_range, "pack_volume", system)
+    density = show_range(*found.density_range[::-1], "pack_density", system)
     said = [
-        f"Packed: {show(found.mass, 'small_mass', system)} ({', '.join(parts)}), {low} to {high} "
-        f"{label('volume', system)} at {pressed} to {loose} {label('density', system)} (packed by hand: "
+        f"Packed: {show(found.mass, 'small_mass', system)} ({', '.join(parts)}), {volume} "
+        f"at {density} (packed by hand: "
         "common practice, no source). Bag and pilot chute are estimated: weigh them. The flight model leaves "
         "them out."
     ]
     if found.length_range is None:
         return [*said, "Give packing.tube, tray, bag or bag_box to see the length it takes there."]
-    short, long = (show(side, "small_length", system) for side in found.length_range)
-    said.append(f"In its {found.container}: {short} to {long} long.")
+    length = show_range(*found.length_range, "tape_length", system)
+    said.append(f"In its {found.container}: {length} long.")
     if found.filled is not None:
-        room = show(found.room, "small_length", system)
+        room = show(found.room, "tape_length", system)
         said.append(f"It has {room} of length, likely {100 * found.filled:.0f} % of it filled.")
     return said

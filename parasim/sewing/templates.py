@@ -54,8 +54,8 @@ class Templates(Answer):
         Of cloth of the design's width, every piece laid in rows without turning it. [m]
     caveats : tuple of str
         What to know before cutting.
-    paper : {"a4", "letter", "sheet"}
-        Of the PDF; the last is one large page.
+    paper : {"a4", "letter", "a3", "sheet"} or None
+        Of the PDF; the last is one large page, None: as the units asked for have it.
     formats : tuple of str
         Of `FORMATS`, those that are drawn.
     """
@@ -68,7 +68,7 @@ class Templates(Answer):
     billow: float
     cloth_length: float
     caveats: tuple[str, ...]
-    paper: Paper = "a4"
+    paper: Paper | None = None
     formats: tuple[str, ...] = FORMATS
 
     @property
@@ -158,7 +158,7 @@ def _port_caveats(plan: RibPlan, pieces: Sequence[Piece]) -> Iterator[Caveat]:
             f"{', '.join(map(str, ribs))}, or comes nearer than {{clear}}: use fewer or smaller cross-ports, "
             "or a smaller sewing.patch.",
             "fails",
-            clear=(1e-3 * HOLE_CLEARANCE, "small_length", 0),
+            clear=(1e-3 * HOLE_CLEARANCE, "tape_length", 0),
         )
 
 
@@ -171,7 +171,7 @@ def _caveats(pieces: Sequence[Piece]) -> tuple[str, ...]:
                 "Panels of a whole cell: an unloaded rib's edge is up to {ease} "
                 f"{'longer' if ease > 0 else 'shorter'} than the line it is sewn on; ease it in or use half "
                 "cells.",
-                ease=(1e-3 * abs(ease), "small_length", 1),
+                ease=(1e-3 * abs(ease), "tape_length", 1),
             )
         )
     return tuple(found)

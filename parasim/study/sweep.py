@@ -10,6 +10,7 @@ from math import isfinite
 import numpy as np
 
 from parasim.answer import Answer
+from parasim.caveats import CAUTION
 from parasim.config.design import Design
 from parasim.config.variant import DesignFile
 from parasim.config.variation import Variation, check_together
@@ -115,8 +116,8 @@ def own_limit(design: Design, name: str) -> Limit | None:
 
 
 def cautions_of(names: Sequence[str]) -> tuple[str, ...]:
-    """Cautions that outputs want, each once."""
-    return tuple(dict.fromkeys(caution for name in names for caution in OUTPUTS[name].cautions))
+    """Cautions that outputs want, each once; the shared one where they want none."""
+    return tuple(dict.fromkeys(caution for name in names for caution in OUTPUTS[name].cautions)) or (CAUTION,)
 
 
 def sweep(

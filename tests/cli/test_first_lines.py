@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
-COMMANDS = ("canopy", "templates", "cut", "lines")
+COMMANDS = ("canopy", "templates", "cut", "lines", "glide")
 DESIGNS = ("heron", "wren", "pelican", "dipper", "kingfisher")
 
 
@@ -56,3 +58,26 @@ def test_people_below_come_first_wherever_something_is_dropped(run, configs, cap
         after = said[said.index(head) :].splitlines()
         first = next(line for line in after if line.startswith("[ ] "))
         assert start in first
+
+
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+def test_lines_without_load_are_in_line_one(run, configs, capsys, units):
+    assert run("lines", configs / "pelican.yaml", "--units", units, "--quiet") == 0
+    captured = capsys.readouterr()
+    said = " ".join(captured.out.split()).partition("NOT KEPT: ")[2]
+    count = int(re.search(r"(\d+) lines carry next to nothing in the glide", said).group(1))
+    assert f"and {count - 4} more" in " ".join(captured.err.split())
+
+
+@pytest.mark.parametrize("command", ["lines", "cut"])
+def test_what_is_cut_with_another_line_is_no_piece(run, configs, capsys, command):
+    """kingfisher's rows A and C run through: their upper parts are cut with the lower ones."""
+    assert run(command, configs / "kingfisher.yaml") == 0
+    said = capsys.readouterr().out
+    row = [
+        line.split()
+        for line in said.splitlines()
+        if line.replace("line: ", "").startswith(("A ", "A, upper"))
+    ]
+    upper = [words for words in row if "upper" in words]
+    assert [words[2:4] for words in upper] == ([["in", "lower"]] if command == "lines" else [])

@@ -73,7 +73,7 @@ def test_without_out_nothing_is_written(run, configs, tmp_path):
 def test_imperial_table(run, configs, capsys):
     assert run("templates", configs / "pelican.yaml", "--units", "imperial") == 0
     said = capsys.readouterr().out
-    assert "seam allowance 0.39 in" in said
+    assert "seam allowance 3/8 in" in said
     assert "ft²" in said
 
 

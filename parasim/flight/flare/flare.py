@@ -217,8 +217,8 @@ class Flare(Answer):
         if stalled:
             found.append(
                 _case_caveat(
-                    f"It stalls (beyond {degrees(self.stall_alpha):.0f} deg angle of attack, the limit with "
-                    f"the brakes released) when {'; '.join(stalled)}: the model is roughest there."
+                    f"Flared, it stalls (beyond {degrees(self.stall_alpha):.0f} deg angle of attack, the "
+                    f"limit with the brakes released) when {'; '.join(stalled)}: the model is roughest there."
                 )
             )
         worse = [
@@ -227,7 +227,7 @@ class Flare(Answer):
         if worse and self.helps:
             found.append(
                 _case_caveat(
-                    f"It lands harder than without a flare, in sink or energy, when {'; '.join(worse)}."
+                    f"Flared, it lands harder than without, in sink or energy, when {'; '.join(worse)}."
                 )
             )
         found += self.bands.caveats("such flare out of a steady glide")

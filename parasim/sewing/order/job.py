@@ -73,7 +73,7 @@ class Job:
 
     def size(self, length: float) -> str:
         """Small length in words. [m]"""
-        return show(length, "small_length", self.system)
+        return show(length, "tape_length", self.system)
 
     def say(self, value: float, kind: str, digits: int | None = None) -> str:
         """Quantity in words, from SI."""

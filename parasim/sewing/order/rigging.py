@@ -36,7 +36,7 @@ def _lines(job: Job) -> Iterator[Step]:
         after=("cut",),
         figures=(
             Figure(name="pieces of line", value=float(sum(t.count for t in sheet.totals)), kind=COUNT),
-            Figure(name="line to cut in all", value=sheet.total_cut, kind="length"),
+            Figure(name="line to cut in all", value=sheet.total_cut, kind="run"),
         ),
     )
     if spec.cascades:
@@ -93,7 +93,7 @@ def _line_figures(sheet: LineSheet) -> Iterator[Figure]:
         yield Figure(
             name=" and ".join(pair),
             value=entry.finished,
-            kind="small_length",
+            kind="tape_length",
             tolerance=LINE_TOLERANCE,
             both_sides=len(pair) > 1,
         )
@@ -181,7 +181,7 @@ def _riser_figures(job: Job) -> Iterator[Figure]:
         ("between the riser ends" if len(lengths) == 1 else "left and right hooks apart", spread),
     ):
         if size > 0:
-            yield Figure(name=name, value=size, kind="small_length", tolerance=CLOTH_TOLERANCE)
+            yield Figure(name=name, value=size, kind="tape_length", tolerance=CLOTH_TOLERANCE)
 
 
 def _zero_marks(job: Job) -> Step:
@@ -209,7 +209,7 @@ def _zero_marks(job: Job) -> Step:
                 Figure(
                     name=f"{entry.label}: fan to zero mark",
                     value=entry.finished,
-                    kind="small_length",
+                    kind="tape_length",
                     tolerance=LINE_TOLERANCE,
                 )
                 for entry in job.line_sheet.entries
@@ -218,11 +218,11 @@ def _zero_marks(job: Job) -> Step:
             Figure(
                 name="full pull from the zero mark, free play included",
                 value=brakes.travel,
-                kind="small_length",
+                kind="tape_length",
                 tolerance=LINE_TOLERANCE,
                 both_sides=True,
             ),
-            Figure(name="free play", value=job.design.free_play, kind="small_length", both_sides=True),
+            Figure(name="free play", value=job.design.free_play, kind="tape_length", both_sides=True),
         ),
     )
 
@@ -256,11 +256,11 @@ def _inspection(job: Job) -> Iterator[Step]:
             Figure(
                 name="confluence to quarter chord of the centre rib, straight",
                 value=job.line_length,
-                kind="small_length",
+                kind="tape_length",
                 tolerance=2 * LINE_TOLERANCE,
             ),
             *_differential_figures(job),
-            Figure(name="left less right, any row", value=0.0, kind="small_length", tolerance=job.left_right),
+            Figure(name="left less right, any row", value=0.0, kind="tape_length", tolerance=job.left_right),
         ),
     )
     yield Step(
@@ -291,7 +291,7 @@ def _differential_figures(job: Job) -> Iterator[Figure]:
             yield Figure(
                 name=f"{ribs}: {row} longer than {sheet.front_row}",
                 value=d.longer[row],
-                kind="small_length",
+                kind="tape_length",
                 tolerance=LINE_TOLERANCE,
                 both_sides=True,
             )

@@ -89,7 +89,7 @@ def _panel_widths(piece: Piece) -> dict[str, float]:
 
 
 def _cloth_figure(name: str, size: float) -> Figure:
-    return Figure(name=name, value=size, kind="small_length", tolerance=CLOTH_TOLERANCE)
+    return Figure(name=name, value=size, kind="tape_length", tolerance=CLOTH_TOLERANCE)
 
 
 def _ribs(job: Job) -> Iterator[Step]:
@@ -110,7 +110,7 @@ def _ribs(job: Job) -> Iterator[Step]:
                     Figure(
                         name=f"{piece.called}: diameter of a hole",
                         value=spec.crossports.diameter * _chord(job, piece),
-                        kind="small_length",
+                        kind="tape_length",
                         tolerance=CLOTH_TOLERANCE,
                     )
                     for piece in holed
@@ -176,7 +176,7 @@ def _tape(job: Job, run: Run) -> Step:
         ),
         after=("patches", "check_cut"),
         joins=joins.tape_joins(job.templates),
-        figures=(Figure(name=f"tape along the {run.where}, in all", value=run.length, kind="length"),),
+        figures=(Figure(name=f"tape along the {run.where}, in all", value=run.length, kind="run"),),
     )
 
 
@@ -190,7 +190,7 @@ def _tab_words(job: Job, *, taped: bool) -> str:
 
 def _tab_tape(run: Run) -> Figure:
     name = f"tape for {run.count} tabs, those of the brakes too"
-    return Figure(name=name, value=run.length, kind="length")
+    return Figure(name=name, value=run.length, kind="run")
 
 
 _INLET = {
@@ -368,7 +368,7 @@ def _closing(job: Job) -> Iterator[Step]:
             Figure(
                 name="span along the arc, bottom skin",
                 value=canopy.span,
-                kind="small_length",
+                kind="tape_length",
                 tolerance=SPAN_TOLERANCE * canopy.span,
             ),
             _cloth_figure("tip chord, leading to trailing edge", tip),

@@ -6,7 +6,7 @@ from graphlib import TopologicalSorter
 from heapq import heapify, heappop, heappush
 
 from parasim.drawing.drawing import Drawing
-from parasim.units import System, show
+from parasim.units import System, show, show_range
 
 COUNT = "count"
 """Kind of a figure that counts things; other kinds are those of `parasim.units.UNITS`."""
@@ -54,9 +54,7 @@ class Figure:
         if self.tolerance is not None:
             return f"± {self._show(self.tolerance, system)}"
         if self.band is not None:
-            low, high = (self._show(end, system) for end in self.band)
-            number, _, unit = low.partition(" ")
-            return f"{number} to {high}" if high.endswith(unit) else f"{low} to {high}"
+            return show_range(*self.band, self.kind, system, digits=self.digits)
         return ""
 
     def _show(self, value: float, system: System) -> str:

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 from math import atan, cos, degrees, hypot, radians, sin
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from parasim.config.design import Design
-from parasim.config.loader import override
+from parasim.config.loader import load_design, override
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.errors import TrimError
-from parasim.flight.trim import Mode, Trim, Trims, find_trims
+from parasim.flight.trim import DIVE, Mode, Trim, Trims, find_trims
 from parasim.geometry.rigging import Rigging
 
 
@@ -80,6 +81,15 @@ def test_a_parafoil_like_glide(trims: Trims) -> None:
 def test_the_chosen_one_is_stable_and_lowest(trims: Trims) -> None:
     assert trims.chosen.statically_stable
     assert all(not other.statically_stable or other.alpha > trims.chosen.alpha for other in trims.others)
+
+
+def test_full_brake_is_no_dive(configs: Path) -> None:
+    """A canopy that also balances nose-down, steeply, under full brake glides on as under a little less."""
+    vehicle = assemble(load_design(configs / "kingfisher.yaml"))
+    less, full = (find_trims(vehicle, brake=brake, modes=False) for brake in (0.9, 1.0))
+    assert degrees(full.chosen.alpha - less.chosen.alpha) == pytest.approx(1.5, abs=1.5)
+    assert full.chosen.glide_angle < DIVE
+    assert any(other.statically_stable and other.glide_angle > DIVE for other in full.others)
 
 
 def test_modes_are_eight_states(trims: Trims) -> None:

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from matplotlib.axes import Axes
 
+from parasim.caveats import CAUTION
 from parasim.dynamics.vehicle import Vehicle
 from parasim.geometry.airfoil import lower_surface
 from parasim.geometry.seams import STABILISER_FRONT
@@ -51,7 +52,7 @@ def test_imperial_scales_the_picture(vehicle: Vehicle) -> None:
     metric, imperial = new_figure().add_subplot(), new_figure().add_subplot()
     plot_canopy(canopy_pieces(vehicle), metric, FRONT)
     plot_canopy(canopy_pieces(vehicle), imperial, FRONT, "imperial")
-    np.testing.assert_allclose(0.3048 * drawn(imperial), drawn(metric), atol=1e-12)
+    np.testing.assert_allclose(0.0254 * drawn(imperial), drawn(metric), atol=1e-12)
 
 
 def test_stabilisers_hang_below_the_tips(finned: Vehicle, vehicle: Vehicle) -> None:
@@ -73,6 +74,7 @@ def test_stabilisers_hang_below_the_tips(finned: Vehicle, vehicle: Vehicle) -> N
 def test_figure_labels_and_title(vehicle: Vehicle) -> None:
     large, front, side = canopy_figure(vehicle, "imperial").axes
     assert large.get_title(loc="left").startswith("heron: 5.92 ft² flat in 7 cells")
-    assert front.get_xlabel() == "to the left, seen from ahead [ft]"
-    assert side.get_xlabel() == "behind the confluence, seen from the left [ft]"
-    assert side.get_ylabel() == "height over the confluence [ft]"
+    assert front.get_xlabel() == "to the left, seen from ahead [in]"
+    assert side.get_xlabel() == "behind the confluence, seen from the left [in]"
+    assert side.get_ylabel() == "height over the confluence [in]"
+    assert CAUTION in canopy_figure(vehicle).get_supxlabel()

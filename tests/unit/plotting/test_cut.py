@@ -52,5 +52,5 @@ def test_kinds_differ_without_colour():
 
 def test_imperial():
     (ax,) = figure("imperial").axes
-    assert ax.get_xlabel() == "along the cloth (warp) [ft]"
-    assert ax.get_xlim()[1] == pytest.approx(1 / 0.3048)
+    assert ax.get_xlabel() == "along the cloth (warp) [in]"
+    assert ax.get_xlim()[1] == pytest.approx(1 / 0.0254)

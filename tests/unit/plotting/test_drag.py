@@ -2,13 +2,16 @@
 
 import pytest
 
+from parasim.caveats import CAUTION
 from parasim.flight.glide import Glide
 from parasim.plotting.drag import drag_figure
 
 
 def test_bars_labels_and_title(gliding: Glide) -> None:
     drag = gliding.drag
-    (ax,) = drag_figure(drag, "heron").axes
+    figure = drag_figure(drag, "heron")
+    (ax,) = figure.axes
+    assert CAUTION in figure.get_supxlabel()
     assert [bar.get_width() for bar in ax.patches] == pytest.approx([item.CD for item in drag.items])
     assert [tick.get_text() for tick in ax.get_yticklabels()] == [item.name for item in drag.items]
     assert [text.get_text() for text in ax.texts] == [f"{100 * item.share:.1f} %" for item in drag.items]

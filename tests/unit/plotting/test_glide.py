@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from parasim.caveats import CAUTION
 from parasim.flight.glide import Glide
 from parasim.plotting.glide import plot_polar, plot_rigging, polar_figure, rigging_figure
 from parasim.plotting.style import new_figure
@@ -40,9 +41,21 @@ def test_polar_labels_in_either_unit(gliding: Glide) -> None:
 
 def test_polar_title_is_the_finding(gliding: Glide) -> None:
     (ax,) = polar_figure(gliding).axes
+    trim, ratio = gliding.trim, gliding.bands.figures["glide_ratio"]
     assert ax.get_title(loc="left") == (
-        f"heron glides {gliding.trim.glide_ratio:.1f} to 1 at {gliding.trim.airspeed:.2f} m/s brakes released"
+        f"heron glides {trim.glide_ratio:.1f} to 1 ({ratio.low:.1f} to {ratio.high:.1f}) at "
+        f"{trim.airspeed:.2f} m/s, brakes released"
     )
+
+
+def test_the_legend_stands_below_the_curve_and_the_caution_below_that(gliding: Glide) -> None:
+    for figure in (polar_figure(gliding), rigging_figure(gliding)):
+        figure.draw_without_rendering()
+        ax = figure.axes[-1]
+        legend = ax.get_legend()
+        assert legend is not None
+        assert legend.get_window_extent().y1 < ax.get_window_extent().y0
+        assert CAUTION in figure.get_supxlabel()
 
 
 def test_rigging_draws_the_sweep_and_the_window(gliding: Glide) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from parasim.caveats import CAUTION
 from parasim.dynamics.vehicle import Vehicle
 from parasim.plotting.lines import inner_rib, plan_figure
 from parasim.units import in_sixteenths
@@ -50,7 +51,7 @@ def test_front_view_shows_front_rows_brakes_and_ribs(vehicle, finished):
 
 def test_inches(vehicle, finished):
     side, front = plan(vehicle, finished, system="imperial").axes
-    assert "[ft]" in side.get_xlabel()
+    assert "[in]" in side.get_xlabel()
     assert f"{in_sixteenths(finished['L-brake-1'])} in" in texts(front), "not as on the line sheet"
 
 
@@ -63,3 +64,7 @@ def test_without_cascades_and_with_a_centre_rib(heron):
     figure = plan(other, {line.label: line.length for line in other.line_set.lines})
     assert inner_rib(other.canopy) == 3
     assert len(figure.axes) == 2
+
+
+def test_the_caution_is_below_the_plan(vehicle, finished):
+    assert CAUTION in plan(vehicle, finished).get_supxlabel()

@@ -44,7 +44,7 @@ def test_peaks_over_release_speed_with_their_band(figure: Figure, opened: Openin
 def test_finding_and_cautions(figure: Figure, opened: Opening) -> None:
     upper, _ = figure.axes
     likely, low, high = opened.now.designed.snatch
-    told = f"worst is the snatch, {likely:.0f} N ({low:.0f} N to {high:.0f} N)"
+    told = f"worst is the snatch, {likely:.0f} N ({low:.0f} to {high:.0f} N)"
     assert told in upper.get_title(loc="left")
     assert all(caution in figure.get_supxlabel() for caution in CAUTIONS)
 

@@ -46,4 +46,7 @@ def test_limit_is_drawn_or_named(answer):
 
 def test_without_a_servo(answer):
     upper, _ = servo_figure(replace(answer, motor=None)).axes
-    assert "on an arm of 73 mm" in upper.get_title(loc="left")
+    low, high = answer.peak_band
+    assert upper.get_title(loc="left") == (
+        f"heron: a servo needs {answer.peak_torque:.2g} N m ({low:.2g} to {high:.2g}) at the peak, arm 73 mm"
+    )

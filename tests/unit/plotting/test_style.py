@@ -4,13 +4,24 @@ import io
 from pathlib import Path
 
 import matplotlib as mpl
+import numpy as np
 import pytest
 
 from parasim.config.loader import load_design
 from parasim.dynamics.vehicle import assemble
 from parasim.flight.servo.servo import servo
 from parasim.plotting.servo import servo_figure
-from parasim.plotting.style import SERIES, axis_label, look, new_figure, picture_bytes, shown
+from parasim.plotting.style import (
+    APART,
+    EDGE,
+    SERIES,
+    axis_label,
+    label_contours,
+    look,
+    new_figure,
+    picture_bytes,
+    shown,
+)
 
 
 def test_look_puts_back_what_was_set() -> None:
@@ -35,6 +46,21 @@ def test_shown_converts() -> None:
     assert shown(3.048, "speed", "imperial") == pytest.approx(10.0)
     assert axis_label("sink", "speed", "imperial") == "sink [ft/s]"
     assert axis_label("glide ratio", "ratio", "metric") == "glide ratio [-]"
+
+
+def test_labels_of_contours_are_off_the_edges_and_apart() -> None:
+    """Lines x = 1, 2 ... 9 across a field of 10 by 1, twice over; the one at 5 is not labelled."""
+    ax = new_figure().add_subplot()
+    x, y = np.meshgrid(np.linspace(0.0, 10.0, 11), np.linspace(0.0, 1.0, 5))
+    lines = [ax.contour(x, y, x, levels=np.arange(0.1, 10.0, 1.0)) for _ in range(2)]
+    first = label_contours(ax, lines[0], "%.1f", but=[5.1])
+    both = label_contours(ax, lines[1], "%.1f", taken=first)
+    assert "5.1" not in [text.get_text() for text in ax.texts[: len(first)]]
+    assert "0.1" not in [text.get_text() for text in ax.texts], "at the edge"
+    places = np.array(both)
+    assert np.abs(places - 0.5).max() < 0.5 - EDGE
+    gaps = np.hypot(*(places[:, None] - places[None]).transpose(2, 0, 1))
+    assert gaps[np.triu_indices(len(places), 1)].min() > APART
 
 
 def test_a_picture_is_cut_when_its_layout_has_settled(configs: Path) -> None:

@@ -4,6 +4,7 @@ import io
 
 import pytest
 
+from parasim.caveats import CAUTION
 from parasim.config.variant import read_design_file
 from parasim.config.variation import read_variation
 from parasim.plotting.sweep import contour_figure, line_figure, search_figure
@@ -93,3 +94,13 @@ def test_search_lines(configs, limit, title):
         assert travel.get_title(loc="left") == "brakes.travel makes no difference"
         assert "at the high edge" in span.get_title(loc="left")
     figure.savefig(io.BytesIO(), format="png")
+
+
+def test_the_caution_is_below_every_picture(configs):
+    """Also where no output asks for one of its own."""
+    one = swept(configs, "heron", "lines.rigging_angle=-3..2 deg", names=("airspeed",), points=2)
+    texts = ("lines.rigging_angle=-3..2 deg", "payload.mass=1..2 kg")
+    two = swept(configs, "heron", *texts, names=("glide",), points=2)
+    assert one.cautions == two.cautions == (CAUTION,)
+    for figure in (line_figure(one), contour_figure(two, "glide")):
+        assert figure.get_supxlabel() == CAUTION

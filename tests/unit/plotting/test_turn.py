@@ -100,7 +100,7 @@ def test_titles_are_the_finding(turning: Turn) -> None:
 def test_step_title_and_units(turning: Turn) -> None:
     last = turning.steps[-1]
     said = title(step_figure(turning, "imperial"))
-    assert said.startswith(f"heron is in its turn {last.rise_time:.1f} s after a pull to 75 % begins")
+    assert said.startswith(f"heron reaches its turn rate {last.rise_time:.2f} s after a pull to 75 % begins")
     assert said.endswith("ft/s")
     labels = {ax.get_ylabel() for ax in step_figure(turning, "imperial").axes}
     assert {"height lost [ft]", "north [ft]", "turn rate [deg/s]"} <= labels

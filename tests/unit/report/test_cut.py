@@ -36,8 +36,12 @@ def test_seams_have_no_count(found: CutList) -> None:
     assert all(row["count"] is None for row in seams)
 
 
-def test_metres_come_first_where_they_are_sold(found: CutList) -> None:
+def test_cloth_is_bought_by_the_metre_or_by_the_yard(found: CutList) -> None:
+    """0.9144 m to the yard."""
     row = next(line for line in found.text().splitlines() if line.startswith("cloth, "))
-    assert row.index(" m ") < row.index(" yd")
+    assert row.count(" m ") == 2
+    assert " yd" not in row.partition(" wide")[2]
+    metres = float(row.split()[-4])
     row = next(line for line in found.text("imperial").splitlines() if line.startswith("cloth, "))
-    assert row.index(" yd ") < row.index(" m", row.index(" yd "))
+    assert " m" not in row
+    assert float(row.split()[-4]) == pytest.approx(metres / 0.9144, abs=0.011)

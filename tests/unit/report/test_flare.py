@@ -79,8 +79,21 @@ def test_a_verdict_names_its_basis(flared: Flare) -> None:
     assert flared.compared(slower) == {"sink": "softer", "energy": "no gain"}
     assert flared.compared(replace(up, sink=1.1 * up.sink)) == {"sink": "HARDER", "energy": "no gain"}
     assert flared.compared(replace(up, ground_speed=2 * up.ground_speed))["energy"] == "HARDER"
-    nothing = replace(flared, touchdown=up).report.failures("metric")
+    nothing = replace(flared, touchdown=up, cases=()).report.failures("metric")
     assert nothing == ["no flare gains 5 % in sink or energy"]
+
+
+def test_cases_that_stall_or_land_harder_are_in_line_one(flared: Flare) -> None:
+    up = flared.brakes_released
+    planned, *others = (replace(case, stalled=False, touchdown=up) for case in flared.cases)
+    kept = replace(flared, cases=(planned, *others))
+    assert kept.report.failures("metric") == []
+    harder = replace(others[0], touchdown=replace(up, sink=1.1 * up.sink))
+    found = replace(flared, cases=(replace(planned, stalled=True), harder, *others[1:]))
+    assert found.report.failures("metric") == [
+        "stalls in 1 of 7 cases tried, as planned too",
+        "lands harder than without it in 1 of 7",
+    ]
 
 
 def test_the_line_to_paste_is_a_brake_command(flared: Flare) -> None:

@@ -43,6 +43,10 @@ def test_sweep_says_what_was_varied_and_marks_limits(found: Sweep) -> None:
     text = found.text()
     assert text.startswith("heron: 2 designs over lines.rigging_angle")
     kept = [variant.value("glide") >= 4.0 for variant in found.variants]
+    sinks = sorted(variant.value("sink") for variant in found.variants)
+    first = flowing(found.report.first_line("metric"))
+    assert f"sink {sinks[0]:.2f} to {sinks[1]:.2f} m/s, glide ratio" in first
+    assert first.endswith(f"NOT KEPT: glide >= 4.00 by {kept.count(False)} of 2")
     rows = [line for line in text.splitlines() if line.startswith(("-3 deg", "2 deg"))]
     assert [row.endswith("+") for row in rows] == kept
     assert "limit, asked for: glide >= 4.00 (+ kept, x not)" in text

@@ -12,6 +12,7 @@ from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
+from parasim.drawing.printing import line_width, paper_of
 from parasim.geometry.canopy import build_canopy
 from parasim.geometry.lines import build_lines
 from parasim.geometry.seams import TAB_LENGTH
@@ -155,6 +156,7 @@ def test_page_lists_every_line_and_says_its_cautions(sheet):
     document = pdfium.PdfDocument(io.BytesIO(content))
     text = "\n".join(page.get_textpage().get_text_bounded() for page in document)
     assert document[0].get_size() == pytest.approx((595.3, 841.9), abs=0.1)
+    assert sheet.entries[0].cut_words("metric") in text
     for entry in sheet.entries:
         assert entry.label in text
         assert str(entry.finished_mm) in text
@@ -186,8 +188,7 @@ def test_lines_of_a_rib_stay_on_one_page(sheet):
 def test_remarks_stay_in_their_column(configs, name, units):
     """Of the printed sheet, by the widths of its letters; six points of padding on either side."""
     entries = sheet_of(load_design(configs / f"{name}.yaml")).entries
-    room = line_page.ENTRY_WIDTHS[-1] * 72 / 25.4 - 12
+    room = (line_width(paper_of(units)) - sum(line_page.ENTRY_WIDTHS)) * 72 / 25.4 - 12
     for entry in entries:
         remark = entry.cut_order(units)
         assert stringWidth(remark, "Helvetica", line_page.REMARK_SIZE) <= room, remark
-    assert sum(line_page.ENTRY_WIDTHS) <= 210 - 2 * line_page.MARGIN

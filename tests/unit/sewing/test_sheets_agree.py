@@ -56,7 +56,7 @@ def test_without_tape_none_is_sewn(heron):
 @pytest.mark.parametrize("name", DEMO)
 def test_where_a_line_starts_and_ends_is_said_in_the_same_words(configs, capsys, name, units):
     """On the line sheet, the templates and the build order."""
-    size = {"metric": "20 mm", "imperial": "0.79 in"}[units]
+    size = {"metric": "20 mm", "imperial": "13/16 in"}[units]
     for command in ("lines", "templates", "build"):
         assert main([command, str(configs / f"{name}.yaml"), "--units", units]) == 0
         said = flowing(capsys.readouterr().out)
