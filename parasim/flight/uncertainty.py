@@ -3,7 +3,8 @@
 Each calibratable factor is moved to either end of its plausible range, one at a time; the largest change that
 each makes upwards adds up with those of the others as the root of their squares, and so downwards. Ranges
 stand for two standard deviations each way, so a band holds about 95 of 100 such canopies, if the ranges are
-right and nothing else is wrong.
+right and nothing else is wrong. Where a design says how its numbers hang together, the sum of squares is the
+quadratic form of the changes by their correlations.
 
 Where an end of a range has no steady flight, sums of changes say nothing: there all factors are drawn at
 once, and the band holds 95 of 100 of those canopies that fly.
@@ -11,7 +12,7 @@ once, and the band holds 95 of 100 of those canopies that fly.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from math import hypot
+from math import sqrt
 
 import numpy as np
 
@@ -30,7 +31,8 @@ class Band:
     value, low, high : float
         In the figure's own unit.
     causes : tuple of (str, float)
-        Factors by the share of the band's squared width that each makes, largest first. [-]
+        Factors by the share of the band's squared width that each makes, largest first; with correlations,
+        together with what hangs together with it. [-]
     """
 
     value: float
@@ -114,8 +116,8 @@ def draw(
 ) -> Draws:
     """Figures of canopies drawn from all ranges at once, the same ones in every run.
 
-    Each factor is normal on either side of its value, its range two deviations each way, and no two factors
-    know of each other; drawn as a Latin hypercube.
+    Each factor is normal on either side of its value, its range two deviations each way, and they hang
+    together as the ranges say; drawn as a Latin hypercube.
 
     Parameters
     ----------
@@ -128,7 +130,7 @@ def draw(
 
     chances = qmc.LatinHypercube(len(ranges), rng=1).random(number)
     found, lost = [], 0
-    for row in norm.ppf(chances) / 2:
+    for row in norm.ppf(chances) @ np.linalg.cholesky(correlation(ranges)).T / 2:
         factors = vehicle.model.factors
         moved = {}
         for limits, part in zip(ranges, row.tolist(), strict=True):
@@ -142,6 +144,16 @@ def draw(
     return Draws(
         figures={name: np.array([each[name] for each in found]) for name in names}, number=number, lost=lost
     )
+
+
+def correlation(ranges: tuple[FactorRange, ...]) -> FloatArray:
+    """How factors hang together, shape (n, n). [-]"""
+    found = np.eye(len(ranges))
+    for row, limits in zip(found, ranges, strict=True):
+        known = dict(limits.correlated)
+        for k, other in enumerate(ranges):
+            row[k] = known.get(other.name, row[k])
+    return found
 
 
 def open_bands(closed: Bands, drawing: Callable[[], Draws]) -> Bands:
@@ -193,37 +205,42 @@ def bands(
         Figures of a vehicle by name; may raise TrimError where there is no flight.
     """
     base = figures(vehicle)
-    moved: list[tuple[str, Mapping[str, float]]] = []
+    moved: dict[str, dict[str, Mapping[str, float]]] = {limits.name: {} for limits in ranges}
     lost = []
     for factor in ranges:
-        for end in (factor.low, factor.high):
-            if end == getattr(vehicle.model.factors, factor.name):
+        for end in ("low", "high"):
+            value = getattr(factor, end)
+            if value == getattr(vehicle.model.factors, factor.name):
                 continue
             try:
-                found = figures(with_factors(vehicle, replace(vehicle.model.factors, **{factor.name: end})))
+                found = figures(with_factors(vehicle, replace(vehicle.model.factors, **{factor.name: value})))
             except TrimError:
                 lost.append(factor.name)
                 continue
-            moved.append((factor.name, found))
+            moved[factor.name][end] = found
+    hang = correlation(ranges)
     return Bands(
-        figures={name: _band(name, value, moved) for name, value in base.items()},
+        figures={name: _band(name, value, moved, hang) for name, value in base.items()},
         lost=tuple(dict.fromkeys(lost)),
     )
 
 
-def _band(name: str, value: float, moved: list[tuple[str, Mapping[str, float]]]) -> Band:
-    up: dict[str, float] = {}
-    down: dict[str, float] = {}
-    for factor, found in moved:
-        change = found[name] - value
-        up[factor] = max(up.get(factor, 0.0), change)
-        down[factor] = min(down.get(factor, 0.0), change)
-    squares = {factor: up[factor] ** 2 + down[factor] ** 2 for factor in up}
-    whole = sum(squares.values())
-    shares = ((factor, square / whole if whole else 0.0) for factor, square in squares.items())
+def _band(
+    name: str, value: float, moved: Mapping[str, Mapping[str, Mapping[str, float]]], hang: FloatArray
+) -> Band:
+    changes = np.array(
+        [[ends[end][name] - value if end in ends else 0.0 for end in ("low", "high")] for ends in moved.values()]
+    ).reshape(len(moved), 2)
+    # Signed as a rise of the factor works, so that correlations weigh what adds up and what cancels.
+    most, least = np.maximum(changes, 0.0), np.minimum(changes, 0.0)
+    up = np.where(most[:, 1] >= most[:, 0], most[:, 1], -most[:, 0])
+    down = np.where(least[:, 1] <= least[:, 0], least[:, 1], -least[:, 0])
+    squares = np.maximum(up * (hang @ up) + down * (hang @ down), 0.0)
+    whole = float(squares.sum())
+    shares = zip(moved, (squares / whole if whole else squares).tolist(), strict=True)
     return Band(
         value=value,
-        low=value - hypot(0.0, *down.values()),
-        high=value + hypot(0.0, *up.values()),
+        low=value - sqrt(max(float(down @ hang @ down), 0.0)),
+        high=value + sqrt(max(float(up @ hang @ up), 0.0)),
         causes=tuple(sorted(shares, key=lambda cause: -cause[1])),
     )
