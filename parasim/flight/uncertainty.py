@@ -3,8 +3,8 @@
 Each calibratable factor is moved to either end of its plausible range, one at a time; the largest change that
 each makes upwards adds up with those of the others as the root of their squares, and so downwards. Ranges
 stand for two standard deviations each way, so a band holds about 95 of 100 such canopies, if the ranges are
-right and nothing else is wrong. Where a design says how its numbers hang together, the sum of squares is the
-quadratic form of the changes by their correlations.
+right and nothing else is wrong. Where a design says how its numbers hang together, they are moved along the
+principal axes of their correlations in place of one at a time: no two of those hang together.
 
 Where an end of a range has no steady flight, sums of changes say nothing: there all factors are drawn at
 once, and the band holds 95 of 100 of those canopies that fly.
@@ -12,11 +12,10 @@ once, and the band holds 95 of 100 of those canopies that fly.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from math import sqrt
 
 import numpy as np
 
-from parasim.aerodynamics.factors import FactorRange
+from parasim.aerodynamics.factors import FactorRange, Factors
 from parasim.dynamics.vehicle import Vehicle, with_factors
 from parasim.errors import TrimError
 from parasim.rotations import FloatArray
@@ -31,8 +30,7 @@ class Band:
     value, low, high : float
         In the figure's own unit.
     causes : tuple of (str, float)
-        Factors by the share of the band's squared width that each makes, largest first; with correlations,
-        together with what hangs together with it. [-]
+        Factors by the share of the band's squared width that each makes, largest first. [-]
     """
 
     value: float
@@ -131,13 +129,8 @@ def draw(
     chances = qmc.LatinHypercube(len(ranges), rng=1).random(number)
     found, lost = [], 0
     for row in norm.ppf(chances) @ np.linalg.cholesky(correlation(ranges)).T / 2:
-        factors = vehicle.model.factors
-        moved = {}
-        for limits, part in zip(ranges, row.tolist(), strict=True):
-            value = float(getattr(factors, limits.name))
-            moved[limits.name] = value + part * (limits.high - value if part > 0 else value - limits.low)
         try:
-            found.append(figures(with_factors(vehicle, replace(factors, **moved))))
+            found.append(figures(with_factors(vehicle, moved(vehicle.model.factors, ranges, row))))
         except TrimError:
             lost += 1
     names = found[0] if found else ()
@@ -205,42 +198,78 @@ def bands(
         Figures of a vehicle by name; may raise TrimError where there is no flight.
     """
     base = figures(vehicle)
-    moved: dict[str, dict[str, Mapping[str, float]]] = {limits.name: {} for limits in ranges}
+    factors = vehicle.model.factors
+    moves = axes(correlation(ranges))
+    changes = {name: np.zeros((len(ranges), 2)) for name in base}
     lost = []
-    for factor in ranges:
-        for end in ("low", "high"):
-            value = getattr(factor, end)
-            if value == getattr(vehicle.model.factors, factor.name):
+    for k, move in enumerate(moves):
+        for side, sign in enumerate((-1.0, 1.0)):
+            there = moved(factors, ranges, sign * move)
+            if there == factors:
                 continue
             try:
-                found = figures(with_factors(vehicle, replace(vehicle.model.factors, **{factor.name: value})))
+                found = figures(with_factors(vehicle, there))
             except TrimError:
-                lost.append(factor.name)
+                lost.append(ranges[int(np.argmax(np.abs(move)))].name)
                 continue
-            moved[factor.name][end] = found
-    hang = correlation(ranges)
+            for name, value in base.items():
+                changes[name][k, side] = found[name] - value
+    names = [limits.name for limits in ranges]
     return Bands(
-        figures={name: _band(name, value, moved, hang) for name, value in base.items()},
+        figures={name: _band(value, names, moves, changes[name]) for name, value in base.items()},
         lost=tuple(dict.fromkeys(lost)),
     )
 
 
-def _band(
-    name: str, value: float, moved: Mapping[str, Mapping[str, Mapping[str, float]]], hang: FloatArray
-) -> Band:
-    changes = np.array(
-        [[ends[end][name] - value if end in ends else 0.0 for end in ("low", "high")] for ends in moved.values()]
-    ).reshape(len(moved), 2)
-    # Signed as a rise of the factor works, so that correlations weigh what adds up and what cancels.
-    most, least = np.maximum(changes, 0.0), np.minimum(changes, 0.0)
-    up = np.where(most[:, 1] >= most[:, 0], most[:, 1], -most[:, 0])
-    down = np.where(least[:, 1] <= least[:, 0], least[:, 1], -least[:, 0])
-    squares = np.maximum(up * (hang @ up) + down * (hang @ down), 0.0)
-    whole = float(squares.sum())
-    shares = zip(moved, (squares / whole if whole else squares).tolist(), strict=True)
+def axes(hang: FloatArray) -> FloatArray:
+    """Moves of factors that do not hang together with each other.
+
+    Parameters
+    ----------
+    hang : ndarray, shape (n, n)
+        Correlations. [-]
+
+    Returns
+    -------
+    ndarray, shape (n, n)
+        A row a move, in parts of the way to the end of each factor's range: one factor at a time where none
+        hang together, else the principal axes, as long as their deviations. [-]
+    """
+    if np.array_equal(hang, np.eye(len(hang))):
+        return np.asarray(hang)
+    squares, vectors = np.linalg.eigh(hang)
+    return np.asarray(np.sqrt(np.maximum(squares, 0.0))[:, None] * vectors.T)
+
+
+def moved(factors: Factors, ranges: tuple[FactorRange, ...], parts: FloatArray) -> Factors:
+    """Factors by parts of the way from each value to the upper end of its range, or the lower if negative."""
+    found = {}
+    for limits, part in zip(ranges, parts.tolist(), strict=True):
+        value = float(getattr(factors, limits.name))
+        found[limits.name] = value + part * (limits.high - value if part > 0 else value - limits.low)
+    return replace(factors, **found)
+
+
+def reach(changes: FloatArray) -> tuple[float, float, FloatArray]:
+    """How far a figure may fall and rise, and the square that each move makes of both, shape (n,).
+
+    Parameters
+    ----------
+    changes : ndarray, shape (n, 2)
+        Of the figure, with each move made backwards and forwards.
+    """
+    down, up = np.minimum(changes.min(axis=1), 0.0), np.maximum(changes.max(axis=1), 0.0)
+    return float(np.linalg.norm(down)), float(np.linalg.norm(up)), down**2 + up**2
+
+
+def _band(value: float, names: list[str], moves: FloatArray, changes: FloatArray) -> Band:
+    down, up, squares = reach(changes)
+    parts = squares @ (moves**2 / np.maximum((moves**2).sum(axis=1, keepdims=True), 1e-300))
+    whole = float(parts.sum())
+    shares = zip(names, (parts / whole if whole else parts).tolist(), strict=True)
     return Band(
         value=value,
-        low=value - sqrt(max(float(down @ hang @ down), 0.0)),
-        high=value + sqrt(max(float(up @ hang @ up), 0.0)),
+        low=value - down,
+        high=value + up,
         causes=tuple(sorted(shares, key=lambda cause: -cause[1])),
     )
