@@ -73,6 +73,22 @@ def build_pdf(pages: Pages, paper: PagePaper) -> bytes:
     return numbered_pdf(lambda: _story(pages), title=f"{pages.name}: build sheet", paper=paper)
 
 
+def flight_sheet_pdf(pages: Pages, paper: PagePaper) -> bytes:
+    """Checklists and rungs alone, for a day of flying; arguments as for `build_pdf`."""
+    return numbered_pdf(lambda: _flight_story(pages), title=f"{pages.name}: flight sheet", paper=paper)
+
+
+def _flight_story(pages: Pages) -> "Iterator[Flowable]":
+    yield paragraph(f"{pages.name}: flight sheet", size=15, bold=True)
+    yield from (paragraph(fact) for fact in pages.facts)
+    yield from _cautions(pages)
+    for checklist in pages.checklists:
+        yield _heading(checklist.title, size=11)
+        yield from _ticked(checklist.items)
+    for rung in pages.rungs:
+        yield from _rung(rung, pages.system)
+
+
 def _story(pages: Pages) -> "Iterator[Flowable]":
     from reportlab.platypus import KeepTogether, PageBreak
 

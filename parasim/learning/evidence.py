@@ -54,6 +54,8 @@ class Measurable:
     ----------
     words : str
         Its name.
+    key : str
+        Its name in documents, with the unit.
     kind : str
         Of quantity, a key of `parasim.units.UNITS`.
     read : callable
@@ -63,6 +65,7 @@ class Measurable:
     """
 
     words: str
+    key: str
     kind: str
     read: Callable[[Flown, "Datum"], float]
     digits: int | None = None
@@ -121,24 +124,40 @@ class Datum:
 
 
 MEASURABLE: dict[str, Measurable] = {
-    "airspeed": Measurable(words="airspeed", kind="speed", read=lambda f, d: f.turn.airspeed),
-    "forward_speed": Measurable(words="forward speed", kind="speed", read=lambda f, d: f.turn.forward_speed),
-    "sink": Measurable(words="sink", kind="speed", read=lambda f, d: f.turn.sink),
-    "glide_ratio": Measurable(words="glide ratio", kind="ratio", read=lambda f, d: f.glide_ratio),
-    "ground_glide": Measurable(
-        words="way over ground by height", kind="ratio", read=lambda f, d: f.over_ground(d.wind)
+    "airspeed": Measurable(
+        words="airspeed", key="airspeed_m_s", kind="speed", read=lambda f, d: f.turn.airspeed,
     ),
-    "turn_rate": Measurable(words="turn rate", kind="angular_rate", read=lambda f, d: f.turn.rate),
-    "radius": Measurable(words="radius", kind="length", read=lambda f, d: f.turn.radius, digits=1),
-    "bank": Measurable(words="bank", kind="angle", read=lambda f, d: f.turn.bank),
+    "forward_speed": Measurable(
+        words="forward speed", key="forward_speed_m_s", kind="speed", read=lambda f, d: f.turn.forward_speed,
+    ),
+    "sink": Measurable(
+        words="sink", key="sink_m_s", kind="speed", read=lambda f, d: f.turn.sink,
+    ),
+    "glide_ratio": Measurable(
+        words="glide ratio", key="glide_ratio", kind="ratio", read=lambda f, d: f.glide_ratio,
+    ),
+    "ground_glide": Measurable(
+        words="way over ground by height", key="ground_glide_ratio", kind="ratio", read=lambda f, d: f.over_ground(d.wind),
+    ),
+    "turn_rate": Measurable(
+        words="turn rate", key="turn_rate_deg_s", kind="angular_rate", read=lambda f, d: f.turn.rate,
+    ),
+    "radius": Measurable(
+        words="radius", key="radius_m", kind="length", read=lambda f, d: f.turn.radius, digits=1,
+    ),
+    "bank": Measurable(
+        words="bank", key="bank_deg", kind="angle", read=lambda f, d: f.turn.bank,
+    ),
     "swing_period": Measurable(
-        words="swing period fore and aft", kind="time", read=lambda f, d: f.periods[0], digits=2
+        words="swing period fore and aft", key="swing_period_s", kind="time", read=lambda f, d: f.periods[0], digits=2,
     ),
     "swing_period_sideways": Measurable(
-        words="swing period sideways", kind="time", read=lambda f, d: f.periods[1], digits=2
+        words="swing period sideways", key="swing_period_sideways_s", kind="time", read=lambda f, d: f.periods[1], digits=2,
     ),
-    "kite_pull": Measurable(words="pull of the kite", kind="force", read=lambda f, d: f.kite_pull(d.wind)),
-}
+    "kite_pull": Measurable(
+        words="pull of the kite", key="kite_pull_n", kind="force", read=lambda f, d: f.kite_pull(d.wind),
+    ),
+}  # fmt: skip
 """Quantities by name."""
 
 

@@ -1,10 +1,11 @@
 """Learning from flights: the calibration fitted to what was measured, what that did, and what to measure next."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
-from math import hypot, nan
+from math import nan
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 
@@ -12,7 +13,6 @@ from parasim.aerodynamics.factors import build_ranges
 from parasim.answer import Answer
 from parasim.caveats import Caveat
 from parasim.config.notes import HandErrors, Notes, load_notes
-from parasim.drawing.printing import PagePaper
 from parasim.dynamics.vehicle import Vehicle
 from parasim.errors import DesignError, Mistake
 from parasim.flight.trim import find_trims
@@ -25,6 +25,8 @@ from parasim.learning.predictor import Condition, Predictor
 from parasim.learning.trials import Trial, conditions, trials
 from parasim.rotations import FloatArray
 
+Paper = Literal["a4", "letter"]
+
 KEPT = 0.9
 """Part of its range from which on a number counts as not told by the flights. [-]"""
 
@@ -33,6 +35,9 @@ OUTLIER = 3.0
 
 HANGS = 0.3
 """Correlation from which on a pair of numbers is worth a word. [-] Our choice."""
+
+NEARLY = 0.8
+"""Part of the best narrowing with which a trial nearer to the ground comes first. [-] Our choice."""
 
 WANTED: dict[str, Datum] = {
     "sink": Datum(flight="", quantity="sink", value=nan, error=nan),
@@ -223,7 +228,7 @@ class Learned(Answer):
     nexts: tuple[Next, ...]
     errors: HandErrors
     design_file: str
-    paper: PagePaper | None
+    paper: Paper | None
 
     @property
     def flights(self) -> tuple[str, ...]:
@@ -244,8 +249,9 @@ class Learned(Answer):
 
     @property
     def best_next(self) -> Next | None:
-        """Trial that narrows any of the bands most."""
-        return max(self.nexts, key=lambda each: each.best[1], default=None)
+        """First trial from the ground upwards that narrows any of the bands nearly as far as the best does."""
+        most = max((each.best[1] for each in self.nexts), default=0.0)
+        return next((each for each in self.nexts if each.best[1] >= NEARLY * most), None)
 
     @property
     def caveats(self) -> tuple[str, ...]:
@@ -328,7 +334,7 @@ def learn(
     notes: Iterable[str | Path] = (),
     *,
     design_file: str = "",
-    paper: PagePaper | None = None,
+    paper: Paper | None = None,
 ) -> Learned:
     """Fit a design's calibration to what was measured in flight; without notes, what to measure first.
 
@@ -367,14 +373,16 @@ def learn(
     posterior, last = _fitted(prior, first, used, np.array([whole[id(datum)] for datum in used]))
     after = _known_after(posterior, last)
     figures = {key: datum for key, datum in WANTED.items() if Condition.of(datum) not in first.missing}
-    told = _Told(before=before, after=after, figures=figures)
+    listed = trials(vehicle, last.flown(set(conditions(vehicle)), posterior.values), errors)
+    told = _Told(posterior=posterior, before=before, after=after, data=used, figures=figures, trials=listed)
+    rows = {id(each.datum): each for each in told.compared(whole)}
     return Learned(
         vehicle=vehicle,
         posterior=posterior,
         numbers=_numbers(posterior),
-        compared=told.compared(data, whole, posterior),
+        compared=tuple(rows.get(id(datum)) or _unused(datum) for datum in data),
         wanted=told.wanted(),
-        nexts=told.nexts(trials(vehicle, last.flown(set(conditions(vehicle)), posterior.values), errors)),
+        nexts=told.nexts(),
         errors=errors,
         design_file=design_file,
         paper=paper,
@@ -458,79 +466,80 @@ def _numbers(posterior: Posterior) -> tuple[Number, ...]:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Told:
     """Puts before and after side by side.
 
-    Attributes
+    Parameters
     ----------
+    posterior : Posterior
+        The fit.
     before, after : _Knowledge
         By the design as it was, and fitted.
+    data : sequence of Datum
+        Measurements that were used.
     figures : Mapping of str to Datum
         Of `WANTED`, those that the design has.
+    trials : sequence of Trial
+        What could be measured.
     """
 
-    before: _Knowledge
-    after: _Knowledge
-    figures: Mapping[str, Datum]
+    def __init__(
+        self,
+        *,
+        posterior: Posterior,
+        before: _Knowledge,
+        after: _Knowledge,
+        data: Sequence[Datum],
+        figures: Mapping[str, Datum],
+        trials: Sequence[Trial],
+    ) -> None:
+        self.posterior, self.figures, self.trials = posterior, figures, trials
+        asked = [*figures.values(), *data, *(trial.datum for trial in trials)]
+        self._data, self._after = data, after.expected(asked)
+        self._before = before.expected(asked[: len(figures) + len(data)])
+        slopes = after.slopes([*figures.values(), *(trial.datum for trial in trials)])
+        self._slopes, self._of_trials = slopes[: len(figures)], slopes[len(figures) :]
+        self._spread = deviation(self._slopes, posterior.covariance)
 
     def wanted(self) -> tuple[Wanted, ...]:
-        data = tuple(self.figures.values())
-        both = zip(self.figures, self.before.expected(data), self.after.expected(data), strict=True)
+        """Figures whose bands are to narrow."""
+        both = zip(self.figures, self._before, self._after, strict=False)
         return tuple(Wanted(key=key, before=was, after=now) for key, was, now in both)
 
-    def compared(
-        self, data: Sequence[Datum], whole: Mapping[int, float], posterior: Posterior
-    ) -> tuple[Compared, ...]:
-        used = [datum for datum in data if id(datum) in whole]
-        both = zip(self.before.expected(used), self.after.expected(used), strict=True)
-        slopes = self.after.slopes(tuple(self.figures.values()))
-        spread = deviation(slopes, posterior.covariance)
-        rows = {}
-        for j, (datum, (was, now)) in enumerate(zip(used, both, strict=True)):
-            without = left_out(posterior, j)
+    def compared(self, whole: Mapping[int, float]) -> Iterator[Compared]:
+        """Measurements beside what is expected, each error by the datum's identity."""
+        first, keys = len(self.figures), list(self.figures)
+        for j, datum in enumerate(self._data):
+            without = left_out(self.posterior, j)
             most = int(np.argmax(np.abs(without.moved)))
-            narrows = narrowing(deviation(slopes, without.covariance), spread)
+            narrows = narrowing(deviation(self._slopes, without.covariance), self._spread)
             best = int(np.argmax(narrows))
-            rows[id(datum)] = Compared(
-                datum=datum, error=whole[id(datum)], before=was, after=now,
-                moved=(NAMES[most], float(without.moved[most])),
-                narrowed=(list(self.figures)[best], float(narrows[best])),
+            yield Compared(
+                datum=datum, error=whole[id(datum)], before=self._before[first + j], after=self._after[first + j],
+                moved=(NAMES[most], float(without.moved[most])), narrowed=(keys[best], float(narrows[best])),
             )  # fmt: skip
-        return tuple(rows.get(id(datum)) or _unused(datum) for datum in data)
 
-    def nexts(self, listed: Sequence[Trial]) -> tuple[Next, ...]:
-        data = [trial.datum for trial in listed]
-        slopes, figures = self.after.slopes(data), self.after.slopes(tuple(self.figures.values()))
-        covariance = together = self.after.covariance
-        now = deviation(figures, covariance)
+    def nexts(self) -> tuple[Next, ...]:
+        """What each trial would tell, alone and after those before it."""
+        covariance = together = self.posterior.covariance
+        expected = self._after[len(self.figures) + len(self._data) :]
         found = []
-        for trial, slope, expected in zip(listed, slopes, self.after.expected(data), strict=True):
-            error = trial.datum.error
-            alone = deviation(figures, with_datum(covariance, slope, error))
-            together = with_datum(together, slope, error)
+        for trial, slope, band in zip(self.trials, self._of_trials, expected, strict=True):
+            alone = with_datum(covariance, slope, trial.datum.error)
+            together = with_datum(together, slope, trial.datum.error)
             found.append(
-                Next(
-                    trial=trial,
-                    expected=expected,
-                    narrows=dict(zip(self.figures, narrowing(now, alone).tolist(), strict=True)),
-                    together=dict(
-                        zip(self.figures, narrowing(now, deviation(figures, together)).tolist(), strict=True)
-                    ),
-                )
+                Next(trial=trial, expected=band, narrows=self._narrows(alone), together=self._narrows(together))
             )
         return tuple(found)
+
+    def _narrows(self, covariance: FloatArray) -> dict[str, float]:
+        parts = narrowing(self._spread, deviation(self._slopes, covariance))
+        return dict(zip(self.figures, parts.tolist(), strict=True))
 
 
 def _unused(datum: Datum) -> Compared:
     nothing = Expected(value=nan, low=nan, high=nan)
     return Compared(
-        datum=datum, error=hypot(datum.error, 0.0), before=nothing, after=nothing, moved=None, narrowed=None
+        datum=datum, error=datum.error, before=nothing, after=nothing, moved=None, narrowed=None
     )
-
-
-def settled(learned: Learned) -> Mapping[str, Number]:
-    """Numbers that the fit changed at all, by name."""
-    return {each.name: each for each in learned.numbers if each.kept < 1.0 - 1e-3}
-
 

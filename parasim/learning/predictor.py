@@ -19,7 +19,13 @@ from parasim.dynamics.vehicle import Vehicle, assemble, in_wind, with_factors
 from parasim.environment.wind import Wind
 from parasim.errors import TrimError
 from parasim.flight.trim import modes_about
-from parasim.flight.turn.steady import settled_motion, steady_turns, turn_of, turning_state
+from parasim.flight.turn.steady import (
+    inverse_slopes,
+    settled_motion,
+    steady_turns,
+    turn_of,
+    turning_state,
+)
 from parasim.learning.blend import (
     BRAKED,
     LINEAR,
@@ -85,7 +91,7 @@ class Condition:
 
 
 def variant(vehicle: Vehicle, *, mass: float | None, air_density: float | None) -> Vehicle:
-    """The same design with a payload that makes it weigh so much all up, in air of a density."""
+    """The same design in a calm, with a payload that makes it weigh so much all up, in air of a density."""
     design = vehicle.design
     if mass is not None:
         payload = design.payload.model_copy(update={"mass": design.payload.mass + mass - vehicle.mass})
@@ -95,16 +101,26 @@ def variant(vehicle: Vehicle, *, mass: float | None, air_density: float | None) 
         pressure = design.site.sea_level_pressure * air_density / vehicle.reference.air_density
         site = design.site.model_copy(update={"sea_level_pressure": pressure})
         design = design.model_copy(update={"site": site})
-    return vehicle if design is vehicle.design else assemble(design, factors=vehicle.model.factors)
+    changed = vehicle if design is vehicle.design else assemble(design, factors=vehicle.model.factors)
+    return in_wind(changed, Wind.calm())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Base:
-    """A mass and air, at the calibration of the predictor, and the steady flights there."""
+    """A mass and air, at the calibration of the predictor, and the steady flights there.
+
+    Attributes
+    ----------
+    vehicle, table
+        Exact there.
+    motions, inverses : dict of Condition to ndarray
+        Unknowns of each flight, and how to get from what is left of their accelerations to better ones.
+    """
 
     vehicle: Vehicle
     table: AeroTable
     motions: dict[Condition, FloatArray] = field(default_factory=dict)
+    inverses: dict[Condition, FloatArray] = field(default_factory=dict)
 
 
 class Predictor:
@@ -182,7 +198,9 @@ class Predictor:
         found = {}
         for condition in wanted:
             brakes = (condition.left, condition.right)
-            motion = settled_motion(body, table, brakes, base.motions[condition])
+            motion = settled_motion(
+                body, table, brakes, base.motions[condition], inverse=base.inverses[condition]
+            )
             if motion is None:
                 motion = self._step_by_step(base, numbers, condition)
             if motion is not None:
@@ -207,10 +225,12 @@ def _base(vehicle: Vehicle, at: FloatArray, group: Sequence[Condition]) -> _Base
     exact = with_factors(changed, factors_of(at))
     brakes, turns = any(each.left or each.right for each in group), any(each.turns for each in group)
     base = _Base(vehicle=exact, table=steady_table(exact, brakes=brakes, turns=turns))
+    body = build_body(exact, base.table)
     for condition in group:
         motion = _followed(base, condition)
         if motion is not None:
             base.motions[condition] = motion
+            base.inverses[condition] = inverse_slopes(body, (condition.left, condition.right), motion)
     return base
 
 

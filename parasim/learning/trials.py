@@ -124,7 +124,7 @@ class _Trials:
         blown = 2 * ANEMOMETER_ERROR / wind * (pull + released.canopy_weight)
         datum = _wanted("kite_pull", hypot(SCALE_ERROR * pull, blown), wind=wind)
         yield Trial(
-            key="kite", words="the pull of the canopy kited", tool="spring scale, anemometer", datum=datum,
+            key="kite", words="the pull of the kite", tool="scale and anemometer", datum=datum,
             kind="force",
         )  # fmt: skip
 
@@ -133,7 +133,7 @@ class _Trials:
         press = sqrt(2) * self.errors.stopwatch * sink / self.height
         error = hypot(sink * self.errors.height / self.height, sink * press, self.errors.air)
         return Trial(
-            key=key, words=words, tool="stopwatch, height by tape or barometer",
+            key=key, words=words, tool="stopwatch and height",
             datum=_wanted("sink", error, left=brake, right=brake), kind="time", reads=self.height, over=True,
             height=self.height,
         )  # fmt: skip
@@ -143,7 +143,7 @@ class _Trials:
         way = hypot(self.errors.height / self.height, self.errors.distance / (ratio * self.height))
         wind = hypot(self.errors.wind, self.errors.air * ratio) / sink
         return Trial(
-            key="over ground", words="a straight glide over the ground, wind measured", tool="tape, anemometer",
+            key="over ground", words="a straight glide over the ground", tool="tape and anemometer",
             datum=_wanted("ground_glide", hypot(ratio * way, wind)), kind="length", reads=self.height,
             height=self.height,
         )  # fmt: skip
@@ -155,7 +155,7 @@ class _Trials:
         ):
             if period < self.height / flown.turn.sink / SWINGS:
                 yield Trial(
-                    key=f"swing {words}", words=f"{SWINGS} swings {words}", tool="stopwatch, or video",
+                    key=f"swing {words}", words=f"{SWINGS} swings {words}", tool="stopwatch or video",
                     datum=_wanted(quantity, error), kind="time", reads=SWINGS, height=self.height,
                 )  # fmt: skip
 

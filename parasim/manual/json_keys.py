@@ -10,7 +10,7 @@ from typing import Any
 from parasim.errors import OptionError, plain
 
 COMMANDS = (
-    "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "lines", "new", "opening",
+    "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "learn", "lines", "new", "opening",
     "scatter", "servo", "size", "sweep", "templates", "turn",
 )  # fmt: skip
 

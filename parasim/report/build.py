@@ -38,6 +38,7 @@ class BuildReport(Report[Build]):
     """The build sheet."""
 
     COMMAND = "build"
+    BANDED = True
     CAUTIONS = CAUTIONS
 
     def failures(self, units: System) -> list[str]:

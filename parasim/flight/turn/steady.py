@@ -37,6 +37,9 @@ TURNING_BETA = BETA_KNOTS[radians(31) > BETA_KNOTS]
 RESIDUAL = 1e-6
 """Largest acceleration that counts as steady. [m/s², rad/s²]"""
 
+CHORDS, SETTLED = 8, 1e-9
+"""Chords tried before a root is looked for, and the acceleration that ends them. [-], [m/s², rad/s²]"""
+
 LARGEST_JUMP = radians(60) / 0.05
 """Change of turn rate by brake above which the solver has left the turns it followed. Our choice. [rad/s]"""
 
@@ -228,16 +231,59 @@ def straight_motion(body: Body, trim: Trim) -> FloatArray:
 
 
 def settled_motion(
-    body: Body, table: AeroTable, brakes: tuple[float, float], guess: FloatArray
+    body: Body,
+    table: AeroTable,
+    brakes: tuple[float, float],
+    guess: FloatArray,
+    *,
+    inverse: FloatArray | None = None,
 ) -> FloatArray | None:
-    """Steady turn near a guess, unknowns as of `straight_motion`; None if none is found inside the table."""
+    """Steady turn near a guess, unknowns as of `straight_motion`; None if none is found inside the table.
+
+    Parameters
+    ----------
+    body, table
+        What moves, and its aerodynamics.
+    brakes : tuple of float
+        Left and right, fractions of full travel. [-]
+    guess : ndarray
+        Where to begin.
+    inverse : ndarray, optional
+        As of `inverse_slopes`, at a turn like it: then a few chords may do.
+    """
     from scipy.optimize import root
 
-    solution = root(partial(_unsteadiness, body, brakes), guess, tol=1e-10)
-    if np.abs(solution.fun).max() > RESIDUAL or not _inside(table, solution.x):
+    found = None if inverse is None else _by_chords(body, brakes, guess, inverse)
+    if found is None:
+        solution = root(partial(_unsteadiness, body, brakes), guess, tol=1e-10)
+        found = solution.x if np.abs(solution.fun).max() <= RESIDUAL else None
+    if found is None or not _inside(table, found):
         return None
     # Rounding noise in place of zero would make the solver's difference steps vanish.
-    return np.where(np.abs(solution.x) < 1e-9, 0.0, solution.x)
+    return np.where(np.abs(found) < 1e-9, 0.0, found)
+
+
+def _by_chords(
+    body: Body, brakes: tuple[float, float], guess: FloatArray, inverse: FloatArray
+) -> FloatArray | None:
+    found = guess
+    for _ in range(CHORDS):
+        change = _unsteadiness(body, brakes, found)
+        if not np.abs(change).max() < 1.0:
+            return None
+        if np.abs(change).max() < SETTLED:
+            return found
+        found = found - inverse @ change
+    return None
+
+
+def inverse_slopes(body: Body, brakes: tuple[float, float], motion: FloatArray) -> FloatArray:
+    """Inverse of how the accelerations change with the unknowns, shape (n, n)."""
+    step = 1e-6 * np.eye(len(motion))
+    slopes = [
+        (_unsteadiness(body, brakes, motion + h) - _unsteadiness(body, brakes, motion - h)) / 2e-6 for h in step
+    ]
+    return np.asarray(np.linalg.pinv(np.array(slopes).T))
 
 
 def turning_table(model: AeroModel) -> AeroTable:
