@@ -71,7 +71,9 @@ SKIN_ITEMS: dict[str, Callable[[Canopy, Factors, SkinCondition], float]] = {
 def skin_drag_by(name: str, canopy: Canopy, factors: Factors, condition: SkinCondition) -> float:
     """Skin drag by unit of one of the factors that make it. [-]"""
     more = replace(factors, **{name: getattr(factors, name) + 1.0})
-    return sum(item(canopy, more, condition) - item(canopy, factors, condition) for item in SKIN_ITEMS.values())
+    return sum(
+        item(canopy, more, condition) - item(canopy, factors, condition) for item in SKIN_ITEMS.values()
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

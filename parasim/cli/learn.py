@@ -13,7 +13,7 @@ from parasim.drawing.printing import PagePaper
 from parasim.errors import OutputError
 
 if TYPE_CHECKING:
-    from parasim.learning.learn import Learned
+    from parasim.learning.learned import Learned
 
 
 @command("flying it at many calibrations")

@@ -36,8 +36,8 @@ from parasim.config.quantity import (
 
 _SHOWN = {
     "": 1.0, "m": 1.0, "mm": 1e-3, "deg": radians(1.0), "deg/s": radians(1.0), "%": 0.01, "m^2": 1.0,
-    "kg": 1.0, "s": 1.0, "m/s": 1.0, "mm/s": 1e-3, "g/m^2": 1e-3, "g/m": 1e-3, "kg/m^3": 1.0, "hPa": 100.0, "K": 1.0,
-    "N": 1.0, "N m": 1.0, "J": 1.0,
+    "kg": 1.0, "s": 1.0, "m/s": 1.0, "mm/s": 1e-3, "g/m^2": 1e-3, "g/m": 1e-3, "kg/m^3": 1.0,
+    "hPa": 100.0, "K": 1.0, "N": 1.0, "N m": 1.0, "J": 1.0,
 }  # fmt: skip
 _ROUNDING = 1e-9
 

@@ -204,7 +204,10 @@ class CalibrationSpec(Spec):
                 for name in (first, second):
                     if name not in NUMBERS:
                         raise InvalidValue(
-                            f"there is no number {name}", f"use {', '.join(NUMBERS)}", key="correlations", given=""
+                            f"there is no number {name}",
+                            f"use {', '.join(NUMBERS)}",
+                            key="correlations",
+                            given="",
                         )
                 pair = frozenset((first, second))
                 if len(pair) == 1 or pair in seen:

@@ -113,7 +113,9 @@ class MeasuredSpec(Spec):
         if quantity in TURNING and self.left == self.right:
             raise _no_turn(quantity)
         if quantity in ("swing_period", "kite_pull") and (self.left or self.right):
-            raise InvalidValue("known with the brakes released only", "leave left and right out", key=quantity)
+            raise InvalidValue(
+                "known with the brakes released only", "leave left and right out", key=quantity
+            )
         if (quantity == "kite_pull") != (self.wind is not None):
             raise InvalidValue(
                 "kite_pull and the wind it stood in go together", 'write wind: "5 m/s" with kite_pull only',
@@ -201,7 +203,9 @@ class HandSpec(Spec):
             raise InvalidValue("too little to tell", "count at least a quarter of a circle", key="circles")
         extra = {"circles": {"from"}, "distance": {"radius", "height_lost"}}
         for key in given & extra.get(form, {"from", "radius"}):
-            raise InvalidValue(f"does not go with {form}", "leave it out, or write an entry of its own", key=key)
+            raise InvalidValue(
+                f"does not go with {form}", "leave it out, or write an entry of its own", key=key
+            )
         if form != "distance" and self.wind:
             raise InvalidValue("only read with distance", "leave it out", key="wind")
         return self

@@ -117,7 +117,7 @@ def with_entry(text: str, key: str, entry: Entry) -> str:
             return _inserted(text, node, parts[depth:], entry)
         node = below
     if isinstance(entry, dict) and isinstance(node, yaml.MappingNode) and not node.flow_style:
-        for name, below_it in reversed(entry.items()):
+        for name, below_it in reversed(list(entry.items())):
             text = with_entry(text, f"{key}.{name}", below_it)
         return text
     start, end = node.start_mark.index, node.end_mark.index
@@ -146,7 +146,5 @@ def _inserted(text: str, node: yaml.Node, parts: list[str], value: Entry) -> str
 
 def _flow(value: Entry) -> str:
     """Value as YAML on one line."""
-    dumped = yaml.safe_dump(
-        value, default_flow_style=True, sort_keys=False, width=10_000, allow_unicode=True
-    )
+    dumped = yaml.safe_dump(value, default_flow_style=True, sort_keys=False, width=10_000, allow_unicode=True)
     return dumped.removesuffix("\n").removesuffix("\n...")

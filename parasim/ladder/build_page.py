@@ -74,7 +74,7 @@ def build_pdf(pages: Pages, paper: PagePaper) -> bytes:
 
 
 def flight_sheet_pdf(pages: Pages, paper: PagePaper) -> bytes:
-    """Checklists and rungs alone, for a day of flying; arguments as for `build_pdf`."""
+    """One checklist, all rungs, the other checklists, for a day of flying; arguments as for `build_pdf`."""
     return numbered_pdf(lambda: _flight_story(pages), title=f"{pages.name}: flight sheet", paper=paper)
 
 
@@ -82,11 +82,14 @@ def _flight_story(pages: Pages) -> "Iterator[Flowable]":
     yield paragraph(f"{pages.name}: flight sheet", size=15, bold=True)
     yield from (paragraph(fact) for fact in pages.facts)
     yield from _cautions(pages)
-    for checklist in pages.checklists:
-        yield _heading(checklist.title, size=11)
-        yield from _ticked(checklist.items)
+    first, *others = pages.checklists
+    yield _heading(first.title, size=11)
+    yield from _ticked(first.items)
     for rung in pages.rungs:
         yield from _rung(rung, pages.system)
+    for checklist in others:
+        yield _heading(checklist.title, size=11)
+        yield from _ticked(checklist.items)
 
 
 def _story(pages: Pages) -> "Iterator[Flowable]":

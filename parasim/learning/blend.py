@@ -88,7 +88,9 @@ class Blend:
             if moved and name in self.steady:
                 steady += moved * self.steady[name][:, middle - half : middle + half + 1, :count, :count]
                 rates += moved * self.rates[name]
-        return _with_line_drag(vehicle, change[NAMES.index(LINES)]), replace(table, steady=steady, rates=rates)
+        return _with_line_drag(vehicle, change[NAMES.index(LINES)]), replace(
+            table, steady=steady, rates=rates
+        )
 
 
 def _with_line_drag(vehicle: Vehicle, more: float) -> Vehicle:
@@ -99,7 +101,7 @@ def _with_line_drag(vehicle: Vehicle, more: float) -> Vehicle:
 
 
 def build_blend(vehicle: Vehicle) -> Blend:
-    """Blend about a vehicle's own calibration, each number moved half of the way to its range's further end."""
+    """Blend about a vehicle's own calibration, each number moved halfway to the further end of its range."""
     factors, table = vehicle.model.factors, steady_table(vehicle, brakes=True, turns=True)
     by_unit = {name: skin_drag_by(name, vehicle.canopy, factors, vehicle.reference) for name in SKIN}
     skin = {name: drag / by_unit[SKIN[0]] for name, drag in by_unit.items()}

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 
-
 import numpy as np
 import yaml
 
@@ -10,7 +9,7 @@ from parasim.config.design import Design
 from parasim.config.loader import design_document, parse_design
 from parasim.config.variant import Entry, read_design_file, with_entry
 from parasim.errors import DesignError
-from parasim.learning.learn import Learned, Number
+from parasim.learning.learned import Learned, Number
 from parasim.rotations import FloatArray
 
 DIGITS = 5
@@ -31,8 +30,8 @@ SECTION = "calibration"
 def fitted_file(learned: Learned) -> str:
     """Text of the design file with the fitted numbers; from the design alone where it has no file.
 
-    Keys that stand there are changed in their place; a file that cannot be changed so is written anew, without
-    its comments.
+    Keys that stand there are changed in their place; a file that cannot be changed so is written anew,
+    without its comments.
     """
     numbers, hang = entries(learned)
     if not numbers:
@@ -102,7 +101,7 @@ def _written_anew(design: Design) -> str:
 def _put(text: str, numbers: Mapping[str, Entry], hang: Mapping[str, Entry]) -> str:
     if SECTION not in (yaml.safe_load(text) or {}):
         return text.rstrip() + "\n\n" + _section(numbers, hang)
-    for name, entry in (("correlations", dict(hang)), *reversed(numbers.items())):
+    for name, entry in (("correlations", dict(hang)), *reversed(list(numbers.items()))):
         if entry:
             text = with_entry(text, f"{SECTION}.{name}", entry)
     return text

@@ -137,7 +137,8 @@ MEASURABLE: dict[str, Measurable] = {
         words="glide ratio", key="glide_ratio", kind="ratio", read=lambda f, d: f.glide_ratio,
     ),
     "ground_glide": Measurable(
-        words="way over ground by height", key="ground_glide_ratio", kind="ratio", read=lambda f, d: f.over_ground(d.wind),
+        words="way over ground by height", key="ground_glide_ratio", kind="ratio",
+        read=lambda f, d: f.over_ground(d.wind),
     ),
     "turn_rate": Measurable(
         words="turn rate", key="turn_rate_deg_s", kind="angular_rate", read=lambda f, d: f.turn.rate,
@@ -149,10 +150,12 @@ MEASURABLE: dict[str, Measurable] = {
         words="bank", key="bank_deg", kind="angle", read=lambda f, d: f.turn.bank,
     ),
     "swing_period": Measurable(
-        words="swing period fore and aft", key="swing_period_s", kind="time", read=lambda f, d: f.periods[0], digits=2,
+        words="swing period fore and aft", key="swing_period_s", kind="time",
+        read=lambda f, d: f.periods[0], digits=2,
     ),
     "swing_period_sideways": Measurable(
-        words="swing period sideways", key="swing_period_sideways_s", kind="time", read=lambda f, d: f.periods[1], digits=2,
+        words="swing period sideways", key="swing_period_sideways_s", kind="time",
+        read=lambda f, d: f.periods[1], digits=2,
     ),
     "kite_pull": Measurable(
         words="pull of the kite", key="kite_pull_n", kind="force", read=lambda f, d: f.kite_pull(d.wind),
@@ -193,7 +196,8 @@ def evidence(noted: Iterable[tuple[str, Notes]]) -> tuple[Datum, ...]:
 
 def _of_flight(flight: FlightSpec, errors: HandErrors) -> Iterator[Datum]:
     for measured in flight.measured:
-        yield _datum(flight, measured, _name(measured), measured.value, measured.error, wind=measured.wind or 0.0)
+        wind = measured.wind or 0.0
+        yield _datum(flight, measured, _name(measured), measured.value, measured.error, wind=wind)
     for entry in flight.by_hand:
         yield from by_hand(flight, entry, errors)
 
@@ -230,7 +234,9 @@ def by_hand(flight: FlightSpec, entry: HandSpec, errors: HandErrors) -> Iterator
     assert entry.time is not None
     press = sqrt(2) * errors.stopwatch / entry.time
     if entry.circles is not None:
-        rate = copysign(2 * pi * entry.circles / entry.time, entry.circles if entry.towards_right else -entry.circles)
+        rate = copysign(
+            2 * pi * entry.circles / entry.time, entry.circles if entry.towards_right else -entry.circles
+        )
         error = abs(rate) * hypot(errors.circles / entry.circles, press)
         yield _datum(flight, entry, "turn_rate", rate, error)
     if entry.radius is not None:

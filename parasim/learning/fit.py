@@ -1,10 +1,10 @@
 """Calibration numbers from measurements: the likeliest, and how far they are known.
 
 The prior is a design's calibration: each number normal on either side of its value, its range two deviations
-each way, as bands have it. Measurements are normal about what the model expects, but for the tails: a residual
-beyond `CORE` deviations counts in proportion, not by its square (Huber's loss), so that a slip of the pen pulls
-no harder than a poor measurement. The likeliest numbers come by least squares, their spread from the curvature
-there (Laplace's approximation). Source: [Huber1964], [Tarantola2005]
+each way, as bands have it. Measurements are normal about what the model expects, but for the tails: a
+residual beyond `CORE` deviations counts in proportion, not by its square, so that a slip of the pen pulls no
+harder than a poor measurement. Source: [Huber1964]. The likeliest numbers come by least squares, their spread
+from the curvature there, Laplace's approximation. Source: [Tarantola2005]
 """
 
 from collections.abc import Callable, Sequence
@@ -229,7 +229,7 @@ def _slopes(prior: Prior, slope: Slope, error: FloatArray, z: FloatArray, spread
 def _about(
     prior: Prior, expect: Expect, slope: Slope, measured: FloatArray, error: FloatArray, z: FloatArray
 ) -> Posterior:
-    """Spread about the likeliest numbers; across the step of a lopsided prior, by the chord over a deviation."""
+    """Spread about the likeliest numbers; across the step of a lopsided prior, by the chord over it."""
     residuals = _residuals(prior, expect, measured, error, z)
     by_number = slope(prior.numbers(z)) / error[:, None]
     inside = (np.abs(residuals) <= CORE).astype(float)

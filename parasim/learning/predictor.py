@@ -1,7 +1,7 @@
 """Steady flights of a design at any calibration near another, for the price of a root each.
 
-Coefficients are blended (`parasim.learning.blend`); what is nonlinear, trim and turn, is solved for anew. At the
-calibration that it was built for, a predictor gives what `parasim glide` and `parasim turn` give; a fit
+Coefficients are blended (`parasim.learning.blend`); what is nonlinear, trim and turn, is solved for anew. At
+the calibration that it was built for, a predictor gives what `parasim glide` and `parasim turn` give; a fit
 builds another one where it ends.
 """
 
@@ -174,7 +174,7 @@ class Predictor:
         return found
 
     def predict(self, data: Sequence[Datum], numbers: FloatArray) -> FloatArray:
-        """What is expected of every datum, shape (n_data,); not a number where there is no such flight. [SI]"""
+        """What is expected of every datum, shape (n_data,); not a number where it does not fly so. [SI]"""
         return _read(data, self.flown({Condition.of(datum) for datum in data}, numbers))
 
     def slopes(self, data: Sequence[Datum], numbers: FloatArray) -> FloatArray:
@@ -263,7 +263,8 @@ def _periods(body: Body, motion: FloatArray, brakes: tuple[float, float]) -> tup
     """Longest periods fore and aft, and sideways; infinite without any. [s]"""
     modes = [mode for mode in modes_about(body, turning_state(motion), *brakes) if mode.period < inf]
     fore_aft, sideways = (
-        max((mode.period for mode in modes if mode.lateral == lateral), default=inf) for lateral in (False, True)
+        max((mode.period for mode in modes if mode.lateral == lateral), default=inf)
+        for lateral in (False, True)
     )
     return fore_aft, sideways
 
@@ -271,5 +272,8 @@ def _periods(body: Body, motion: FloatArray, brakes: tuple[float, float]) -> tup
 def _read(data: Sequence[Datum], flown: dict[Condition, Flown]) -> FloatArray:
     conditions = (Condition.of(datum) for datum in data)
     return np.array(
-        [datum.read(flown[each]) if each in flown else nan for datum, each in zip(data, conditions, strict=True)]
+        [
+            datum.read(flown[each]) if each in flown else nan
+            for datum, each in zip(data, conditions, strict=True)
+        ]
     )

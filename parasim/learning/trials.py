@@ -18,11 +18,19 @@ HALF_BRAKE, CIRCLE_BRAKES = 0.5, (0.25, 0.5, 1.0)
 LEAST_CIRCLE = 0.25
 """Part of a circle under which a turn is not worth timing. Our choice. [-]"""
 
+CIRCLES = {
+    0.25: "a quarter circle",
+    0.5: "half a circle",
+    0.75: "three quarters of a circle",
+    1.0: "one full circle",
+}
+"""Circles that are timed, in words."""
+
 SWINGS = 2
 """Swings timed before they have died away. Our choice, no source. [-]"""
 
 SCALE_ERROR, ANEMOMETER_ERROR = 0.05, 0.3
-"""Of a spring scale, over its reading [-], and of an anemometer in the hand [m/s]. Our judgement, no source."""
+"""Of a spring scale, over its reading [-], and of a hand-held anemometer [m/s]. Our judgement, no source."""
 
 KITE_PART = 0.8
 """Wind to kite in, over the airspeed of the glide: it pulls, but not as hard as all that it carries. [-]"""
@@ -151,7 +159,10 @@ class _Trials:
     def swing(self, flown: Flown) -> Iterator[Trial]:
         error = sqrt(2) * self.errors.stopwatch / SWINGS
         for quantity, words, period in zip(
-            ("swing_period", "swing_period_sideways"), ("fore and aft", "sideways"), flown.periods, strict=True
+            ("swing_period", "swing_period_sideways"),
+            ("fore and aft", "sideways"),
+            flown.periods,
+            strict=True,
         ):
             if period < self.height / flown.turn.sink / SWINGS:
                 yield Trial(
@@ -166,15 +177,15 @@ class _Trials:
         count = 1.0 if count == 1.0 else int(count / LEAST_CIRCLE) * LEAST_CIRCLE
         press = sqrt(2) * self.errors.stopwatch / (count * flown.turn.turn_time)
         error = abs(flown.turn.rate) * hypot(self.errors.circles / count, press)
-        name = {1.0: "one full circle", 0.25: "a quarter circle", 0.5: "half a circle", 0.75: "three quarters of a circle"}
         yield Trial(
-            key=f"circle {100 * brake:.0f}", words=f"{name[count]} at right {100 * brake:.0f} %", tool="stopwatch",
-            datum=_wanted("turn_rate", error, right=brake), kind="time", reads=2 * pi * count, over=True,
+            key=f"circle {100 * brake:.0f}", words=f"{CIRCLES[count]} at right {100 * brake:.0f} %",
+            tool="stopwatch", datum=_wanted("turn_rate", error, right=brake),
+            kind="time", reads=2 * pi * count, over=True,
             height=count * flown.turn.height_per_turn, circles=count,
         )  # fmt: skip
 
 
-def _wanted(quantity: str, error: float, *, left: float = 0.0, right: float = 0.0, wind: float = 0.0) -> Datum:
-    return Datum(
-        flight="", quantity=quantity, value=nan, error=error, left=left, right=right, wind=wind
-    )
+def _wanted(
+    quantity: str, error: float, *, left: float = 0.0, right: float = 0.0, wind: float = 0.0
+) -> Datum:
+    return Datum(flight="", quantity=quantity, value=nan, error=error, left=left, right=right, wind=wind)

@@ -1,4 +1,4 @@
-"""Pictures of what was learnt: ranges before and after, flown against predicted; or what each trial would tell."""
+"""Pictures of what was learnt: ranges before and after, flown and predicted; or what trials would tell."""
 
 from collections.abc import Sequence
 
@@ -7,7 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from parasim.caveats import CAUTION
-from parasim.learning.learn import Compared, Expected, Learned, Next
+from parasim.learning.learned import Compared, Expected, Learned, Next
 from parasim.plotting.style import BAND, BLUE, INK, RUST, SERIES, footnote, look, new_figure
 from parasim.report.learn_sheet import FIGURES
 from parasim.units import System
@@ -34,7 +34,9 @@ def learn_figure(learned: Learned, system: System = "metric") -> Figure:
         left, right = figure.subplots(1, 2)
         plot_numbers(learned, left)
         told = sum(each.told for each in learned.numbers)
-        left.set_title(f"{learned.vehicle.design.name}: the flights tell of {told} of {len(learned.numbers)} numbers")
+        left.set_title(
+            f"{learned.vehicle.design.name}: the flights tell of {told} of {len(learned.numbers)} numbers"
+        )
         plot_flown(flown, right)
         near = sum(abs(each.deviations) <= 2 for each in flown)
         right.set_title(f"{near} of {len(flown)} measurements within two errors of the fit")
@@ -78,9 +80,16 @@ def plot_flown(flown: Sequence[Compared], ax: Axes) -> None:
         y = -row
         before, after = (_in_errors(each, expected) for expected in (each.before, each.after))
         ax.plot(before[[0, 2]], [y + 0.14] * 2, color=RUST, linestyle="--", linewidth=1.4)
-        ax.plot(before[1], y + 0.14, **{**SERIES[1], "linestyle": "none"}, label="predicted before" if row == 0 else None)
+        ax.plot(
+            before[1],
+            y + 0.14,
+            **{**SERIES[1], "linestyle": "none"},
+            label="predicted before" if row == 0 else None,
+        )
         ax.plot(after[[0, 2]], [y - 0.14] * 2, color=BLUE, linewidth=2.4, solid_capstyle="butt")
-        ax.plot(after[1], y - 0.14, **{**SERIES[0], "linestyle": "none"}, label="fitted" if row == 0 else None)
+        ax.plot(
+            after[1], y - 0.14, **{**SERIES[0], "linestyle": "none"}, label="fitted" if row == 0 else None
+        )
     _name_rows(ax, [f"{each.datum.flight}: {_in_words(each)}" for each in flown])
     ax.set_xlim(-FARTHEST - 0.5, FARTHEST + 0.5)
     ax.set_xlabel("predicted less flown, over the error of the measurement [-]; shaded: two errors")

@@ -5,10 +5,9 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from parasim.flight.turn.turn import TURN_CAUTIONS
-from parasim.learning.blend import NAMES
 from parasim.learning.design_file import fitted_file
 from parasim.learning.evidence import MEASURABLE, Datum
-from parasim.learning.learn import KEPT, Compared, Expected, Learned, Next, Number, Wanted
+from parasim.learning.learned import KEPT, Compared, Expected, Learned, Next, Number, Wanted
 from parasim.report.column import Column, Grid, Table
 from parasim.report.learn_sheet import FIGURES, next_grid, next_sentence, notes_template, pages, sheet_blocks
 from parasim.report.report import IN_FLIGHT, Block, Report
@@ -77,8 +76,8 @@ class LearnReport(Report[Learned]):
         yield Grid(
             rows=[influence_row(each) for each in learned.compared],
             heads=["flight", "measured", "moves most", "narrows most"],
-            title="What each measurement did: how far it moved a number, in the number's deviations before the "
-            "fit, and whose band is the narrower for it",
+            title="What each measurement did: how far it moved a number, in the number's deviations before "
+            "the fit, and whose band is the narrower for it",
         )  # fmt: skip
         yield Grid(
             rows=[wanted_row(each, units) for each in learned.wanted],
@@ -88,7 +87,8 @@ class LearnReport(Report[Learned]):
         yield next_grid(learned, units)
         if self.fitted:
             yield (
-                "--out DIR writes the fitted design file, whose bands are these; your design file stays as it is."
+                "--out DIR writes the fitted design file, whose bands are these; your design file stays as "
+                "it is."
             )
 
     def document(self) -> dict[str, Any]:
@@ -171,15 +171,15 @@ def learn_document(learned: Learned) -> dict[str, Any]:
           deviations each way), ``kept_fraction`` (deviation after over that before) and ``told`` (whether the
           flights told anything of it).
         - ``correlations``: list of ``between`` (two numbers) and ``correlation``, those worth a word.
-        - ``measurements``: list of ``flight``, ``left_brake_fraction``, ``right_brake_fraction``, and under the key
-          of what was measured (`MEASURED`) ``flown``, ``error`` (one deviation), ``before`` and ``after``;
-          ``residual_over_error``, ``outlier``, ``used``; ``moved`` (the number that it moved most) and
-          ``moved_deviations``; ``narrowed`` (a key of ``bands``) and ``narrowed_fraction``.
-        - ``bands``: ``sink_m_s``, ``glide_ratio``, ``landing_speed_m_s``, ``turn_rate_deg_s`` at half the right
-          brake: ``before``, ``after``, ``kept_fraction`` (width of the band).
+        - ``measurements``: list of ``flight``, ``left_brake_fraction``, ``right_brake_fraction``, and under
+          the key of what was measured (`MEASURED`) ``flown``, ``error`` (one deviation), ``before`` and
+          ``after``; ``residual_over_error``, ``outlier``, ``used``; ``moved`` (the number that it moved most)
+          and ``moved_deviations``; ``narrowed`` (a key of ``bands``) and ``narrowed_fraction``.
+        - ``bands``: ``sink_m_s``, ``glide_ratio``, ``landing_speed_m_s``, ``turn_rate_deg_s`` at half the
+          right brake: ``before``, ``after``, ``kept_fraction`` (width of the band).
         - ``next``: list of ``trial`` (words), ``tool``, what to expect under the key of what it gives:
-          ``expected`` and ``error``; ``narrows_fraction`` and ``together_fraction``: part by which it alone, and
-          with all before it, narrows each of ``bands``.
+          ``expected`` and ``error``; ``narrows_fraction`` and ``together_fraction``: part by which it alone,
+          and with all before it, narrows each of ``bands``.
         - ``caveats``: sentences.
     """
     vehicle = learned.vehicle
@@ -301,7 +301,9 @@ def what_in_words(datum: Datum) -> str:
     words = datum.measurable.words
     if datum.left == datum.right:
         return words if not datum.left else f"{words}, both {100 * datum.left:.0f} %"
-    sides = [f"{side} {100 * pull:.0f} %" for side, pull in (("left", datum.left), ("right", datum.right)) if pull]
+    sides = [
+        f"{side} {100 * pull:.0f} %" for side, pull in (("left", datum.left), ("right", datum.right)) if pull
+    ]
     return f"{words}, {' '.join(sides)}"
 
 
@@ -336,7 +338,8 @@ def told_sentence(learned: Learned) -> str:
 def hanging_sentence(learned: Learned) -> str:
     """Which numbers the flights only know together."""
     pairs = [
-        f"{factor_in_words(one)} and {factor_in_words(other)} {r:+.2f}" for one, other, r in learned.hanging[:6]
+        f"{factor_in_words(one)} and {factor_in_words(other)} {r:+.2f}"
+        for one, other, r in learned.hanging[:6]
     ]
     return f"Known better together than alone (correlation): {'; '.join(pairs)}."
 
@@ -348,7 +351,9 @@ def compared_row(each: Compared, system: System) -> list[str]:
     row = [datum.flight, what_in_words(datum), flown(each, system)]
     if not each.used:
         return [*row, "no such flight", "-", "-", "-"]
-    x_before, x_after = (" x" if miss else "" for miss in (each.misses(each.before), abs(each.deviations) > 2))
+    x_before, x_after = (
+        " x" if miss else "" for miss in (each.misses(each.before), abs(each.deviations) > 2)
+    )
     before = show_range(each.before.low, each.before.high, kind, system)
     off = show(each.residual, kind, system, digits=digits)
     return [

@@ -1,14 +1,14 @@
 """The sheet for a day of flying: what to measure, with which tool, what to expect, and notes to fill in."""
 
 from collections.abc import Iterator, Sequence
-from math import isfinite
+from math import inf, isfinite
 
 from parasim.flight.turn.turn import TURN_CAUTIONS
 from parasim.ladder.build_page import Pages
 from parasim.ladder.checklists import NOBODY_BELOW, Checklist
 from parasim.ladder.ladder import Rung
-from parasim.learning.learn import Learned, Next
-from parasim.learning.trials import SWINGS
+from parasim.learning.learned import Learned, Next
+from parasim.learning.trials import CIRCLE_BRAKES, SWINGS
 from parasim.report.column import Grid
 from parasim.report.report import BOX, Block
 from parasim.report.words import show_range
@@ -33,8 +33,8 @@ SETTLING = 5.0
 """Time left for a glide to become steady. [s] Our choice, no source."""
 
 LINE_SCALE = (
-    "A luggage scale in a brake line tells the servo's torque, not the flight: write its reading as servo.measured "
-    "in the design. Weighed cloth belongs there too."
+    "A luggage scale in a brake line tells the servo's torque, not the flight: write its reading as "
+    "servo.measured in the design. Weighed cloth belongs there too."
 )
 """Why some things that can be measured are not on the sheet."""
 
@@ -47,7 +47,7 @@ def sheet_blocks(learned: Learned, units: System) -> Iterator[Block]:
     yield Grid(
         rows=[
             [
-                each.trial.words,
+                in_words(each, units),
                 each.trial.tool,
                 *(f"{100 * each.together[key]:.0f} %" for key in FIGURES if key in each.together),
             ]
@@ -60,8 +60,8 @@ def sheet_blocks(learned: Learned, units: System) -> Iterator[Block]:
     for checklist in checklists(learned, units):
         yield "\n".join([f"{checklist.title}:", *(f"{BOX}{item}" for item in checklist.items)])
     yield (
-        "--out DIR writes this sheet to print, with what to do and room for what was measured, and notes to fill "
-        "in; then: parasim learn DESIGN NOTES"
+        "--out DIR writes this sheet to print, with what to do and room for what was measured, and notes to "
+        "fill in; then: parasim learn DESIGN NOTES"
     )
 
 
@@ -71,7 +71,9 @@ def next_sentence(learned: Learned) -> str:
     if best is None:
         return ""
     figure, part = best.best
-    return f"; next, {best.trial.words} narrows the {FIGURES[figure].partition(' at ')[0]} by {100 * part:.0f} %"
+    return (
+        f"; next, {best.trial.words} narrows the {FIGURES[figure].partition(' at ')[0]} by {100 * part:.0f} %"
+    )
 
 
 def next_grid(learned: Learned, system: System) -> Grid:
@@ -79,7 +81,7 @@ def next_grid(learned: Learned, system: System) -> Grid:
     figures = [each.key for each in learned.wanted]
     rows: list[Sequence[str]] = [
         [
-            each.trial.words,
+            in_words(each, system),
             reading(each, system),
             *(f"{100 * each.narrows[key]:.0f} %" for key in figures),
         ]
@@ -88,16 +90,43 @@ def next_grid(learned: Learned, system: System) -> Grid:
     return Grid(
         rows=rows,
         heads=["what to measure next", "expect", *(SHORT[key] for key in figures)],
-        title="Each alone would narrow the bands of sink, glide ratio, landing speed and of the turn rate at right "
-        "50 % by so much",
-        note=best_sentence(learned),
+        title="Each alone would narrow the bands of sink, glide ratio, landing speed and of the turn rate at "
+        "right 50 % by so much",
+        note=" ".join(filter(None, (best_sentence(learned), short_sentence(learned)))),
     )
 
 
 def reading(each: Next, system: System) -> str:
-    """Range of what the tool will show."""
+    """Range of what the tool will show; open where it may turn either way."""
+    low, high = ends_of(each)
+    if not isfinite(high):
+        return f"{show(low, each.trial.kind, system)} or more"
+    if each.trial.kind == "length":
+        return f"{convert(low, 'length', system):.0f} to {show(high, 'length', system, digits=0)}"
+    return show_range(low, high, each.trial.kind, system)
+
+
+def ends_of(each: Next) -> tuple[float, float]:
+    """Ends of what the tool will show, the upper one infinite where it may take for ever. [SI]"""
     low, high = sorted(each.trial.reading(end) for end in (each.expected.low, each.expected.high))
-    return show_range(low, high, each.trial.kind, system) if isfinite(low) and isfinite(high) else "-"
+    return (low, inf) if each.trial.over and each.expected.low <= 0.0 <= each.expected.high else (low, high)
+
+
+def in_words(each: Next, system: System) -> str:
+    """A trial, with the height that it takes where that is chosen."""
+    trial = each.trial
+    if trial.circles or not trial.height or trial.key.startswith("swing"):
+        return trial.words
+    return f"{trial.words}, {show(trial.height, 'length', system, digits=0)}"
+
+
+def short_sentence(learned: Learned) -> str:
+    """Circles that take more height than there is."""
+    flown = {each.trial.datum.right for each in learned.nexts if each.trial.circles}
+    left_out = [f"{100 * brake:.0f} %" for brake in CIRCLE_BRAKES if brake not in flown]
+    if not left_out:
+        return ""
+    return f"Not listed, for want of height or of a steady turn: circles at right {' and '.join(left_out)}."
 
 
 def best_sentence(learned: Learned) -> str:
@@ -132,17 +161,20 @@ def pages(learned: Learned, units: System) -> Pages:
 def checklists(learned: Learned, units: System) -> tuple[Checklist, ...]:
     """What to look after before anything is flown, and after."""
     travel = learned.vehicle.design.brakes.travel
-    pulls = ", ".join(f"{100 * part:.0f} % {show(part * travel, 'small_length', units)}" for part in (0.25, 0.5, 1.0))
+    pulls = ", ".join(
+        f"{100 * part:.0f} % {show(part * travel, 'small_length', units)}" for part in (0.25, 0.5, 1.0)
+    )
     return (
         Checklist(
             key="before",
             title="Before the first flight of the day",
             items=(
                 "Clock: the logger's time beside that of the camera or watch, to the second, written down.",
-                "Zero height: logger on the ground where it will land, two minutes, the height it shows written down.",
+                "Zero height: logger on the ground where it will land, two minutes, what it shows written "
+                "down.",
                 "Mass: all that flies on one scale, as it flies.",
-                "Air: temperature and pressure on the ground, and the hour; density is pressure / (287 J/kg K x "
-                "temperature in kelvin).",
+                "Air: temperature and pressure on the ground, and the hour; its density is the pressure in "
+                "pascal over 287 times the temperature in kelvin, in kg/m³.",
                 f"Brakes: both at their zero marks, alike; marks on the line at {pulls} of pull.",
                 "Wind on the ground and where it comes from; wait for a calm, early or late in the day.",
             ),
@@ -151,7 +183,8 @@ def checklists(learned: Learned, units: System) -> tuple[Checklist, ...]:
             key="after",
             title="After the last",
             items=(
-                "Clock and zero height again, in the same place: what they drifted goes into the notes' errors.",
+                "Clock and zero height again, in the same place: what they drifted goes into the notes' "
+                "errors.",
                 "Notes filled in on the spot: what was measured, not what was meant to be.",
             ),
         ),
@@ -176,7 +209,7 @@ class _Rungs:
         """One trial."""
         trial = each.trial
         do, measure, stop = getattr(self, f"_{trial.key.split()[0]}")(each)
-        low, high = sorted(trial.reading(end) for end in (each.expected.low, each.expected.high))
+        low, high = ends_of(each)
         told = [f"{FIGURES[key]} {100 * part:.0f} %" for key, part in each.narrows.items() if part >= WORTH]
         narrows = f" (narrows {', '.join(told)})" if told else ""
         return Rung(
@@ -187,8 +220,10 @@ class _Rungs:
             stop=stop,
             figures=(
                 Figure(
-                    name=f"{trial.words}, by {trial.tool}", value=trial.reading(each.expected.value),
-                    kind=trial.kind, band=(low, high),
+                    name=f"{in_words(each, self.units)}, by {trial.tool}",
+                    value=trial.reading(each.expected.value), kind=trial.kind,
+                    band=(low, high) if isfinite(high) else None,
+                    digits=0 if trial.kind == "length" else None,
                 ),
             ),
         )  # fmt: skip
@@ -201,7 +236,10 @@ class _Rungs:
                 f"Wait until the wind at the canopy's height is steady at about {wind}.",
             ),
             ("Pull and wind, five readings of each; write the wind that blew, not the one asked for.",),
-            ("It drifts to one side: measure the lines first.", "The wind reaches the airspeed of the glide."),
+            (
+                "It drifts to one side: measure the lines first.",
+                "The wind reaches the airspeed of the glide.",
+            ),
         )
 
     def _descent(self, each: Next) -> tuple[tuple[str, ...], ...]:
@@ -209,8 +247,8 @@ class _Rungs:
         return (
             (
                 NOBODY_BELOW,
-                f"Release into the wind, brakes released. After {SETTLING:.0f} s, when it glides steadily, begin to "
-                f"time, over {height} or as much as there is.",
+                f"Release into the wind, brakes released. After {SETTLING:.0f} s, when it glides steadily, "
+                f"begin to time, over {height} or as much as there is.",
             ),
             ("Time, and height at its beginning and end: by logger, or camera and a mast of known height.",),
             self._stops(),
@@ -238,8 +276,8 @@ class _Rungs:
         return (
             (
                 NOBODY_BELOW,
-                f"Both brakes to {self._pull(0.5)} high up; after {SETTLING:.0f} s time the descent as before. Let go "
-                "before the ground, or land so if the drops before went well.",
+                f"Both brakes to {self._pull(0.5)} high up; after {SETTLING:.0f} s time the descent as "
+                "before. Let go before the ground, or land so if the drops before went well.",
             ),
             ("Time and height, as before.",),
             ("It falls back or swings more and more: let go slowly.", *self._stops()),
@@ -250,8 +288,8 @@ class _Rungs:
         return (
             (
                 NOBODY_BELOW,
-                f"Right brake to {self._pull(brake)}, the left one released. Count once it turns steadily; it takes "
-                f"about {height} of height.",
+                f"Right brake to {self._pull(brake)}, the left one released. Count once it turns steadily; "
+                f"it takes about {height} of height.",
             ),
             ("Time of the circle by heading, on video or logger; and to which side.",),
             (
@@ -272,14 +310,17 @@ def notes_template(learned: Learned, system: System) -> str:
     """A notes file to fill in, each thing to measure on a line of its own."""
     vehicle, errors = learned.vehicle, learned.errors
     metre, speed = label("length", system), label("speed", system)
-    height, distance = (f"{convert(x, 'length', system):.2g} {metre}" for x in (errors.height, errors.distance))
+    height, distance = (
+        f"{convert(x, 'length', system):.2g} {metre}" for x in (errors.height, errors.distance)
+    )
     wind, air = (f"{convert(x, 'speed', system):.2g} {speed}" for x in (errors.wind, errors.air))
+    density = show(vehicle.reference.air_density, "density", system)
     by_hand = [_noted(each, system) for each in learned.nexts if each.trial.key.split()[0] not in _BY_TOOL]
     measured = [_noted(each, system) for each in learned.nexts if each.trial.key.split()[0] in _BY_TOOL]
     return "\n".join(
         [
-            f"# Notes on flights of {vehicle.design.name}. Take the # away before what you measured, and write your",
-            "# numbers for the dots; one entry for each time it was measured. Then: parasim learn DESIGN NOTES",
+            f"# Notes on flights of {vehicle.design.name}. Take the # away before what you measured, write",
+            "# your numbers for the dots; an entry for each time. Then: parasim learn DESIGN NOTES",
             "",
             "# One standard deviation of what is measured by hand. These are taken where you leave them out;",
             "# air is how fast the air itself may rise or sink.",
@@ -288,8 +329,8 @@ def notes_template(learned: Learned, system: System) -> str:
             "",
             "flights:",
             '  - name: "flight 1"        # no two alike',
-            f"    # mass: {show(vehicle.mass, 'mass', system)}          # all that flew; left out: the design's",
-            f"    # air_density: {vehicle.reference.air_density:.3f} kg/m^3   # left out: at the design's site",
+            f"    # mass: {show(vehicle.mass, 'mass', system)}   # all that flew; left out: the design's",
+            f"    # air_density: {density}   # left out: at the design's site",
             "    # clock and zero height of the logger, before and after: ...",
             "    by_hand:",
             *by_hand,

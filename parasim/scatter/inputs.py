@@ -155,7 +155,7 @@ def draw(inputs: tuple[Input, ...], u: FloatArray) -> dict[str, FloatArray]:
 
 
 def _hanging_together(inputs: tuple[Input, ...], u: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
-    """Numbers of the calibration that correlate, each still evenly distributed by itself (a normal copula)."""
+    """Numbers of a calibration that correlates, each still evenly distributed by itself: a normal copula."""
     known = {
         each.name: dict(each.spread.correlated)
         for each in inputs

@@ -48,7 +48,11 @@ from tests.house.observed import (
     unpacked,
 )
 
-SOURCES = (*(f"calibration.{name}" for name in CALIBRATED), "opening.filling_constant", "servo.dynamic_factor")
+SOURCES = (
+    *(f"calibration.{name}" for name in CALIBRATED),
+    "opening.filling_constant",
+    "servo.dynamic_factor",
+)
 EXEMPT = {"name": "a label: printed, no result hangs on it", "description": "a note to oneself"}
 EXEMPT |= {f"{key}.from": "words: said beside the bands" for key in SOURCES}
 NUMBERS = (int, float, complex, np.number)

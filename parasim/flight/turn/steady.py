@@ -281,7 +281,8 @@ def inverse_slopes(body: Body, brakes: tuple[float, float], motion: FloatArray) 
     """Inverse of how the accelerations change with the unknowns, shape (n, n)."""
     step = 1e-6 * np.eye(len(motion))
     slopes = [
-        (_unsteadiness(body, brakes, motion + h) - _unsteadiness(body, brakes, motion - h)) / 2e-6 for h in step
+        (_unsteadiness(body, brakes, motion + h) - _unsteadiness(body, brakes, motion - h)) / 2e-6
+        for h in step
     ]
     return np.asarray(np.linalg.pinv(np.array(slopes).T))
 
