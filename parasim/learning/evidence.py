@@ -137,7 +137,7 @@ MEASURABLE: dict[str, Measurable] = {
         words="glide ratio", key="glide_ratio", kind="ratio", read=lambda f, d: f.glide_ratio,
     ),
     "ground_glide": Measurable(
-        words="way over ground by height", key="ground_glide_ratio", kind="ratio",
+        words="way over height", key="ground_glide_ratio", kind="ratio",
         read=lambda f, d: f.over_ground(d.wind),
     ),
     "turn_rate": Measurable(
@@ -150,11 +150,11 @@ MEASURABLE: dict[str, Measurable] = {
         words="bank", key="bank_deg", kind="angle", read=lambda f, d: f.turn.bank,
     ),
     "swing_period": Measurable(
-        words="swing period fore and aft", key="swing_period_s", kind="time",
+        words="swing fore and aft", key="swing_period_s", kind="time",
         read=lambda f, d: f.periods[0], digits=2,
     ),
     "swing_period_sideways": Measurable(
-        words="swing period sideways", key="swing_period_sideways_s", kind="time",
+        words="swing sideways", key="swing_period_sideways_s", kind="time",
         read=lambda f, d: f.periods[1], digits=2,
     ),
     "kite_pull": Measurable(

@@ -34,8 +34,6 @@ class _Knowledge:
         About the likeliest numbers.
     numbers, low, high : ndarray, shape (n,)
         The likeliest, and the ends of their ranges.
-    stretch : ndarray, shape (n,)
-        Change of each by deviation.
     covariance : ndarray, shape (n, n)
         Of the deviations.
     """
@@ -44,15 +42,21 @@ class _Knowledge:
     numbers: FloatArray
     low: FloatArray
     high: FloatArray
-    stretch: FloatArray
     covariance: FloatArray
 
-    def slopes(self, data: Sequence[Datum]) -> FloatArray:
-        """Change of what is expected by deviation of each number, shape (n_data, n). [SI]"""
-        return self.predictor.slopes(data, self.numbers) * self.stretch
+    def expected(self, data: Sequence[Datum]) -> tuple[list[Expected], FloatArray]:
+        """Figures with their bands, and what each deviation of a number makes of them.
 
-    def expected(self, data: Sequence[Datum]) -> list[Expected]:
-        """Figures with their bands, moved along one axis at a time, as `parasim glide` has them."""
+        The numbers are moved along one axis at a time to the ends of their ranges, as `parasim glide` moves
+        them. What a deviation makes is taken from end to end: a turn bends far within a range.
+
+        Returns
+        -------
+        list of Expected
+            Of every datum.
+        ndarray, shape (n_data, n_numbers)
+            [SI]
+        """
         value = self.predictor.predict(data, self.numbers)
         spread = np.sqrt(np.diag(self.covariance))
         moves = axes(self.covariance / np.outer(spread, spread))
@@ -63,10 +67,12 @@ class _Knowledge:
                 there = self.predictor.predict(data, self.numbers + parts * ends)
                 changes[k, side] = np.nan_to_num(there - value)
         reaches = [reach(changes[:, :, j]) for j in range(len(data))]
-        return [
+        bands = [
             Expected(value=figure, low=figure - down, high=figure + up)
             for figure, (down, up, _) in zip(value.tolist(), reaches, strict=True)
         ]
+        chords = (changes[:, 1] - changes[:, 0]) / 2
+        return bands, np.linalg.solve(DEVIATIONS * moves * spread, chords).T
 
 
 def learn(
@@ -164,13 +170,11 @@ def _fitted(
 
 
 def _known_before(prior: Prior, predictor: Predictor) -> _Knowledge:
-    nothing, one = np.zeros(len(prior.value)), np.ones(len(prior.value))
     return _Knowledge(
         predictor=predictor,
         numbers=prior.value,
         low=prior.value - DEVIATIONS * prior.below,
         high=prior.value + DEVIATIONS * prior.above,
-        stretch=prior.stretch(nothing, one),
         covariance=prior.hang,
     )
 
@@ -182,7 +186,6 @@ def _known_after(posterior: Posterior, predictor: Predictor) -> _Knowledge:
         numbers=posterior.values,
         low=low,
         high=high,
-        stretch=posterior.prior.stretch(posterior.z, posterior.spread),
         covariance=posterior.covariance,
     )
 
@@ -233,10 +236,10 @@ class _Told:
     ) -> None:
         self.posterior, self.figures, self.trials = posterior, figures, trials
         asked = [*figures.values(), *data, *(trial.datum for trial in trials)]
-        self._data, self._after = data, after.expected(asked)
-        self._before = before.expected(asked[: len(figures) + len(data)])
-        slopes = after.slopes([*figures.values(), *(trial.datum for trial in trials)])
-        self._slopes, self._of_trials = slopes[: len(figures)], slopes[len(figures) :]
+        self._data = data
+        self._before, _ = before.expected(asked[: len(figures) + len(data)])
+        self._after, slopes = after.expected(asked)
+        self._slopes, self._of_trials = slopes[: len(figures)], slopes[len(figures) + len(data) :]
         self._spread = deviation(self._slopes, posterior.covariance)
 
     def wanted(self) -> tuple[Wanted, ...]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from parasim.flight.turn.turn import TURN_CAUTIONS
 from parasim.learning.design_file import fitted_file
 from parasim.learning.evidence import MEASURABLE, Datum
+from parasim.learning.fit import DEVIATIONS
 from parasim.learning.learned import KEPT, Compared, Expected, Learned, Next, Number, Wanted
 from parasim.report.column import Column, Grid, Table
 from parasim.report.learn_sheet import FIGURES, next_grid, next_sentence, notes_template, pages, sheet_blocks
@@ -16,6 +17,9 @@ from parasim.units import System, convert, in_degrees, show, unit
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
+
+LONGEST_NAME = 20
+"""Letters of a flight's name in a table."""
 
 MOST_NAMED = 2
 """Measurements that line one names. Our choice."""
@@ -48,7 +52,7 @@ class LearnReport(Report[Learned]):
             *found,
             *(
                 f"{each.datum.flight}: {what_in_words(each.datum)} {flown(each, units)} lies "
-                f"{abs(each.deviations):.0f} errors off the fit: a slip of the pen?"
+                f"{abs(each.deviations):.0f} errors off the fit: a slip, or the model?"
                 for each in used
                 if each.outlier
             ),
@@ -71,7 +75,8 @@ class LearnReport(Report[Learned]):
         yield Grid(
             rows=[compared_row(each, units) for each in learned.compared],
             heads=["flight", "measured", "flown", "predicted before", "fitted", "off", "errors"],
-            title="Flown against predicted: flown with one error; x outside the band, by two errors",
+            title="Flown with one error, predicted with the band of the design as it was, fitted, and how "
+            "far off; x outside by two errors",
         )  # fmt: skip
         yield Grid(
             rows=[influence_row(each) for each in learned.compared],
@@ -300,7 +305,7 @@ def what_in_words(datum: Datum) -> str:
     """What was measured, and with which brakes."""
     words = datum.measurable.words
     if datum.left == datum.right:
-        return words if not datum.left else f"{words}, both {100 * datum.left:.0f} %"
+        return words if not datum.left else f"{words}, both at {100 * datum.left:.0f} %"
     sides = [
         f"{side} {100 * pull:.0f} %" for side, pull in (("left", datum.left), ("right", datum.right)) if pull
     ]
@@ -346,23 +351,29 @@ def hanging_sentence(learned: Learned) -> str:
 
 def compared_row(each: Compared, system: System) -> list[str]:
     """Flown, predicted before, fitted, and how far off that is."""
-    datum = each.datum
-    kind, digits = datum.measurable.kind, datum.measurable.digits
-    row = [datum.flight, what_in_words(datum), flown(each, system)]
+    datum, row = each.datum, [short(each.datum.flight), what_in_words(each.datum), flown(each, system)]
     if not each.used:
         return [*row, "no such flight", "-", "-", "-"]
-    x_before, x_after = (
-        " x" if miss else "" for miss in (each.misses(each.before), abs(each.deviations) > 2)
-    )
-    before = show_range(each.before.low, each.before.high, kind, system)
-    off = show(each.residual, kind, system, digits=digits)
+
+    def plain(value: float) -> str:
+        shown = show(value, datum.measurable.kind, system, digits=datum.measurable.digits)
+        return shown.partition(" ")[0]
+
+    outside = (each.misses(each.before), abs(each.deviations) > DEVIATIONS)
+    before, after = (" x" if miss else "" for miss in outside)
+    off = plain(each.residual)
     return [
         *row,
-        f"{before}{x_before}",
-        f"{show(each.after.value, kind, system, digits=digits)}{x_after}",
+        f"{plain(each.before.low)} to {plain(each.before.high)}{before}",
+        f"{plain(each.after.value)}{after}",
         off if off.startswith("-") else f"+{off}",
-        f"{each.deviations:+.1f}",
+        f"{each.deviations:+.1f}".replace("-0.0", "+0.0"),
     ]
+
+
+def short(name: str) -> str:
+    """Name of a flight, cut so that it leaves room for the rest."""
+    return name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1]}…"
 
 
 def influence_row(each: Compared) -> list[str]:
@@ -372,7 +383,7 @@ def influence_row(each: Compared) -> list[str]:
         moved = f"{factor_in_words(each.moved[0])} {each.moved[1]:+.2f}"
         if each.narrowed[1] >= 0.005:
             narrowed = f"{FIGURES[each.narrowed[0]]} {100 * each.narrowed[1]:.0f} %"
-    return [each.datum.flight, what_in_words(each.datum), moved, narrowed]
+    return [short(each.datum.flight), what_in_words(each.datum), moved, narrowed]
 
 
 def wanted_row(each: Wanted, system: System) -> list[str]:
