@@ -64,15 +64,31 @@ class _Knowledge:
         for k, move in enumerate(moves):
             for side, parts in enumerate((-move, move)):
                 ends = np.where(parts > 0, self.high - self.numbers, self.numbers - self.low)
-                there = self.predictor.predict(data, self.numbers + parts * ends)
-                changes[k, side] = np.nan_to_num(there - value)
-        reaches = [reach(changes[:, :, j]) for j in range(len(data))]
+                changes[k, side] = self.predictor.predict(data, self.numbers + parts * ends) - value
+        reaches = [reach(np.nan_to_num(changes[:, :, j])) for j in range(len(data))]
         bands = [
             Expected(value=figure, low=figure - down, high=figure + up)
             for figure, (down, up, _) in zip(value.tolist(), reaches, strict=True)
         ]
-        chords = (changes[:, 1] - changes[:, 0]) / 2
-        return bands, np.linalg.solve(DEVIATIONS * moves * spread, chords).T
+        by_deviation = np.linalg.solve(DEVIATIONS * moves * spread, _chords(changes)).T
+        return bands, np.asarray(by_deviation, dtype=np.float64)
+
+
+def _chords(changes: FloatArray) -> FloatArray:
+    """Half of what each move makes from end to end; all that it makes to one end where the other is lost.
+
+    Parameters
+    ----------
+    changes : ndarray, shape (n_moves, 2, n_data)
+        To either end; not a number where there is no such flight.
+
+    Returns
+    -------
+    ndarray, shape (n_moves, n_data)
+    """
+    back, forth = changes[:, 0], changes[:, 1]
+    found = np.where(np.isnan(back), forth, np.where(np.isnan(forth), -back, (forth - back) / 2))
+    return np.nan_to_num(found)
 
 
 def learn(
