@@ -236,6 +236,21 @@ class CalibrationSpec(Spec):
             found.setdefault((number.source or "typed") if given else "default", []).append(name)
         return found
 
+    def in_words(self) -> str:
+        """Where the numbers come from that are not the defaults, in a sentence; nothing where all are.
+
+        Examples
+        --------
+        >>> CalibrationSpec().in_words()
+        ''
+        >>> CalibrationSpec.model_validate({"extra_drag": 0.004, "moment_shift": 0}).in_words()
+        'Calibration: typed: extra drag, moment shift; else default.'
+        """
+        origins = self.origins()
+        others = bool(origins.pop("default", None))
+        said = [f"{words}: {', '.join(names)}".replace("_", " ") for words, names in origins.items()]
+        return f"Calibration: {'; '.join(said)}{'; else default' if others else ''}." if said else ""
+
     def inlet_drag_factor_or_default(self, kind: Literal["flush", "open"]) -> CalibratedNumber:
         """Inlet drag coefficient over inlet height in chord; by the kind of inlet when not given. [-]"""
         return self.inlet_drag_factor or INLET_DRAG[kind].as_number()

@@ -200,7 +200,7 @@ class HandSpec(Spec):
         if form == "circles" and self.left == self.right:
             raise _no_turn("circles")
         if self.circles is not None and abs(self.circles) < 0.25:
-            raise InvalidValue("too little to tell", "count at least a quarter of a circle", key="circles")
+            raise InvalidValue("too little to count", "count at least a quarter of a circle", key="circles")
         extra = {"circles": {"from"}, "distance": {"radius", "height_lost"}}
         for key in given & extra.get(form, {"from", "radius"}):
             raise InvalidValue(

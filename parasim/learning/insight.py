@@ -1,4 +1,4 @@
-"""What a fit tells of itself: which measurement moved what, and what the next would tell.
+"""What a fit shows of itself: which measurement moved what, and what the next would narrow.
 
 All of it about the likeliest numbers in a straight line: what is expected changes in proportion, and spreads
 are normal.

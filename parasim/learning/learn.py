@@ -114,7 +114,7 @@ def learn(
     Raises
     ------
     DesignError
-        When notes hold mistakes, or tell of a flight that this design cannot have made.
+        When notes hold mistakes, or hold a flight that this design cannot have made.
     TrimError
         If the design has no stable steady glide to begin with.
     """
@@ -136,15 +136,17 @@ def learn(
     after = _known_after(posterior, last)
     figures = {key: datum for key, datum in WANTED.items() if Condition.of(datum) not in first.missing}
     listed = trials(vehicle, last.flown(set(conditions(vehicle)), posterior.values), errors)
-    told = _Told(posterior=posterior, before=before, after=after, data=used, figures=figures, trials=listed)
-    rows = {id(each.datum): each for each in told.compared(whole)}
+    beside = _SideBySide(
+        posterior=posterior, before=before, after=after, data=used, figures=figures, trials=listed
+    )
+    rows = {id(each.datum): each for each in beside.compared(whole)}
     return Learned(
         vehicle=vehicle,
         posterior=posterior,
         numbers=_numbers(posterior),
         compared=tuple(rows.get(id(datum)) or _unused(datum) for datum in data),
-        wanted=told.wanted(),
-        nexts=told.nexts(),
+        wanted=beside.wanted(),
+        nexts=beside.nexts(),
         errors=errors,
         design_file=design_file,
         paper=paper,
@@ -223,7 +225,7 @@ def _numbers(posterior: Posterior) -> tuple[Number, ...]:
     )
 
 
-class _Told:
+class _SideBySide:
     """Puts before and after side by side.
 
     Parameters
@@ -278,7 +280,7 @@ class _Told:
             )  # fmt: skip
 
     def nexts(self) -> tuple[Next, ...]:
-        """What each trial would tell, alone and after those before it."""
+        """What each trial would narrow, alone and after those before it."""
         covariance = together = self.posterior.covariance
         expected = self._after[len(self.figures) + len(self._data) :]
         found = []

@@ -17,7 +17,7 @@ from parasim.learning.trials import Trial
 Paper = Literal["a4", "letter"]
 
 KEPT = 0.9
-"""Part of its range from which on a number counts as not told by the flights. [-]"""
+"""Part of its range from which on a number counts as not learnt by the flights. [-]"""
 
 OUTLIER = 3.0
 """Residual from which a measurement is named an outlier. [deviations] Our choice, no source."""
@@ -35,6 +35,14 @@ WANTED: dict[str, Datum] = {
     "turn_rate": Datum(flight="", quantity="turn_rate", value=nan, error=nan, right=0.5),
 }
 """Figures whose bands are to narrow: brakes released, and the turn rate at half the right brake."""
+
+FIGURES = {
+    "sink": "sink",
+    "glide_ratio": "glide ratio",
+    "landing_speed": "landing speed",
+    "turn_rate": "turn rate at right 50 %",
+}
+"""The same in words."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,8 +79,8 @@ class Number:
     kept: float
 
     @property
-    def told(self) -> bool:
-        """Whether the flights told anything of it."""
+    def known_better(self) -> bool:
+        """Whether the flights narrowed it."""
         return self.kept <= KEPT
 
 

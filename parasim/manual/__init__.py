@@ -32,7 +32,7 @@ PAGES = {
 
 MADE: dict[str, tuple[str, Callable[[str], str]]] = {
     "keys": ("every key of the design file, its limits and its meaning; or those of one part", keys_page),
-    "notes": ("every key of a notes file, by which parasim learn is told what was flown", notes_page),
+    "notes": ("every key of a notes file, what was flown, for parasim learn", notes_page),
     "json": ("keys of the JSON documents of all commands, or of one", json_page),
     "sources": ("what an answer rests on: the sources of one command, or all", sources_page),
 }

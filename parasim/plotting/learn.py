@@ -1,4 +1,4 @@
-"""Pictures of what was learnt: ranges before and after, flown and predicted; or what trials would tell."""
+"""Pictures of what was learnt: ranges before and after, flown and predicted; or what trials would narrow."""
 
 from collections.abc import Sequence
 
@@ -7,9 +7,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from parasim.caveats import CAUTION
-from parasim.learning.learned import Compared, Expected, Learned, Next
+from parasim.learning.learned import FIGURES, Compared, Expected, Learned, Next
 from parasim.plotting.style import BAND, BLUE, INK, RUST, SERIES, footnote, look, new_figure
-from parasim.report.learn_sheet import FIGURES
 from parasim.units import System
 
 ROW = 0.34
@@ -33,9 +32,9 @@ def learn_figure(learned: Learned, system: System = "metric") -> Figure:
         figure = new_figure(11.0, 1.8 + ROW * rows)
         left, right = figure.subplots(1, 2)
         plot_numbers(learned, left)
-        told = sum(each.told for each in learned.numbers)
+        known = sum(each.known_better for each in learned.numbers)
         left.set_title(
-            f"{learned.vehicle.design.name}: the flights tell of {told} of {len(learned.numbers)} numbers"
+            f"{learned.vehicle.design.name}: the flights narrow {known} of {len(learned.numbers)} numbers"
         )
         plot_flown(flown, right)
         near = sum(abs(each.deviations) <= 2 for each in flown)

@@ -5,12 +5,13 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from parasim.flight.turn.turn import TURN_CAUTIONS
+from parasim.learning.blend import NAMES
 from parasim.learning.design_file import fitted_file
 from parasim.learning.evidence import MEASURABLE, Datum
 from parasim.learning.fit import DEVIATIONS
-from parasim.learning.learned import KEPT, Compared, Expected, Learned, Next, Number, Wanted
+from parasim.learning.learned import FIGURES, KEPT, Compared, Expected, Learned, Next, Number, Wanted
 from parasim.report.column import Column, Grid, Table
-from parasim.report.learn_sheet import FIGURES, next_grid, next_sentence, notes_template, pages, sheet_blocks
+from parasim.report.learn_sheet import next_grid, next_sentence, notes_template, pages, sheet_blocks
 from parasim.report.report import IN_FLIGHT, Block, Report
 from parasim.report.words import factor_in_words, show_range
 from parasim.units import System, convert, in_degrees, show, unit
@@ -66,7 +67,7 @@ class LearnReport(Report[Learned]):
             return
         yield headline(learned, units)
         yield Grid(
-            rows=[number_row(each) for each in learned.numbers], note=told_sentence(learned),
+            rows=[number_row(each) for each in learned.numbers], note=silent_sentence(learned),
             heads=["number", "was", "range", "fitted", "range", "kept"],
             title="Calibration before and after, with ranges of two deviations each way",
         )  # fmt: skip
@@ -173,8 +174,8 @@ def learn_document(learned: Learned) -> dict[str, Any]:
     dict
         - ``name``; ``flights``: those that were used; ``flat_area_m2``, ``mass_kg`` of the design.
         - ``calibration``: of `NAMES`, each with ``before`` and ``after`` (``value``, ``low``, ``high``, two
-          deviations each way), ``kept_fraction`` (deviation after over that before) and ``told`` (whether the
-          flights told anything of it).
+          deviations each way), ``kept_fraction`` (deviation after over that before) and ``known_better``
+          (whether the flights narrowed it).
         - ``correlations``: list of ``between`` (two numbers) and ``correlation``, those worth a word.
         - ``measurements``: list of ``flight``, ``left_brake_fraction``, ``right_brake_fraction``, and under
           the key of what was measured (`MEASURED`) ``flown``, ``error`` (one deviation), ``before`` and
@@ -193,7 +194,7 @@ def learn_document(learned: Learned) -> dict[str, Any]:
         "flights": list(learned.flights),
         "mass_kg": vehicle.mass,
         "flat_area_m2": vehicle.canopy.flat_area,
-        "calibration": {each.name: _number_document(each) for each in learned.numbers},
+        "calibration": dict(zip(NAMES, map(_number_document, learned.numbers), strict=True)),
         "correlations": [{"between": [one, other], "correlation": r} for one, other, r in learned.hanging],
         "measurements": [_measured_document(each) for each in learned.compared],
         "bands": {_band_key(each.key): _wanted_document(each) for each in learned.wanted},
@@ -220,7 +221,7 @@ def _number_document(number: Number) -> dict[str, Any]:
         "before": _ends(number.before),
         "after": _ends(number.after),
         "kept_fraction": number.kept,
-        "told": number.told,
+        "known_better": number.known_better,
     }
 
 
@@ -313,7 +314,7 @@ def what_in_words(datum: Datum) -> str:
 
 
 def number_row(number: Number) -> list[str]:
-    """A number before and after; kept in brackets where nothing was told."""
+    """A number before and after; kept in brackets where nothing was learnt."""
     kept = f"{100 * number.kept:.0f} %"
     return [
         factor_in_words(number.name),
@@ -321,7 +322,7 @@ def number_row(number: Number) -> list[str]:
         _plain_range(number.before),
         f"{number.after.value:.4g}",
         _plain_range(number.after),
-        kept if number.told else f"({kept})",
+        kept if number.known_better else f"({kept})",
     ]
 
 
@@ -329,13 +330,13 @@ def _plain_range(expected: Expected) -> str:
     return f"{expected.low:.3g} to {expected.high:.3g}"
 
 
-def told_sentence(learned: Learned) -> str:
-    """What these flights cannot tell."""
-    silent = [factor_in_words(each.name) for each in learned.numbers if not each.told]
+def silent_sentence(learned: Learned) -> str:
+    """What these flights do not show."""
+    silent = [factor_in_words(each.name) for each in learned.numbers if not each.known_better]
     if not silent:
-        return "The flights told something of every number."
+        return "The flights narrowed every number."
     return (
-        f"In brackets, what these flights cannot tell (over {100 * KEPT:.0f} % of the spread is left): "
+        f"In brackets, what these flights do not show (over {100 * KEPT:.0f} % of the spread is left): "
         f"{', '.join(silent)}."
     )
 

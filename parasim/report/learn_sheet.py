@@ -7,7 +7,7 @@ from parasim.flight.turn.turn import TURN_CAUTIONS
 from parasim.ladder.build_page import Pages
 from parasim.ladder.checklists import NOBODY_BELOW, Checklist
 from parasim.ladder.ladder import Rung
-from parasim.learning.learned import Learned, Next
+from parasim.learning.learned import FIGURES, Learned, Next
 from parasim.learning.trials import CIRCLE_BRAKES, SWINGS
 from parasim.report.column import Grid
 from parasim.report.report import BOX, Block
@@ -15,16 +15,8 @@ from parasim.report.words import show_range
 from parasim.sewing.order.steps import Figure
 from parasim.units import System, convert, label, show
 
-FIGURES = {
-    "sink": "sink",
-    "glide_ratio": "glide ratio",
-    "landing_speed": "landing speed",
-    "turn_rate": "turn rate at right 50 %",
-}
-"""Figures whose bands are to narrow, in words."""
-
 SHORT = {"sink": "sink", "glide_ratio": "glide", "landing_speed": "speed", "turn_rate": "turn"}
-"""The same as heads of columns."""
+"""Figures whose bands are to narrow, as heads of columns."""
 
 WORTH = 0.05
 """Narrowing from which on it is worth a word. [-] Our choice."""
@@ -33,7 +25,7 @@ SETTLING = 5.0
 """Time left for a glide to become steady. [s] Our choice, no source."""
 
 LINE_SCALE = (
-    "A luggage scale in a brake line tells the servo's torque, not the flight: write its reading as "
+    "A luggage scale in a brake line gives the servo's torque, not the flight: write its reading as "
     "servo.measured in the design. Weighed cloth belongs there too."
 )
 """Why some things that can be measured are not on the sheet."""
@@ -54,7 +46,7 @@ def sheet_blocks(learned: Learned, units: System) -> Iterator[Block]:
             for each in learned.nexts
         ],
         heads=["one after the other", "by", *(SHORT[each.key] for each in learned.wanted)],
-        title="What is told by then, each with all above it",
+        title="Narrowed by then, each with all above it",
     )
     yield LINE_SCALE
     for checklist in checklists(learned, units):
@@ -66,7 +58,7 @@ def sheet_blocks(learned: Learned, units: System) -> Iterator[Block]:
 
 
 def next_sentence(learned: Learned) -> str:
-    """What to measure next, and what it would tell."""
+    """What to measure next, and what it would narrow."""
     best = learned.best_next
     if best is None:
         return ""
@@ -130,13 +122,13 @@ def short_sentence(learned: Learned) -> str:
 
 
 def best_sentence(learned: Learned) -> str:
-    """For each figure what would tell most."""
+    """For each figure what would narrow it most."""
     found = []
     for wanted in learned.wanted:
         best = max(learned.nexts, key=lambda each: each.narrows[wanted.key], default=None)
         if best is not None and best.narrows[wanted.key] >= WORTH:
             found.append(f"{FIGURES[wanted.key]}: {best.trial.words}")
-    return f"Most is told of the {'; of the '.join(found)}." if found else ""
+    return f"Best for the {'; for the '.join(found)}." if found else ""
 
 
 def pages(learned: Learned, units: System) -> Pages:
@@ -210,11 +202,13 @@ class _Rungs:
         trial = each.trial
         do, measure, stop = getattr(self, f"_{trial.key.split()[0]}")(each)
         low, high = ends_of(each)
-        told = [f"{FIGURES[key]} {100 * part:.0f} %" for key, part in each.narrows.items() if part >= WORTH]
-        narrows = f" (narrows {', '.join(told)})" if told else ""
+        narrowed = [
+            f"{FIGURES[key]} {100 * part:.0f} %" for key, part in each.narrows.items() if part >= WORTH
+        ]
+        narrows = f" (narrows {', '.join(narrowed)})" if narrowed else ""
         return Rung(
             key=trial.key,
-            title=f"{trial.words[0].upper()}{trial.words[1:]}{narrows}",
+            title=f"{trial.words[0].upper()}{trial.words[1:]}" + (f" (narrows {narrows})" if narrows else ""),
             do=do,
             measure=measure,
             stop=stop,

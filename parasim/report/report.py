@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any, ClassVar, Generic, TypeVar
 
 from parasim.caveats import CAUTION, about, said
 from parasim.report.column import WIDTH, Grid, Table, html_table, printed
-from parasim.report.words import calibration_in_words
 from parasim.units import System
 
 if TYPE_CHECKING:
@@ -132,7 +131,7 @@ class Report(Generic[Result]):
 
     def calibration(self) -> str:
         """Where it comes from, unless it is the default."""
-        return calibration_in_words(self.result.vehicle.design)  # type: ignore[attr-defined]
+        return str(self.result.vehicle.design.calibration.in_words())  # type: ignore[attr-defined]
 
     def _cautions(self) -> list[str]:
         return ["\n".join(f"caution: {caution}" for caution in self.cautions)] if self.cautions else []

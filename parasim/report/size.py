@@ -9,7 +9,7 @@ from parasim.flight.trim import Trim
 from parasim.report.column import Column, Grid, Table, of_pair, row_document
 from parasim.report.limits import may_pass
 from parasim.report.report import Block, Report
-from parasim.report.words import FLAT_AREA, calibration_in_words, show_range
+from parasim.report.words import FLAT_AREA, show_range
 from parasim.study.size import SizePoint, Sizing
 from parasim.units import System, in_degrees, show
 
@@ -70,7 +70,7 @@ class SizeReport(Report[Sizing]):
 
     def calibration(self) -> str:
         """As `Report.calibration`."""
-        return calibration_in_words(self.result.design)
+        return self.result.design.calibration.in_words()
 
     def failures(self, units: System) -> list[str]:
         """Margins and limits of the file that the canopy does not keep, by its band's worse end."""

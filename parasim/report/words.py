@@ -9,7 +9,6 @@ from parasim.rotations import FloatArray
 from parasim.units import System, convert, show, unit
 
 if TYPE_CHECKING:
-    from parasim.config.design import Design
     from parasim.flight.uncertainty import Band
 
 FLAT_AREA = "bottom-skin span along the arc x mean chord"
@@ -65,23 +64,6 @@ def show_pull(fraction: float) -> str:
 def factor_in_words(name: str) -> str:
     """Name of a calibratable factor as it is spoken."""
     return name.replace("_", " ")
-
-
-def calibration_in_words(design: "Design") -> str:
-    """Where the calibration numbers come from that are not the defaults; nothing where all are.
-
-    Examples
-    --------
-    >>> from parasim import load_design
-    >>> calibration_in_words(load_design("configs/heron.yaml"))
-    ''
-    >>> print(calibration_in_words(load_design("configs/pelican.yaml")))
-    Calibration: typed: line drag coefficient, roughness drag; else default.
-    """
-    origins = design.calibration.origins()
-    others = bool(origins.pop("default", None))
-    said = [f"{words}: {', '.join(map(factor_in_words, names))}" for words, names in origins.items()]
-    return f"Calibration: {'; '.join(said)}{'; else default' if others else ''}." if said else ""
 
 
 def causes_in_words(band: "Band") -> str:

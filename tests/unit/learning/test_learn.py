@@ -113,7 +113,7 @@ def test_enough_flights_overrule_the_design(vehicle: Vehicle, notes: Notes) -> N
 
 def test_what_no_flight_told_stays(vehicle: Vehicle, notes: Notes) -> None:
     found = learn(vehicle, [notes({"measured": [{"sink": 1.95, "error": 0.1}]})])
-    silent = {each.name: each for each in found.numbers if not each.told}
+    silent = {each.name: each for each in found.numbers if not each.known_better}
     for name in ("brake_lift_factor", "brake_drag_factor", "side_force_slope", "yaw_damping", "roll_damping"):
         assert silent[name].kept == pytest.approx(1.0)
         assert silent[name].after.value == pytest.approx(silent[name].before.value)
@@ -211,7 +211,10 @@ def test_the_second_hand_turn_on_pelican(configs: Path, notes: Notes) -> None:
     ]  # fmt: skip
     found = learn(pelican, [notes({"mass": 1.95, "measured": pair})])
     numbers = {each.name: each for each in found.numbers}
-    assert {name for name, each in numbers.items() if each.told} == {"brake_drag_factor", "yaw_damping"}
+    assert {name for name, each in numbers.items() if each.known_better} == {
+        "brake_drag_factor",
+        "yaw_damping",
+    }
     assert numbers["yaw_damping"].after.value == pytest.approx(-0.35, abs=0.02)
     assert numbers["brake_drag_factor"].after.value == pytest.approx(1.88, abs=0.05)
     assert found.hanging[0][:2] == ("brake_drag_factor", "yaw_damping")

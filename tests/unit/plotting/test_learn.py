@@ -28,9 +28,9 @@ def test_ranges_and_flights_side_by_side(flown: Learned) -> None:
     assert labels(figure, 0) == [each.name.replace("_", " ") for each in flown.numbers]
     assert labels(figure, 1)[0] == "drop 3: sink"
     assert labels(figure, 1)[1] == "drop 3: turn rate L0 R50 %"
-    told = sum(each.told for each in flown.numbers)
+    told = sum(each.known_better for each in flown.numbers)
     left, right = figure.axes
-    assert left.get_title(loc="left") == f"heron: the flights tell of {told} of 11 numbers"
+    assert left.get_title(loc="left") == f"heron: the flights narrow {told} of 11 numbers"
     assert "measurements within two errors of the fit" in right.get_title(loc="left")
     fitted = next(line for line in right.lines if line.get_label() == "fitted")
     assert fitted.get_xdata()[0] == pytest.approx(-flown.compared[0].deviations)
