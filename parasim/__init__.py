@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from parasim.flight.servo.servo import servo as servo
     from parasim.flight.trim import find_trims as find_trims
     from parasim.flight.turn.turn import turn as turn
+    from parasim.learning.learn import learn as learn
     from parasim.making.build import build as build
     from parasim.making.canopy import canopy as canopy
     from parasim.making.cut import cut as cut
@@ -65,6 +66,7 @@ _HOME = {
     "flare": "parasim.flight.flare.flare",
     "glide": "parasim.flight.glide",
     "landing": "parasim.flight.landing",
+    "learn": "parasim.learning.learn",
     "lines": "parasim.making.lines",
     "load_design": "parasim.config.loader",
     "manual": "parasim.manual.manual",

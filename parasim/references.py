@@ -106,6 +106,13 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             where="published by the author",
             note=f"drag of cylinders, plates and bluff bodies; {_MEMORY}",
         ),
+        "Huber1964": Reference(
+            authors="P. J. Huber",
+            year=1964,
+            title="Robust Estimation of a Location Parameter",
+            where="Annals of Mathematical Statistics 35(1)",
+            note=f"loss that leaves a slip of the pen no more pull than a poor measurement; {_MEMORY}",
+        ),
         "Hyndman1996": Reference(
             authors="R. J. Hyndman",
             year=1996,
@@ -219,6 +226,13 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             title="Guide for the Use of the International System of Units",
             where="NIST Special Publication 811",
             note=f"conversion factors; {_MEMORY}",
+        ),
+        "Tarantola2005": Reference(
+            authors="A. Tarantola",
+            year=2005,
+            title="Inverse Problem Theory and Methods for Model Parameter Estimation",
+            where="SIAM, Philadelphia",
+            note=f"numbers from measurements and prior, normal about the likeliest; {_MEMORY}",
         ),
         "Theodorsen1931": Reference(
             authors="T. Theodorsen",

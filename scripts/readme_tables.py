@@ -42,10 +42,13 @@ WHAT_IS_IN = {
     ".md": "Markdown with boxes to tick",
     ".geojson": "for maps: regions, landings, release and target, in longitude and latitude",
     ".kml": "for maps: the same",
+    ".yaml": "the fitted design, or notes to fill in",
 }
 NO_FILES = {"new", "manual"}
 """Commands that take no design."""
+FLOWN = "tests/data/flown.yaml"
 WANTED = {
+    "learn": [FLOWN],
     "scatter": ["--drops", "300", "--at", "47.1, 11.2"],
     "size": ["--sink", "2.5 m/s"],
     "sweep": ["--vary", "canopy.span=0.9..1.4 m", "--points", "2"],
@@ -153,6 +156,22 @@ def scatter_output() -> str:
     """A thousand drops, without the inputs."""
     text = printed("scatter", HERON, "--drops", "1000", "--target", "0 m, -120 m")
     return fenced(text[: text.index("\ninput ")])
+
+
+def notes_file() -> str:
+    """Notes on two invented flights, as they are."""
+    return fenced((ROOT / FLOWN).read_text(encoding="utf-8"), "yaml")
+
+
+def learn_sheet() -> str:
+    """What to measure first, without the checklists."""
+    text = printed("learn", HERON)
+    return fenced(text[: text.index("\nA luggage scale ")])
+
+
+def learn_output() -> str:
+    """What two flights tell, without the cautions."""
+    return fenced(printed("learn", HERON, FLOWN).partition("\ncaution: ")[0])
 
 
 def sweep_output() -> str:
@@ -352,6 +371,9 @@ BLOCKS: dict[str, Callable[[], str]] = {
     "drop output": drop_output,
     "drag output": drag_output,
     "servo to landing": servo_to_landing,
+    "learn sheet": learn_sheet,
+    "notes file": notes_file,
+    "learn output": learn_output,
     "scatter output": scatter_output,
     "cut output": cut_output,
     "build output": build_output,

@@ -5,7 +5,7 @@ local flow there, rotation included. To add an item: write its function, add its
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -66,6 +66,14 @@ SKIN_ITEMS: dict[str, Callable[[Canopy, Factors, SkinCondition], float]] = {
     "leakage": leakage_drag,
     "extra": extra_drag,
 }
+
+
+def skin_drag_by(name: str, canopy: Canopy, factors: Factors, condition: SkinCondition) -> float:
+    """Skin drag by unit of one of the factors that make it. [-]"""
+    more = replace(factors, **{name: getattr(factors, name) + 1.0})
+    return sum(
+        item(canopy, more, condition) - item(canopy, factors, condition) for item in SKIN_ITEMS.values()
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

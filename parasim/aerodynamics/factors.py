@@ -53,11 +53,14 @@ class FactorRange:
         Field of `Factors`.
     low, high : float
         In the factor's own unit.
+    correlated : tuple of (str, float)
+        Other factors, and how it hangs together with each. [-]
     """
 
     name: str
     low: float
     high: float
+    correlated: tuple[tuple[str, float], ...] = ()
 
 
 def calibrated(design: Design, name: str) -> CalibratedNumber:
@@ -73,6 +76,15 @@ def build_factors(design: Design) -> Factors:
 
 
 def build_ranges(design: Design) -> tuple[FactorRange, ...]:
-    """Range of every factor of a design."""
-    numbers = {field.name: calibrated(design, field.name) for field in fields(Factors)}
-    return tuple(FactorRange(name=name, low=number.low, high=number.high) for name, number in numbers.items())
+    """Range of every factor of a design, and how it hangs together with the others."""
+    names = [field.name for field in fields(Factors)]
+    between = design.calibration.correlation
+    return tuple(
+        FactorRange(
+            name=name,
+            low=calibrated(design, name).low,
+            high=calibrated(design, name).high,
+            correlated=tuple((other, r) for other in names if other != name and (r := between(name, other))),
+        )
+        for name in names
+    )

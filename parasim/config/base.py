@@ -11,6 +11,7 @@ from pydantic_core import CoreSchema, core_schema
 
 from parasim.config.quantity import (
     ANGLE,
+    ANGULAR_RATE,
     AREA,
     AREAL_WEIGHT,
     DENSITY,
@@ -34,9 +35,9 @@ from parasim.config.quantity import (
 )
 
 _SHOWN = {
-    "": 1.0, "m": 1.0, "mm": 1e-3, "deg": radians(1.0), "%": 0.01, "m^2": 1.0, "kg": 1.0, "s": 1.0,
-    "m/s": 1.0, "mm/s": 1e-3, "g/m^2": 1e-3, "g/m": 1e-3, "kg/m^3": 1.0, "hPa": 100.0, "K": 1.0,
-    "N": 1.0, "N m": 1.0, "J": 1.0,
+    "": 1.0, "m": 1.0, "mm": 1e-3, "deg": radians(1.0), "deg/s": radians(1.0), "%": 0.01, "m^2": 1.0,
+    "kg": 1.0, "s": 1.0, "m/s": 1.0, "mm/s": 1e-3, "g/m^2": 1e-3, "g/m": 1e-3, "kg/m^3": 1.0,
+    "hPa": 100.0, "K": 1.0, "N": 1.0, "N m": 1.0, "J": 1.0,
 }  # fmt: skip
 _ROUNDING = 1e-9
 
@@ -151,6 +152,11 @@ def _probability_text(value: float) -> str:
 def angle_between(low: float, high: float) -> Quantity:
     """Return the mark of an angle between two limits, given in degrees and kept in radians."""
     return Quantity(ANGLE, low, high, "deg")
+
+
+def angular_rate_between(low: float, high: float) -> Quantity:
+    """Return the mark of an angular rate between two limits, given in degrees, kept in radians a second."""
+    return Quantity(ANGULAR_RATE, low, high, "deg/s")
 
 
 def percent_between(low: float, high: float) -> Quantity:

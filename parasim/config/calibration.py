@@ -1,9 +1,10 @@
 """Calibration: what geometry cannot fix, each with its default, its range and where that comes from."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal, NamedTuple
 
-from pydantic import BeforeValidator, model_validator
+from pydantic import BeforeValidator, Field, model_validator
 
 from parasim.config.base import Spec, number_between
 from parasim.config.quantity import RATIO, InvalidValue, read_quantity
@@ -17,6 +18,8 @@ class CalibratedNumber(Spec):
     value: _Number
     low: _Number
     high: _Number
+    source: Annotated[str, Field(max_length=80)] = Field(default="", alias="from")
+    """Where it comes from, in words, such as `fitted to 3 flights`; said beside every band."""
 
     @model_validator(mode="after")
     def _in_order(self) -> "CalibratedNumber":
@@ -85,7 +88,7 @@ class _Reader:
 
     def __call__(self, given: Any) -> Any:
         if isinstance(given, CalibratedNumber):
-            given = given.model_dump()
+            given = given.model_dump(by_alias=True)
         is_mapping = isinstance(given, dict)
         if not is_mapping:
             given = {"value": given}
@@ -134,10 +137,34 @@ def _default(key: str) -> CalibratedNumber:
     return DEFAULTS[key].as_number()
 
 
+NUMBERS = (*DEFAULTS, "inlet_drag_factor")
+"""Names of all numbers."""
+
+_Correlation = Annotated[float, number_between(-1.0, 1.0)]
+_Pairs = Mapping[str, Mapping[str, float]]
+_SINGULAR = 1e-9  # of the smallest eigenvalue: what has less cannot be drawn from
+
+
+def _correlation(pairs: _Pairs, first: str, second: str) -> float:
+    if first == second:
+        return 1.0
+    return pairs.get(first, {}).get(second, pairs.get(second, {}).get(first, 0.0))
+
+
+def _hang_together(pairs: _Pairs) -> bool:
+    """Whether correlations make a positive definite matrix."""
+    if not pairs:
+        return True
+    import numpy as np
+
+    matrix = [[_correlation(pairs, one, other) for other in NUMBERS] for one in NUMBERS]
+    return bool(np.linalg.eigvalsh(np.array(matrix))[0] > _SINGULAR)
+
+
 class CalibrationSpec(Spec):
     """Factors to set from your own flights; left out, they keep their defaults and ranges.
 
-    Each is a number, or a mapping with value, low and high.
+    Each is a number, or a mapping with value, low and high, and a word on where it comes from.
     """
 
     lift_factor: Annotated[CalibratedNumber, _read("lift_factor")] = _default("lift_factor")
@@ -165,6 +192,64 @@ class CalibrationSpec(Spec):
     """Added couple by yaw rate; calibrated, see below."""
     roll_damping: Annotated[CalibratedNumber, _read("roll_damping")] = _default("roll_damping")
     """Added couple by roll rate; our prototypes."""
+    correlations: Mapping[str, Mapping[str, _Correlation]] = {}
+    """How the numbers hang together within their ranges, as `parasim learn` writes it: `{lift_factor:
+    {moment_shift: -0.6}}`. A pair that is left out is not correlated."""
+
+    @model_validator(mode="after")
+    def _possible(self) -> "CalibrationSpec":
+        seen: set[frozenset[str]] = set()
+        for first, others in self.correlations.items():
+            for second in others:
+                for name in (first, second):
+                    if name not in NUMBERS:
+                        raise InvalidValue(
+                            f"there is no number {name}",
+                            f"use {', '.join(NUMBERS)}",
+                            key="correlations",
+                            given="",
+                        )
+                pair = frozenset((first, second))
+                if len(pair) == 1 or pair in seen:
+                    raise InvalidValue(
+                        "with itself, or given twice", "name each pair once",
+                        key=f"correlations.{first}.{second}", given="",
+                    )  # fmt: skip
+                seen.add(pair)
+        if not _hang_together(self.correlations):
+            raise InvalidValue(
+                "no numbers can hang together so (the matrix is not positive definite)",
+                "use smaller ones, or leave them out", key="correlations", given="",
+            )  # fmt: skip
+        return self
+
+    def correlation(self, first: str, second: str) -> float:
+        """Between two numbers; 1 with itself. [-]"""
+        return _correlation(self.correlations, first, second)
+
+    def origins(self) -> dict[str, list[str]]:
+        """Names of the numbers by where they come from: the words of `from`, `typed` or `default`."""
+        found: dict[str, list[str]] = {}
+        for name in NUMBERS:
+            number = getattr(self, name)
+            given = name in self.model_fields_set and number is not None
+            found.setdefault((number.source or "typed") if given else "default", []).append(name)
+        return found
+
+    def in_words(self) -> str:
+        """Where the numbers come from that are not the defaults, in a sentence; nothing where all are.
+
+        Examples
+        --------
+        >>> CalibrationSpec().in_words()
+        ''
+        >>> CalibrationSpec.model_validate({"extra_drag": 0.004, "moment_shift": 0}).in_words()
+        'Calibration: typed: extra drag, moment shift; else default.'
+        """
+        origins = self.origins()
+        others = bool(origins.pop("default", None))
+        said = [f"{words}: {', '.join(names)}".replace("_", " ") for words, names in origins.items()]
+        return f"Calibration: {'; '.join(said)}{'; else default' if others else ''}." if said else ""
 
     def inlet_drag_factor_or_default(self, kind: Literal["flush", "open"]) -> CalibratedNumber:
         """Inlet drag coefficient over inlet height in chord; by the kind of inlet when not given. [-]"""

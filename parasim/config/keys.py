@@ -5,6 +5,7 @@ from difflib import get_close_matches
 from typing import Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel
+from pydantic.fields import FieldInfo
 
 from parasim.config.base import Quantity, WholeNumber
 from parasim.config.calibration import CalibratedNumber
@@ -93,6 +94,12 @@ def _spec_within(annotation: Any) -> type[BaseModel] | None:
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return annotation
     return next((spec for spec in map(_spec_within, get_args(annotation)) if spec), None)
+
+
+def mark_in(info: FieldInfo) -> Quantity:
+    """Mark of a field that holds a quantity, or nothing."""
+    marks = [*info.metadata, *_marks(info.annotation)]
+    return next(mark for mark in marks if isinstance(mark, Quantity))
 
 
 def _marks(annotation: Any) -> Iterator[Any]:

@@ -4,7 +4,7 @@ import json
 from collections.abc import Mapping
 from difflib import get_close_matches
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any, TypeVar, get_args
 
 from pydantic import BaseModel, ValidationError
 
@@ -16,6 +16,7 @@ from parasim.errors import DesignError, Mistake
 LARGEST_FILE = 64_000
 """Larger than any sensible design file. [bytes]"""
 
+Read = TypeVar("Read", bound=BaseModel)
 _Place = tuple[str | int, ...]
 _SHOWN_LENGTH = 60
 _EXAMPLES = {
@@ -186,11 +187,16 @@ def validated(document: Document, directory: Path) -> Design:
     DesignError
         With one line for each mistake.
     """
+    return checked(Design, document, directory)
+
+
+def checked(spec: type[Read], document: Document, directory: Path) -> Read:
+    """A document as what it is to be; else as `validated`."""
     try:
-        return Design.model_validate(document.data, context={"directory": directory})
+        return spec.model_validate(document.data, context={"directory": directory})
     except ValidationError as error:
-        details = error.errors(include_url=False)
-    mistakes = [_mistake(dict(detail), document) for detail in details if not _only_follows(dict(detail))]
+        details = [dict(detail) for detail in error.errors(include_url=False)]
+    mistakes = [_mistake(detail, document, spec) for detail in details if not _only_follows(detail)]
     raise DesignError(*sorted(mistakes, key=lambda mistake: mistake.line or 0))
 
 
@@ -199,7 +205,7 @@ def _only_follows(detail: dict[str, Any]) -> bool:
     return detail["type"] == "too_short" and bool(len(detail["input"]) >= detail["ctx"]["min_length"])
 
 
-def _mistake(detail: dict[str, Any], document: Document) -> Mistake:
+def _mistake(detail: dict[str, Any], document: Document, root: type[BaseModel]) -> Mistake:
     """Turn one pydantic error into a line a maker can act on."""
     place: _Place = detail["loc"]
     if detail["type"] != "extra_forbidden" and place[-1:] == ("[key]",):
@@ -212,7 +218,7 @@ def _mistake(detail: dict[str, Any], document: Document) -> Mistake:
             given = _show(document.at(place) if invalid.key else detail["input"])
         problem, hint = invalid.problem, invalid.hint
     else:
-        given, problem, hint = _plain_words(detail, place)
+        given, problem, hint = _plain_words(detail, place, root)
     return Mistake(
         file=document.name,
         line=document.line(place),
@@ -223,23 +229,23 @@ def _mistake(detail: dict[str, Any], document: Document) -> Mistake:
     )
 
 
-def _plain_words(detail: dict[str, Any], place: _Place) -> tuple[str, str, str]:
+def _plain_words(detail: dict[str, Any], place: _Place, root: type[BaseModel]) -> tuple[str, str, str]:
     """What was given, what is wrong with it, what would be right; for the checks pydantic makes itself."""
     kind, context, given = detail["type"], detail.get("ctx", {}), _show(detail["input"])
     match kind:
         case "missing":
             example = _EXAMPLES.get(_dotted(place))
-            keys = _keys_of(_spec_at(place))
+            keys = _keys_of(_spec_at(place, root))
             wanted = (
                 f" such as {place[-1]}: {example}" if example else f" with the keys {keys}" if keys else ""
             )
             return "", "missing", f"add it{',' if wanted else ''}{wanted}"
         case "extra_forbidden":
-            return "", "unknown key", _suggestion(place)
+            return "", "unknown key", _suggestion(place, root)
         case "literal_error":
             return given, "not a choice here", f"use {context['expected'].replace(chr(39), '')}"
         case "model_type" | "model_attributes_type" | "dict_type" | "mapping_type":
-            keys = _keys_of(_spec_at(place))
+            keys = _keys_of(_spec_at(place, root))
             return (
                 given,
                 "not a mapping",
@@ -251,6 +257,8 @@ def _plain_words(detail: dict[str, Any], place: _Place) -> tuple[str, str, str]:
             bound = "at least" if kind == "too_short" else "at most"
             wanted = context.get("min_length" if kind == "too_short" else "max_length")
             return given, f"entries: {len(detail['input'])}", f"give {bound} {wanted}"
+        case "bool_parsing" | "bool_type":
+            return given, "neither true nor false", "write one of them"
         case "string_type":
             return given, "not text", "put it in quotes"
         case "string_too_long" | "string_too_short":
@@ -261,9 +269,9 @@ def _plain_words(detail: dict[str, Any], place: _Place) -> tuple[str, str, str]:
             return given, str(detail["msg"]).lower(), ""
 
 
-def _suggestion(place: _Place) -> str:
+def _suggestion(place: _Place, root: type[BaseModel]) -> str:
     """Offer the closest key here, or the same key where it belongs."""
-    spec = _spec_at(place[:-1])
+    spec = _spec_at(place[:-1], root)
     key = str(place[-1])
     here = _key_names(spec)
     close = get_close_matches(key.lower(), here, n=1) or [
@@ -271,15 +279,15 @@ def _suggestion(place: _Place) -> str:
     ]
     if close:
         return f"did you mean {close[0]}?"
-    elsewhere = [f"{name}.{key}" for name in _key_names(Design) if key in _key_names(_spec_at((name,)))]
+    elsewhere = [f"{name}.{key}" for name in _key_names(root) if key in _key_names(_spec_at((name,), root))]
     if elsewhere:
         return f"did you mean {elsewhere[0]}?"
     return f"use {', '.join(here)}" if here else "remove it"
 
 
-def _spec_at(place: _Place) -> type[BaseModel] | None:
+def _spec_at(place: _Place, root: type[BaseModel]) -> type[BaseModel] | None:
     """Spec class that a place in the file is read by."""
-    spec: type[BaseModel] | None = Design
+    spec: type[BaseModel] | None = root
     for part in place:
         if isinstance(part, int):
             continue

@@ -72,6 +72,9 @@ PROBABILITY = Kind(name="a probability", si="", dimension=(0, 0, 0, 0), examples
 ANGLE = Kind(
     name="an angle", si="rad", dimension=(0, 0, 0, 0), examples=("6 deg", "0.1 rad"), needs_unit=True
 )
+ANGULAR_RATE = Kind(
+    name="an angular rate", si="rad/s", dimension=(0, 0, -1, 0), examples=("28 deg/s",), needs_unit=True
+)
 LENGTH = Kind(name="a length", si="m", dimension=(1, 0, 0, 0), examples=("1.1 m", "48 in", "3 ft 8 in"))
 AREA = Kind(name="an area", si="m^2", dimension=(2, 0, 0, 0), examples=("0.017 m^2", "6 ft^2"))
 MASS = Kind(name="a mass", si="kg", dimension=(0, 1, 0, 0), examples=("1.2 kg", "2.5 lb"))
@@ -232,8 +235,8 @@ _USUAL = {
 
 
 def _as_usual(unit: str, kind: Kind) -> str:
-    """A unit as we read it; squares may be written as printed."""
-    unit = unit.replace("²", "^2").replace("³", "^3")
+    """A unit as we read it; squares may be written as printed, or as m2."""
+    unit = re.sub(r"(?<=[a-z])([23])\b", r"^\1", unit.replace("²", "^2").replace("³", "^3"))
     return _USUAL.get(kind, {}).get(unit, unit)
 
 
@@ -244,7 +247,7 @@ def _name(dimension: tuple[int, ...]) -> str:
     return _NAMES.get((padded[0], padded[1], padded[2], padded[3]), "another kind of quantity")
 
 
-_SI_UNITS = {kind.si: kind.dimension for kind in (*_KINDS, ANGLE)}
+_SI_UNITS = {kind.si: kind.dimension for kind in (*_KINDS, ANGLE, ANGULAR_RATE)}
 
 COMMON_UNITS: dict[str, tuple[tuple[int, int, int, int], float]] = {
     "mm": (LENGTH.dimension, 1e-3),
@@ -266,6 +269,7 @@ COMMON_UNITS: dict[str, tuple[tuple[int, int, int, int], float]] = {
     "kgf cm": (TORQUE.dimension, GRAVITY / 100.0),
     "ozf in": (TORQUE.dimension, OUNCE * GRAVITY * INCH),
     "deg": (ANGLE.dimension, DEGREE),
+    "deg/s": (ANGULAR_RATE.dimension, DEGREE),
 }
 """Dimension and size of units met in most files. They stand here too because the units library takes 0.3 s to
 start; a test holds them to it."""

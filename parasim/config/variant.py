@@ -15,6 +15,9 @@ from parasim.config.loader import read_text, set_key, validated
 Written = str | int | float | bool
 """A value as it stands in a design file."""
 
+Entry = Written | dict[str, Any]
+"""A value, or a mapping of entries."""
+
 PATHS = ("canopy.airfoil.coordinates", "site.wind.table")
 """Keys that name a file, as seen from the design file."""
 
@@ -80,7 +83,7 @@ class DesignFile:
             changes
         )
         for key, value in changes.items():
-            text = _with_key(text, key, value)
+            text = with_entry(text, key, value)
         return text
 
 
@@ -101,17 +104,24 @@ def _place(key: str) -> tuple[str | int, ...]:
     return tuple(int(part) if part.isdigit() else part for part in key.split("."))
 
 
-def _with_key(text: str, key: str, value: Written) -> str:
-    """Text with one scalar put in place of what stands there, or put in anew."""
+def with_entry(text: str, key: str, entry: Entry) -> str:
+    """Text with an entry put in place of what stands under a dotted key, or put in anew.
+
+    A mapping over several lines keeps its lines and comments; what it lacks is put at its head.
+    """
     node: yaml.Node = yaml.compose(text, Loader=yaml.SafeLoader)  # type: ignore[assignment]
     parts = key.split(".")
     for depth, part in enumerate(parts):
         below = _below(node, part)
         if below is None:
-            return _inserted(text, node, parts[depth:], value)
+            return _inserted(text, node, parts[depth:], entry)
         node = below
+    if isinstance(entry, dict) and isinstance(node, yaml.MappingNode) and not node.flow_style:
+        for name, below_it in reversed(list(entry.items())):
+            text = with_entry(text, f"{key}.{name}", below_it)
+        return text
     start, end = node.start_mark.index, node.end_mark.index
-    return text[:start] + _scalar(value) + text[end:]
+    return text[:start] + _flow(entry) + text[end:]
 
 
 def _below(node: yaml.Node, part: str) -> yaml.Node | None:
@@ -122,9 +132,9 @@ def _below(node: yaml.Node, part: str) -> yaml.Node | None:
     return None
 
 
-def _inserted(text: str, node: yaml.Node, parts: list[str], value: Written) -> str:
+def _inserted(text: str, node: yaml.Node, parts: list[str], value: Entry) -> str:
     """Text with a new key at the head of a mapping, what lies below it in braces."""
-    entry = _scalar(value)
+    entry = _flow(value)
     for part in reversed(parts[1:]):
         entry = f"{{{part}: {entry}}}"
     entry = f"{parts[0]}: {entry}"
@@ -134,7 +144,7 @@ def _inserted(text: str, node: yaml.Node, parts: list[str], value: Written) -> s
     return text[:start] + entry + "\n" + " " * column + text[start:]
 
 
-def _scalar(value: Written) -> str:
+def _flow(value: Entry) -> str:
     """Value as YAML on one line."""
-    dumped = yaml.safe_dump(value, default_flow_style=True, width=10_000, allow_unicode=True)
+    dumped = yaml.safe_dump(value, default_flow_style=True, sort_keys=False, width=10_000, allow_unicode=True)
     return dumped.removesuffix("\n").removesuffix("\n...")

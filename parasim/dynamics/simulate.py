@@ -144,6 +144,9 @@ class Body(Protocol):
     def derivative(self, state: FloatArray, left: float, right: float) -> FloatArray:
         """Rate of change of the state under brakes."""
 
+    def hanging(self, state: FloatArray) -> FloatArray:
+        """State of the rigid vehicle with the payload hanging as its weight and drag pull it."""
+
     def payload(self, state: FloatArray, place: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Position and velocity over the ground of a point of the payload."""
 

@@ -14,6 +14,7 @@ from parasim.aerodynamics.drag import Bodies, body_forces
 from parasim.aerodynamics.table import AeroTable
 from parasim.caveats import Caveat
 from parasim.dynamics.linear import LATERAL, linearised
+from parasim.dynamics.simulate import Body
 from parasim.dynamics.state import (
     state_vector,
 )
@@ -395,8 +396,12 @@ def natural_modes(vehicle: Vehicle, trim: Trim, height: float, table: AeroTable)
         To look up.
     """
     body = build_body(in_wind(vehicle, Wind.calm()), table)
-    start = body.hanging(trim.state(height=height, heading=0.0))
-    values, vectors = np.linalg.eig(linearised(body, start, trim.brake, trim.brake))
+    return modes_about(body, body.hanging(trim.state(height=height, heading=0.0)), trim.brake, trim.brake)
+
+
+def modes_about(body: Body, state: FloatArray, left: float, right: float) -> tuple[Mode, ...]:
+    """Eigenvalues of the motion about a steady state under brakes, fastest growing first."""
+    values, vectors = np.linalg.eig(linearised(body, state, left, right))
     lateral_share = (np.abs(vectors[LATERAL[: len(values)]]) ** 2).sum(axis=0)
     modes = [
         Mode(eigenvalue=complex(value), lateral=bool(share > 0.5))

@@ -3,7 +3,8 @@
 Each calibratable factor is moved to either end of its plausible range, one at a time; the largest change that
 each makes upwards adds up with those of the others as the root of their squares, and so downwards. Ranges
 stand for two standard deviations each way, so a band holds about 95 of 100 such canopies, if the ranges are
-right and nothing else is wrong.
+right and nothing else is wrong. Where a design says how its numbers hang together, they are moved along the
+principal axes of their correlations in place of one at a time: no two of those hang together.
 
 Where an end of a range has no steady flight, sums of changes say nothing: there all factors are drawn at
 once, and the band holds 95 of 100 of those canopies that fly.
@@ -11,11 +12,10 @@ once, and the band holds 95 of 100 of those canopies that fly.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from math import hypot
 
 import numpy as np
 
-from parasim.aerodynamics.factors import FactorRange
+from parasim.aerodynamics.factors import FactorRange, Factors
 from parasim.dynamics.vehicle import Vehicle, with_factors
 from parasim.errors import TrimError
 from parasim.rotations import FloatArray
@@ -114,8 +114,8 @@ def draw(
 ) -> Draws:
     """Figures of canopies drawn from all ranges at once, the same ones in every run.
 
-    Each factor is normal on either side of its value, its range two deviations each way, and no two factors
-    know of each other; drawn as a Latin hypercube.
+    Each factor is normal on either side of its value, its range two deviations each way, and they hang
+    together as the ranges say; drawn as a Latin hypercube.
 
     Parameters
     ----------
@@ -128,20 +128,25 @@ def draw(
 
     chances = qmc.LatinHypercube(len(ranges), rng=1).random(number)
     found, lost = [], 0
-    for row in norm.ppf(chances) / 2:
-        factors = vehicle.model.factors
-        moved = {}
-        for limits, part in zip(ranges, row.tolist(), strict=True):
-            value = float(getattr(factors, limits.name))
-            moved[limits.name] = value + part * (limits.high - value if part > 0 else value - limits.low)
+    for row in norm.ppf(chances) @ np.linalg.cholesky(correlation(ranges)).T / 2:
         try:
-            found.append(figures(with_factors(vehicle, replace(factors, **moved))))
+            found.append(figures(with_factors(vehicle, moved(vehicle.model.factors, ranges, row))))
         except TrimError:
             lost += 1
     names = found[0] if found else ()
     return Draws(
         figures={name: np.array([each[name] for each in found]) for name in names}, number=number, lost=lost
     )
+
+
+def correlation(ranges: tuple[FactorRange, ...]) -> FloatArray:
+    """How factors hang together, shape (n, n). [-]"""
+    found = np.eye(len(ranges))
+    for row, limits in zip(found, ranges, strict=True):
+        known = dict(limits.correlated)
+        for k, other in enumerate(ranges):
+            row[k] = known.get(other.name, row[k])
+    return found
 
 
 def open_bands(closed: Bands, drawing: Callable[[], Draws]) -> Bands:
@@ -193,37 +198,78 @@ def bands(
         Figures of a vehicle by name; may raise TrimError where there is no flight.
     """
     base = figures(vehicle)
-    moved: list[tuple[str, Mapping[str, float]]] = []
+    factors = vehicle.model.factors
+    moves = axes(correlation(ranges))
+    changes = {name: np.zeros((len(ranges), 2)) for name in base}
     lost = []
-    for factor in ranges:
-        for end in (factor.low, factor.high):
-            if end == getattr(vehicle.model.factors, factor.name):
+    for k, move in enumerate(moves):
+        for side, sign in enumerate((-1.0, 1.0)):
+            there = moved(factors, ranges, sign * move)
+            if there == factors:
                 continue
             try:
-                found = figures(with_factors(vehicle, replace(vehicle.model.factors, **{factor.name: end})))
+                found = figures(with_factors(vehicle, there))
             except TrimError:
-                lost.append(factor.name)
+                lost.append(ranges[int(np.argmax(np.abs(move)))].name)
                 continue
-            moved.append((factor.name, found))
+            for name, value in base.items():
+                changes[name][k, side] = found[name] - value
+    names = [limits.name for limits in ranges]
     return Bands(
-        figures={name: _band(name, value, moved) for name, value in base.items()},
+        figures={name: _band(value, names, moves, changes[name]) for name, value in base.items()},
         lost=tuple(dict.fromkeys(lost)),
     )
 
 
-def _band(name: str, value: float, moved: list[tuple[str, Mapping[str, float]]]) -> Band:
-    up: dict[str, float] = {}
-    down: dict[str, float] = {}
-    for factor, found in moved:
-        change = found[name] - value
-        up[factor] = max(up.get(factor, 0.0), change)
-        down[factor] = min(down.get(factor, 0.0), change)
-    squares = {factor: up[factor] ** 2 + down[factor] ** 2 for factor in up}
-    whole = sum(squares.values())
-    shares = ((factor, square / whole if whole else 0.0) for factor, square in squares.items())
+def axes(hang: FloatArray) -> FloatArray:
+    """Moves of factors that do not hang together with each other.
+
+    Parameters
+    ----------
+    hang : ndarray, shape (n, n)
+        Correlations. [-]
+
+    Returns
+    -------
+    ndarray, shape (n, n)
+        A row a move, in parts of the way to the end of each factor's range: one factor at a time where none
+        hang together, else the principal axes, as long as their deviations. [-]
+    """
+    if np.array_equal(hang, np.eye(len(hang))):
+        return np.asarray(hang)
+    squares, vectors = np.linalg.eigh(hang)
+    return np.asarray(np.sqrt(np.maximum(squares, 0.0))[:, None] * vectors.T)
+
+
+def moved(factors: Factors, ranges: tuple[FactorRange, ...], parts: FloatArray) -> Factors:
+    """Factors by parts of the way from each value to the upper end of its range, or the lower if negative."""
+    found = {}
+    for limits, part in zip(ranges, parts.tolist(), strict=True):
+        value = float(getattr(factors, limits.name))
+        found[limits.name] = value + part * (limits.high - value if part > 0 else value - limits.low)
+    return replace(factors, **found)
+
+
+def reach(changes: FloatArray) -> tuple[float, float, FloatArray]:
+    """How far a figure may fall and rise, and the square that each move makes of both, shape (n,).
+
+    Parameters
+    ----------
+    changes : ndarray, shape (n, 2)
+        Of the figure, with each move made backwards and forwards.
+    """
+    down, up = np.minimum(changes.min(axis=1), 0.0), np.maximum(changes.max(axis=1), 0.0)
+    return float(np.linalg.norm(down)), float(np.linalg.norm(up)), down**2 + up**2
+
+
+def _band(value: float, names: list[str], moves: FloatArray, changes: FloatArray) -> Band:
+    down, up, squares = reach(changes)
+    parts = squares @ (moves**2 / np.maximum((moves**2).sum(axis=1, keepdims=True), 1e-300))
+    whole = float(parts.sum())
+    shares = zip(names, (parts / whole if whole else parts).tolist(), strict=True)
     return Band(
         value=value,
-        low=value - hypot(0.0, *down.values()),
-        high=value + hypot(0.0, *up.values()),
+        low=value - down,
+        high=value + up,
         causes=tuple(sorted(shares, key=lambda cause: -cause[1])),
     )

@@ -72,6 +72,25 @@ def build_pdf(pages: Pages, paper: PagePaper) -> bytes:
     return numbered_pdf(lambda: _story(pages), title=f"{pages.name}: build sheet", paper=paper)
 
 
+def flight_sheet_pdf(pages: Pages, paper: PagePaper) -> bytes:
+    """One checklist, all rungs, the other checklists, for a day of flying; arguments as for `build_pdf`."""
+    return numbered_pdf(lambda: _flight_story(pages), title=f"{pages.name}: flight sheet", paper=paper)
+
+
+def _flight_story(pages: Pages) -> "Iterator[Flowable]":
+    yield paragraph(f"{pages.name}: flight sheet", size=15, bold=True)
+    yield from (paragraph(fact) for fact in pages.facts)
+    yield from _cautions(pages)
+    first, *others = pages.checklists
+    yield _heading(first.title, size=11)
+    yield from _ticked(first.items)
+    for rung in pages.rungs:
+        yield from _rung(rung, pages.system)
+    for checklist in others:
+        yield _heading(checklist.title, size=11)
+        yield from _ticked(checklist.items)
+
+
 def _story(pages: Pages) -> "Iterator[Flowable]":
     from reportlab.platypus import KeepTogether, PageBreak
 

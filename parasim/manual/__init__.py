@@ -8,12 +8,13 @@ from importlib import resources
 
 from parasim.errors import OptionError, plain
 from parasim.manual.json_keys import json_page
-from parasim.manual.keys import keys_page
+from parasim.manual.keys import keys_page, notes_page
 from parasim.manual.schema import schema_text
 from parasim.manual.sources import sources_page
 
 PAGES = {
     "flight": "from the glide to the landing: glide, drop, drag, servo, turn, flare, landing on heron",
+    "learn": "the calibration from your own flights, and what to measure next",
     "scatter": "where thousands of drops come down",
     "sewing": "what to buy and cut, and from cut cloth to the first drop",
     "search": "what if, and what is best: sweeps and searches",
@@ -31,6 +32,7 @@ PAGES = {
 
 MADE: dict[str, tuple[str, Callable[[str], str]]] = {
     "keys": ("every key of the design file, its limits and its meaning; or those of one part", keys_page),
+    "notes": ("every key of a notes file, what was flown, for parasim learn", notes_page),
     "json": ("keys of the JSON documents of all commands, or of one", json_page),
     "sources": ("what an answer rests on: the sources of one command, or all", sources_page),
 }

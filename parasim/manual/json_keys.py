@@ -10,8 +10,8 @@ from typing import Any
 from parasim.errors import OptionError, plain
 
 COMMANDS = (
-    "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "lines", "new", "opening",
-    "scatter", "servo", "size", "summary", "sweep", "templates", "turn",
+    "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "learn", "lines", "new",
+    "opening", "scatter", "servo", "size", "summary", "sweep", "templates", "turn",
 )  # fmt: skip
 
 SHARED = """# JSON documents

@@ -13,6 +13,7 @@ from pydantic import BaseModel
 from parasim.config.base import Quantity, WholeNumber
 from parasim.config.calibration import DEFAULTS, INLET_DRAG, CalibratedNumber
 from parasim.config.design import Design
+from parasim.config.notes import Notes
 from parasim.errors import OptionError, plain
 
 
@@ -109,15 +110,29 @@ def keys_page(part: str = "") -> str:
     OptionError
         If no key begins so.
     """
-    wanted = [key for key in keys() if not part or f"{key.name}.".startswith(f"{part}.")]
-    if not wanted:
-        sections = ", ".join(dict.fromkeys(key.name.partition(".")[0] for key in keys()))
-        raise OptionError(f'PART: given "{plain(part)[:60]}", no key of the design file; use {sections}')
-    rows = "\n".join(f"| `{key.name}` | {key.limits} | {key.meaning} |" for key in wanted)
     return (
         "# Keys of the design file\n\n"
         "Beyond its limits a value is refused. Some keys may be left out; where that is so, it says what is\n"
         "taken instead. An unknown key is an error, and every key changes some result. A calibration is a\n"
-        "number, or `{value:, low:, high:}` to set its range as well; default and range stand as limits.\n\n"
-        f"| key | limits | meaning |\n| --- | --- | --- |\n{rows}\n"
+        "number, or `{value:, low:, high:}` to set its range as well; default and range stand as limits.\n"
+        "Where it comes from may be added, `from: text`.\n\n" + _table(Design, part, "design file")
     )
+
+
+def notes_page(part: str = "") -> str:
+    """Table of the keys of a notes file; as `keys_page`."""
+    return (
+        "# Keys of a notes file\n\n"
+        "What was measured in flight, for `parasim learn`. Each entry of `measured` has one quantity, each\n"
+        "of `by_hand` is a timed descent, circles, or a glide over the ground.\n\n"
+        + _table(Notes, part, "notes file")
+    )
+
+
+def _table(spec: type[BaseModel], part: str, file: str) -> str:
+    wanted = [key for key in keys(spec) if not part or f"{key.name}.".startswith(f"{part}.")]
+    if not wanted:
+        sections = ", ".join(dict.fromkeys(key.name.partition(".")[0] for key in keys(spec)))
+        raise OptionError(f'PART: given "{plain(part)[:60]}", no key of the {file}; use {sections}')
+    rows = "\n".join(f"| `{key.name}` | {key.limits} | {key.meaning} |" for key in wanted)
+    return f"| key | limits | meaning |\n| --- | --- | --- |\n{rows}\n"

@@ -40,6 +40,7 @@ class BuildReport(Report[Build]):
     """The build sheet."""
 
     COMMAND = "build"
+    BANDED = True
     CAUTIONS = CAUTIONS
 
     def failures(self, units: System) -> list[str]:

@@ -28,6 +28,7 @@ class FlareReport(Report[Flare]):
     """The pull of both brakes that lands softest."""
 
     COMMAND = "flare"
+    BANDED = True
     CAUTIONS = CAUTIONS
     TOUCHED = IN_FLIGHT
 

@@ -114,6 +114,7 @@ class GlideReport(Report[Glide]):
     """Steady glide, its bands and margins, and what changes it."""
 
     COMMAND = "glide"
+    BANDED = True
 
     def failures(self, units: System) -> list[str]:
         """Margins and limits that the steady glide does not keep, judged by the band's worse end."""

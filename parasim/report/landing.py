@@ -64,6 +64,7 @@ class LandingReport(Report[Landing]):
     """What arrives at the ground in every wind."""
 
     COMMAND = "landing"
+    BANDED = True
     CAUTIONS = CAUTIONS
 
     def touches(self, caveat: str) -> bool:

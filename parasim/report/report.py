@@ -41,6 +41,9 @@ class Report(Generic[Result]):
     TOUCHED: ClassVar[frozenset[str] | None] = None
     """Parts of a design that the answer rests on: caveats about others are left out. None: all."""
 
+    BANDED: ClassVar[bool] = False
+    """Whether it prints bands that the calibration makes: then it says where that comes from."""
+
     def __init__(self, result: Result) -> None:
         self.result = result
 
@@ -113,19 +116,27 @@ class Report(Generic[Result]):
             for block in others
             if every or isinstance(block, str) or block.brief != 0
         ]
-        return "\n\n".join([self.first_line(units), *blocks, *map(wrapped, self._cautions())])
+        return "\n\n".join([self.first_line(units), *blocks, *map(wrapped, self._closing())])
 
     def html(self, units: System = "metric") -> str:
         """All blocks and cautions for a notebook."""
         _, *others = self.blocks(units)
         return "\n".join(
             _paragraph(block) if isinstance(block, str) else html_table(block.grid(units))
-            for block in (self.first_line(units), *others, *self._cautions())
+            for block in (self.first_line(units), *others, *self._closing())
         )
 
     def said_caveats(self, units: System) -> list[str]:
         """Caveats that bear on the answer, in units."""
         return [said(caveat, units) for caveat in self.caveats if self.touches(caveat)]
+
+    def _closing(self) -> list[str]:
+        """Where the calibration comes from, and cautions."""
+        return [*filter(None, [self.calibration() if self.BANDED else ""]), *self._cautions()]
+
+    def calibration(self) -> str:
+        """Where it comes from, unless it is the default."""
+        return str(self.result.vehicle.design.calibration.in_words())  # type: ignore[attr-defined]
 
     def _cautions(self) -> list[str]:
         return ["\n".join(f"caution: {caution}" for caution in self.cautions)] if self.cautions else []

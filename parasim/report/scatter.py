@@ -72,6 +72,7 @@ class ScatterReport(Report[Scatter]):
     """Where thousands of drops come down, how hard, and what drives it."""
 
     COMMAND = "scatter"
+    BANDED = True
     CAUTIONS = CAUTIONS
 
     def failures(self, units: System) -> list[str]:

@@ -65,7 +65,12 @@ class SizeReport(Report[Sizing]):
     """How large a canopy lands as wanted, rigged as the file has it or for the middle of the window."""
 
     COMMAND = "size"
+    BANDED = True
     CAUTIONS = CAUTIONS
+
+    def calibration(self) -> str:
+        """As `Report.calibration`."""
+        return self.result.design.calibration.in_words()
 
     def failures(self, units: System) -> list[str]:
         """Margins and limits of the file that the canopy does not keep, by its band's worse end."""

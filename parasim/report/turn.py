@@ -116,6 +116,7 @@ class TurnReport(Report[Turn]):
     """What one brake does."""
 
     COMMAND = "turn"
+    BANDED = True
     CAUTIONS = TURN_CAUTIONS
     TOUCHED = IN_FLIGHT
 
@@ -309,6 +310,8 @@ def _range(band: Band) -> str:
 
 def band_sentence(turn: Turn) -> str:
     """How far the turn rates can be trusted."""
+    if not turn.uncalibrated:
+        return "Each factor that the bands rest on has a source in the design file."
     minimum = min(each.uncalibrated for each in rate_bands(turn))
     part = (
         "All of each band rests"

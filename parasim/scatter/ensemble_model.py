@@ -14,7 +14,7 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from parasim.aerodynamics.drag import SKIN_ITEMS
+from parasim.aerodynamics.drag import skin_drag_by
 from parasim.aerodynamics.factors import Factors, build_ranges
 from parasim.aerodynamics.look_up import LookUpTable
 from parasim.aerodynamics.model import ALPHA_KNOTS, BRAKE_KNOTS, build_aero_table, calibrated_table
@@ -267,10 +267,13 @@ def _slopes(vehicle: Vehicle, table: AeroTable, knots: FloatArray, varied: Colle
         )
         return flat_table(replace(change, thinner=(change,) * len(table.thinner)))
 
+    def skin_drag(name: str) -> float:
+        return skin_drag_by(name, vehicle.canopy, vehicle.model.factors, vehicle.reference)
+
     rows = [slope(name) for name in names]
     weights = dict(zip(names, np.eye(len(rows)), strict=True))
     for name in skin[1:]:
-        weights[name] = weights[skin[0]] * (_skin_drag(vehicle, name) / _skin_drag(vehicle, skin[0]))
+        weights[name] = weights[skin[0]] * (skin_drag(name) / skin_drag(skin[0]))
     return Slopes(tables=np.array(rows).reshape(len(rows), flat_table(table).size), weights=weights)
 
 
@@ -298,16 +301,6 @@ def _with_payload(vehicle: Vehicle, mass: float) -> Vehicle:
     design = vehicle.design
     payload = design.payload.model_copy(update={"mass": mass})
     return assemble(design.model_copy(update={"payload": payload}), factors=vehicle.model.factors)
-
-
-def _skin_drag(vehicle: Vehicle, name: str) -> float:
-    """Skin drag by unit of a factor. [-]"""
-    factors = vehicle.model.factors
-    more = replace(factors, **{name: getattr(factors, name) + 1.0})
-    canopy, reference = vehicle.canopy, vehicle.reference
-    return sum(
-        item(canopy, more, reference) - item(canopy, factors, reference) for item in SKIN_ITEMS.values()
-    )
 
 
 def member_constants(ensemble_model: EnsembleModel, mass: FloatArray, shift: FloatArray) -> np.ndarray:

@@ -5,6 +5,7 @@ drops or a million are asked for, in whatever chunks and order they are flown. E
 of those numbers, so that switching one spread off leaves the others as they were.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -56,10 +57,13 @@ class Calibration:
     ----------
     below, above : float
         Standard deviations to either side of the value: half the way to the end of the range.
+    correlated : tuple of (str, float)
+        Other calibration numbers, and how it hangs together with each. [-]
     """
 
     below: float
     above: float
+    correlated: tuple[tuple[str, float], ...] = ()
 
     @property
     def is_none(self) -> bool:
@@ -115,8 +119,11 @@ def varied_inputs(vehicle: Vehicle, release: Release) -> tuple[Input, ...]:
 def over_range(design: Design, name: str) -> Calibration:
     """Spread of a calibration number over its own range."""
     number: CalibratedNumber = calibrated(design, name)
+    others = ((other, design.calibration.correlation(name, other)) for other in FACTORS if other != name)
     return Calibration(
-        below=(number.value - number.low) / OUTERMOST, above=(number.high - number.value) / OUTERMOST
+        below=(number.value - number.low) / OUTERMOST,
+        above=(number.high - number.value) / OUTERMOST,
+        correlated=tuple((other, r) for other, r in others if r),
     )
 
 
@@ -142,7 +149,25 @@ def draw(inputs: tuple[Input, ...], u: FloatArray) -> dict[str, FloatArray]:
     u : ndarray, shape (n, WIDTH)
         A row for each member.
     """
-    return {each.name: each.values(u[:, COLUMNS[each.name]]) for each in inputs}
+    together = {each.name: u[:, COLUMNS[each.name]] for each in inputs}
+    together |= _hanging_together(inputs, together)
+    return {each.name: each.values(together[each.name]) for each in inputs}
+
+
+def _hanging_together(inputs: tuple[Input, ...], u: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
+    """Numbers of a calibration that correlates, each still evenly distributed by itself: a normal copula."""
+    known = {
+        each.name: dict(each.spread.correlated)
+        for each in inputs
+        if isinstance(each.spread, Calibration) and each.spread.correlated
+    }
+    if not known:
+        return {}
+    from scipy.special import ndtr
+
+    matrix = np.array([[1.0 if a == b else known[a].get(b, 0.0) for b in known] for a in known])
+    normal = np.array([_normal(u[name]) for name in known])
+    return dict(zip(known, ndtr(np.linalg.cholesky(matrix) @ normal), strict=True))
 
 
 def offsets(spread: Spread, u: FloatArray) -> FloatArray:

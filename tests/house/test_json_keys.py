@@ -42,12 +42,15 @@ WITHOUT_UNIT = {
     *("filling_constant", "constant_speed_factor", "ballistic_parameter"),
     *("opening_factor", "glide", "knot_efficiency", "row_share", "asked_share", "center_of_pressure"),
     *("chordwise_left", "junction_residual", "number", "tabs"),
+    *("correlation", "residual_over_error", "moved_deviations", "ground_glide_ratio"),
+    *("before", "before_low", "before_high", "fitted", "fitted_low", "fitted_high", "flown", "error"),
     *("low_glide_ratio", "high_glide_ratio", "seed", "rank", "partial_rank", "chance_rank"),
     *FACTORS,
 }
 """Plain numbers and counts, and what stands below them; a load in g is in weights of what lands."""
 TEXT_HEADS = {
     *("part", "where", "specification"),
+    *("calibration", "flight", "measured", "unit"),
     *("outcome", "status"),
     *(
         "item",
@@ -84,6 +87,7 @@ OF_DATA = {
 """Keys below which the keys are names of ribs, rows, parts or factors."""
 PELICAN = str(ROOT / "configs/pelican.yaml")
 ARGUMENTS = {
+    "learn": [str(ROOT / "configs/heron.yaml"), str(ROOT / "tests/data/flown.yaml"), "--out"],
     "new": ["lark", "--mass", "0.8 kg", "--sink", "3 m/s", "--out"],
     "scatter": [PELICAN, "--drops", "300", "--at", "47.1, 11.2", "--out"],
     "size": [PELICAN, "--sink", "2.5 m/s", "--out"],

@@ -18,6 +18,7 @@ import pytest
 from pydantic import BaseModel
 
 from parasim.aerodynamics.factors import build_ranges
+from parasim.config.calibration import NUMBERS as CALIBRATED
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
 from parasim.dynamics.vehicle import assemble, in_wind
@@ -49,7 +50,13 @@ from tests.house.observed import (
 
 pytestmark = pytest.mark.slow
 
+SOURCES = (
+    *(f"calibration.{name}" for name in CALIBRATED),
+    "opening.filling_constant",
+    "servo.dynamic_factor",
+)
 EXEMPT = {"name": "a label: printed, no result hangs on it", "description": "a note to oneself"}
+EXEMPT |= {f"{key}.from": "words: said beside the bands" for key in SOURCES}
 NUMBERS = (int, float, complex, np.number)
 
 BY_ROWS = {
@@ -186,6 +193,7 @@ NUDGES: dict[str, tuple[Any, Any]] = {
     "calibration.line_drag_coefficient.high": (1.6, band),
     "calibration.roughness_drag.low": (0.001, band),
     "calibration.roughness_drag.high": (0.008, band),
+    "calibration.correlations": ({"calibration.correlations": {"lift_factor": {"moment_shift": 0.6}}}, band),
     "payload.center_of_mass.forward": ("20 mm", dropped),
     "payload.center_of_mass.up": ("10 mm", dropped),
     "payload.suspension.hooks": ({"payload.suspension": {"hooks": "stiff"}}, glide),
@@ -464,8 +472,10 @@ def is_set(value: Any, path: list[str]) -> bool:
         return any(is_set(entry, path) for entry in value)
     if not path:
         return value is not None
-    name = {"from": "from_direction"}.get(path[0], path[0])
-    return value is not None and is_set(getattr(value, name), path[1:])
+    if value is None:
+        return False
+    name = next((name for name, info in type(value).model_fields.items() if info.alias == path[0]), path[0])
+    return is_set(getattr(value, name), path[1:])
 
 
 @pytest.mark.parametrize("key", NUDGES)

@@ -19,7 +19,7 @@ from parasim.dynamics.suspension.payload_joint import build_body
 from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.atmosphere import GRAVITY
 from parasim.environment.wind import Wind
-from parasim.flight.trim import GROWTH_TOLERANCE, find_trims
+from parasim.flight.trim import GROWTH_TOLERANCE, Trim, find_trims
 from parasim.rotations import FloatArray, euler_from_quaternion, quaternion_from_euler, rotation_matrix
 
 BRAKES = np.linspace(0.0, 1.0, 21)
@@ -36,6 +36,9 @@ TURNING_BETA = BETA_KNOTS[radians(31) > BETA_KNOTS]
 
 RESIDUAL = 1e-6
 """Largest acceleration that counts as steady. [m/s², rad/s²]"""
+
+CHORDS, SETTLED = 8, 1e-9
+"""Chords tried before a root is looked for, and the acceleration that ends them. [-], [m/s², rad/s²]"""
 
 LARGEST_JUMP = radians(60) / 0.05
 """Change of turn rate by brake above which the solver has left the turns it followed. Our choice. [rad/s]"""
@@ -119,11 +122,16 @@ class SteadyTurn:
     pull: float
     payload: tuple[float, ...] = ()
 
-    def state(self, height: float = 0.0) -> FloatArray:
-        """State of this turn at a height above ground, heading north, shape (13,) or (20,)."""
+    @property
+    def motion(self) -> FloatArray:
+        """Its unknowns, as of `straight_motion`: shape (6,) or (9,)."""
         ahead, v = self.airspeed * cos(self.sideslip), self.airspeed * sin(self.sideslip)
         velocity = (ahead * cos(self.alpha), v, ahead * sin(self.alpha))
-        state = _turning_state(np.array([*velocity, self.bank, self.pitch, self.rate, *self.payload]))
+        return np.array([*velocity, self.bank, self.pitch, self.rate, *self.payload])
+
+    def state(self, height: float = 0.0) -> FloatArray:
+        """State of this turn at a height above ground, heading north, shape (13,) or (20,)."""
+        state = turning_state(self.motion)
         state[2] = -height
         return state
 
@@ -192,32 +200,91 @@ def steady_turns(
     table : AeroTable, optional
         Instead of the vehicle's whole one. The turns end where they leave the middle of it.
     """
-    from scipy.optimize import root
-
     table = table or vehicle.model.table
     body = build_body(in_wind(vehicle, Wind.calm()), table)
     travel = vehicle.design.brakes.travel
-    trim = find_trims(vehicle, modes=False).chosen
-    straight = body.hanging(trim.state(height=0.0, heading=0.0))
-    guess = np.array([*straight[VELOCITY], 0.0, trim.pitch, 0.0, *_payload_angles(straight)])
+    guess = straight_motion(body, find_trims(vehicle, modes=False).chosen)
     found: list[SteadyTurn] = []
     earlier: list[FloatArray] = []
     for brake in brakes:
         pair = (left * float(brake), right * float(brake))
         if len(earlier) > 1:
             guess = 2 * earlier[-1] - earlier[-2]
-        solution = root(partial(_unsteadiness, body, pair), guess, tol=1e-10)
-        if np.abs(solution.fun).max() > RESIDUAL:
+        settled = settled_motion(body, table, pair, guess)
+        if settled is None:
             break
-        if found and abs(solution.x[5] - found[-1].rate) > LARGEST_JUMP * (brake - found[-1].brake):
+        if found and abs(settled[5] - found[-1].rate) > LARGEST_JUMP * (brake - found[-1].brake):
             break
-        if not _inside(table, solution.x):
-            break
-        # Rounding noise in place of zero would make the solver's difference steps vanish.
-        guess = np.where(np.abs(solution.x) < 1e-9, 0.0, solution.x)
+        guess = settled
         earlier.append(guess)
-        found.append(_steady_turn(body, guess, pair, growth=growth, pull=travel * float(brake)))
+        found.append(turn_of(body, guess, pair, growth=growth, pull=travel * float(brake)))
     return tuple(found)
+
+
+def straight_motion(body: Body, trim: Trim) -> FloatArray:
+    """A steady glide as the unknowns of a turn: shape (6,), or (9,) where the payload swings.
+
+    Velocity [m/s], bank, pitch [rad] and turn rate [rad/s]; bank, pitch and heading of the payload. [rad]
+    """
+    straight = body.hanging(trim.state(height=0.0, heading=0.0))
+    return np.array([*straight[VELOCITY], 0.0, trim.pitch, 0.0, *_payload_angles(straight)])
+
+
+def settled_motion(
+    body: Body,
+    table: AeroTable,
+    brakes: tuple[float, float],
+    guess: FloatArray,
+    *,
+    inverse: FloatArray | None = None,
+) -> FloatArray | None:
+    """Steady turn near a guess, unknowns as of `straight_motion`; None if none is found inside the table.
+
+    Parameters
+    ----------
+    body, table
+        What moves, and its aerodynamics.
+    brakes : tuple of float
+        Left and right, fractions of full travel. [-]
+    guess : ndarray
+        Where to begin.
+    inverse : ndarray, optional
+        As of `inverse_slopes`, at a turn like it: then a few chords may do.
+    """
+    from scipy.optimize import root
+
+    found = None if inverse is None else _by_chords(body, brakes, guess, inverse)
+    if found is None:
+        solution = root(partial(_unsteadiness, body, brakes), guess, tol=1e-10)
+        found = solution.x if np.abs(solution.fun).max() <= RESIDUAL else None
+    if found is None or not _inside(table, found):
+        return None
+    # Rounding noise in place of zero would make the solver's difference steps vanish.
+    return np.where(np.abs(found) < 1e-9, 0.0, found)
+
+
+def _by_chords(
+    body: Body, brakes: tuple[float, float], guess: FloatArray, inverse: FloatArray
+) -> FloatArray | None:
+    found = guess
+    for _ in range(CHORDS):
+        change = _unsteadiness(body, brakes, found)
+        if not np.abs(change).max() < 1.0:
+            return None
+        if np.abs(change).max() < SETTLED:
+            return found
+        found = found - inverse @ change
+    return None
+
+
+def inverse_slopes(body: Body, brakes: tuple[float, float], motion: FloatArray) -> FloatArray:
+    """Inverse of how the accelerations change with the unknowns, shape (n, n)."""
+    step = 1e-6 * np.eye(len(motion))
+    slopes = [
+        (_unsteadiness(body, brakes, motion + h) - _unsteadiness(body, brakes, motion - h)) / 2e-6
+        for h in step
+    ]
+    return np.asarray(np.linalg.pinv(np.array(slopes).T))
 
 
 def turning_table(model: AeroModel) -> AeroTable:
@@ -238,7 +305,7 @@ def _payload_angles(state: FloatArray) -> FloatArray:
     return np.array(euler_from_quaternion(attitude)) if len(attitude) else np.empty(0)
 
 
-def _turning_state(unknown: FloatArray) -> FloatArray:
+def turning_state(unknown: FloatArray) -> FloatArray:
     """State of a steady turn at the ground, heading north.
 
     Parameters
@@ -262,16 +329,17 @@ def _turning_state(unknown: FloatArray) -> FloatArray:
 
 def _unsteadiness(body: Body, brakes: tuple[float, float], unknown: FloatArray) -> FloatArray:
     """Accelerations, which a steady turn has none of, as many as unknowns. [m/s², rad/s²]"""
-    derivative = body.derivative(_turning_state(unknown), *brakes)
+    derivative = body.derivative(turning_state(unknown), *brakes)
     return np.concatenate([derivative[MOTION], derivative[PAYLOAD_RATES]])
 
 
-def _steady_turn(
+def turn_of(
     body: Body, unknown: FloatArray, brakes: tuple[float, float], *, growth: bool, pull: float
 ) -> SteadyTurn:
+    """Steady turn of its unknowns, as `settled_motion` finds them."""
     u, v, w, bank, pitch, rate = unknown[:6].tolist()
     airspeed = float(np.linalg.norm(unknown[:3]))
-    state = _turning_state(unknown)
+    state = turning_state(unknown)
     down = float(rotation_matrix(state[3:7])[2] @ unknown[:3])
     return SteadyTurn(
         left=brakes[0],
@@ -291,4 +359,4 @@ def _steady_turn(
 
 def _growth(body: Body, unknown: FloatArray, brakes: tuple[float, float]) -> float:
     """Real part of the fastest growing eigenvalue about a steady turn. [1/s]"""
-    return float(np.linalg.eigvals(linearised(body, _turning_state(unknown), *brakes)).real.max())
+    return float(np.linalg.eigvals(linearised(body, turning_state(unknown), *brakes)).real.max())

@@ -142,28 +142,38 @@ class Turn(Answer):
         return tuple(turn.right for turn in self.right if not turn.stable)
 
     @property
+    def uncalibrated(self) -> tuple[str, ...]:
+        """Those of `UNCALIBRATED` for which the design names no source."""
+        calibration = self.vehicle.design.calibration
+        return tuple(name for name in UNCALIBRATED if not getattr(calibration, name).source)
+
+    @property
     def uncalibrated_share(self) -> Mapping[str, float]:
         """Part of each squared band that rests on factors without calibration. [-]"""
+        open_ones = self.uncalibrated
         return {
-            name: sum(share for cause, share in band.causes if cause in UNCALIBRATED)
+            name: sum(share for cause, share in band.causes if cause in open_ones)
             for name, band in self.bands.figures.items()
         }
+
+    @property
+    def _second_hand(self) -> Caveat:
+        return Caveat(
+            "Brake lift, brake drag and yaw damping were set by one second-hand figure of a {mass} design "
+            "({radius} radius at {speed}): that is calibration, not validation. Fly your own and set them "
+            "(parasim learn).",
+            "lacks",
+            mass=(2.0, "mass", 1),
+            radius=(15.2, "length", 1),
+            speed=(7.2, "speed", 1),
+        )
 
     @property
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
         found = list(self.vehicle.caveats)
-        found.append(
-            Caveat(
-                "Brake lift, brake drag and yaw damping were set by one second-hand figure of a {mass} "
-                "design ({radius} radius at {speed}): that is calibration, not validation. Fly your own and "
-                "set them.",
-                "lacks",
-                mass=(2.0, "mass", 1),
-                radius=(15.2, "length", 1),
-                speed=(7.2, "speed", 1),
-            )
-        )
+        if not {"brake_lift_factor", "brake_drag_factor", "yaw_damping"}.isdisjoint(self.uncalibrated):
+            found.append(self._second_hand)
         if self.reversal is not None:
             found.append(
                 Caveat(

@@ -8,7 +8,11 @@ from parasim.errors import DesignError
 
 
 def test_defaults(reference: Design) -> None:
-    assert reference.opening.filling_constant.model_dump() == {"value": 6.0, "low": 3.0, "high": 14.0}
+    assert reference.opening.filling_constant.model_dump(exclude_unset=True) == {
+        "value": 6.0,
+        "low": 3.0,
+        "high": 14.0,
+    }
     assert reference.opening.release_speed == 0.0
 
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from math import hypot
 
+import numpy as np
 import pytest
 
 from parasim.aerodynamics.factors import FactorRange, build_ranges
 from parasim.config.design import Design
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.errors import TrimError
-from parasim.flight.uncertainty import bands, flying_bands
+from parasim.flight.uncertainty import bands, draw, flying_bands
 
 
 @pytest.fixture(scope="module")
@@ -111,3 +112,40 @@ def test_ranges_hold_the_designs_own_values(reference: Design) -> None:
     factors = assemble(reference).model.factors
     for factor in build_ranges(reference):
         assert factor.low <= getattr(factors, factor.name) <= factor.high
+
+
+def hanging(r: float) -> tuple[FactorRange, ...]:
+    """The same ranges, the two factors correlated."""
+    first, second = RANGES
+    return (
+        replace(first, correlated=(("roughness_drag", r),)),
+        replace(second, correlated=(("extra_drag", r),)),
+    )
+
+
+@pytest.mark.parametrize("r", [-0.8, 0.0, 0.5, 0.95])
+def test_correlations_weigh_what_adds_up_and_what_cancels(vehicle: Vehicle, r: float) -> None:
+    """Changes of 0.9 and -0.4 with correlation r: g^T C g = 0.9² + 0.4² - 2 r 0.9 0.4, by hand."""
+    found = bands(
+        vehicle,
+        hanging(r),
+        lambda v: {"x": 3 * v.model.factors.extra_drag - 2 * v.model.factors.roughness_drag},
+    )
+    band = found.figures["x"]
+    wanted = (0.81 + 0.16 - 2 * r * 0.36) ** 0.5
+    assert band.high == pytest.approx(wanted)
+    assert band.low == pytest.approx(-wanted)
+    assert sum(share for _, share in band.causes) == pytest.approx(1.0)
+    assert all(share >= 0 for _, share in band.causes)
+
+
+def test_canopies_are_drawn_as_they_hang_together(vehicle: Vehicle) -> None:
+    drawn = draw(
+        vehicle,
+        hanging(-0.7),
+        lambda v: {"a": v.model.factors.extra_drag, "b": v.model.factors.roughness_drag},
+        number=400,
+    )
+    a, b = drawn.figures["a"], drawn.figures["b"]
+    assert float(np.corrcoef(a, b)[0, 1]) == pytest.approx(-0.7, abs=0.05)
+    assert (a.std(), b.std()) == pytest.approx((0.15, 0.1), rel=0.05)

@@ -164,3 +164,31 @@ def test_defaults_of_a_design(vehicle: Vehicle) -> None:
     assert found["payload_mass"].std() == pytest.approx(0.02 * 1.2, rel=0.03)
     for name in FACTORS:
         assert np.isfinite(found[name]).all()
+
+
+def test_calibration_is_drawn_as_it_hangs_together(heron: Design) -> None:
+    """A normal copula of correlation r has the rank correlation 6/pi asin(r/2), from memory, unverified."""
+    design = override(heron, {"calibration.correlations": {"lift_factor": {"moment_shift": -0.6}}})
+    u = numbers_of(3, 0, N)
+    both = []
+    for one in (heron, design):
+        vehicle = assemble(one)
+        both.append(draw(varied_inputs(vehicle, release_of(vehicle)), u))
+    alone, together = both
+    rank = float(stats.spearmanr(together["lift_factor"], together["moment_shift"]).statistic)
+    assert rank == pytest.approx(6 / np.pi * np.arcsin(-0.3), abs=0.02)
+    assert abs(float(stats.spearmanr(alone["lift_factor"], alone["moment_shift"]).statistic)) < 0.02
+    for name in ("lift_factor", "moment_shift"):  # each by itself is spread as before
+        np.testing.assert_allclose(
+            np.quantile(together[name], [0.1, 0.5, 0.9]), np.quantile(alone[name], [0.1, 0.5, 0.9]), atol=2e-3
+        )
+    for name in set(alone) - {"lift_factor", "moment_shift"}:
+        np.testing.assert_array_equal(alone[name], together[name])
+
+
+def test_a_member_alone_is_the_same_as_among_others(heron: Design) -> None:
+    vehicle = assemble(override(heron, {"calibration.correlations": {"lift_factor": {"moment_shift": -0.6}}}))
+    inputs = varied_inputs(vehicle, release_of(vehicle))
+    many, one = draw(inputs, numbers_of(3, 0, 20)), draw(inputs, numbers_of(3, 17, 1))
+    for name, values in one.items():
+        assert values[0] == pytest.approx(many[name][17], rel=1e-12)

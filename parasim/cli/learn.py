@@ -1,0 +1,54 @@
+"""``parasim learn``: the calibration fitted to what was measured in flight, and what to measure next."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from parasim.cli.options import given_path
+from parasim.cli.output import Output
+from parasim.cli.run import command, file_stem
+from parasim.config.design import Design
+from parasim.drawing.printing import PagePaper
+from parasim.errors import OutputError
+
+if TYPE_CHECKING:
+    from parasim.learning.learned import Learned
+
+
+@command("flying it at many calibrations")
+def learn(
+    design: Design,
+    output: Output,
+    notes: Annotated[
+        list[Path] | None,
+        typer.Argument(
+            metavar="[NOTES]...",
+            parser=given_path,
+            help="Notes files (YAML) of what was measured; without them, the sheet for the first flights.",
+            show_default=False,
+        ),
+    ] = None,
+    paper: Annotated[
+        PagePaper | None,
+        typer.Option("--paper", help="Of the sheet.", show_default="a4, letter with --units imperial"),
+    ] = None,
+) -> "Learned":
+    """Fit the calibration to what was measured in flight, so that bands narrow; what to measure next.
+
+    Example: parasim learn configs/heron.yaml notes.yaml --out out
+    """
+    from parasim.dynamics.vehicle import assemble
+    from parasim.learning.learn import learn as learn_from
+
+    _check_kept(output, design.name)
+    return learn_from(assemble(design), notes or (), design_file=output.design, paper=paper)
+
+
+def _check_kept(output: Output, name: str) -> None:
+    """Refuse to write over the design that is read."""
+    if output.directory is None:
+        return
+    path = output.directory / f"{file_stem(name)}_fitted.yaml"
+    if path.exists() and path.samefile(output.design):
+        raise OutputError(f"--out: {path} is the design itself; give another directory")
