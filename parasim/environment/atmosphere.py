@@ -175,6 +175,32 @@ class Atmosphere:
         return mu
 
 
+def pressure_height(pressure: Number) -> Number:
+    """Height above sea level at which standard air has a pressure.
+
+    Parameters
+    ----------
+    pressure : float or ndarray
+        Over zero. [Pa]
+
+    Returns
+    -------
+    float or ndarray
+        [m]
+
+    Notes
+    -----
+    `Atmosphere.pressure` of the standard day solved for the height. Source: [ISO2533]
+
+    Examples
+    --------
+    >>> round(pressure_height(Atmosphere().pressure(1000.0)), 6)
+    1000.0
+    """
+    share: Number = (pressure / SEA_LEVEL_PRESSURE) ** (1.0 / _PRESSURE_EXPONENT)
+    return SEA_LEVEL_TEMPERATURE / LAPSE_RATE * (1.0 - share)
+
+
 def build_atmosphere(site: SiteSpec) -> Atmosphere:
     """Atmosphere over a site.
 

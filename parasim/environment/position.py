@@ -80,3 +80,52 @@ def latitude_longitude(
     phi = latitude + north / M - east**2 * tan(latitude) / (2 * M * N)
     lam = longitude + east / (N * cos(latitude)) * (1 + north * tan(latitude) / M)
     return phi, (lam + np.pi) % (2 * np.pi) - np.pi
+
+
+def north_east(
+    phi: FloatArray, lam: FloatArray, *, latitude: float, longitude: float
+) -> tuple[FloatArray, FloatArray]:
+    """Metres north and east of a point, of places given by latitude and longitude.
+
+    Parameters
+    ----------
+    phi, lam : ndarray, shape (n,)
+        Latitude and longitude. [rad]
+    latitude, longitude : float
+        Of the point. [rad]
+
+    Returns
+    -------
+    tuple of ndarray, each of shape (n,)
+        [m]
+
+    Raises
+    ------
+    OutOfRangeError
+        If a place lies farther off than `FARTHEST`, or the point beyond `MOST_LATITUDE`.
+
+    Notes
+    -----
+    `latitude_longitude` solved for the metres: e = N cos φ0 (λ - λ0) / (1 + n tan φ0/M) and
+    n = M (φ - φ0) + e² tan φ0/(2 N), three rounds of it. Source: [Snyder1987] chapter 4 for the radii, from
+    memory.
+
+    Examples
+    --------
+    >>> north, east = north_east(np.array([0.82]), np.array([0.2]), latitude=0.82, longitude=0.2)
+    >>> float(north[0]), float(east[0])
+    (0.0, 0.0)
+    """
+    if abs(latitude) > MOST_LATITUDE:
+        raise OutOfRangeError("latitude", latitude, low=-MOST_LATITUDE, high=MOST_LATITUDE, unit="rad")
+    M, N = radii_of_curvature(latitude)
+    off = (lam - longitude + np.pi) % (2 * np.pi) - np.pi
+    north = M * (phi - latitude)
+    east = N * cos(latitude) * off
+    for _ in range(3):
+        east = N * cos(latitude) * off / (1 + north * tan(latitude) / M)
+        north = M * (phi - latitude) + east**2 * tan(latitude) / (2 * N)
+    far = float(np.hypot(north, east).max(initial=0.0))
+    if not far <= FARTHEST:
+        raise OutOfRangeError("distance from the position", far, low=0.0, high=FARTHEST, unit="m")
+    return north, east
