@@ -120,7 +120,9 @@ class Rates:
         return np.where(apart < 0.5, 1.0, rho**apart) if rho > 0 else np.eye(len(self.time))
 
 
-def rates(channel: Channel, start: float, end: float, *, shortest: float = 1.0) -> Rates:
+def rates(
+    channel: Channel, start: float, end: float, *, shortest: float = 1.0, most: int = MOST_RATES
+) -> Rates:
     """Mean rates of a channel between two times.
 
     Parameters
@@ -130,7 +132,9 @@ def rates(channel: Channel, start: float, end: float, *, shortest: float = 1.0) 
     start, end : float
         [s]
     shortest : float
-        Blocks are at least so long, and as long as needed for `MOST_RATES` at most. [s]
+        Blocks are at least so long. [s]
+    most : int
+        Blocks at most; they are made longer for that.
 
     Notes
     -----
@@ -139,7 +143,7 @@ def rates(channel: Channel, start: float, end: float, *, shortest: float = 1.0) 
     """
     inside = (channel.time >= start - 1e-9) & (channel.time <= end + 1e-9)
     time, value = channel.time[inside], channel.value[:, inside]
-    step = max(shortest, (end - start) / MOST_RATES, channel.step)
+    step = max(shortest, (end - start) / most, channel.step)
     mean_time, mean_value, count = _block_means(time, value, start, step)
     samples = float(np.median(count)) if len(count) else 1.0
     rough = len(value) == 1 or channel.quantum > ROUNDED
@@ -206,7 +210,12 @@ def fit_line(y: FloatArray, X: FloatArray, kinds: list[tuple[FloatArray, float]]
 
 
 def fit(
-    model: Model, start: FloatArray, kinds: list[tuple[FloatArray, float]], *, rounds: int = 6
+    model: Model,
+    start: FloatArray,
+    kinds: list[tuple[FloatArray, float]],
+    *,
+    rounds: int = 6,
+    usual: float = USUAL,
 ) -> Fit:
     """Generalised least squares under each kind of noise, by Gauss and Newton, averaged over the kinds.
 
@@ -220,6 +229,8 @@ def fit(
         Covariances up to a factor, and how much each is believed beforehand.
     rounds : int
         Of Gauss and Newton's iteration.
+    usual : float
+        Noise believed beforehand, as if `BELIEVED` residuals of it had been seen.
 
     Notes
     -----
@@ -227,7 +238,7 @@ def fit(
     of the noise unknown each answer has Student's distribution; the error is its standard deviation, with n - p - 2
     in the place of n - p (3 at least).
     """
-    found = [_fit_one(model, start, cov, rounds) for cov, _ in kinds]
+    found = [_fit_one(model, start, cov, rounds, usual) for cov, _ in kinds]
     likely = np.array([log + np.log(weight) for (*_, log), (_, weight) in zip(found, kinds, strict=True)])
     weight = np.exp(likely - likely.max())
     weight /= weight.sum()
@@ -240,7 +251,7 @@ def fit(
 
 
 def _fit_one(
-    model: Model, start: FloatArray, cov: FloatArray, rounds: int
+    model: Model, start: FloatArray, cov: FloatArray, rounds: int, usual: float
 ) -> tuple[FloatArray, FloatArray, float, float]:
     """Parameters, their covariance, variance of one residual, and the restricted likelihood's logarithm."""
     n, p = len(cov), len(start)
@@ -252,7 +263,7 @@ def _fit_one(
         value = value - np.linalg.lstsq(white[:, 1:], white[:, 0], rcond=None)[0]
     residual, slopes = model(value)
     white = solve_triangular(root, np.column_stack([residual, slopes]), lower=True)
-    squares = float(white[:, 0] @ white[:, 0]) + BELIEVED * USUAL**2
+    squares = float(white[:, 0] @ white[:, 0]) + BELIEVED * usual**2
     normal = white[:, 1:].T @ white[:, 1:]
     upper = np.linalg.cholesky(normal + 1e-12 * np.trace(normal) * np.eye(p))
     log = -np.log(np.diag(root)).sum() - np.log(np.diag(upper)).sum() - (n - p + BELIEVED) / 2 * np.log(squares)
