@@ -92,6 +92,14 @@ class Flown:
         """Of all. [s]"""
         return sum(segment.duration for segment in self.segments)
 
+    @property
+    def lasting(self) -> str:
+        """How long and in how many parts, in words: ``18 s straight, 2 legs``."""
+        kind = {"straight": "straight", "circles": "in circles"}.get(self.first.kind, "turning")
+        parts = "legs" if kind == "straight" else "stretches"
+        many = f", {len(self.segments)} {parts}" if len(self.segments) > 1 else ""
+        return f"{self.duration:.0f} s {kind}{many}"
+
     def get(self, name: str) -> Figure | None:
         """A figure by name."""
         return next((figure for figure in self.figures if figure.name == name), None)
@@ -110,7 +118,6 @@ class _Stretch:
         self.log, self.segment, self.winds = log, segment, winds
         self.figures: list[Figure] = []
         self.refused: list[Refused] = []
-        self.lasting = f"{segment.duration:.0f} s {_plain_kind(segment)}"
         if segment.duration < STEADY:
             self._refuse("sink", f"{segment.duration:.1f} s steady; figures need {STEADY:.0f} s")
             return
@@ -143,7 +150,7 @@ class _Stretch:
 
     def _sink(self) -> Figure:
         found = fit_mean(self._rates(of_height=True))
-        return _figure("sink", -float(found.value[0]), float(found.error[0]), f"{self.lasting}, {self._height}")
+        return _figure("sink", -float(found.value[0]), float(found.error[0]), f"slope of the {self._height}")
 
     @property
     def _height(self) -> str:
@@ -161,7 +168,7 @@ class _Stretch:
     def _forward_speed(self) -> Figure:
         fit = self.winds.circles.get(self.segment)
         if fit is not None:
-            how = f"{self.segment.words}, radius in the plane of ground velocity"
+            how = "radius of the circle of ground velocities"
             return _figure("forward_speed", fit.speed, fit.speed_error, how)
         wind, covariance = self._wind_here()
         of = self._rates()
@@ -172,7 +179,7 @@ class _Stretch:
             speed /= of.attenuation(turn_rate(self.segment))
         away = of.value - wind[:, None]
         by_wind = -(away / np.maximum(np.hypot(*away), 1e-9)).mean(axis=1)
-        how = f"{self.lasting}, ground velocity less wind {self.winds.wind.how if self.winds.wind else ''}"
+        how = "ground velocity less the wind"
         return _with_wind("forward_speed", speed, float(found.error[0]), how, by_wind, covariance)
 
     def _glide_ratio(self) -> None:
@@ -194,7 +201,7 @@ class _Stretch:
         kinds = [(cov * (across.T @ across), weight) for cov, weight in of.kinds()]
         time = of.time - of.time.mean()
         found = fit_line(heading, np.column_stack([np.ones_like(time), time]), kinds)
-        how = f"{self.segment.words}, heading through the air over time"
+        how = "heading through the air over time"
         return _figure("turn_rate", float(found.value[1]), float(found.error[1]), how)
 
     def _radius_and_bank(self) -> None:
@@ -210,7 +217,7 @@ class _Stretch:
         if len(of.time) < FEWEST_RATES:
             raise ConvergenceError("too few airspeeds are logged")
         found = fit_mean(of)
-        return _figure("airspeed", float(found.value[0]), float(found.error[0]), f"{self.lasting}, as logged")
+        return _figure("airspeed", float(found.value[0]), float(found.error[0]), "as logged")
 
     def _swing(self) -> Figure:
         log = self.log
@@ -218,15 +225,11 @@ class _Stretch:
         if channel is None:
             raise ConvergenceError("neither attitude nor acceleration is logged")
         period, error = swing_period(channel, self.segment.start, self.segment.end)
-        how = "swing of the pitch angle" if log.pitch else "swing of the acceleration; may be half the period"
-        return _figure("swing_period", period, error, f"{self.lasting}, {how}")
+        how = "swing of the pitch angle" if log.pitch else "swing of the acceleration; may be half of it"
+        return _figure("swing_period", period, error, how)
 
     def _got(self, name: str) -> Figure | None:
         return next((figure for figure in self.figures if figure.name == name), None)
-
-
-def _plain_kind(segment: Segment) -> str:
-    return {"straight": "straight", "circles": "in circles"}.get(segment.kind, "turning")
 
 
 def _figure(name: str, value: float, error: float, how: str) -> Figure:
@@ -302,7 +305,7 @@ def _averaged(alike: Sequence[Flown], wind: LogWind | None) -> Flown:
     for name in names:
         found = [figure for one in alike if (figure := one.get(name))]
         if name not in ("glide_ratio", "radius", "bank"):
-            figures.append(_mean(found, alike, wind))
+            figures.append(_mean(found, wind))
     whole = Flown(segments=tuple(one.first for one in alike), figures=tuple(figures), refused=alike[0].refused)
     sink, forward, rate = whole.get("sink"), whole.get("forward_speed"), whole.get("turn_rate")
     if sink and forward:
@@ -313,7 +316,7 @@ def _averaged(alike: Sequence[Flown], wind: LogWind | None) -> Flown:
     return replace(whole, figures=tuple(figures), refused=refused)
 
 
-def _mean(found: Sequence[Figure], alike: Sequence[Flown], wind: LogWind | None) -> Figure:
+def _mean(found: Sequence[Figure], wind: LogWind | None) -> Figure:
     """Weighted mean; the wind's error is common to all, and legs in opposite directions take it away."""
     if len(found) == 1:
         return found[0]
@@ -325,10 +328,7 @@ def _mean(found: Sequence[Figure], alike: Sequence[Flown], wind: LogWind | None)
     wider = np.array([sqrt(f.stated**2 + float(f.by_wind @ covariance @ f.by_wind)) for f in found])
     squares = float((((values - mean) / wider) ** 2).sum())
     error = sqrt(max(1.0, squares / (len(found) - 1)) / weight.sum())
-    duration = sum(one.duration for one in alike)
-    kind, rest = _plain_kind(alike[0].first), found[0].how.partition(", ")[2]
-    how = f"{duration:.0f} s {kind}, {len(found)} {'legs' if kind == 'straight' else 'stretches'}, {rest}"
-    return _with_wind(found[0].name, mean, error, how, by_wind, covariance)
+    return _with_wind(found[0].name, mean, error, found[0].how, by_wind, covariance)
 
 
 def opening_time(course: Course, log: Log) -> Figure | Refused:
@@ -338,7 +338,7 @@ def opening_time(course: Course, log: Log) -> Figure | Refused:
         why = "the release is not in the log" if not course.release.seen else "the sink shows no opening"
         return Refused(name="opening_time", why=f"{why}, fixes {log.height.step:.2g} s apart")
     error = hypot(course.release.error, log.height.step / sqrt(12), 0.1)
-    how = "from the release until the sink has come down to the steady one"
+    how = "until the sink has come down to the steady one"
     return _figure("opening_time", opening.duration, error, how)
 
 

@@ -25,6 +25,9 @@ LONG_GAP = 600.0
 GAP = 3.0
 """Times the usual step from which a gap counts. Our choice, no source. [-]"""
 
+EVENLY = 0.8
+"""Share of held values that have to last equally long, to a row. Our choice, no source. [-]"""
+
 FASTEST = 80.0
 """Speed beyond which a fix counts as a jump, and the distance it may be off besides. Our choice. [m/s], [m]"""
 
@@ -235,11 +238,14 @@ def _known(time: FloatArray, *rows: FloatArray) -> tuple[FloatArray, FloatArray]
 def _fresh(
     time: FloatArray, values: FloatArray, counts: dict[str, int], words: str
 ) -> tuple[FloatArray, FloatArray]:
-    """Only readings that are new, where rows come faster than readings and repeat the last one."""
+    """Only readings that are new, where rows come faster than readings and repeat the last one evenly often."""
     if len(time) < FEWEST_FIXES or float(np.median(np.diff(time))) > 0.6:
         return time, values
     new = np.append(True, (np.diff(values, axis=1) != 0).any(axis=0))
-    if new.sum() < FEWEST_FIXES or 1 - new.mean() < HELD:
+    lasts = np.diff(np.flatnonzero(new))
+    if len(lasts) < FEWEST_FIXES or 1 - new.mean() < HELD:
+        return time, values
+    if float((np.abs(lasts - np.median(lasts)) <= 1).mean()) < EVENLY:
         return time, values
     counts[words] = int((~new).sum())
     return time[new], values[:, new]

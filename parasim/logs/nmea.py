@@ -13,6 +13,9 @@ from parasim.units import KNOT
 READ = ("GGA", "RMC")
 """Sentences that are read: place, height and quality; place, speed, course and date."""
 
+BLANKS = ("",) * 9
+"""As many fields as are read; shorter sentences are filled up."""
+
 
 def read_nmea(text: str) -> Fixes:
     """Fixes of the sentences GGA and RMC, joined by their times.
@@ -33,7 +36,7 @@ def read_nmea(text: str) -> Fixes:
     both = [(line, data) for name in READ for line, data in sentences[name]]
     order = np.argsort([line for line, _ in both], kind="stable")
     whole = np.empty(len(both))
-    whole[order] = rolled_over(clock([_field(both[i][1], 0) for i in order]))
+    whole[order] = rolled_over(clock([both[i][1][0] for i in order]))
     whole = np.round(whole, 3)
     time = np.unique(whole[np.isfinite(whole)])
     split = len(sentences["GGA"])
@@ -57,11 +60,11 @@ def read_nmea(text: str) -> Fixes:
     )  # fmt: skip
 
 
-def _sentences(text: str) -> tuple[dict[str, list[tuple[int, list[str]]]], dict[str, int]]:
+def _sentences(text: str) -> tuple[dict[str, list[tuple[int, tuple[str, ...]]]], dict[str, int]]:
     """Line and fields of every sentence that is read, and what could not be."""
     import pynmea2
 
-    found: dict[str, list[tuple[int, list[str]]]] = {name: [] for name in READ}
+    found: dict[str, list[tuple[int, tuple[str, ...]]]] = {name: [] for name in READ}
     bad_sum = other = unchecked = 0
     for number, line in enumerate(text.splitlines()):
         begin = line.find("$")
@@ -77,17 +80,13 @@ def _sentences(text: str) -> tuple[dict[str, list[tuple[int, list[str]]]], dict[
             other += 1
         else:
             unchecked += "*" not in line
-            found[name].append((number, sentence.data))
+            found[name].append((number, (*sentence.data, *BLANKS)[: len(BLANKS)]))
     counts = {
         "sentences with a wrong checksum": bad_sum,
         "lines that are no sentences": other,
         "sentences without a checksum, read all the same": unchecked,
     }
     return found, counts
-
-
-def _field(data: Sequence[str], i: int) -> str:
-    return data[i] if i < len(data) else ""
 
 
 class _Rows:
@@ -106,18 +105,20 @@ class _Rows:
     def __init__(self, time: FloatArray, own: FloatArray, data: Sequence[Sequence[str]]) -> None:
         self._known = np.flatnonzero(np.isfinite(own))
         self._at = np.searchsorted(time, own[self._known])
-        self._data, self._length = data, len(time)
+        self._columns, self._length = list(zip(*data, strict=True)), len(time)
 
     def numbers(self, i: int) -> FloatArray:
         """One field, shape (n,)."""
         found = np.full(self._length, np.nan)
-        found[self._at] = numbers([_field(self._data[k], i) for k in self._known])
+        if self._columns:
+            found[self._at] = numbers(self._columns[i])[self._known]
         return found
 
     def texts(self, i: int, wanted: str) -> FloatArray:
         """Where a field is that text, shape (n,)."""
         found = np.zeros(self._length, dtype=bool)
-        found[self._at] = [_field(self._data[k], i) == wanted for k in self._known]
+        if self._columns:
+            found[self._at] = (np.array(self._columns[i], dtype=np.str_) == wanted)[self._known]
         return found
 
     def angle(self, i: int) -> FloatArray:
@@ -130,11 +131,11 @@ class _Rows:
         return np.where(minutes < 60.0, found, np.nan)
 
 
-def _midnight(sentences: Sequence[tuple[int, list[str]]], time: FloatArray) -> float | None:
+def _midnight(sentences: Sequence[tuple[int, tuple[str, ...]]], time: FloatArray) -> float | None:
     """Seconds of 1970 at the beginning of the first day, by the first date that can be read."""
     for (_, data), seconds in zip(sentences, time, strict=True):
         try:
-            day = datetime.strptime(_field(data, 8), "%d%m%y").replace(tzinfo=UTC)
+            day = datetime.strptime(data[8], "%d%m%y").replace(tzinfo=UTC)
         except ValueError:
             continue
         if np.isfinite(seconds):

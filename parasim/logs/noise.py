@@ -26,12 +26,18 @@ LASTING = ((0.0, 0.5), (0.3, 0.25), (0.6, 0.15), (0.85, 0.1))
 """Correlation from one rate to the next, and how much it is believed beforehand. Our choice, no source."""
 
 MIXED = {
-    True: ((0.0, 0.6), (0.05, 0.1), (0.3, 0.08), (1.0, 0.06)),
-    False: ((0.0, 0.1), (0.05, 0.1), (0.3, 0.2), (1.0, 0.3)),
-}
-"""Share of a noise of the rates themselves beside that of the places, for rates that are differences, and how much
-it is believed beforehand: of heights and rounded places, and of other places, which a receiver has smoothed. The
-rest is `LASTING` noise of the rates. Our choice, no source."""
+    True: (
+        (0.0, 0.0, 0.35), (0.03, 0.7, 0.15), (0.1, 0.7, 0.15), (0.3, 0.7, 0.1), (0.1, 0.0, 0.1),
+        (1.0, 0.0, 0.05),
+    ),
+    False: (
+        (0.0, 0.0, 0.02), (0.1, 0.7, 0.05), (0.3, 0.7, 0.15), (0.3, 0.0, 0.1), (1.0, 0.0, 0.3),
+    ),
+}  # fmt: skip
+"""For rates that are differences: share of a noise of the rates themselves, such as gusts, beside that of the places,
+its correlation from one rate to the next, and how much the two are believed beforehand; of heights and rounded
+places, and of other places, which a receiver has smoothed. The rest is `LASTING` noise of the rates. Our choice, no
+source."""
 
 ROUNDED = 0.3
 """Last digit from which places count as rounded. [m]"""
@@ -105,8 +111,10 @@ class Rates:
         if not self.differenced:
             return lasting
         places = self.of_places() * float(np.mean(self.span)) ** 2 / 2
-        white = np.eye(len(self.time))
-        mixed = [((1 - share) * places + share * white, weight) for share, weight in MIXED[self.rough]]
+        mixed = [
+            ((1 - share) * places + share * self._lasting(rho), weight)
+            for share, rho, weight in MIXED[self.rough]
+        ]
         left = 1.0 - sum(weight for _, weight in mixed)
         return mixed + [(cov, 2 * left * weight) for cov, weight in lasting[1:]]
 

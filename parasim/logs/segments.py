@@ -43,6 +43,22 @@ BRAKE_STEP = 0.03
 """Part of the travel by which a steady brake may move. Our choice, no source. [-]"""
 
 
+LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+"""Of segments, in the table and in the picture."""
+
+
+def letter(i: int) -> str:
+    """Label of a segment by its number.
+
+    Examples
+    --------
+    >>> letter(2), letter(28)
+    ('C', 'C2')
+    """
+    again = i // len(LETTERS)
+    return LETTERS[i % len(LETTERS)] + (str(again + 1) if again else "")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Segment:
     """A stretch of a flight.
@@ -344,13 +360,23 @@ def _straight(flown: Motion, part: FloatArray, follows_nothing: bool) -> Iterato
         return
     inner = part[(flown.time[part] >= start) & (flown.time[part] <= end)]
     velocity = flown.velocity[:, inner]
-    middle = np.median(velocity, axis=1)
-    slow = bool(np.hypot(*(velocity - middle[:, None])).max() > SLOW_TURN)
-    if not slow:
+    drift = np.polyfit(flown.time[inner], velocity.T, 1)[0] * (end - start)
+    if np.hypot(*drift) <= SLOW_TURN:
         yield Segment(kind="straight", start=start, end=end)
-        return
-    angle = np.unwrap(np.arctan2(velocity[1], velocity[0]))
-    yield Segment(kind="turn", start=start, end=end, turned=float(angle[-1] - angle[0]))
+    else:
+        yield Segment(kind="turn", start=start, end=end, turned=_slowly_turned(velocity))
+
+
+def _slowly_turned(velocity: FloatArray) -> float:
+    """Angle of an arc of velocities, shape (2, n): twice that between the chords of its halves. [rad]"""
+    third = max(1, velocity.shape[1] // 5)
+    middle = velocity.shape[1] // 2
+    first, half, last = (
+        part.mean(axis=1)
+        for part in (velocity[:, :third], velocity[:, middle - third // 2 :][:, :third], velocity[:, -third:])
+    )
+    (n1, e1), (n2, e2) = half - first, last - half
+    return 2 * float(np.arctan2(n1 * e2 - e1 * n2, n1 * n2 + e1 * e2))
 
 
 def with_brakes(course: Course, log: Log, brakes: Sequence[PulledBrakes]) -> Course:

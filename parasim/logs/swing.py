@@ -4,7 +4,7 @@ from math import pi
 
 import numpy as np
 from scipy.signal import lombscargle
-from scipy.stats import f as f_distribution
+from scipy.special import fdtrc
 
 from parasim.errors import ConvergenceError
 from parasim.logs.channel import Channel
@@ -80,7 +80,7 @@ def _require_line(time: FloatArray, line: FloatArray, w: float, tried: float) ->
     left = line - X @ np.linalg.lstsq(X, line, rcond=None)[0]
     free = len(line) - 4
     ratio = (float(line @ line) - float(left @ left)) / 2 / max(float(left @ left) / free, 1e-30)
-    if tried * float(f_distribution.sf(ratio, 2, free)) > CHANCE:
+    if tried * float(fdtrc(2, free, ratio)) > CHANCE:
         raise ConvergenceError("no swing stands out of the noise")
 
 

@@ -6,14 +6,15 @@ from math import acos, degrees, hypot, pi, radians, sin
 
 import numpy as np
 from scipy.optimize import least_squares
-from scipy.stats import chi2
+from scipy.special import chdtrc
 
 from parasim.errors import ConvergenceError
-from parasim.logs.circle import FEWEST, CircleFit, circle_through, fit_circle
+from parasim.logs.circle import FEWEST, CircleFit, circle_through, fit_circle, from_direction, wind_errors
 from parasim.logs.log import Log
 from parasim.logs.noise import Rates, fit_mean, rates
 from parasim.logs.segments import Course, Segment
 from parasim.rotations import FloatArray
+from parasim.units import System, convert, show
 
 GIVEN_ERROR = 0.5
 """Of each component of a wind that was given. Our choice, no source. [m/s]"""
@@ -28,7 +29,7 @@ from opposite: over the ground this cannot be seen. Our choice, no source. [rad]
 LARGEST_GAP = radians(220.0)
 """Between neighbouring headings, of legs that a circle is laid through. Our choice, no source. [rad]"""
 
-IN_DOUBT = 0.01
+IN_DOUBT = 0.001
 """Chance under which circles that differ count as a wind that changes. Our choice. [-]"""
 
 TEN = 10
@@ -84,6 +85,15 @@ class LogWind:
     layers: tuple[WindLayer, ...] = ()
     changes: bool = False
     legs_speed: tuple[float, float] | None = None
+
+    def words(self, units: System) -> str:
+        """Speed and direction with their errors, and where they are from."""
+        along, across = wind_errors(self.velocity, self.covariance)
+        direction = round(degrees(from_direction(self.velocity))) % 360
+        return (
+            f"wind {show(hypot(*self.velocity), 'wind_speed', units)} "
+            f"(± {convert(along, 'wind_speed', units):.2f}) from {direction} deg (± {degrees(across):.0f}), {self.how}"
+        )
 
     def at(self, height: float) -> tuple[FloatArray, FloatArray] | None:
         """Velocity and covariance at a height; of a wind that changes between its layers, None beyond them."""
@@ -161,7 +171,7 @@ def _from_circles(log: Log, fits: dict[Segment, CircleFit]) -> LogWind:
     if len(layers) > 1:
         off = [layer.velocity - velocity for layer in layers]
         squares = sum(float(d @ np.linalg.solve(layer.covariance, d)) for d, layer in zip(off, layers, strict=True))
-        changes = float(chi2.sf(squares, 2 * (len(layers) - 1))) < IN_DOUBT
+        changes = float(chdtrc(2 * (len(layers) - 1), squares)) < IN_DOUBT
         if changes:
             covariance = covariance + np.cov(np.array(off).T)
     count = sum(abs(segment.turned) for segment in fits) / (2 * pi)
