@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from parasim.flight.servo.servo import servo as servo
     from parasim.flight.trim import find_trims as find_trims
     from parasim.flight.turn.turn import turn as turn
+    from parasim.logs.track import track as track
     from parasim.making.build import build as build
     from parasim.making.canopy import canopy as canopy
     from parasim.making.cut import cut as cut
@@ -76,6 +77,7 @@ _HOME = {
     "size": "parasim.study.size",
     "sweep": "parasim.study.sweep",
     "templates": "parasim.sewing.templates",
+    "track": "parasim.logs.track",
     "turn": "parasim.flight.turn.turn",
 }
 """Module that defines each public name."""

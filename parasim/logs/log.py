@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 from scipy.ndimage import median_filter
 
+from parasim.caveats import Caveat
 from parasim.config.log_columns import OWN_HEADS, ColumnMap
 from parasim.config.table import refused
 from parasim.environment.atmosphere import HIGHEST_HEIGHT, LOWEST_HEIGHT, Atmosphere, pressure_height
@@ -60,7 +61,7 @@ class Log:
         Of the middle. [rad]
     counts : dict of str to int
         What was left out or put right.
-    remarks : tuple of str
+    remarks : tuple of Caveat
         What else was found about times and heights.
     """
 
@@ -79,7 +80,7 @@ class Log:
     latitude: float | None = None
     longitude: float | None = None
     counts: dict[str, int] = field(default_factory=dict)
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Caveat, ...] = ()
 
     @property
     def end(self) -> float:
@@ -132,7 +133,10 @@ def ordered(fixes: Fixes, path: Path) -> Log:
     counts = dict(fixes.counts)
     time, columns = _rising(fixes, counts)
     if len(time) < FEWEST_FIXES:
-        raise refused(path, f"{len(time)} fixes that can be used", f"give a log with {FEWEST_FIXES} and more")
+        most = max(counts, key=lambda name: counts[name], default="")
+        why = f" ({most}: {counts[most]})" if most and counts[most] else ""
+        problem = f"fixes that can be used: {len(time)}{why}"
+        raise refused(path, problem, f"give a log with {FEWEST_FIXES} and more")
     time, columns = _one_log(time, columns, counts)
     start, zero = _start_in_words(fixes, float(time[0])), float(time[0])
     time = time - zero
@@ -142,7 +146,7 @@ def ordered(fixes: Fixes, path: Path) -> Log:
     gaps = np.diff(place.time)
     counts["gaps"] = int((gaps > GAP * usual).sum())
     if counts["gaps"]:
-        remarks.append(f"the longest gap is {gaps.max():.0f} s")
+        remarks.append(Caveat(f"The longest gap is {gaps.max():.0f} s."))
     kept = {name: count for name, count in counts.items() if count}
     return Log(
         file=path.name, kind=fixes.kind, start=start, place=place, height=height, height_from=source,
@@ -212,7 +216,7 @@ def _place(
         time, pair = _fresh(time, pair, counts, "places held between readings")
         phi, lam = float(np.median(pair[0])), float(np.median(pair[1]))
         near = np.hypot(pair[0] - phi, np.cos(phi) * (pair[1] - lam)) < 0.99 * FARTHEST / SEMI_MAJOR_AXIS
-        counts["fixes farther than 20 km from the middle"] = int((~near).sum())
+        counts["fixes far from all others"] = int((~near).sum())
         time, pair = time[near], pair[:, near]
         place = np.array(north_east(pair[0], pair[1], latitude=phi, longitude=lam))
         quantum = quantum_of(np.round(pair[0] * SEMI_MAJOR_AXIS, 6))
@@ -262,7 +266,7 @@ def _no_jumps(time: FloatArray, values: FloatArray) -> FloatArray:
 
 def _height(
     path: Path, time: FloatArray, columns: dict[str, FloatArray], counts: dict[str, int]
-) -> tuple[Channel, str, list[str]]:
+) -> tuple[Channel, str, list[Caveat]]:
     """The height to go by, where it is from, and remarks."""
     by_pressure = columns.get("pressure_height")
     if "pressure" in columns:
@@ -275,11 +279,11 @@ def _height(
             found[name] = channel
     if not found:
         raise refused(path, "no heights in it", "give a log with heights: height_m, pressure_hPa or GNSS")
-    remarks = []
+    remarks: list[Caveat] = []
     if len(found) == 2:
         if _flat(found["pressure"], found["GNSS"]):
             del found["pressure"]
-            remarks.append("the pressure height never changes; GNSS heights are taken")
+            remarks.append(Caveat("The pressure height never changes; GNSS heights are taken."))
         else:
             remarks.append(_drift_in_words(found["pressure"], found["GNSS"]))
     name, channel = next(iter(found.items()))
@@ -302,15 +306,15 @@ def _flat(pressure: Channel, gnss: Channel) -> bool:
     return float(np.ptp(pressure.value)) < 0.1 * float(np.ptp(gnss.value))
 
 
-def _drift_in_words(pressure: Channel, gnss: Channel) -> str:
+def _drift_in_words(pressure: Channel, gnss: Channel) -> Caveat:
     """How far two heights run apart, by the median of the first and of the last tenth of the log."""
     apart = pressure.value[0] - gnss.at(pressure.time)[0]
     tenth = max(len(apart) // 10, 1)
     first, last = float(np.median(apart[:tenth])), float(np.median(apart[-tenth:]))
-    return (
-        f"pressure heights are taken; they read {first:+.1f} m against GNSS at first and {last:+.1f} m at last, "
-        f"a drift of {last - first:+.1f} m"
-    )
+    return Caveat(
+        "Pressure heights are taken; against GNSS they read {first} at first and {last} at last, a drift of {drift}.",
+        first=(first, "length", 1), last=(last, "length", 1), drift=(last - first, "length", 1),
+    )  # fmt: skip
 
 
 def _channel(

@@ -15,6 +15,9 @@ from parasim.rotations import FloatArray
 TURNING = 0.8
 """Change of ground velocity from which it turns: 6 deg/s at 7.5 m/s. Our choice, no source. [m/s²]"""
 
+LONGEST = 36 * 3600.0
+"""Log that is looked through. Our choice. [s]"""
+
 SHORTEST = 5.0
 """Of a stretch that is listed. Our choice, no source. [s]"""
 
@@ -123,17 +126,17 @@ class Course:
         Ends of the descent.
     segments : tuple of Segment
         In order of time.
-    opening_seen : bool
-        Whether the sink shows an opening.
     descents : int
         Descents in the log; of several the highest is taken.
+    pulls : tuple of PulledBrakes
+        Brakes from each moment on at which they have moved, times after release.
     """
 
     release: Moment
     touchdown: Moment
     segments: tuple[Segment, ...]
-    opening_seen: bool = False
     descents: int = 1
+    pulls: tuple[PulledBrakes, ...] = ()
 
     @property
     def duration(self) -> float:
@@ -163,6 +166,8 @@ def find_course(log: Log, brakes: Sequence[PulledBrakes] = ()) -> Course:
     if log.speeds.step > COARSEST or log.height.step > 2 * COARSEST:
         step = max(log.speeds.step, log.height.step)
         raise ConvergenceError(f"fixes are {step:.0f} s apart; circles and flares need 5 s at most")
+    if log.end > LONGEST:
+        raise ConvergenceError(f"it lasts {log.end / 3600:.0f} h; cut it down to the flight")
     flown = motion(log)
     first, last, descents = _descent(flown)
     release, touchdown = _release(log, flown, first), _touchdown(log, flown, last)
@@ -179,9 +184,8 @@ def find_course(log: Log, brakes: Sequence[PulledBrakes] = ()) -> Course:
     if release.seen and release.time - flown.time[0] > SHORTEST:
         found.insert(0, Segment(kind="carried", start=float(flown.time[0]), end=release.time))
     course = Course(
-        release=release, touchdown=touchdown, segments=tuple(found), opening_seen=opening is not None,
-        descents=descents,
-    )  # fmt: skip
+        release=release, touchdown=touchdown, segments=tuple(found), descents=descents
+    )
     return with_brakes(course, log, brakes)
 
 
@@ -389,7 +393,22 @@ def with_brakes(course: Course, log: Log, brakes: Sequence[PulledBrakes]) -> Cou
     else:
         return course
     parted = [piece for segment in course.segments for piece in _parted(segment, time, values)]
-    return replace(course, segments=tuple(parted))
+    return replace(course, segments=tuple(parted), pulls=_pulls(course, time, values))
+
+
+def _pulls(course: Course, time: FloatArray, values: FloatArray) -> tuple[PulledBrakes, ...]:
+    """Where the brakes have moved to between release and touchdown, a move of some steps as one."""
+    begun, ended = course.release.time, course.touchdown.time
+    found = [
+        PulledBrakes(at=float(t) - begun, left=float(left), right=float(right))
+        for t, left, right in zip(time, *values, strict=True)
+        if begun < t < ended
+    ]
+    last = [
+        pull for pull, after in zip(found, [*found[1:], None], strict=True)
+        if after is None or after.at - pull.at > SETTLES
+    ]  # fmt: skip
+    return tuple(last)
 
 
 def _brake_moves(time: FloatArray, values: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -406,6 +425,7 @@ def _parted(segment: Segment, time: FloatArray, values: FloatArray) -> Iterator[
     at = max(int(np.searchsorted(time, segment.start, side="right")) - 1, 0)
     inner = np.flatnonzero((time > segment.start + 0.5) & (time < segment.end))
     if segment.kind in ("carried", "opening", "flare"):
+        at = max(int(np.searchsorted(time, segment.end)) - 1, 0) if segment.kind == "flare" else at
         yield replace(segment, left=float(values[0, at]), right=float(values[1, at]))
         return
     starts, ends = [segment.start, *(time[inner] + SETTLES)], [*time[inner], segment.end]

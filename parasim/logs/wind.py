@@ -129,8 +129,7 @@ class Winds:
 
 def given_wind(velocity: FloatArray) -> LogWind:
     """A wind that a person gave; its error is `GIVEN_ERROR`. Shape (2,), [m/s]"""
-    how = f"as given, its error taken as {GIVEN_ERROR:g} m/s"
-    return LogWind(velocity=velocity, covariance=GIVEN_ERROR**2 * np.eye(2), how=how)
+    return LogWind(velocity=velocity, covariance=GIVEN_ERROR**2 * np.eye(2), how="as given, error assumed")
 
 
 def find_wind(log: Log, course: Course, given: LogWind | None = None) -> Winds:

@@ -296,7 +296,7 @@ def flight_blocks(flight: LoggedFlight, units: System) -> Iterator[Block]:
     refused = refusals(flight)
     if refused:
         yield "\n".join(["Not given:", *(f"  {line}" for line in refused)])
-    yield reading_words(flight)
+    yield reading_words(flight, units)
 
 
 def _began(flight: LoggedFlight) -> str:
@@ -327,6 +327,11 @@ def segment_rows(flight: LoggedFlight, units: System) -> list[list[str]]:
         height = show(float(flight.log.height.at(np.array([moment.time]))[0, 0]), "length", units, digits=0)
         at = f"{moment.time:.1f} s" + (f" ± {moment.error:.1f}" if moment.seen else "")
         rows.append((moment.time + (2e-3 if words == "touchdown" else 0.0), ["", name, at, after, "", height, "", ""]))
+    for pull in course.pulls:
+        time = course.release.time + pull.at
+        height = show(float(flight.log.height.at(np.array([time]))[0, 0]), "length", units, digits=0)
+        row = ["", "brakes to", f"{time:.1f} s", f"{pull.at:.1f} s", "", height, _pull(pull.left), _pull(pull.right)]
+        rows.append((time, row))
     return [row for _, row in sorted(rows, key=lambda each: each[0])]
 
 
@@ -383,19 +388,19 @@ def refusals(flight: LoggedFlight) -> list[str]:
     return [*lines, *(f"{event.name.replace('_', ' ')}: {event.why}" for event in events)]
 
 
-def reading_words(flight: LoggedFlight) -> str:
+def reading_words(flight: LoggedFlight, units: System) -> str:
     """What was read, and what was left out or put right."""
     log = flight.log
     step = min(log.speeds.step, log.place.step)
     heights = {"pressure": "by pressure in standard air", "GNSS": "by GNSS", "log": "as logged"}[log.height_from]
     speeds = "as logged" if log.velocity is not None else "from places"
     counted = "; ".join(f"{name}: {count}" for name, count in log.counts.items()) or "nothing"
-    remarks = "".join(f" {remark[0].upper()}{remark[1:]}." for remark in log.remarks)
+    remarks = "".join(f" {remark.said(units)}" for remark in log.remarks)
     density = "as given" if flight.density_given else "by standard air"
     zero = "touchdown" if flight.course.touchdown.seen else "the last fix"
     return (
         f"Read: {log.kind}, {len(log.place.time)} places, {step:.2g} s apart; ground speeds {speeds}; heights "
-        f"{heights}, zero at {zero}; air density {flight.density:.3f} kg/m³ {density}. Left out or put right: "
+        f"{heights}, zero at {zero}; air density {show(flight.density, 'density', units, digits=3)} {density}. Left out or put right: "
         f"{counted}.{remarks}"
     )
 
