@@ -1,7 +1,8 @@
 """The log of heron's invented drop, as a receiver and a barometer would have kept it: configs/heron_log.csv.
 
-Run ``python scripts/demo_log.py`` after a change that moves heron's flight. Computed, not flown: the motion is that
-of `parasim drop`, the noise is that of 0.2 m/s of speed and 0.3 m of pressure height, from a fixed seed.
+Run ``python scripts/demo_log.py`` after a change that moves heron's flight. Computed, not flown: the motion
+is that of `parasim drop`, the noise is that of 0.2 m/s of speed and 0.3 m of pressure height, from a fixed
+seed.
 """
 
 from pathlib import Path
@@ -52,7 +53,10 @@ def main() -> None:
     velocity += SPEED_NOISE * rng.standard_normal(velocity.shape)
     wander = np.cumsum(SPEED_NOISE * rng.standard_normal(velocity.shape), axis=1)
     phi, lam = latitude_longitude(
-        sampled(track.north) + wander[0], sampled(track.east) + wander[1], latitude=LATITUDE, longitude=LONGITUDE
+        sampled(track.north) + wander[0],
+        sampled(track.east) + wander[1],
+        latitude=LATITUDE,
+        longitude=LONGITUDE,
     )
     height = ground + sampled(track.height) + HEIGHT_NOISE * rng.standard_normal(len(time))
     columns = {

@@ -206,14 +206,18 @@ def files() -> str:
         if command in NO_FILES:
             continue
         with tempfile.TemporaryDirectory() as out:
-            printed(command, LOG if command == "track" else HERON, *WANTED.get(command, []), "--out", out)
+            given = LOG if command == "track" else HERON
+            printed(command, given, *WANTED.get(command, []), "--out", out)
             rows += file_rows(command, Path(out))
     return markdown(["file", "written by", "what is in it"], rows)
 
 
 def file_rows(command: str, directory: Path) -> list[list[str]]:
     """Rows of that table for the files that a command left in a directory, NAME for that of the design."""
-    names = {path: re.sub(r"^(heron_log|heron|pelican)_", "NAME_", path.name) for path in sorted(directory.iterdir())}
+    names = {
+        path: re.sub(r"^(heron_log|heron|pelican)_", "NAME_", path.name)
+        for path in sorted(directory.iterdir())
+    }
     return [[f"`{name}`", f"`parasim {command}`", contents(path)] for path, name in names.items()]
 
 

@@ -18,8 +18,8 @@ GROUND = 412.0
 class Flight:
     """Truth: a canopy that glides straight, circles, glides on and lands, in a steady wind.
 
-    Straight, then ``turns`` circles at ``turn_rate`` [rad/s], then straight on; ``rest`` on the ground at the end
-    and ``wait`` at rest before the release, in the air.
+    Straight, then ``turns`` circles at ``turn_rate`` [rad/s], then straight on; ``rest`` on the ground at the
+    end and ``wait`` at rest before the release, in the air.
     """
 
     speed: float = 7.4
@@ -99,8 +99,8 @@ def lasting(rng: np.random.Generator, n: int, sigma: float, rho: float) -> Float
 def logged(flight: Flight, sensor: str, rng: np.random.Generator, step: float = 1.0) -> Fixes:
     """A flight as a sensor logs it.
 
-    ``speeds``: places, and speeds with 0.2 m/s of noise, as a GNSS receiver gives them; pressure height with 0.3 m.
-    ``places``: places alone, which wander by 0.2 m/s of noise; pressure height with 0.3 m.
+    ``speeds``: places, and speeds with 0.2 m/s of noise, as a GNSS receiver gives them; pressure height with
+    0.3 m. ``places``: places alone, which wander by 0.2 m/s of noise; pressure height with 0.3 m.
     ``igc``: places in thousandths of a minute and heights in whole metres, once a second.
     """
     at = flight.at(step)

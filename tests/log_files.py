@@ -63,7 +63,9 @@ def igc_text(fixes: Fixes, start: datetime = MIDDAY) -> str:
     for lat, lon, h, when in zip(
         *degrees_of(fixes), fixes.columns["pressure_height"], _moments(fixes, start), strict=True
     ):
-        lines.append(f"B{when:%H%M%S}{_minutes(lat, 2)}N{_minutes(lon, 3)}EA{round(h):05d}{round(h) + 40:05d}")
+        lines.append(
+            f"B{when:%H%M%S}{_minutes(lat, 2)}N{_minutes(lon, 3)}EA{round(h):05d}{round(h) + 40:05d}"
+        )
     return "\n".join([*lines, ""])
 
 

@@ -25,7 +25,9 @@ def track(
     output: Output,
     logs: Annotated[
         list[Path],
-        typer.Argument(metavar="LOG...", parser=given_path, help="GPX, IGC, NMEA or CSV.", show_default=False),
+        typer.Argument(
+            metavar="LOG...", parser=given_path, help="GPX, IGC, NMEA or CSV.", show_default=False
+        ),
     ],
     columns: Annotated[
         Path | None,
@@ -77,7 +79,9 @@ def track(
         columns=read_column_map(columns) if columns else OWN_HEADS,
         segments=read_segments(segments) if segments else (),
         brakes=read_brakes(brakes) if brakes else (),
-        wind=_wind(optional_quantity("--wind", wind, WIND), optional_quantity("--wind-from", wind_from, FROM)),
+        wind=_wind(
+            optional_quantity("--wind", wind, WIND), optional_quantity("--wind-from", wind_from, FROM)
+        ),
         mass=optional_quantity("--mass", mass, MASS),
         air_density=optional_quantity("--air-density", air_density, DENSITY),
     )

@@ -1,4 +1,4 @@
-"""Columns of a logged flight: what a head means and in which unit, and a file that maps other heads to ours."""
+"""Columns of a logged flight: what a head means, in which unit, and a file that maps other heads to ours."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace

@@ -6,6 +6,7 @@ import numpy as np
 
 from parasim.rotations import FloatArray
 
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Channel:
     """Samples of one quantity.

@@ -14,8 +14,8 @@ from parasim.logs.noise import Fit, Rates, fit
 from parasim.rotations import FloatArray
 
 OUTLIER, BLUNDER = 5.0, 1.5
-"""A velocity is left out that lies farther from the circle than so many robust standard deviations and than this.
-Our choice. [-], [m/s]"""
+"""A velocity is left out that lies farther from the circle than so many robust standard deviations and than
+this. Our choice. [-], [m/s]"""
 
 FEWEST = 8
 """Velocities of a circle. [-]"""
@@ -94,8 +94,8 @@ def algebraic_circle(points: FloatArray) -> tuple[FloatArray, float]:
 
     Notes
     -----
-    Least squares of x² + y² = 2 a x + 2 b y + c, c = r² - a² - b². Source: [Kasa1976], from memory; it reads too
-    small a radius from short arcs.
+    Least squares of x² + y² = 2 a x + 2 b y + c, c = r² - a² - b². Source: [Kasa1976], from memory; it reads
+    too small a radius from short arcs.
     """
     n = points.shape[1]
     X = np.column_stack([2 * points[0], 2 * points[1], np.ones(n)])
@@ -175,8 +175,8 @@ def fit_distance(of: Rates, start: FloatArray, *, wind: FloatArray | None = None
 
     Notes
     -----
-    A velocity's error counts by its part across the circle, so that those of two velocities agree by the cosine of
-    the angle between them.
+    A velocity's error counts by its part across the circle, so that those of two velocities agree by the
+    cosine of the angle between them.
     """
     middle = start[:2] if wind is None else wind
     out = of.value - middle[:, None]

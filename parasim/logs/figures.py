@@ -1,8 +1,8 @@
-"""Figures of the segments of a logged flight, each with its error and how it was got; or why there is none."""
+"""Figures of a logged flight's segments, each with its error and how it was got; or why there is none."""
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from math import atan, cos, hypot, pi, sqrt
+from math import atan, cos, hypot, sqrt
 
 import numpy as np
 
@@ -141,9 +141,7 @@ class _Stretch:
         self.refused.append(Refused(name=name, why=why))
 
     def _rates(self, *, of_height: bool = False) -> Rates:
-        found = rates(
-            self.log.height if of_height else self.log.speeds, self.segment.start, self.segment.end
-        )
+        found = rates(self.log.height if of_height else self.log.speeds, self.segment.start, self.segment.end)
         if len(found.time) < FEWEST_RATES:
             raise ConvergenceError(f"{len(found.time)} rates only; {FEWEST_RATES} are needed")
         return found
@@ -154,7 +152,9 @@ class _Stretch:
 
     @property
     def _height(self) -> str:
-        return {"pressure": "pressure height", "GNSS": "GNSS height"}.get(self.log.height_from, "logged height")
+        return {"pressure": "pressure height", "GNSS": "GNSS height"}.get(
+            self.log.height_from, "logged height"
+        )
 
     def _wind_here(self) -> tuple[FloatArray, FloatArray]:
         if self.winds.wind is None:
@@ -256,13 +256,15 @@ def radius_and_bank(forward: Figure, rate: Figure) -> tuple[Figure, Figure]:
 
     Notes
     -----
-    R = V/w and tan(bank) = V w/g, with V the horizontal speed: the balance of a level turn, nearly that of a glide.
+    R = V/w and tan(bank) = V w/g, with V the horizontal speed: the balance of a level turn, nearly that of a
+    glide.
 
     Examples
     --------
     >>> speed = Figure(name="forward_speed", value=6.55, error=0.1, how="")
-    >>> radius, bank = radius_and_bank(speed, Figure(name="turn_rate", value=2 * pi / 11.5, error=0.01, how=""))
-    >>> round(radius.value, 1), round(bank.value * 180 / pi)
+    >>> rate = Figure(name="turn_rate", value=0.5464, error=0.01, how="")
+    >>> radius, bank = radius_and_bank(speed, rate)
+    >>> round(radius.value, 1), round(bank.value * 57.3)
     (12.0, 20)
     """
     V, w = forward.value, rate.value
@@ -306,7 +308,9 @@ def _averaged(alike: Sequence[Flown], wind: LogWind | None) -> Flown:
         found = [figure for one in alike if (figure := one.get(name))]
         if name not in ("glide_ratio", "radius", "bank"):
             figures.append(_mean(found, wind))
-    whole = Flown(segments=tuple(one.first for one in alike), figures=tuple(figures), refused=alike[0].refused)
+    whole = Flown(
+        segments=tuple(one.first for one in alike), figures=tuple(figures), refused=alike[0].refused
+    )
     sink, forward, rate = whole.get("sink"), whole.get("forward_speed"), whole.get("turn_rate")
     if sink and forward:
         figures.append(glide_of(forward, sink))
@@ -371,4 +375,3 @@ def _height_noise(log: Log, course: Course) -> float:
     bends = np.abs(np.diff(part.value[0], 2))
     noise = 1.4826 * float(np.median(bends)) / sqrt(6) if len(bends) else 0.0
     return max(noise, log.height.quantum / sqrt(12))
-

@@ -25,14 +25,17 @@ def read_igc(text: str) -> Fixes:
 
     Notes
     -----
-    Records are decoded one by one by the library's `LowLevelReader`, so that a broken one costs no other. Of the
-    extensions, tenths of a second (TDS), decimals of minutes (LAD, LOD), ground speed and track (GSP, TRT) and
-    true airspeed (TAS) are read. IGC's marks of validity, A and V, and its extensions are from memory, unverified.
+    Records are decoded one by one by the library's `LowLevelReader`, so that a broken one costs no other. Of
+    the extensions, tenths of a second (TDS), decimals of minutes (LAD, LOD), ground speed and track (GSP,
+    TRT) and true airspeed (TAS) are read. IGC's marks of validity, A and V, and its extensions are from
+    memory, unverified.
     """
     records, extensions, day, broken = _records(text)
     if not records:
         raise UnreadableLogError("no fixes (B records) in it", "give an IGC file of a flight")
-    time = rolled_over(np.array([_seconds(record["time"]) for record in records]) + _tenths(records, extensions))
+    time = rolled_over(
+        np.array([_seconds(record["time"]) for record in records]) + _tenths(records, extensions)
+    )
     start = datetime(day.year, day.month, day.day, tzinfo=UTC).timestamp() if day else 0.0
     valid = np.array([record["validity"] == "A" for record in records])
     columns = {
@@ -84,7 +87,9 @@ def _digits(extensions: Sequence[dict[str, Any]], name: str) -> int:
     return int(max(0, min(places[1] - places[0] + 1, 9)))
 
 
-def _extension(records: Sequence[dict[str, Any]], extensions: Sequence[dict[str, Any]], name: str) -> FloatArray:
+def _extension(
+    records: Sequence[dict[str, Any]], extensions: Sequence[dict[str, Any]], name: str
+) -> FloatArray:
     """A speed or an angle; further digits than three are decimals."""
     scale = 10.0 ** max(_digits(extensions, name) - 3, 0)
     return _column(records, name) / scale

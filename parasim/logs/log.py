@@ -30,7 +30,7 @@ EVENLY = 0.8
 """Share of held values that have to last equally long, to a row. Our choice, no source. [-]"""
 
 FASTEST = 80.0
-"""Speed beyond which a fix counts as a jump, and the distance it may be off besides. Our choice. [m/s], [m]"""
+"""Speed beyond which a fix counts as a jump, and distance it may be off besides. Our choice. [m/s], [m]"""
 
 HELD = 0.5
 """Share of rows that repeat a value from which it counts as held between readings. Our choice. [-]"""
@@ -55,8 +55,8 @@ class Log:
     ground : float
         What was taken off the heights. [m]
     velocity, brakes, airspeed, pitch, acceleration : Channel or None
-        As logged: north and east [m/s]; left and right [-]; [m/s]; [rad]; forward, side and down, or what of them
-        there is [m/s²].
+        As logged: north and east [m/s]; left and right [-]; [m/s]; [rad]; forward, side and down, or what of
+        them there is [m/s²].
     latitude, longitude : float or None
         Of the middle. [rad]
     counts : dict of str to int
@@ -98,7 +98,7 @@ class Log:
         return replace(self, height=height, ground=self.ground + ground)
 
     def density(self, height: float) -> float:
-        """Density of standard air at a height of the log, its own zero taken as the level of the sea. [kg/m³]"""
+        """Density of standard air at a height of the log, its zero taken as sea level. [kg/m³]"""
         sea = min(max(height + self.ground, LOWEST_HEIGHT), HIGHEST_HEIGHT)
         return float(Atmosphere().density(sea))
 
@@ -222,7 +222,9 @@ def _place(
         quantum = quantum_of(np.round(pair[0] * SEMI_MAJOR_AXIS, 6))
         middle: tuple[float | None, float | None] = phi, lam
     elif "north" in columns and "east" in columns:
-        time, place = _fresh(*_known(time, columns["north"], columns["east"]), counts, "places held between readings")
+        time, place = _fresh(
+            *_known(time, columns["north"], columns["east"]), counts, "places held between readings"
+        )
         quantum, middle = quantum_of(place[0]), (None, None)
     else:
         raise refused(path, "no places in it", "give lat_deg and lon_deg, or north_m and east_m")
@@ -242,7 +244,7 @@ def _known(time: FloatArray, *rows: FloatArray) -> tuple[FloatArray, FloatArray]
 def _fresh(
     time: FloatArray, values: FloatArray, counts: dict[str, int], words: str
 ) -> tuple[FloatArray, FloatArray]:
-    """Only readings that are new, where rows come faster than readings and repeat the last one evenly often."""
+    """Only readings that are new, where rows repeat the last one evenly often."""
     if len(time) < FEWEST_FIXES or float(np.median(np.diff(time))) > 0.6:
         return time, values
     new = np.append(True, (np.diff(values, axis=1) != 0).any(axis=0))
@@ -312,7 +314,8 @@ def _drift_in_words(pressure: Channel, gnss: Channel) -> Caveat:
     tenth = max(len(apart) // 10, 1)
     first, last = float(np.median(apart[:tenth])), float(np.median(apart[-tenth:]))
     return Caveat(
-        "Pressure heights are taken; against GNSS they read {first} at first and {last} at last, a drift of {drift}.",
+        "Pressure heights are taken; against GNSS they read {first} at first and {last} at last, a drift of "
+        "{drift}.",
         first=(first, "length", 1), last=(last, "length", 1), drift=(last - first, "length", 1),
     )  # fmt: skip
 

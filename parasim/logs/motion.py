@@ -1,4 +1,4 @@
-"""A log on an even grid of times: ground velocity, its change, height and sink, smoothed over some seconds."""
+"""A log on an even grid of times: ground velocity, its change, height and sink, smoothed over seconds."""
 
 from dataclasses import dataclass
 

@@ -27,8 +27,8 @@ def read_nmea(text: str) -> Fixes:
 
     Notes
     -----
-    The library splits sentences and checks their sums; columns are converted all at once. A fix is void where GGA's
-    quality is 0 or RMC's status is not A.
+    The library splits sentences and checks their sums; columns are converted all at once. A fix is void where
+    GGA's quality is 0 or RMC's status is not A.
     """
     sentences, counts = _sentences(text)
     if not sentences["GGA"] and not sentences["RMC"]:

@@ -1,9 +1,9 @@
 """Means of noisy rates and how far they may be off, whatever the noise is like from one moment to the next.
 
-A logged speed has a noise of its own, which may last for some seconds; a speed that is a difference of places has
-the noise of the places, so that each error comes back with the other sign in the next one. Which of them it is a
-log does not say. So every fit is made under several kinds of noise, each weighed by how likely it makes the
-residuals, and the error takes in what the kinds differ by.
+A logged speed has a noise of its own, which may last for some seconds; a speed that is a difference of places
+has the noise of the places, so that each error comes back with the other sign in the next one. Which of them
+it is a log does not say. So every fit is made under several kinds of noise, each weighed by how likely it
+makes the residuals, and the error takes in what the kinds differ by.
 """
 
 from collections.abc import Callable
@@ -34,17 +34,17 @@ MIXED = {
         (0.0, 0.0, 0.02), (0.1, 0.7, 0.05), (0.3, 0.7, 0.15), (0.3, 0.0, 0.1), (1.0, 0.0, 0.3),
     ),
 }  # fmt: skip
-"""For rates that are differences: share of a noise of the rates themselves, such as gusts, beside that of the places,
-its correlation from one rate to the next, and how much the two are believed beforehand; of heights and rounded
-places, and of other places, which a receiver has smoothed. The rest is `LASTING` noise of the rates. Our choice, no
-source."""
+"""For rates that are differences: share of a noise of the rates themselves, such as gusts, beside that of the
+places, its correlation from one rate to the next, and how much the two are believed beforehand; of heights
+and rounded places, and of other places, which a receiver has smoothed. The rest is `LASTING` noise of the
+rates. Our choice, no source."""
 
 ROUNDED = 0.3
 """Last digit from which places count as rounded. [m]"""
 
 USUAL, BELIEVED = 0.15, 2
-"""Noise of one rate that is believed beforehand, as if so many had been seen: few rates cannot show their own. Our
-choice, no source. [m/s], [-]"""
+"""Noise of one rate that is believed beforehand, as if so many had been seen: few rates cannot show their
+own. Our choice, no source. [m/s], [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -106,7 +106,7 @@ class Rates:
         )  # fmt: skip
 
     def kinds(self) -> list[tuple[FloatArray, float]]:
-        """Covariances that the noise may have, up to a factor, shape (n, n), and how much each is believed."""
+        """Covariances the noise may have, up to a factor, shape (n, n), and how much each is believed."""
         lasting = [(self._lasting(rho), weight) for rho, weight in LASTING]
         if not self.differenced:
             return lasting
@@ -146,8 +146,8 @@ def rates(
 
     Notes
     -----
-    Samples are averaged in blocks; the blocks of places are then differenced. Differences over a gap are kept:
-    they are means all the same, over a longer `span`.
+    Samples are averaged in blocks; the blocks of places are then differenced. Differences over a gap are
+    kept: they are means all the same, over a longer `span`.
     """
     inside = (channel.time >= start - 1e-9) & (channel.time <= end + 1e-9)
     time, value = channel.time[inside], channel.value[:, inside]
@@ -159,7 +159,8 @@ def rates(
         span = np.diff(mean_time)
         return Rates(
             time=(mean_time[1:] + mean_time[:-1]) / 2, value=np.diff(mean_value) / span, span=span,
-            node=np.arange(len(span)), differenced=True, quantum=channel.quantum, rough=rough, samples=samples, step=step,
+            node=np.arange(len(span)), differenced=True, quantum=channel.quantum, rough=rough,
+            samples=samples, step=step,
         )  # fmt: skip
     n = len(mean_time)
     return Rates(
@@ -242,9 +243,9 @@ def fit(
 
     Notes
     -----
-    A kind weighs by its restricted likelihood, -½ (log|C| + log|X' C⁻¹ X| + (n - p) log r' C⁻¹ r). With the scale
-    of the noise unknown each answer has Student's distribution; the error is its standard deviation, with n - p - 2
-    in the place of n - p (3 at least).
+    A kind weighs by its restricted likelihood, -½ (log|C| + log|X' C⁻¹ X| + (n - p) log r' C⁻¹ r). With the
+    scale of the noise unknown each answer has Student's distribution; the error is its standard deviation,
+    with n - p - 2 in the place of n - p (3 at least).
     """
     found = [_fit_one(model, start, cov, rounds, usual) for cov, _ in kinds]
     likely = np.array([log + np.log(weight) for (*_, log), (_, weight) in zip(found, kinds, strict=True)])
@@ -274,7 +275,9 @@ def _fit_one(
     squares = float(white[:, 0] @ white[:, 0]) + BELIEVED * usual**2
     normal = white[:, 1:].T @ white[:, 1:]
     upper = np.linalg.cholesky(normal + 1e-12 * np.trace(normal) * np.eye(p))
-    log = -np.log(np.diag(root)).sum() - np.log(np.diag(upper)).sum() - (n - p + BELIEVED) / 2 * np.log(squares)
+    log = (
+        -np.log(np.diag(root)).sum() - np.log(np.diag(upper)).sum() - (n - p + BELIEVED) / 2 * np.log(squares)
+    )
     scale = squares / max(n - p + BELIEVED - 2, 1)
     return value, scale * cho_solve((upper, True), np.eye(p)), scale * float(np.trace(cov)) / n, float(log)
 
@@ -284,8 +287,9 @@ def fit_mean(of: Rates, row: int = 0) -> Fit:
 
     Notes
     -----
-    Where the last digit logged is coarse, residuals can look smaller than they are: a steady sink of 3 m/s in whole
-    metres has none. The error is no less than that of rounding alone, q/√6 at the two ends over the time between.
+    Where the last digit logged is coarse, residuals can look smaller than they are: a steady sink of 3 m/s in
+    whole metres has none. The error is no less than that of rounding alone, q/√6 at the two ends over the
+    time between.
     """
     found = fit_line(of.value[row], np.ones((len(of.time), 1)), of.kinds())
     duration = float(of.time[-1] - of.time[0]) + of.step
@@ -294,5 +298,3 @@ def fit_mean(of: Rates, row: int = 0) -> Fit:
         value=found.value, covariance=np.maximum(found.covariance, least**2), scatter=found.scatter,
         count=found.count,
     )  # fmt: skip
-
-

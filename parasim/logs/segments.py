@@ -1,7 +1,8 @@
-"""What happened in a logged flight: release, opening, steady stretches, turns and circles, flare, touchdown."""
+"""What happened in a logged flight: release, opening, steady stretches, circles, flare, touchdown."""
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import hypot, pi, sqrt
 
 import numpy as np
@@ -183,9 +184,7 @@ def find_course(log: Log, brakes: Sequence[PulledBrakes] = ()) -> Course:
     found = [segment for segment in (opening, *middle, flare) if segment]
     if release.seen and release.time - flown.time[0] > SHORTEST:
         found.insert(0, Segment(kind="carried", start=float(flown.time[0]), end=release.time))
-    course = Course(
-        release=release, touchdown=touchdown, segments=tuple(found), descents=descents
-    )
+    course = Course(release=release, touchdown=touchdown, segments=tuple(found), descents=descents)
     return with_brakes(course, log, brakes)
 
 
@@ -210,7 +209,7 @@ def _filled(mask: FloatArray, longest: int) -> FloatArray:
     """A mask without breaks up to some length."""
     filled = mask.copy()
     runs = _runs(mask)
-    for (_, end), (start, _) in zip(runs, runs[1:], strict=False):
+    for (_, end), (start, _) in pairwise(runs):
         if start - end - 1 <= longest:
             filled[end:start] = True
     return filled
@@ -257,8 +256,9 @@ def _kink(about: float, rows: Sequence[tuple[FloatArray, FloatArray, Columns]], 
 
     Notes
     -----
-    Each moment, of tenths of a second, is as likely as its least squares to the power -f/2 make it, f degrees of
-    freedom, the noise of each quantity unknown. Mean and standard deviation of that, the step over √12 at least.
+    Each moment, of tenths of a second, is as likely as its least squares to the power -f/2 make it, f degrees
+    of freedom, the noise of each quantity unknown. Mean and standard deviation of that, the step over √12 at
+    least.
     """
     times = np.arange(about - 4.0, about + 4.0, 0.1)
     likely = np.zeros(len(times))
@@ -279,9 +279,7 @@ def _squares(time: FloatArray, value: FloatArray, columns: Columns) -> float:
     return float(left @ left)
 
 
-def _opening(
-    log: Log, flown: Motion, release: Moment, touchdown: Moment, steady: float
-) -> Segment | None:
+def _opening(log: Log, flown: Motion, release: Moment, touchdown: Moment, steady: float) -> Segment | None:
     """From the release to where the sink has come down from its peak to the steady one."""
     if not release.seen:
         return None

@@ -34,8 +34,9 @@ def swing_period(channel: Channel, start: float, end: float) -> tuple[float, flo
 
     Notes
     -----
-    The frequency of the highest line of the Lomb-Scargle periodogram [Lomb1976], then a decaying sine with a trend
-    by least squares under several kinds of noise (`parasim.logs.noise`). Source: [Lomb1976], from memory.
+    The frequency of the highest line of the Lomb-Scargle periodogram [Lomb1976], then a decaying sine with a
+    trend by least squares under several kinds of noise (`parasim.logs.noise`). Source: [Lomb1976], from
+    memory.
     """
     part = channel.between(start, end)
     if len(part.time) < 20 or part.step > SLOWEST / 8:
@@ -108,5 +109,3 @@ def _noise(time: FloatArray) -> list[tuple[FloatArray, float]]:
     apart = np.abs(time[:, None] - time[None, :]) / float(np.median(np.diff(time)))
     kinds = [np.eye(len(time)), 0.4**apart, 0.8**apart]
     return [(cov, 1 / len(kinds)) for cov in kinds]
-
-

@@ -52,7 +52,8 @@ def read_csv(path: Path, columns: ColumnMap) -> Fixes:
         mistakes += [
             Mistake(
                 file=path.name, line=lines[i], key=head, given=f'"{cells[name][i][:40]}"',
-                problem="not a time" if own == TIME_TEXT else "not a number", hint="leave it blank or correct it",
+                problem="not a time" if own == TIME_TEXT else "not a number",
+                hint="correct it or leave it blank",
             )
             for i in wrong
         ]  # fmt: skip

@@ -267,9 +267,9 @@ def _caveats(flight: LoggedFlight) -> list[str]:
     if log.height_from == "log" and not flight.density_given:
         found.append(Caveat("Air density takes the logged heights as above sea level.", "lacks"))
     if any(one.figures for one in flight.each):
-        found.append(Caveat("A sink is that through the air only where the air itself neither rises nor sinks."))
+        found.append(
+            Caveat("A sink is that through the air only where the air itself neither rises nor sinks.")
+        )
     if course.descents > 1:
         found.append(Caveat(f"It holds {course.descents} descents; the highest is taken.", "lacks"))
     return found
-
-

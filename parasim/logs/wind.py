@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from math import acos, degrees, hypot, pi, radians, sin
 
 import numpy as np
@@ -23,8 +24,8 @@ STEADY = 10.0
 """Time that a figure needs at least. Our choice, no source. [s]"""
 
 OPPOSITE, CRAB = radians(20.0), radians(15.0)
-"""How far two legs may be from opposite tracks, and how far, as one standard deviation, their headings may then be
-from opposite: over the ground this cannot be seen. Our choice, no source. [rad]"""
+"""How far two legs may be from opposite tracks, and how far, as one standard deviation, their headings may
+then be from opposite: over the ground this cannot be seen. Our choice, no source. [rad]"""
 
 LARGEST_GAP = radians(220.0)
 """Between neighbouring headings, of legs that a circle is laid through. Our choice, no source. [rad]"""
@@ -92,11 +93,12 @@ class LogWind:
         direction = round(degrees(from_direction(self.velocity))) % 360
         return (
             f"wind {show(hypot(*self.velocity), 'wind_speed', units)} "
-            f"(± {convert(along, 'wind_speed', units):.2f}) from {direction} deg (± {degrees(across):.0f}), {self.how}"
+            f"(± {convert(along, 'wind_speed', units):.2f}) from {direction} deg (± {degrees(across):.0f}), "
+            f"{self.how}"
         )
 
     def at(self, height: float) -> tuple[FloatArray, FloatArray] | None:
-        """Velocity and covariance at a height; of a wind that changes between its layers, None beyond them."""
+        """Velocity and covariance at a height; of a wind that changes, None beyond its layers."""
         if not self.changes:
             return self.velocity, self.covariance
         layers = sorted(self.layers, key=lambda layer: layer.height)
@@ -148,7 +150,11 @@ def find_wind(log: Log, course: Course, given: LogWind | None = None) -> Winds:
     wind = _from_legs(log, course)
     if wind is not None:
         return Winds(wind=wind)
-    why = f"circles could not be used ({failed})" if failed else "no full circle, and straight legs on one heading only"
+    why = (
+        f"circles could not be used ({failed})"
+        if failed
+        else "no full circle, and straight legs on one heading only"
+    )
     return Winds(wind=None, why_not=f"{why}: a wind cannot be told from the canopy's own speed")
 
 
@@ -164,18 +170,24 @@ def circle_rates(log: Log, segment: Segment) -> Rates:
 
 
 def _from_circles(log: Log, fits: dict[Segment, CircleFit]) -> LogWind:
-    velocity, covariance = combined([f.wind for f in fits.values()], [f.covariance[:2, :2] for f in fits.values()])
+    velocity, covariance = combined(
+        [f.wind for f in fits.values()], [f.covariance[:2, :2] for f in fits.values()]
+    )
     layers = tuple(layer for segment in fits for layer in _layers(log, segment))
     changes = False
     if len(layers) > 1:
         off = [layer.velocity - velocity for layer in layers]
-        squares = sum(float(d @ np.linalg.solve(layer.covariance, d)) for d, layer in zip(off, layers, strict=True))
+        squares = sum(
+            float(d @ np.linalg.solve(layer.covariance, d)) for d, layer in zip(off, layers, strict=True)
+        )
         changes = float(chdtrc(2 * (len(layers) - 1), squares)) < IN_DOUBT
         if changes:
             covariance = covariance + np.cov(np.array(off).T)
     count = sum(abs(segment.turned) for segment in fits) / (2 * pi)
     words = f"{int(count + 0.05)} circle{'s' if int(count + 0.05) != 1 else ''}"
-    return LogWind(velocity=velocity, covariance=covariance, how=f"from {words}", layers=layers, changes=changes)
+    return LogWind(
+        velocity=velocity, covariance=covariance, how=f"from {words}", layers=layers, changes=changes
+    )
 
 
 def _layers(log: Log, segment: Segment) -> Iterator[WindLayer]:
@@ -185,7 +197,7 @@ def _layers(log: Log, segment: Segment) -> Iterator[WindLayer]:
     at_once = max(1, int(np.ceil(TEN * whole / max(len(of.time), 1))))
     parts = max(1, whole // at_once)
     ends = np.linspace(segment.start, segment.end, parts + 1)
-    for start, end in zip(ends, ends[1:], strict=False):
+    for start, end in pairwise(ends):
         part = of.part(np.flatnonzero((of.time >= start) & (of.time <= end)))
         if len(part.time) < FEWEST:
             continue
@@ -200,8 +212,10 @@ def _layers(log: Log, segment: Segment) -> Iterator[WindLayer]:
         )  # fmt: skip
 
 
-def combined(values: Sequence[FloatArray], covariances: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray]:
-    """Weighted mean of some vectors and its covariance, made larger where they differ by more than their errors.
+def combined(
+    values: Sequence[FloatArray], covariances: Sequence[FloatArray]
+) -> tuple[FloatArray, FloatArray]:
+    """Weighted mean of vectors and its covariance, larger where they differ by more than their errors.
 
     Parameters
     ----------
@@ -264,7 +278,8 @@ def _through(points: FloatArray, errors: FloatArray) -> LogWind | None:
     free = points.shape[1] - 3
     covariance = covariance * max(1.0, 2 * float(found.cost) / free if free else 1.0)
     return LogWind(
-        velocity=found.x[:2], covariance=covariance[:2, :2], how=f"from straight legs on {points.shape[1]} headings",
+        velocity=found.x[:2], covariance=covariance[:2, :2],
+        how=f"from straight legs on {points.shape[1]} headings",
         legs_speed=(float(found.x[2]), float(np.sqrt(covariance[2, 2]))),
     )  # fmt: skip
 

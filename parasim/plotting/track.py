@@ -1,4 +1,4 @@
-"""Picture of a logged flight: map and height with its segments, and the plane of ground velocity with its circle."""
+"""Picture of a logged flight: map and height with segments, and ground velocities with their circle."""
 
 from collections.abc import Iterator
 from math import degrees, hypot
@@ -147,8 +147,8 @@ def plot_velocities(flight: LoggedFlight, ax: Axes, system: System = "metric") -
         words = None if segment.kind in done else segment.kind
         done.add(segment.kind)
         ax.plot(
-            *shown(of.value[::-1], "speed", system), MARKS[segment.kind], markersize=4, markerfacecolor="none",
-            color=STYLES[segment.kind]["color"], label=words,
+            *shown(of.value[::-1], "speed", system), MARKS[segment.kind], markersize=4,
+            markerfacecolor="none", color=STYLES[segment.kind]["color"], label=words,
         )  # fmt: skip
     around = np.linspace(0.0, 2 * np.pi, 181)
     for number, fit in enumerate(flight.winds.circles.values()):

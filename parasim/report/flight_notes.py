@@ -1,4 +1,4 @@
-"""Files that logged flights leave: segments to correct and give back, and notes that predictions learn from."""
+"""Files that logged flights leave: segments to correct and give back, and notes to learn from."""
 
 import json
 from collections.abc import Iterator
@@ -9,13 +9,13 @@ from parasim.logs.segments import Segment
 from parasim.logs.track import LoggedFlight, Track
 
 NOTED = {"sink": "m/s", "forward_speed": "m/s", "airspeed": "m/s", "turn_rate": "deg/s", "swing_period": "s"}
-"""Figures that go into the notes, and their units; what follows from them is left out, or it would count twice."""
+"""Figures that go into the notes, and their units; what follows from them would count twice."""
 
 
 def segments_yaml(track: Track) -> str:
     """What happened, to be corrected and given back with ``--segments``."""
     lines = [
-        "# What happened, as found in the logs. Correct it and give it back: parasim track LOG... --segments FILE",
+        "# What happened, as found. Correct it and give it back: parasim track LOG... --segments FILE",
         "# Times count from the log's first fix. Kinds: carried, opening, straight, circles, turn, flare.",
         "# left and right: brakes, parts of the full travel; add them where they are missing.",
         "segments:",
@@ -46,7 +46,7 @@ def _share(brake: float) -> str:
 def notes_yaml(track: Track) -> str:
     """Flights, each with what was measured: value, error of one standard deviation, brakes and how."""
     lines = [
-        "# What logged flights measured; an error is one standard deviation, a turn rate is positive to the right.",
+        "# What logged flights measured; errors are one standard deviation, turn rates positive to the right.",
         "# Glide ratio, radius and bank follow from these and are left out, or they would count twice.",
         "flights:",
     ]
@@ -83,6 +83,5 @@ def _entry(flown: Flown, figure: Figure, left: str, right: str) -> str:
     if unit == "deg/s":
         value, error = degrees(value), degrees(error)
     how = json.dumps(f"{flown.lasting}, {figure.how}", ensure_ascii=False)
-    return (
-        f"{{{figure.name}: {value:.4g} {unit}, error: {error:.2g} {unit}, left: {left}, right: {right}, how: {how}}}"
-    )
+    measured = f"{figure.name}: {value:.4g} {unit}, error: {error:.2g} {unit}"
+    return f"{{{measured}, left: {left}, right: {right}, how: {how}}}"

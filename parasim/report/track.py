@@ -33,7 +33,18 @@ KINDS = {
 }
 """Kinds of quantity of figures, in the order in which they are shown."""
 
-IN_KEYS = {"speed": "_m_s", "angular_rate": "_deg_s", "length": "_m", "angle": "_deg", "time": "_s", "ratio": ""}
+SIDED = ("turn_rate", "bank")
+"""Figures that are positive to the right; printed with their side."""
+
+IN_KEYS = {
+    "speed": "_m_s",
+    "angular_rate": "_deg_s",
+    "length": "_m",
+    "angle": "_deg",
+    "time": "_s",
+    "ratio": "",
+}
+
 
 def _of(name: str, part: str) -> Column[Flown]:
     """Column of a figure's value or error."""
@@ -128,17 +139,19 @@ def track_document(track: Track) -> dict[str, Any]:
     -------
     dict
         - `name`; `mass_kg` as given, or null; `flights`: one entry a log.
-        - Of a flight `log`, `format` and `log_start` in words; `duration_s` from release to touchdown, `release_s`
-          and `touchdown_s` after the log's first fix with their `release_error_s` and `touchdown_error_s`, and
-          `release_seen`, `touchdown_seen`; `height_m` of the release above the ground; `air_density_kg_m3`;
-          `height_from` pressure, GNSS or log; `counts` of what was left out or put right, `remarks`.
+        - Of a flight `log`, `format` and `log_start` in words; `duration_s` from release to touchdown,
+          `release_s` and `touchdown_s` after the log's first fix with their `release_error_s` and
+          `touchdown_error_s`, and `release_seen`, `touchdown_seen`; `height_m` of the release above the
+          ground; `air_density_kg_m3`; `height_from` pressure, GNSS or log; `counts` of what was left out or
+          put right, `remarks`.
         - `segments`: each `kind`, `start_s` and `end_s` after the first fix, `turned_deg` to the right,
           `left_brake_percent` and `right_brake_percent`.
-        - `wind`: `speed_m_s`, `speed_error_m_s`, `from_deg`, `from_error_deg`, `how`, `changes`, and `layers` by
-          circles with `LAYER_COLUMNS`; null where it cannot be told, `wind_lacks` says why.
-        - `stretches`: of each steady one, and `alike`: of those taken together: `STRETCH_COLUMNS`; `how` of each
-          figure, and `refused`: the figures that it cannot give, each with its reason.
-        - `opening_time_s`, `flare_gain_m_s` with `opening_time_error_s`, `flare_gain_error_m_s`; null where not seen.
+        - `wind`: `speed_m_s`, `speed_error_m_s`, `from_deg`, `from_error_deg`, `how`, `changes`, and `layers`
+          by circles with `LAYER_COLUMNS`; null where it cannot be told, `wind_lacks` says why.
+        - `stretches`: of each steady one, and `alike`: of those taken together: `STRETCH_COLUMNS`; `how` of
+          each figure, and `refused`: the figures that it cannot give, each with its reason.
+        - `opening_time_s`, `flare_gain_m_s` with `opening_time_error_s`, `flare_gain_error_m_s`; null where
+          not seen.
         - An error is one standard deviation. `cautions`, `caveats`: sentences.
     """
     return {
@@ -222,8 +235,8 @@ def _event(name: str, ending: str, found: Figure | Refused) -> dict[str, float |
 
 def shown_figure(figure: Figure, units: System) -> str:
     """Value and error, in digits that the error is worth."""
-    kind = KINDS[figure.name]
-    return f"{show(abs(figure.value) if figure.name in ('turn_rate', 'bank') else figure.value, kind, units)} (± {_bare(figure, units)})"
+    value = abs(figure.value) if figure.name in SIDED else figure.value
+    return f"{show(value, KINDS[figure.name], units)} (± {_bare(figure, units)})"
 
 
 def _bare(figure: Figure, units: System) -> str:
@@ -245,7 +258,11 @@ def headline(flight: LoggedFlight, units: System) -> str:
         (False, True): "from the beginning of the log to touchdown",
         (False, False): "in the air, neither release nor touchdown seen",
     }[course.release.seen, course.touchdown.seen]
-    said = [f"{flight.log.file}: {course.duration:.0f} s {ends}", *_motions(flight, units), wind_words(flight, units)]
+    said = [
+        f"{flight.log.file}: {course.duration:.0f} s {ends}",
+        *_motions(flight, units),
+        wind_words(flight, units),
+    ]
     return "; ".join(part for part in said if part)
 
 
@@ -309,14 +326,15 @@ def segment_rows(flight: LoggedFlight, units: System) -> list[list[str]]:
     moments = [("release", course.release), ("touchdown", course.touchdown)]
     rows: list[tuple[float, list[str]]] = []
     for i, segment in enumerate(course.segments):
-        heights = flight.log.height.at(np.array([segment.start, segment.end]))[0]
+        ends = flight.log.height.at(np.array([segment.start, segment.end]))[0]
+        heights = " to ".join(show(float(height), "length", units, digits=0) for height in ends)
         rows.append(
             (
                 segment.start + 1e-3,
                 [
                     letter(i), segment.words, f"{segment.start:.1f} to {segment.end:.1f} s",
                     f"{segment.start - course.release.time:.1f} s", f"{segment.duration:.1f} s",
-                    f"{show(heights[0], 'length', units, digits=0)} to {show(heights[1], 'length', units, digits=0)}",
+                    heights,
                     _pull(segment.left), _pull(segment.right),
                 ],
             )
@@ -326,11 +344,22 @@ def segment_rows(flight: LoggedFlight, units: System) -> list[list[str]]:
         name = words if moment.seen else f"{words} not seen"
         height = show(float(flight.log.height.at(np.array([moment.time]))[0, 0]), "length", units, digits=0)
         at = f"{moment.time:.1f} s" + (f" ± {moment.error:.1f}" if moment.seen else "")
-        rows.append((moment.time + (2e-3 if words == "touchdown" else 0.0), ["", name, at, after, "", height, "", ""]))
+        rows.append(
+            (moment.time + (2e-3 if words == "touchdown" else 0.0), ["", name, at, after, "", height, "", ""])
+        )
     for pull in course.pulls:
         time = course.release.time + pull.at
         height = show(float(flight.log.height.at(np.array([time]))[0, 0]), "length", units, digits=0)
-        row = ["", "brakes to", f"{time:.1f} s", f"{pull.at:.1f} s", "", height, _pull(pull.left), _pull(pull.right)]
+        row = [
+            "",
+            "brakes to",
+            f"{time:.1f} s",
+            f"{pull.at:.1f} s",
+            "",
+            height,
+            _pull(pull.left),
+            _pull(pull.right),
+        ]
         rows.append((time, row))
     return [row for _, row in sorted(rows, key=lambda each: each[0])]
 
@@ -353,7 +382,7 @@ def figure_rows(figures: Sequence[Figure], units: System) -> list[list[str]]:
     rows = []
     for figure in sorted(figures, key=lambda figure: order.index(figure.name)):
         side = ""
-        if figure.name in ("turn_rate", "bank"):
+        if figure.name in SIDED:
             side = " right" if figure.value > 0 else " left"
         value = show(abs(figure.value) if side else figure.value, KINDS[figure.name], units)
         rows.append([figure.name.replace("_", " "), value + side, f"± {_bare(figure, units)}", figure.how])
@@ -368,7 +397,11 @@ def leg_rows(flight: LoggedFlight, units: System) -> list[list[str]]:
         row = [letter(flight.course.segments.index(flown.first)), flown.first.words]
         for name in ("sink", "forward_speed"):
             figure = flown.get(name)
-            row += ["-", "-"] if figure is None else [show(figure.value, "speed", units), f"± {_bare(figure, units)}"]
+            row += (
+                ["-", "-"]
+                if figure is None
+                else [show(figure.value, "speed", units), f"± {_bare(figure, units)}"]
+            )
         rows.append(row)
     return rows
 
@@ -381,8 +414,7 @@ def refusals(flight: LoggedFlight) -> list[str]:
         for refused in flown.refused:
             found.setdefault((refused.name, refused.why), []).append(place)
     lines = [
-        f"{name.replace('_', ' ')} of {', '.join(places)}: {why}"
-        for (name, why), places in found.items()
+        f"{name.replace('_', ' ')} of {', '.join(places)}: {why}" for (name, why), places in found.items()
     ]
     events = [event for event in (flight.opening_time, flight.flare_gain) if isinstance(event, Refused)]
     return [*lines, *(f"{event.name.replace('_', ' ')}: {event.why}" for event in events)]
@@ -392,15 +424,17 @@ def reading_words(flight: LoggedFlight, units: System) -> str:
     """What was read, and what was left out or put right."""
     log = flight.log
     step = min(log.speeds.step, log.place.step)
-    heights = {"pressure": "by pressure in standard air", "GNSS": "by GNSS", "log": "as logged"}[log.height_from]
+    heights = {"pressure": "by pressure in standard air", "GNSS": "by GNSS", "log": "as logged"}[
+        log.height_from
+    ]
     speeds = "as logged" if log.velocity is not None else "from places"
     counted = "; ".join(f"{name}: {count}" for name, count in log.counts.items()) or "nothing"
     remarks = "".join(f" {remark.said(units)}" for remark in log.remarks)
-    density = "as given" if flight.density_given else "by standard air"
+    density = show(flight.density, "density", units, digits=3)
+    density += " as given" if flight.density_given else " by standard air"
     zero = "touchdown" if flight.course.touchdown.seen else "the last fix"
     return (
         f"Read: {log.kind}, {len(log.place.time)} places, {step:.2g} s apart; ground speeds {speeds}; heights "
-        f"{heights}, zero at {zero}; air density {show(flight.density, 'density', units, digits=3)} {density}. Left out or put right: "
-        f"{counted}.{remarks}"
+        f"{heights}, zero at {zero}; air density {density}. "
+        f"Left out or put right: {counted}.{remarks}"
     )
-
