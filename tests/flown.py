@@ -125,9 +125,10 @@ def any_flight(seed: int, **settings: float) -> tuple[Flight, np.random.Generato
     """A flight with speeds, wind, turn rate and times drawn, and the generator for its sensors."""
     rng = np.random.default_rng(seed)
     flight = Flight(
-        speed=rng.uniform(6.0, 9.0), sink=rng.uniform(1.5, 3.5), wind=tuple(rng.uniform(-3.0, 3.0, 2)),
-        turn_rate=np.radians(rng.uniform(12.0, 45.0)) * rng.choice([-1, 1]), turns=rng.choice([2.5, 3.5, 4.5]),
-        heading=rng.uniform(0.0, 6.28), straight=(rng.uniform(20.0, 35.0), rng.uniform(20.0, 35.0)), seed=seed,
+        speed=rng.uniform(6.0, 9.0), sink=rng.uniform(1.5, 3.5),
+        wind=tuple(rng.uniform(-3.0, 3.0, 2)), turns=rng.choice([2.5, 3.5, 4.5]),
+        turn_rate=np.radians(rng.uniform(12.0, 45.0)) * rng.choice([-1, 1]),
+        heading=rng.uniform(0.0, 6.28), straight=tuple(rng.uniform(20.0, 35.0, 2)), seed=seed,
         **settings,
     )  # fmt: skip
     return flight, rng

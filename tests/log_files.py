@@ -48,7 +48,8 @@ def csv_text(fixes: Fixes, start: datetime = MIDDAY) -> str:
 def gpx_text(fixes: Fixes, start: datetime = MIDDAY) -> str:
     """GPX 1.1, without speeds."""
     points = [
-        f'<trkpt lat="{lat:.7f}" lon="{lon:.7f}"><ele>{h:.2f}</ele><time>{when:%Y-%m-%dT%H:%M:%S}Z</time></trkpt>'
+        f'<trkpt lat="{lat:.7f}" lon="{lon:.7f}"><ele>{h:.2f}</ele>'
+        f"<time>{when:%Y-%m-%dT%H:%M:%S}Z</time></trkpt>"
         for lat, lon, h, when in zip(
             *degrees_of(fixes), fixes.columns["pressure_height"], _moments(fixes, start), strict=True
         )
@@ -78,8 +79,8 @@ def nmea_text(fixes: Fixes, start: datetime = MIDDAY) -> str:
     """GGA and RMC, with checksums."""
     lines = []
     for lat, lon, h, v, c, when in zip(
-        *degrees_of(fixes), fixes.columns["pressure_height"], *_speed_and_course(fixes), _moments(fixes, start),
-        strict=True,
+        *degrees_of(fixes), fixes.columns["pressure_height"], *_speed_and_course(fixes),
+        _moments(fixes, start), strict=True,
     ):  # fmt: skip
         clock = f"{when:%H%M%S}.{when.microsecond // 10_000:02d}"
         place = f"{int(lat):02d}{lat % 1 * 60:08.5f},N,{int(lon):03d}{lon % 1 * 60:08.5f},E"

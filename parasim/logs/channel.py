@@ -3,8 +3,12 @@
 from dataclasses import dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from parasim.rotations import FloatArray
+
+IntArray = npt.NDArray[np.intp]
+Mask = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -1,4 +1,4 @@
-"""The wind from circles: a canopy that circles at one airspeed draws a circle in the plane of its ground velocity.
+"""The wind from circles: circling at one airspeed draws a circle in the plane of ground velocity.
 
 The centre of that circle is the wind, its radius the horizontal speed through the air.
 """
@@ -10,6 +10,7 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from parasim.errors import ConvergenceError
+from parasim.logs.channel import Mask
 from parasim.logs.noise import Fit, Rates, fit
 from parasim.rotations import FloatArray
 
@@ -103,7 +104,7 @@ def algebraic_circle(points: FloatArray) -> tuple[FloatArray, float]:
     return np.array([a, b]), float(np.sqrt(max(c + a**2 + b**2, 0.0)))
 
 
-def robust_circle(points: FloatArray) -> tuple[FloatArray, float, FloatArray]:
+def robust_circle(points: FloatArray) -> tuple[FloatArray, float, Mask]:
     """Circle nearest to the points, far ones weighed less; centre, radius and which points are near.
 
     Raises

@@ -12,7 +12,7 @@ from parasim.config.log_columns import OWN_HEADS, ColumnMap
 from parasim.config.table import refused
 from parasim.environment.atmosphere import HIGHEST_HEIGHT, LOWEST_HEIGHT, Atmosphere, pressure_height
 from parasim.environment.position import FARTHEST, MOST_LATITUDE, SEMI_MAJOR_AXIS, north_east
-from parasim.logs.channel import Channel, quantum_of
+from parasim.logs.channel import Channel, Mask, quantum_of
 from parasim.logs.fixes import Fixes
 from parasim.logs.read import read_fixes
 from parasim.rotations import FloatArray
@@ -257,7 +257,7 @@ def _fresh(
     return time[new], values[:, new]
 
 
-def _no_jumps(time: FloatArray, values: FloatArray) -> FloatArray:
+def _no_jumps(time: FloatArray, values: FloatArray) -> Mask:
     """Values that are near the median of their neighbours, in time too. Mask of shape (n,)"""
     if len(time) < 5:
         return np.ones(len(time), dtype=bool)

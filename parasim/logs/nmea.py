@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 
 import numpy as np
 
+from parasim.logs.channel import Mask
 from parasim.logs.fixes import Fixes, clock, numbers, rolled_over
 from parasim.logs.read import UnreadableLogError
 from parasim.rotations import FloatArray
@@ -114,7 +115,7 @@ class _Rows:
             found[self._at] = numbers(self._columns[i])[self._known]
         return found
 
-    def texts(self, i: int, wanted: str) -> FloatArray:
+    def texts(self, i: int, wanted: str) -> Mask:
         """Where a field is that text, shape (n,)."""
         found = np.zeros(self._length, dtype=bool)
         if self._columns:

@@ -13,7 +13,7 @@ from math import sqrt
 import numpy as np
 from scipy.linalg import cho_solve, solve_triangular
 
-from parasim.logs.channel import Channel
+from parasim.logs.channel import Channel, IntArray, Mask
 from parasim.rotations import FloatArray
 
 MOST_RATES = 300
@@ -76,7 +76,7 @@ class Rates:
     time: FloatArray
     value: FloatArray
     span: FloatArray
-    node: FloatArray
+    node: IntArray
     differenced: bool
     samples: float
     step: float
@@ -97,7 +97,7 @@ class Rates:
         chord = np.sinc(half / np.pi) if self.differenced else 1.0
         return float(mean * chord)
 
-    def part(self, chosen: FloatArray) -> "Rates":
+    def part(self, chosen: IntArray | Mask) -> "Rates":
         """Some of them, by a mask or by numbers."""
         return Rates(
             time=self.time[chosen], value=self.value[:, chosen], span=self.span[chosen],
@@ -214,7 +214,7 @@ Model = Callable[[FloatArray], tuple[FloatArray, FloatArray]]
 
 def fit_line(y: FloatArray, X: FloatArray, kinds: list[tuple[FloatArray, float]]) -> Fit:
     """Linear model y = X b. Shapes (n,), (n, p)."""
-    start = np.linalg.lstsq(X, y, rcond=None)[0]
+    start: FloatArray = np.asarray(np.linalg.lstsq(X, y, rcond=None)[0], dtype=np.float64)
     return fit(lambda b: (X @ b - y, X), start, kinds, rounds=1)
 
 

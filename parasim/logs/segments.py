@@ -9,6 +9,7 @@ import numpy as np
 
 from parasim.config.segments import Kind, PulledBrakes
 from parasim.errors import ConvergenceError
+from parasim.logs.channel import IntArray, Mask
 from parasim.logs.log import Log
 from parasim.logs.motion import COARSEST, Motion, motion
 from parasim.rotations import FloatArray
@@ -199,13 +200,13 @@ def _descent(flown: Motion) -> tuple[int, int, int]:
     return first, last, sum(run[2] > max(10.0, 0.5 * height) for run in runs)
 
 
-def _runs(mask: FloatArray) -> list[tuple[int, int]]:
+def _runs(mask: Mask) -> list[tuple[int, int]]:
     """First and last number of every run of true."""
     edges = np.flatnonzero(np.diff(np.concatenate(([0], mask.astype(np.int8), [0]))))
     return [(int(a), int(b) - 1) for a, b in edges.reshape(-1, 2)]
 
 
-def _filled(mask: FloatArray, longest: int) -> FloatArray:
+def _filled(mask: Mask, longest: int) -> Mask:
     """A mask without breaks up to some length."""
     filled = mask.copy()
     runs = _runs(mask)
@@ -334,7 +335,7 @@ def _stretches(flown: Motion, begin: float, end: float) -> Iterator[Segment]:
         yield from _turn(flown, part) if turns else _straight(flown, part, first == 0)
 
 
-def _turn(flown: Motion, part: FloatArray) -> Iterator[Segment]:
+def _turn(flown: Motion, part: IntArray) -> Iterator[Segment]:
     """Circles where a run turns all round, its steadiest part; else a turn."""
     if len(part) < 4:
         return
@@ -354,7 +355,7 @@ def _turn(flown: Motion, part: FloatArray) -> Iterator[Segment]:
         yield Segment(kind=kind, start=start, end=end, turned=turned)
 
 
-def _straight(flown: Motion, part: FloatArray, follows_nothing: bool) -> Iterator[Segment]:
+def _straight(flown: Motion, part: IntArray, follows_nothing: bool) -> Iterator[Segment]:
     """A straight stretch without its ends; a slow turn where the ground velocity changes much over it."""
     start = float(flown.time[part[0]]) + (0.0 if follows_nothing else SETTLES)
     end = float(flown.time[part[-1]]) - SETTLES / 2

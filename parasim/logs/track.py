@@ -233,43 +233,37 @@ def _ground(log: Log, course: Course) -> float:
     return float(log.height.at(np.array([end]))[0, 0])
 
 
+NO_BRAKES = (
+    'Brakes are not known: --brakes "0s: L 0 R 0; 20s: R 50%" or the segments file gives them; until then the notes '
+    "have lines to fill in."
+)
+BY_PRESSURE = (
+    "Heights are by pressure in standard air: every 10 K that the air was warmer, heights and sinks were 3.5 % "
+    "larger."
+)
+
+
 def _caveats(flight: LoggedFlight) -> list[str]:
     log, course, wind = flight.log, flight.course, flight.winds.wind
-    found: list[str] = []
-    if not flight.brakes_known:
-        found.append(
-            Caveat(
-                'Brakes are not known: --brakes "0s: L 0 R 0; 20s: R 50%" or the segments file gives them; until '
-                "then the notes have lines to fill in.",
-                "lacks",
-            )
-        )
-    if wind is None:
-        words = f"No wind: {flight.winds.why_not}; --wind and --wind-from give one."
-        found.append(Caveat(words.replace("{", "").replace("}", ""), "lacks"))
-    elif wind.changes:
-        found.append(
-            Caveat("Wind changes over the circles by more than their errors: see the wind by height.")
-        )
-    if not course.release.seen:
-        found.append(Caveat("Its release is not seen: the log begins in the air.", "lacks"))
-    if not course.touchdown.seen:
-        found.append(
-            Caveat("Its touchdown is not seen: heights are above the last fix, not the ground.", "lacks")
-        )
-    if log.height_from == "pressure":
-        found.append(
-            Caveat(
-                "Heights are by pressure in standard air: every 10 K that the air was warmer, heights and sinks "
-                "were 3.5 % larger."
-            )
-        )
-    if log.height_from == "log" and not flight.density_given:
-        found.append(Caveat("Air density takes the logged heights as above sea level.", "lacks"))
-    if any(one.figures for one in flight.each):
-        found.append(
-            Caveat("A sink is that through the air only where the air itself neither rises nor sinks.")
-        )
-    if course.descents > 1:
-        found.append(Caveat(f"It holds {course.descents} descents; the highest is taken.", "lacks"))
-    return found
+    lacks = {
+        NO_BRAKES: not flight.brakes_known,
+        f"No wind: {flight.winds.why_not}; --wind and --wind-from give one.": wind is None,
+        "Its release is not seen: the log begins in the air.": not course.release.seen,
+        "Its touchdown is not seen: heights are above the last fix, not the ground.": not course.touchdown.seen,
+        "Air density takes the logged heights as above sea level.": log.height_from == "log"
+        and not flight.density_given,
+        f"It holds {course.descents} descents; the highest is taken.": course.descents > 1,
+    }
+    model = {
+        "Wind changes over the circles by more than their errors: see it by height.": bool(
+            wind and wind.changes
+        ),
+        BY_PRESSURE: log.height_from == "pressure",
+        "A sink is that through the air only where the air itself neither rises nor sinks.": any(
+            one.figures for one in flight.each
+        ),
+    }
+    return [
+        *(Caveat(words, "lacks") for words, holds in lacks.items() if holds),
+        *(Caveat(words) for words, holds in model.items() if holds),
+    ]

@@ -274,7 +274,8 @@ def _through(points: FloatArray, errors: FloatArray) -> LogWind | None:
     angles = np.sort(np.arctan2(points[1] - found.x[1], points[0] - found.x[0]))
     if np.diff(angles, append=angles[0] + 2 * pi).max() > LARGEST_GAP:
         return None
-    covariance = np.linalg.pinv(found.jac.T @ found.jac)
+    slopes = np.asarray(found.jac, dtype=np.float64)
+    covariance: FloatArray = np.asarray(np.linalg.pinv(slopes.T @ slopes), dtype=np.float64)
     free = points.shape[1] - 3
     covariance = covariance * max(1.0, 2 * float(found.cost) / free if free else 1.0)
     return LogWind(
@@ -287,13 +288,13 @@ def _through(points: FloatArray, errors: FloatArray) -> LogWind | None:
 def _widest(points: FloatArray) -> list[int]:
     """Three points that span the largest triangle."""
     n = points.shape[1]
-    triples = [(i, j, k) for i in range(min(n, 12)) for j in range(i) for k in range(j)]
+    triples = [[i, j, k] for i in range(min(n, 12)) for j in range(i) for k in range(j)]
 
-    def area(triple: tuple[int, int, int]) -> float:
-        a, b, c = points[:, list(triple)].T
+    def area(triple: list[int]) -> float:
+        a, b, c = points[:, triple].T
         return abs(float((b - a)[0] * (c - a)[1] - (b - a)[1] * (c - a)[0]))
 
-    return list(max(triples, key=area))
+    return max(triples, key=area)
 
 
 def _opposite(points: FloatArray, errors: FloatArray) -> LogWind | None:

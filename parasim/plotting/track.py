@@ -81,15 +81,16 @@ def plot_map(flight: LoggedFlight, ax: Axes, system: System = "metric") -> None:
             continue
         part = _path(flight, segment) - origin
         ax.plot(*_on_map(part, system), **STYLES[segment.kind])
-        ax.annotate(name, _on_map(part, system)[:, part.shape[1] // 2], **LABEL)
+        x, y = _on_map(part, system)[:, part.shape[1] // 2]
+        ax.annotate(name, (x, y), **LABEL)
     for words, time, mark in (
         ("release", flight.course.release.time, "v"),
         ("touchdown", flight.course.touchdown.time, "X"),
     ):
-        spot = _on_map(flight.log.place.at(np.array([time])) - origin, system)[:, 0]
-        ax.plot(*spot, mark, color=INK, markersize=9, zorder=5)
+        x, y = _on_map(flight.log.place.at(np.array([time])) - origin, system)[:, 0]
+        ax.plot(x, y, mark, color=INK, markersize=9, zorder=5)
         ax.annotate(
-            words, spot, xytext=(8, -10), textcoords="offset points", fontsize=8.5, color=INK, zorder=6
+            words, (x, y), xytext=(8, -10), textcoords="offset points", fontsize=8.5, color=INK, zorder=6
         )
     ax.set_aspect("equal", adjustable="datalim")
     ax.margins(0.12)
@@ -153,8 +154,8 @@ def plot_velocities(flight: LoggedFlight, ax: Axes, system: System = "metric") -
     around = np.linspace(0.0, 2 * np.pi, 181)
     for number, fit in enumerate(flight.winds.circles.values()):
         ring = fit.wind[::-1, None] + fit.speed * np.array([np.sin(around), np.cos(around)])
-        words = "circle fitted" if number == 0 else None
-        ax.plot(*shown(ring, "speed", system), color=INK, linewidth=1.2, label=words)
+        named = "circle fitted" if number == 0 else None
+        ax.plot(*shown(ring, "speed", system), color=INK, linewidth=1.2, label=named)
     _wind_mark(flight, ax, system)
     ax.set_aspect("equal", adjustable="datalim")
     ax.margins(0.1)

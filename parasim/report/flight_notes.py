@@ -46,7 +46,7 @@ def _share(brake: float) -> str:
 def notes_yaml(track: Track) -> str:
     """Flights, each with what was measured: value, error of one standard deviation, brakes and how."""
     lines = [
-        "# What logged flights measured; errors are one standard deviation, turn rates positive to the right.",
+        "# What logged flights measured; errors are one standard deviation, turns to the right positive.",
         "# Glide ratio, radius and bank follow from these and are left out, or they would count twice.",
         "flights:",
     ]

@@ -226,11 +226,8 @@ def _flown_document(flown: Flown) -> dict[str, Any]:
 
 
 def _event(name: str, ending: str, found: Figure | Refused) -> dict[str, float | None]:
-    known = isinstance(found, Figure)
-    return {
-        f"{name}{ending}": found.value if known else None,
-        f"{name}_error{ending}": found.error if known else None,
-    }
+    value, error = (found.value, found.error) if isinstance(found, Figure) else (None, None)
+    return {f"{name}{ending}": value, f"{name}_error{ending}": error}
 
 
 def shown_figure(figure: Figure, units: System) -> str:
@@ -434,7 +431,7 @@ def reading_words(flight: LoggedFlight, units: System) -> str:
     density += " as given" if flight.density_given else " by standard air"
     zero = "touchdown" if flight.course.touchdown.seen else "the last fix"
     return (
-        f"Read: {log.kind}, {len(log.place.time)} places, {step:.2g} s apart; ground speeds {speeds}; heights "
-        f"{heights}, zero at {zero}; air density {density}. "
+        f"Read: {log.kind}, {len(log.place.time)} places, {step:.2g} s apart; ground speeds {speeds}; "
+        f"heights {heights}, zero at {zero}; air density {density}. "
         f"Left out or put right: {counted}.{remarks}"
     )
