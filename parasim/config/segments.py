@@ -76,12 +76,15 @@ class GivenCourse:
         After the log's first fix. [s]
     segments : tuple of GivenSegment
         In order of time.
+    file : str
+        Where it is written, for messages.
     """
 
     log: str
     release: float
     touchdown: float
     segments: tuple[GivenSegment, ...]
+    file: str = ""
 
 
 def read_brakes(text: str) -> tuple[PulledBrakes, ...]:
@@ -164,7 +167,7 @@ class _Reader:
         whole = [segment for segment in segments if segment]
         return GivenCourse(
             log=str(data["log"]), release=release, touchdown=touchdown,
-            segments=tuple(sorted(whole, key=lambda segment: segment.start)),
+            segments=tuple(sorted(whole, key=lambda segment: segment.start)), file=self.document.name,
         )  # fmt: skip
 
     def _segment(self, place: tuple[Any, ...]) -> GivenSegment | None:
@@ -214,7 +217,7 @@ class _Reader:
             self.mistakes.append(mistake)
 
 
-def of_log(courses: Sequence[GivenCourse], name: str, path: Path) -> GivenCourse:
+def of_log(courses: Sequence[GivenCourse], name: str) -> GivenCourse:
     """The course of a log.
 
     Raises
@@ -226,6 +229,8 @@ def of_log(courses: Sequence[GivenCourse], name: str, path: Path) -> GivenCourse
     if found is None:
         named = ", ".join(course.log for course in courses)
         raise DesignError(
-            Mistake(file=path.name, key="segments", problem=f"nothing for {name}", hint=f"it has {named}")
+            Mistake(
+                file=courses[0].file, key="segments", problem=f"nothing for {name}", hint=f"it has {named}"
+            )
         )
     return found

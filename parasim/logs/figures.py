@@ -196,7 +196,7 @@ class _Stretch:
         if len(of.time) < FEWEST_RATES:
             raise ConvergenceError("too few velocities")
         away = of.value - wind[:, None]
-        heading = np.unwrap(np.arctan2(away[1], away[0]))
+        heading = _along(of.time, np.arctan2(away[1], away[0]), turn_rate(self.segment))
         across = np.array([-np.sin(heading), np.cos(heading)]) / np.maximum(np.hypot(*away), 1e-6)
         kinds = [(cov * (across.T @ across), weight) for cov, weight in of.kinds()]
         time = of.time - of.time.mean()
@@ -230,6 +230,13 @@ class _Stretch:
 
     def _got(self, name: str) -> Figure | None:
         return next((figure for figure in self.figures if figure.name == name), None)
+
+
+def _along(time: FloatArray, heading: FloatArray, rate: float) -> FloatArray:
+    """Headings that go on past a full turn, over gaps too, where they turn at about some rate. [rad]"""
+    steady = rate * (time - time[0])
+    off: FloatArray = np.unwrap(heading - steady)
+    return off + steady
 
 
 def _figure(name: str, value: float, error: float, how: str) -> Figure:
@@ -338,10 +345,11 @@ def _mean(found: Sequence[Figure], wind: LogWind | None) -> Figure:
 def opening_time(course: Course, log: Log) -> Figure | Refused:
     """Time from the release to where the sink has come down to the steady one."""
     opening = next(iter(course.of_kind("opening")), None)
-    if opening is None:
+    if opening is None or not course.release.seen:
         why = "the release is not in the log" if not course.release.seen else "the sink shows no opening"
         return Refused(name="opening_time", why=f"{why}, fixes {log.height.step:.2g} s apart")
-    error = hypot(course.release.error, log.height.step / sqrt(12), 0.1)
+    ended = course.opened.error if course.opened else log.height.step / sqrt(12)
+    error = hypot(course.release.error, ended)
     how = "until the sink has come down to the steady one"
     return _figure("opening_time", opening.duration, error, how)
 

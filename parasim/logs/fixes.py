@@ -59,7 +59,7 @@ def rolled_over(time: FloatArray) -> FloatArray:
     """
     known = np.flatnonzero(np.isfinite(time))
     step = np.diff(time[known], prepend=time[known[:1]])
-    days: FloatArray = 1.0 * np.cumsum(step < -43200.0) - np.cumsum(step > 43200.0)
+    days: FloatArray = np.cumsum(np.where(step < -43200.0, 1.0, np.where(step > 43200.0, -1.0, 0.0)))
     whole = time.copy()
     whole[known] += 86400.0 * np.maximum.accumulate(days) if len(known) else 0.0
     return whole

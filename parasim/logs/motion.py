@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.signal import savgol_filter
 
-from parasim.logs.channel import Channel
-from parasim.logs.log import Log
+from parasim.logs.channel import Channel, Mask
+from parasim.logs.log import GAP, Log
 from parasim.logs.noise import rates
 from parasim.rotations import FloatArray
 
@@ -31,6 +31,8 @@ class Motion:
         North and east. [m/s²]
     height, sink : ndarray
         Smoothed. [m], [m/s]
+    seen : ndarray of bool
+        Where no gap is near, in which velocities are interpolated.
     step : float
         [s]
     """
@@ -40,6 +42,7 @@ class Motion:
     acceleration: FloatArray
     height: FloatArray
     sink: FloatArray
+    seen: Mask
     step: float
 
 
@@ -66,8 +69,19 @@ def motion(log: Log) -> Motion:
         acceleration=savgol_filter(raw, window, 1, deriv=1, delta=step, axis=1),
         height=savgol_filter(height, window, min(2, window - 1)),
         sink=-savgol_filter(height, window, 1, deriv=1, delta=step),
+        seen=_seen(log.speeds, time),
         step=step,
     )
+
+
+def _seen(channel: Channel, time: FloatArray) -> Mask:
+    """Whether times are farther from every gap than slopes reach. Shape (n,)"""
+    steps = np.diff(channel.time)
+    seen = np.ones(len(time), dtype=bool)
+    for i in np.flatnonzero(steps > max(GAP * channel.step, 1.5)):
+        begin, end = channel.time[i] - SMOOTHED / 2, channel.time[i + 1] + SMOOTHED / 2
+        seen[np.searchsorted(time, begin, side="right") : np.searchsorted(time, end)] = False
+    return seen
 
 
 def _means(channel: Channel, time: FloatArray, step: float) -> FloatArray:

@@ -152,7 +152,10 @@ def rates(
     inside = (channel.time >= start - 1e-9) & (channel.time <= end + 1e-9)
     time, value = channel.time[inside], channel.value[:, inside]
     step = max(shortest, (end - start) / most, channel.step)
-    mean_time, mean_value, count = _block_means(time, value, start, step)
+    if np.isfinite(channel.step) and channel.step > 0:
+        step = max(1, round(step / channel.step)) * channel.step  # as many samples in each
+    first = float(time[0]) - min(channel.step, step) / 2 if len(time) else start
+    mean_time, mean_value, count = _block_means(time, value, first, step)
     samples = float(np.median(count)) if len(count) else 1.0
     rough = len(value) == 1 or channel.quantum > ROUNDED
     if not channel.is_rate:

@@ -12,6 +12,7 @@ from parasim.errors import ConvergenceError
 from parasim.logs.channel import IntArray, Mask
 from parasim.logs.log import Log
 from parasim.logs.motion import COARSEST, Motion, motion
+from parasim.logs.noise import rates
 from parasim.rotations import FloatArray
 
 TURNING = 0.8
@@ -132,6 +133,8 @@ class Course:
         Descents in the log; of several the highest is taken.
     pulls : tuple of PulledBrakes
         Brakes from each moment on at which they have moved, times after release.
+    opened : Moment or None
+        End of the opening, where the sink shows one.
     """
 
     release: Moment
@@ -139,6 +142,7 @@ class Course:
     segments: tuple[Segment, ...]
     descents: int = 1
     pulls: tuple[PulledBrakes, ...] = ()
+    opened: Moment | None = None
 
     @property
     def duration(self) -> float:
@@ -177,15 +181,18 @@ def find_course(log: Log, brakes: Sequence[PulledBrakes] = ()) -> Course:
     if inside.sum() < 5:
         raise ConvergenceError("its descent is too short for anything to be said")
     steady = float(np.median(flown.sink[inside]))
-    opening = _opening(log, flown, release, touchdown, steady)
-    flare = _flare(log, flown, touchdown, steady)
+    opened = _opening(log, release, touchdown, steady)
+    opening = Segment(kind="opening", start=release.time, end=opened.time) if opened else None
+    flare = _flare(log, touchdown, steady)
     begin = opening.end if opening else release.time + (SETTLES if release.seen else 0.0)
     end = flare.start if flare else touchdown.time - (1.0 if touchdown.seen else 0.0)
     middle = [*_stretches(flown, begin, end)]
     found = [segment for segment in (opening, *middle, flare) if segment]
     if release.seen and release.time - flown.time[0] > SHORTEST:
         found.insert(0, Segment(kind="carried", start=float(flown.time[0]), end=release.time))
-    course = Course(release=release, touchdown=touchdown, segments=tuple(found), descents=descents)
+    course = Course(
+        release=release, touchdown=touchdown, segments=tuple(found), descents=descents, opened=opened
+    )
     return with_brakes(course, log, brakes)
 
 
@@ -220,12 +227,9 @@ def _release(log: Log, flown: Motion, first: int) -> Moment:
     at = float(flown.time[first])
     if at - flown.time[0] < 2 * flown.step + 1.0:
         return Moment(time=float(flown.time[0]), error=0.0, seen=False)
-    height = log.height.between(at - 8.0, at + 4.0)
-
-    def columns(early: FloatArray, late: FloatArray) -> list[FloatArray]:
-        return [early, late, late**2]
-
-    return _kink(at, [(height.time, height.value[0], columns)], log.height.step)
+    height = log.height.between(at - 8.0, at + max(2.5, 3 * log.height.step))
+    ways: list[Columns] = [lambda e, late: [e, late, late**2], lambda e, late: [e + late, late**2, late**3]]
+    return _kink(at, [[(height.time, height.value[0], way)] for way in ways], log.height.step)
 
 
 def _touchdown(log: Log, flown: Motion, last: int) -> Moment:
@@ -234,26 +238,32 @@ def _touchdown(log: Log, flown: Motion, last: int) -> Moment:
     if flown.time[-1] - at < 2 * flown.step + 1.0:
         return Moment(time=float(flown.time[-1]), error=0.0, seen=False)
     height, place = (channel.between(at - 5.0, at + 8.0) for channel in (log.height, log.place))
-    rows = [(height.time, height.value[0], lambda early, late: [early, early**2])]
+    rows: list[Quantity] = [(height.time, height.value[0], lambda early, late: [early, early**2])]
     rows += [(place.time, row, lambda early, late: [early]) for row in place.value]
-    return _kink(at, rows, min(log.height.step, log.place.step))
+    return _kink(at, [rows], min(log.height.step, log.place.step))
 
 
 Columns = Callable[[FloatArray, FloatArray], list[FloatArray]]
 """What a quantity may be made of before and after a moment, of the time before it and after it."""
 
 
-def _kink(about: float, rows: Sequence[tuple[FloatArray, FloatArray, Columns]], step: float) -> Moment:
+Quantity = tuple[FloatArray, FloatArray, Columns]
+"""Times and values, shape (n,), and what they are made of besides a level."""
+
+
+def _kink(about: float, ways: Sequence[Sequence[Quantity]], step: float, within: float = 4.0) -> Moment:
     """The moment at which quantities begin to move, or come to rest.
 
     Parameters
     ----------
     about : float
-        It is looked for within 4 s. [s]
-    rows : sequence of (ndarray of shape (n,), ndarray of shape (n,), callable)
-        Times and values of each quantity, and what it is made of besides a level.
+        About when. [s]
+    ways : sequence of sequences of Quantity
+        In which they may do so.
     step : float
         Of the log. [s]
+    within : float
+        It is looked for so near. [s]
 
     Notes
     -----
@@ -261,17 +271,20 @@ def _kink(about: float, rows: Sequence[tuple[FloatArray, FloatArray, Columns]], 
     of freedom, the noise of each quantity unknown. Mean and standard deviation of that, the step over √12 at
     least.
     """
-    times = np.arange(about - 4.0, about + 4.0, 0.1)
-    likely = np.zeros(len(times))
-    for time, value, columns in rows:
-        if len(time) < 6:
-            return Moment(time=about, error=2.0, seen=True)
-        squares = np.array([_squares(time - t, value, columns) for t in times])
-        likely -= (len(time) - 4) / 2 * np.log(squares + 1e-4)
-    likely = np.exp(likely - likely.max())
+    if any(len(time) < 6 for rows in ways for time, _, _ in rows):
+        return Moment(time=about, error=2.0, seen=True)
+    times = np.arange(about - within, about + within, 0.1)
+    logs = np.array([sum((_log_likely(times, *row) for row in rows), np.zeros(len(times))) for rows in ways])
+    likely = np.exp(logs - logs.max()).sum(axis=0)
     mean = float((likely @ times) / likely.sum())
     spread = sqrt(float(likely @ (times - mean) ** 2 / likely.sum()))
     return Moment(time=mean, error=hypot(spread, step / sqrt(12)), seen=True)
+
+
+def _log_likely(times: FloatArray, time: FloatArray, value: FloatArray, columns: Columns) -> FloatArray:
+    squares = np.array([_squares(time - t, value, columns) for t in times])
+    found: FloatArray = -(len(time) - 4) / 2 * np.log(squares + 1e-4)
+    return found
 
 
 def _squares(time: FloatArray, value: FloatArray, columns: Columns) -> float:
@@ -280,26 +293,33 @@ def _squares(time: FloatArray, value: FloatArray, columns: Columns) -> float:
     return float(left @ left)
 
 
-def _opening(log: Log, flown: Motion, release: Moment, touchdown: Moment, steady: float) -> Segment | None:
-    """From the release to where the sink has come down from its peak to the steady one."""
-    if not release.seen:
+def _opening(log: Log, release: Moment, touchdown: Moment, steady: float) -> Moment | None:
+    """When the sink has come down from its peak to the steady one; None where no peak is seen.
+
+    Notes
+    -----
+    The sink is taken to fall evenly, then to stay: our idealisation.
+    """
+    early = log.height.between(release.time, min(release.time + 12.0, touchdown.time))
+    if not release.seen or len(early.time) < 5:
         return None
-    early = log.height.between(release.time, min(release.time + 10.0, touchdown.time))
-    if len(early.time) < 5:
+    of = rates(early, release.time, float(early.time[-1]), shortest=0.6)
+    if len(of.time) < 4:
         return None
-    span = np.diff(early.time)
-    sink, time = -np.diff(early.value[0]) / span, (early.time[1:] + early.time[:-1]) / 2
-    sink = np.convolve(sink, np.ones(3) / 3, mode="same") if np.median(span) < 0.3 else sink
-    noise = 1.4826 * float(np.median(np.abs(np.diff(sink)))) if len(sink) > 3 else 0.0
+    sink, time = -of.value[0], of.time
+    noise = 1.4826 * float(np.median(np.abs(np.diff(sink))))
     peak = int(sink[: max(1, int((time < release.time + 6.0).sum()))].argmax())
     if sink[peak] < max(OPENING_PEAK * steady, steady + 2 * noise, steady + 0.8):
         return None
     after = np.flatnonzero(sink[peak:] <= 1.15 * steady + 0.2)
-    end = float(time[peak + after[0]]) if len(after) else float(time[-1])
-    return Segment(kind="opening", start=release.time, end=end)
+    about = float(time[peak + after[0]]) if len(after) else float(time[-1])
+    slowing = early.between(float(time[peak]) - of.step / 2, about + 6.0)
+    evenly: list[Quantity] = [(slowing.time, slowing.value[0], lambda e, late: [e + late, e**2])]
+    found = _kink(about, [evenly], log.height.step, within=2.0)
+    return found if found.time > release.time + 0.3 else replace(found, time=about)
 
 
-def _flare(log: Log, flown: Motion, touchdown: Moment, steady: float) -> Segment | None:
+def _flare(log: Log, touchdown: Moment, steady: float) -> Segment | None:
     """From where the sink leaves the steady one for the last time to the touchdown."""
     late = log.height.between(touchdown.time - LONGEST_FLARE, touchdown.time)
     if not touchdown.seen or len(late.time) < 5:
@@ -324,8 +344,10 @@ def _stretches(flown: Motion, begin: float, end: float) -> Iterator[Segment]:
     inside = np.flatnonzero((flown.time >= begin) & (flown.time <= end))
     if len(inside) < 3:
         return
-    size = np.hypot(*flown.acceleration[:, inside])
-    turning = _filled(size >= TURNING, round(1.0 / flown.step))
+    seen = flown.seen[inside]
+    turning = _filled((np.hypot(*flown.acceleration[:, inside]) >= TURNING) & seen, round(1.0 / flown.step))
+    for first, last in _runs(~seen):
+        turning[first : last + 1] = turning[max(first - 1, 0)] and turning[min(last + 1, len(seen) - 1)]
     for first, last in _runs(turning):
         if (last - first) * flown.step < 2.0:
             turning[first : last + 1] = False
@@ -337,22 +359,32 @@ def _stretches(flown: Motion, begin: float, end: float) -> Iterator[Segment]:
 
 def _turn(flown: Motion, part: IntArray) -> Iterator[Segment]:
     """Circles where a run turns all round, its steadiest part; else a turn."""
-    if len(part) < 4:
+    seen, size = flown.seen[part], np.hypot(*flown.acceleration[:, part])
+    rate = _hodograph_rate(flown, part)
+    if seen.sum() < 4:
         return
-    change = flown.acceleration[:, part]
-    angle, size = np.unwrap(np.arctan2(change[1], change[0])), np.hypot(*change)
-    rate = np.gradient(angle, flown.step)
-    usual = float(np.median(rate))
-    near = (np.abs(rate - usual) < STEADY_TURN * abs(usual)) & (size > 0.8 * np.median(size))
+    usual = float(np.median(rate[seen]))
+    near = (np.abs(rate - usual) < STEADY_TURN * abs(usual)) & (size > 0.8 * np.median(size[seen])) | ~seen
     runs = _runs(_filled(near, round(1.5 / flown.step)))
     first, last = max(runs, key=lambda run: run[1] - run[0], default=(0, 0))
     if last - first < 3:
         return
-    turned = float(angle[last] - angle[first])
     start, end = float(flown.time[part[first]]), float(flown.time[part[last]])
+    turned = float(np.median(rate[first : last + 1][seen[first : last + 1]])) * (end - start)
     kind: Kind = "circles" if abs(turned) >= 2 * pi else "turn"
     if kind == "circles" or end - start >= SHORTEST:
         yield Segment(kind=kind, start=start, end=end, turned=turned)
+
+
+def _hodograph_rate(flown: Motion, part: IntArray) -> FloatArray:
+    """How fast the change of velocity turns, right positive; 0 where it is not seen. Shape (n,), [rad/s]"""
+    rate = np.zeros(len(part))
+    for first, last in _runs(flown.seen[part]):
+        if last - first < 2:
+            continue
+        north, east = flown.acceleration[:, part[first : last + 1]]
+        rate[first : last + 1] = np.gradient(np.unwrap(np.arctan2(east, north)), flown.step)
+    return rate
 
 
 def _straight(flown: Motion, part: IntArray, follows_nothing: bool) -> Iterator[Segment]:

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from parasim.answer import Answer
-from parasim.caveats import Caveat
+from parasim.caveats import Caveat, Kind
 from parasim.config.log_columns import OWN_HEADS, ColumnMap
 from parasim.config.segments import GivenCourse, PulledBrakes, of_log
 from parasim.config.table import refused
@@ -158,7 +158,7 @@ def track(
 
 
 def _given(segments: Sequence[GivenCourse], path: Path) -> GivenCourse | None:
-    return of_log(segments, path.name, Path("--segments")) if segments else None
+    return of_log(segments, path.name) if segments else None
 
 
 def flown(
@@ -234,13 +234,14 @@ def _ground(log: Log, course: Course) -> float:
 
 
 NO_BRAKES = (
-    'Brakes are not known: --brakes "0s: L 0 R 0; 20s: R 50%" or the segments file gives them; until then the notes '
-    "have lines to fill in."
+    'Brakes are not known: --brakes "0s: L 0 R 0; 20s: R 50%" or the segments file gives them; until then '
+    "the notes have lines to fill in."
 )
 BY_PRESSURE = (
-    "Heights are by pressure in standard air: every 10 K that the air was warmer, heights and sinks were 3.5 % "
-    "larger."
+    "Heights are by pressure in standard air: every 10 K that the air was warmer, heights and sinks were "
+    "3.5 % larger."
 )
+CHANGES = "Wind changes over the circles by more than their errors: see it by height."
 
 
 def _caveats(flight: LoggedFlight) -> list[str]:
@@ -249,7 +250,7 @@ def _caveats(flight: LoggedFlight) -> list[str]:
         NO_BRAKES: not flight.brakes_known,
         f"No wind: {flight.winds.why_not}; --wind and --wind-from give one.": wind is None,
         "Its release is not seen: the log begins in the air.": not course.release.seen,
-        "Its touchdown is not seen: heights are above the last fix, not the ground.": not course.touchdown.seen,
+        "Its touchdown is not seen: heights are above the last fix.": not course.touchdown.seen,
         "Air density takes the logged heights as above sea level.": log.height_from == "log"
         and not flight.density_given,
         f"It holds {course.descents} descents; the highest is taken.": course.descents > 1,
@@ -264,6 +265,11 @@ def _caveats(flight: LoggedFlight) -> list[str]:
         ),
     }
     return [
-        *(Caveat(words, "lacks") for words, holds in lacks.items() if holds),
-        *(Caveat(words) for words, holds in model.items() if holds),
+        *(_plain(words, "lacks") for words, holds in lacks.items() if holds),
+        *(_plain(words, "model") for words, holds in model.items() if holds),
     ]
+
+
+def _plain(words: str, kind: Kind) -> Caveat:
+    """A caveat without figures."""
+    return Caveat(words.replace("{", "(").replace("}", ")"), kind)

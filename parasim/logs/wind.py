@@ -166,7 +166,8 @@ def turn_rate(segment: Segment) -> float:
 def circle_rates(log: Log, segment: Segment) -> Rates:
     """Ground velocities of circles, a dozen in each where there are so many."""
     period = 2 * pi / max(abs(turn_rate(segment)), 1e-3)
-    return rates(log.speeds, segment.start, segment.end, shortest=min(1.0, period / 12))
+    of = rates(log.speeds, segment.start, segment.end, shortest=min(1.0, period / 12))
+    return of.part(of.span <= 1.5 * of.step)  # over a gap a difference is a chord
 
 
 def _from_circles(log: Log, fits: dict[Segment, CircleFit]) -> LogWind:

@@ -289,8 +289,8 @@ def flight_blocks(flight: LoggedFlight, units: System) -> Iterator[Block]:
     """Tables and sentences of one flight."""
     yield Grid(
         rows=segment_rows(flight, units), long=True,
-        heads=["", "what", "log time", "after release", "lasts", "height above ground", "left", "right"],
-        title=f"{flight.log.file}, {_began(flight)}",
+        heads=["", "what", "log time", "after release", "height", "left", "right"],
+        title=f"{flight.log.file}, {_began(flight)}; heights above ground, brakes left and right",
     )  # fmt: skip
     for flown in flight.alike:
         yield Grid(
@@ -318,47 +318,39 @@ def _began(flight: LoggedFlight) -> str:
 
 
 def segment_rows(flight: LoggedFlight, units: System) -> list[list[str]]:
-    """Release, stretches and touchdown in order of time."""
+    """Release, stretches, moves of the brakes and touchdown in order of time."""
     course = flight.course
-    moments = [("release", course.release), ("touchdown", course.touchdown)]
-    rows: list[tuple[float, list[str]]] = []
-    for i, segment in enumerate(course.segments):
-        ends = flight.log.height.at(np.array([segment.start, segment.end]))[0]
-        heights = " to ".join(show(float(height), "length", units, digits=0) for height in ends)
-        rows.append(
-            (
-                segment.start + 1e-3,
-                [
-                    letter(i), segment.words, f"{segment.start:.1f} to {segment.end:.1f} s",
-                    f"{segment.start - course.release.time:.1f} s", f"{segment.duration:.1f} s",
-                    heights,
-                    _pull(segment.left), _pull(segment.right),
-                ],
-            )
-        )  # fmt: skip
-    for words, moment in moments:
-        after = f"{moment.time - course.release.time:.1f} s"
+    rows = [
+        (segment.start + 1e-3, _segment_row(flight, i, segment, units))
+        for i, segment in enumerate(course.segments)
+    ]
+    for words, moment in (("release", course.release), ("touchdown", course.touchdown)):
+        error = f" ± {moment.error:.1f}" if moment.seen else ""
         name = words if moment.seen else f"{words} not seen"
-        height = show(float(flight.log.height.at(np.array([moment.time]))[0, 0]), "length", units, digits=0)
-        at = f"{moment.time:.1f} s" + (f" ± {moment.error:.1f}" if moment.seen else "")
-        rows.append(
-            (moment.time + (2e-3 if words == "touchdown" else 0.0), ["", name, at, after, "", height, "", ""])
-        )
+        row = _moment_row(flight, name, moment.time, error, units)
+        rows.append((moment.time + (2e-3 if words == "touchdown" else 0.0), [*row, "", ""]))
     for pull in course.pulls:
-        time = course.release.time + pull.at
-        height = show(float(flight.log.height.at(np.array([time]))[0, 0]), "length", units, digits=0)
-        row = [
-            "",
-            "brakes to",
-            f"{time:.1f} s",
-            f"{pull.at:.1f} s",
-            "",
-            height,
-            _pull(pull.left),
-            _pull(pull.right),
-        ]
-        rows.append((time, row))
+        row = _moment_row(flight, "brakes to", course.release.time + pull.at, "", units)
+        rows.append((course.release.time + pull.at, [*row, _pull(pull.left), _pull(pull.right)]))
     return [row for _, row in sorted(rows, key=lambda each: each[0])]
+
+
+def _segment_row(flight: LoggedFlight, i: int, segment: Segment, units: System) -> list[str]:
+    heights = " to ".join(_height(flight, time, units) for time in (segment.start, segment.end))
+    return [
+        letter(i), segment.words, f"{segment.start:.1f} to {segment.end:.1f} s",
+        f"{segment.start - flight.course.release.time:.1f} s", heights,
+        _pull(segment.left), _pull(segment.right),
+    ]  # fmt: skip
+
+
+def _moment_row(flight: LoggedFlight, words: str, time: float, error: str, units: System) -> list[str]:
+    after = f"{time - flight.course.release.time:.1f} s"
+    return ["", words, f"{time:.1f} s{error}", after, _height(flight, time, units)]
+
+
+def _height(flight: LoggedFlight, time: float, units: System) -> str:
+    return show(float(flight.log.height.at(np.array([time]))[0, 0]), "length", units, digits=0)
 
 
 def _pull(share: float | None) -> str:
