@@ -15,7 +15,7 @@ FORMATS = ".gpx, .igc, .nmea (or .txt, .log, .nma) or .csv"
 
 
 def read_fixes(path: Path, columns: ColumnMap = OWN_HEADS) -> Fixes:
-    """Read a log; its format is told by its name, or else by how it begins.
+    """Read a log; its name gives the format, or else how it begins.
 
     Parameters
     ----------

@@ -117,7 +117,7 @@ class Winds:
     Attributes
     ----------
     wind : LogWind or None
-        None where it cannot be told.
+        None where it is not known.
     why_not : str
         Then why, in words.
     circles : dict of Segment to CircleFit
@@ -155,7 +155,7 @@ def find_wind(log: Log, course: Course, given: LogWind | None = None) -> Winds:
         if failed
         else "no full circle, and straight legs on one heading only"
     )
-    return Winds(wind=None, why_not=f"{why}: a wind cannot be told from the canopy's own speed")
+    return Winds(wind=None, why_not=f"{why}: it cannot be parted from the canopy's own speed")
 
 
 def turn_rate(segment: Segment) -> float:

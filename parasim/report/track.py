@@ -147,7 +147,7 @@ def track_document(track: Track) -> dict[str, Any]:
         - `segments`: each `kind`, `start_s` and `end_s` after the first fix, `turned_deg` to the right,
           `left_brake_percent` and `right_brake_percent`.
         - `wind`: `speed_m_s`, `speed_error_m_s`, `from_deg`, `from_error_deg`, `how`, `changes`, and `layers`
-          by circles with `LAYER_COLUMNS`; null where it cannot be told, `wind_lacks` says why.
+          by circles with `LAYER_COLUMNS`; null where it is not known, `wind_lacks` says why.
         - `stretches`: of each steady one, and `alike`: of those taken together: `STRETCH_COLUMNS`; `how` of
           each figure, and `refused`: the figures that it cannot give, each with its reason.
         - `opening_time_s`, `flare_gain_m_s` with `opening_time_error_s`, `flare_gain_error_m_s`; null where
@@ -280,7 +280,7 @@ def _motions(flight: LoggedFlight, units: System) -> Iterator[str]:
 
 
 def wind_words(flight: LoggedFlight, units: System) -> str:
-    """The wind in a phrase, or that it cannot be told."""
+    """The wind in a phrase, or that it is not known."""
     wind = flight.winds.wind
     return "wind not known" if wind is None else wind.words(units)
 

@@ -32,7 +32,7 @@ def test_text_and_files(run: Any, drop, capsys):
     printed = capsys.readouterr()
     first = flowing(printed.out.partition("\n\n")[0])
     assert re.match(
-        r"drop_3\.csv: 10[789] s from release to touchdown; sinks 3\.0\d m/s \(± 0\.\d+\) straight", first
+        r"drop_3\.csv: 10[345] s from release to touchdown; sinks 3\.0\d m/s \(± 0\.\d+\) straight", first
     )
     assert "turns right 28.0 deg/s (± " in first
     assert first.endswith("from 4 circles")

@@ -39,7 +39,7 @@ WITHOUT_UNIT = {
     *("filling_constant", "constant_speed_factor", "ballistic_parameter"),
     *("opening_factor", "glide", "knot_efficiency", "row_share", "asked_share", "center_of_pressure"),
     *("chordwise_left", "junction_residual", "number", "tabs"),
-    *("low_glide_ratio", "high_glide_ratio", "seed", "rank", "partial_rank", "chance_rank"),
+    *("low_glide_ratio", "high_glide_ratio", "glide_ratio_error", "seed", "rank", "partial_rank", "chance_rank"),
     *FACTORS,
 }
 """Plain numbers and counts, and what stands below them; a load in g is in weights of what lands."""
@@ -77,6 +77,7 @@ OF_DATA = {
     *("causes", "row_lengths_mm", "line_pieces", "mass_budget_kg", "definitions", "row_share", "asked_share"),
     *("longer_mm", "times", "edges_mm", "highest", "settings", "outputs", "reasons"),
     *("best_outputs", "reached_outputs", "failed_counts", "spreads"),
+    *("how", "refused", "counts"),
 }
 """Keys below which the keys are names of ribs, rows, parts or factors."""
 PELICAN = str(ROOT / "configs/pelican.yaml")
