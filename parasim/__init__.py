@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from parasim.flight.trim import find_trims as find_trims
     from parasim.flight.turn.turn import turn as turn
     from parasim.learning.learn import learn as learn
+    from parasim.logs.track import track as track
     from parasim.making.build import build as build
     from parasim.making.canopy import canopy as canopy
     from parasim.making.cut import cut as cut
@@ -80,6 +81,7 @@ _HOME = {
     "summary": "parasim.making.summary",
     "sweep": "parasim.study.sweep",
     "templates": "parasim.sewing.templates",
+    "track": "parasim.logs.track",
     "turn": "parasim.flight.turn.turn",
 }
 """Module that defines each public name."""

@@ -64,6 +64,13 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             note="forces on a rigid arced wing; geometry from a secondary source, coefficients digitised "
             "from its figures; volume number from memory",
         ),
+        "Birge1932": Reference(
+            authors="R. T. Birge",
+            year=1932,
+            title="The Calculation of Errors by the Method of Least Squares",
+            where="Physical Review 40",
+            note=f"weighted means of measurements that differ by more than their errors; {_MEMORY}",
+        ),
         "DenHartog1948": Reference(
             authors="J. P. Den Hartog",
             year=1948,
@@ -149,6 +156,13 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             where="AIAA Paper 2011-2553",
             note="share of the lines in the drag of published systems; second-hand, title unverified",
         ),
+        "Kasa1976": Reference(
+            authors="I. Kasa",
+            year=1976,
+            title="A Circle Fitting Procedure and Its Error Analysis",
+            where="IEEE Transactions on Instrumentation and Measurement 25",
+            note=f"circle by linear least squares, the start of the geometric fit; {_MEMORY}",
+        ),
         "KatzPlotkin2001": Reference(
             authors="J. Katz, A. Plotkin",
             year=2001,
@@ -184,6 +198,13 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             title="Apparent Mass Effects on Parafoil Dynamics",
             where="AIAA Paper 93-1236",
             note=f"apparent mass in the equations of motion; {_MEMORY}",
+        ),
+        "Lomb1976": Reference(
+            authors="N. R. Lomb",
+            year=1976,
+            title="Least-Squares Frequency Analysis of Unequally Spaced Data",
+            where="Astrophysics and Space Science 39",
+            note=f"periodogram that the swing of a payload is looked for in; {_MEMORY}",
         ),
         "MIL-F-8785C": Reference(
             authors="United States Department of Defense",

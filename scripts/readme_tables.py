@@ -42,11 +42,13 @@ WHAT_IS_IN = {
     ".md": "Markdown with boxes to tick",
     ".geojson": "for maps: regions, landings, release and target, in longitude and latitude",
     ".kml": "for maps: the same",
-    ".yaml": "the fitted design, or notes to fill in",
+    ".yaml": "a design, segments or notes: to fill in, to correct or to hand on",
 }
 NO_FILES = {"new", "manual"}
 """Commands that take no design."""
 FLOWN = "tests/data/flown.yaml"
+LOG = "configs/heron_log.csv"
+"""A log, for the command that takes no design."""
 WANTED = {
     "learn": [FLOWN],
     "scatter": ["--drops", "300", "--at", "47.1, 11.2"],
@@ -229,14 +231,18 @@ def files() -> str:
         if command in NO_FILES:
             continue
         with tempfile.TemporaryDirectory() as out:
-            printed(command, HERON, *WANTED.get(command, []), "--out", out)
+            given = LOG if command == "track" else HERON
+            printed(command, given, *WANTED.get(command, []), "--out", out)
             rows += file_rows(command, Path(out))
     return markdown(["file", "written by", "what is in it"], rows)
 
 
 def file_rows(command: str, directory: Path) -> list[list[str]]:
     """Rows of that table for the files that a command left in a directory, NAME for that of the design."""
-    names = {path: re.sub(r"^(heron|pelican)_", "NAME_", path.name) for path in sorted(directory.iterdir())}
+    names = {
+        path: re.sub(r"^(heron_log|heron|pelican)_", "NAME_", path.name)
+        for path in sorted(directory.iterdir())
+    }
     return [[f"`{name}`", f"`parasim {command}`", contents(path)] for path, name in names.items()]
 
 

@@ -10,7 +10,9 @@ LARGEST_FILE = 256_000
 """[bytes]"""
 
 
-def read_table(path: Path, example: str) -> tuple[list[str], list[tuple[int, dict[str, str]]]]:
+def read_table(
+    path: Path, example: str, *, largest: int = LARGEST_FILE, separator: str = ","
+) -> tuple[list[str], list[tuple[int, dict[str, str]]]]:
     """Read a table whose first line names its columns.
 
     Parameters
@@ -19,6 +21,10 @@ def read_table(path: Path, example: str) -> tuple[list[str], list[tuple[int, dic
         CSV file in UTF-8.
     example : str
         Heads to show in messages.
+    largest : int
+        Size beyond which it is refused. [bytes]
+    separator : str
+        Between columns.
 
     Returns
     -------
@@ -33,7 +39,7 @@ def read_table(path: Path, example: str) -> tuple[list[str], list[tuple[int, dic
     DesignError
         When there is no such file or it is no table.
     """
-    reader = csv.reader(io.StringIO(_text(path, example), newline=""))
+    reader = csv.reader(io.StringIO(read_csv_text(path, example, largest), newline=""), delimiter=separator)
     try:
         heads = [head.strip() for head in next(reader, [])]
         rows = [(reader.line_num, [text.strip() for text in row]) for row in reader]
@@ -61,13 +67,20 @@ def refused(path: Path, problem: str, hint: str) -> DesignError:
     return DesignError(Mistake(file=path.name or str(path), problem=problem, hint=hint))
 
 
-def _text(path: Path, example: str) -> str:
+def read_csv_text(path: Path, example: str, largest: int = LARGEST_FILE) -> str:
+    """Text of a file.
+
+    Raises
+    ------
+    DesignError
+        When there is none, it is larger than `largest` [bytes], or no text.
+    """
     hint = f"give a CSV file with {example}"
     try:
         if not path.is_file():
             raise refused(path, "no such file", hint)
-        if path.stat().st_size > LARGEST_FILE:
-            raise refused(path, f"larger than {LARGEST_FILE // 1000} kB", hint)
+        if path.stat().st_size > largest:
+            raise refused(path, f"larger than {largest // 1000} kB", hint)
         text = path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError:
         raise refused(path, "not text in UTF-8", hint) from None

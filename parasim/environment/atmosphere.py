@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from math import exp, sqrt
 from typing import TYPE_CHECKING, TypeVar
 
@@ -148,6 +149,40 @@ class Atmosphere:
     @property
     def _day(self) -> tuple[float, float]:
         return self.temperature_offset, self.sea_level_pressure
+
+
+def pressure_height(pressure: Number) -> Number:
+    """Height above sea level at which standard air has a pressure.
+
+    Parameters
+    ----------
+    pressure : float or ndarray
+        Over zero. [Pa]
+
+    Returns
+    -------
+    float or ndarray
+        [m]
+
+    Notes
+    -----
+    Interpolated in `Atmosphere.pressure` of the standard day, every 12 m; held at its ends. Source: [ISO2533]
+
+    Examples
+    --------
+    >>> round(pressure_height(Atmosphere().pressure(1000.0)), 3)
+    1000.0
+    """
+    falling, height = _standard_day()
+    found = np.interp(-np.log(pressure), falling, height)
+    return found if isinstance(pressure, np.ndarray) else float(found)
+
+
+@cache
+def _standard_day() -> tuple[FloatArray, FloatArray]:
+    """Logarithm of the pressure, its sign turned, and height. [-], [m]"""
+    height = np.linspace(LOWEST_HEIGHT, HIGHEST_HEIGHT, 4001)
+    return -np.log(Atmosphere().pressure(height)), height
 
 
 def build_atmosphere(site: SiteSpec) -> Atmosphere:

@@ -4,7 +4,7 @@ The ground is taken as flat in metres north and east; a place is where the geode
 in that direction.
 """
 
-from math import cos, pi, radians, sin, tan
+from math import cos, pi, radians, sin, sqrt, tan
 
 import numpy as np
 
@@ -25,6 +25,24 @@ MOST_LATITUDE = radians(80.0)
 
 ROUNDS = 5
 """Of the iteration: at `FARTHEST` three leave a micrometre."""
+
+
+def radii_of_curvature(latitude: float) -> tuple[float, float]:
+    """Radii along the meridian and across it. [m]
+
+    Notes
+    -----
+    M = a (1 - e²) / (1 - e² sin²φ)^3/2 and N = a / (1 - e² sin²φ)^1/2. Source: [Snyder1987] chapter 4, from
+    memory.
+
+    Examples
+    --------
+    >>> [round(radius) for radius in radii_of_curvature(0.0)]
+    [6335439, 6378137]
+    """
+    e2 = FLATTENING * (2 - FLATTENING)
+    root = sqrt(1 - e2 * sin(latitude) ** 2)
+    return SEMI_MAJOR_AXIS * (1 - e2) / root**3, SEMI_MAJOR_AXIS / root
 
 
 def latitude_longitude(
@@ -80,3 +98,51 @@ def latitude_longitude(
     C = f / 16 * cos2_alpha * (4 + f * (4 - 3 * cos2_alpha))
     lam = on_sphere - (1 - C) * f * sin_alpha * (sigma + C * sn * (c2m + C * c * (2 * c2m**2 - 1)))
     return phi, (longitude + lam + pi) % (2 * pi) - pi
+
+
+def north_east(
+    phi: FloatArray, lam: FloatArray, *, latitude: float, longitude: float
+) -> tuple[FloatArray, FloatArray]:
+    """Metres north and east of a point, of places given by latitude and longitude.
+
+    Parameters
+    ----------
+    phi, lam : ndarray, shape (n,)
+        Latitude and longitude. [rad]
+    latitude, longitude : float
+        Of the point. [rad]
+
+    Returns
+    -------
+    tuple of ndarray, each of shape (n,)
+        [m]
+
+    Raises
+    ------
+    OutOfRangeError
+        If a place lies farther off than `FARTHEST`, or the point beyond `MOST_LATITUDE`.
+
+    Notes
+    -----
+    `latitude_longitude` turned round: each round goes the rest of the way by the radii of curvature.
+    Source: [Snyder1987] chapter 4 for the radii, from memory.
+
+    Examples
+    --------
+    >>> north, east = north_east(np.array([0.82]), np.array([0.2]), latitude=0.82, longitude=0.2)
+    >>> float(north[0]), float(east[0])
+    (0.0, 0.0)
+    """
+    if abs(latitude) > MOST_LATITUDE:
+        raise OutOfRangeError("latitude", latitude, low=-MOST_LATITUDE, high=MOST_LATITUDE, unit="rad")
+    M, N = radii_of_curvature(latitude)
+    north, east = np.zeros_like(phi), np.zeros_like(phi)
+    at = (np.full_like(phi, latitude), np.full_like(lam, longitude))
+    for _ in range(ROUNDS):
+        off = (lam - at[1] + pi) % (2 * pi) - pi
+        north, east = north + M * (phi - at[0]), east + N * np.cos(phi) * off
+        far = float(np.hypot(north, east).max(initial=0.0))
+        if not far <= FARTHEST:
+            raise OutOfRangeError("distance from the position", far, low=0.0, high=FARTHEST, unit="m")
+        at = latitude_longitude(north, east, latitude=latitude, longitude=longitude)
+    return north, east

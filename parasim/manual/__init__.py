@@ -18,6 +18,7 @@ PAGES = {
     "scatter": "where thousands of drops come down",
     "sewing": "what to buy and cut, and from cut cloth to the first drop",
     "search": "what if, and what is best: sweeps and searches",
+    "logs": "logged flights: what is read, the heads of a CSV log, segments to correct, notes",
     "commands": "every command with an example, exit codes",
     "design": "the design file, an example",
     "wind": "wind over height, gusts, turbulence",

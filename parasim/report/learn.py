@@ -13,8 +13,8 @@ from parasim.learning.learned import FIGURES, KEPT, Compared, Expected, Learned,
 from parasim.report.column import Column, Grid, Table
 from parasim.report.learn_sheet import next_grid, next_sentence, notes_template, pages, sheet_blocks
 from parasim.report.report import IN_FLIGHT, Block, Report
-from parasim.report.words import factor_in_words, show_range
-from parasim.units import System, convert, in_degrees, show, unit
+from parasim.report.words import factor_in_words
+from parasim.units import System, convert, in_degrees, show, show_range, unit
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

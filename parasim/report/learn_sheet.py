@@ -11,9 +11,8 @@ from parasim.learning.learned import FIGURES, Learned, Next
 from parasim.learning.trials import CIRCLE_BRAKES, SWINGS
 from parasim.report.column import Grid
 from parasim.report.report import BOX, Block
-from parasim.report.words import show_range
 from parasim.sewing.order.steps import Figure
-from parasim.units import System, convert, label, show
+from parasim.units import System, convert, label, show, show_range
 
 SHORT = {"sink": "sink", "glide_ratio": "glide", "landing_speed": "speed", "turn_rate": "turn"}
 """Figures whose bands are to narrow, as heads of columns."""

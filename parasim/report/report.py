@@ -179,7 +179,7 @@ def _wrapped_line(line: str, begin: str) -> str:
     indent = line[: len(line) - len(line.lstrip())]
     further = len(BOX) * " " if line.startswith(BOX) else indent + "  " if indent or begin else ""
     filled = fill(
-        re.sub(r"(?<=\d) (?=\S)", TIED, line.strip()),
+        re.sub(r"(?<=[\d±]) (?=\S)", TIED, line.strip()),
         WIDTH,
         initial_indent=indent + begin,
         subsequent_indent=further,

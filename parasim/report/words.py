@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from parasim.rotations import FloatArray
+from parasim.units import System, show
 
 if TYPE_CHECKING:
     from parasim.flight.uncertainty import Band

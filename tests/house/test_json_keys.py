@@ -44,7 +44,8 @@ WITHOUT_UNIT = {
     *("chordwise_left", "junction_residual", "number", "tabs"),
     *("correlation", "residual_over_error", "moved_deviations", "ground_glide_ratio"),
     *("before", "before_low", "before_high", "fitted", "fitted_low", "fitted_high", "flown", "error"),
-    *("low_glide_ratio", "high_glide_ratio", "seed", "rank", "partial_rank", "chance_rank"),
+    *("low_glide_ratio", "high_glide_ratio", "glide_ratio_error"),
+    *("seed", "rank", "partial_rank", "chance_rank"),
     *FACTORS,
 }
 """Plain numbers and counts, and what stands below them; a load in g is in weights of what lands."""
@@ -83,6 +84,7 @@ OF_DATA = {
     *("causes", "row_lengths_mm", "line_pieces", "mass_budget_kg", "definitions", "row_share", "asked_share"),
     *("longer_mm", "times", "edges_mm", "highest", "settings", "outputs", "reasons"),
     *("best_outputs", "reached_outputs", "failed_counts", "spreads"),
+    *("how", "refused", "counts"),
 }
 """Keys below which the keys are names of ribs, rows, parts or factors."""
 PELICAN = str(ROOT / "configs/pelican.yaml")
@@ -91,6 +93,7 @@ ARGUMENTS = {
     "new": ["lark", "--mass", "0.8 kg", "--sink", "3 m/s", "--out"],
     "scatter": [PELICAN, "--drops", "300", "--at", "47.1, 11.2", "--out"],
     "size": [PELICAN, "--sink", "2.5 m/s", "--out"],
+    "track": [str(ROOT / "configs/heron_log.csv"), "--out"],
     "sweep": [PELICAN, "--vary", "canopy.span=55..65 in", "--points", "2", "--out"],
 }
 QUOTED = {"glide": ("drag",), "landing": ("flare",)}

@@ -1,0 +1,1 @@
+"""Logged flights: files in, segments, wind and figures with their errors out."""
