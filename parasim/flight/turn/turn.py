@@ -4,7 +4,7 @@ A brake may drag its side back (skid steering) or lift it and turn the canopy aw
 described for small ram-air canopies. Source: [SlegersCostello2003]
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import pairwise, takewhile
@@ -49,6 +49,16 @@ UNCALIBRATED = ("brake_lift_factor", "brake_drag_factor", "side_force_slope", "y
 
 SAME_RATE = 1e-4
 """Differences under which turns to either side are the same. [rad/s], [rad] Our choice."""
+
+SECOND_HAND = Caveat(
+    "Brake lift, brake drag and yaw damping were set by one second-hand figure of a {mass} design ({radius} "
+    "radius at {speed}): that is calibration, not validation. Fly your own and set them.",
+    "lacks",
+    mass=(2.0, "mass", 1),
+    radius=(15.2, "length", 1),
+    speed=(7.2, "speed", 1),
+)
+"""Said wherever figures of a turn are shown."""
 
 SPIRAL_CAUTION = (
     "A brake that is held, jammed or pulled too far spirals it down: it loses height and arrives faster than "
@@ -153,17 +163,7 @@ class Turn(Answer):
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
         found = list(self.vehicle.caveats)
-        found.append(
-            Caveat(
-                "Brake lift, brake drag and yaw damping were set by one second-hand figure of a {mass} "
-                "design ({radius} radius at {speed}): that is calibration, not validation. Fly your own and "
-                "set them.",
-                "lacks",
-                mass=(2.0, "mass", 1),
-                radius=(15.2, "length", 1),
-                speed=(7.2, "speed", 1),
-            )
-        )
+        found.append(SECOND_HAND)
         if self.reversal is not None:
             found.append(
                 Caveat(
@@ -218,8 +218,10 @@ def turn(vehicle: Vehicle) -> Turn:
     )
 
 
-def band_figures(vehicle: Vehicle, beyond: Mapping[str, float] | None = None) -> Mapping[str, float]:
-    """Steady turn rates at `BAND_BRAKES` of right brake [rad/s], and the brake before it spirals. [-]
+def band_figures(
+    vehicle: Vehicle, beyond: Mapping[str, float] | None = None, at: Sequence[float] = BAND_BRAKES
+) -> Mapping[str, float]:
+    """Steady turn rates at some right brakes [rad/s], and the brake before it spirals. [-]
 
     Parameters
     ----------
@@ -228,6 +230,8 @@ def band_figures(vehicle: Vehicle, beyond: Mapping[str, float] | None = None) ->
     beyond : Mapping of str to float, optional
         Rates to take where it spirals; else whatever is found there, that of the last steady turn if none. A
         spiral has no rate to widen a band with: `Turn.rate_bands` leaves that band open instead.
+    at : sequence of float
+        Those brakes, fractions of full travel. [-]
     """
     find_trims(vehicle, modes=False)  # where there is no glide, it says so before a table is made
     turns = steady_turns(
@@ -246,7 +250,7 @@ def band_figures(vehicle: Vehicle, beyond: Mapping[str, float] | None = None) ->
     rates = [each.rate for each in turns]
     reach = max((each.right for each in takewhile(lambda turn: not turn.steep, turns)), default=0.0)
     figures = {"reach": reach}
-    for brake in BAND_BRAKES:
+    for brake in at:
         name = f"rate_{100 * brake:.0f}"
         spirals = beyond is not None and brake > reach
         figures[name] = beyond[name] if spirals and beyond else float(np.interp(brake, brakes, rates))
