@@ -9,8 +9,8 @@ import pytest
 import parasim
 
 QUESTIONS = (
-    "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "lines", "opening", "scatter",
-    "servo", "size", "sweep", "templates", "turn",
+    "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "lines", "opening", "release",
+    "scatter", "servo", "size", "sweep", "templates", "turn",
 )  # fmt: skip
 
 

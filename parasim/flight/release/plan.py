@@ -27,6 +27,16 @@ FINAL_TIME = 10.0
 LAG_TIME = 2.5
 """Kept besides for what rolling into and out of the last turn takes. [s] Our choice, no source."""
 
+CIRCLES_WANTED = 2
+"""Above the final, if a brake does so. [-] Our choice, no source."""
+
+LONGEST_CIRCLE = 20.0
+"""Time that a circle takes at most, if a brake does so: what is left of the height when no circle fits any
+more goes into the last legs, whose errors nothing corrects. [s] Our choice, no source."""
+
+SPARE = 0.1
+"""Part of a circle that is kept for what it takes more than planned. [-] Our choice, no source."""
+
 PACE = 0.75
 """Length of a step. [m] Common practice, no source."""
 
@@ -41,14 +51,15 @@ class Leg:
         In words.
     top, bottom : float
         Heights above ground between which it is flown. [m]
-    time : float
-        [s]
+    time, share : float
+        [s]; part of the whole height that it takes. [-]
     """
 
     name: str
     top: float
     bottom: float
     time: float
+    share: float
 
     @property
     def lost(self) -> float:
@@ -157,9 +168,9 @@ class Plan:
 
     @property
     def circles(self) -> int:
-        """Whole ones, the turn home included, at the glide as it is expected."""
+        """Whole ones, the turn home included, at the glide as it is expected; at least that turn's one."""
         final = (FINAL_TIME + LAG_TIME) * self.forward_speed / self.glide_ratio
-        return floor((self.descent.height - final) / self.circle.height_per_turn)
+        return max(1, floor((self.descent.height - final) / self.circle.height_per_turn - SPARE))
 
     def legs(self, flare: float) -> tuple[Leg, ...]:
         """Parts of the plan from the top, heights of the payload's lower face; flare from a height. [m]"""
@@ -177,7 +188,8 @@ class Plan:
         for name, bottom in ends:
             if top - bottom > 1e-9:
                 time = self.time_at(top) - self.time_at(bottom)
-                found.append(Leg(name=name, top=top, bottom=bottom, time=time))
+                share = (top - bottom) / height
+                found.append(Leg(name=name, top=top, bottom=bottom, time=time, share=share))
                 top = bottom
         return tuple(found)
 
@@ -230,7 +242,7 @@ def build_plan(
 def choose_circle(
     turns: tuple[SteadyTurn, ...], *, height: float, least: float = 0.5, most: float = 1.0
 ) -> SteadyTurn | None:
-    """Least brake whose circle takes at most half of a height [m], else the quickest; None if none turns.
+    """Least brake that circles often and quickly enough, else that of the least circle; None if none turns.
 
     Parameters
     ----------
@@ -246,7 +258,11 @@ def choose_circle(
         for turn in turns
         if least - 1e-9 <= turn.brake <= most + 1e-9 and turn.rate < 0 and not turn.steep
     ]
-    fitting = (turn for turn in usable if turn.height_per_turn <= height / 2)
+    fitting = (
+        turn
+        for turn in usable
+        if (CIRCLES_WANTED + SPARE) * turn.height_per_turn <= height and turn.turn_time <= LONGEST_CIRCLE
+    )
     return next(fitting, min(usable, key=lambda turn: turn.height_per_turn, default=None))
 
 

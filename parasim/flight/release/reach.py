@@ -14,7 +14,7 @@ from parasim.flight.release.descent import Descent, descent
 from parasim.flight.uncertainty import Band, Bands, flying_bands
 from parasim.rotations import FloatArray
 
-BEARINGS = np.radians(np.arange(0.0, 360.0, 10.0))
+BEARINGS = np.radians(np.arange(0.0, 360.0, 5.0))
 """Of the outline of the reach, from where the wind blows from. [rad]"""
 
 

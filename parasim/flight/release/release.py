@@ -356,8 +356,8 @@ def _circle(vehicle: Vehicle, turns: tuple[SteadyTurn, ...], brake: float | None
     found = next((turn for turn in turns if abs(turn.brake - brake) < 1e-9 and turn.rate < 0), None)
     if found is None or found.steep:
         raise OptionError(
-            f"--brake: given {100 * brake:g} %, at which {vehicle.design.name} has no steady turn towards the "
-            "brake; see parasim turn"
+            f"--brake: given {100 * brake:g} %, at which {vehicle.design.name} does not turn steadily to "
+            "that side; see parasim turn"
         )
     return found
 
@@ -381,8 +381,8 @@ def _require_reach(reach: Reach, target: FloatArray | None) -> None:
     if target is not None and (beyond := reach.beyond(target, "high")) > 0:
         north, east = target.tolist()
         raise OptionError(
-            f'--target: given "{north:g} m, {east:g} m", {beyond:.0f} m out of reach, even at the high end of '
-            f"the band; choose one within {reach.high.min():.0f} m of {reach.center[0]:.0f} m, "
+            f'--target: given "{north:g} m, {east:g} m", {beyond:.0f} m out of reach even at the high end '
+            f"of the band; choose one within {reach.high.min():.0f} m of {reach.center[0]:.0f} m, "
             f"{reach.center[1]:.0f} m"
         )
 

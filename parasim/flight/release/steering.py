@@ -19,7 +19,7 @@ from typing import Literal
 import numpy as np
 
 from parasim.dynamics.steered import Seen
-from parasim.flight.release.plan import FINAL_TIME, LAG_TIME, Plan
+from parasim.flight.release.plan import FINAL_TIME, LAG_TIME, SPARE, Plan
 from parasim.flight.turn.steady import SteadyTurn
 from parasim.rotations import FloatArray
 
@@ -193,7 +193,7 @@ class Pilot:
         dearer = circle.sink / circle.forward_speed * plan.glide_ratio
         if self.phase == "hold":
             straight, arriving = self._to_circle(x, y, chi)
-            turn = circle.radius * ((pi - arriving) % (2 * pi) + pi)
+            turn = circle.radius * ((pi - arriving) % (2 * pi) + pi + 2 * pi * SPARE)
             if left < straight + dearer * turn + FINAL_TIME * plan.forward_speed:
                 self.phase = "downwind"
         if self.phase == "downwind":
