@@ -288,14 +288,14 @@ def _reach_in_words(point: ReleasePoint, system: System) -> str:
     if up.value > 0:
         return f"{show_far(up.value, system)} ({_far_range(up.low, up.high, system)}) upwind to {far}"
     near = f"{show_far(-up.value, system)} ({_far_range(-up.high, -up.low, system)})"
-    return f"no nearer than {near} downwind, and {far}"
+    return f"only downwind, {near} to {far}"
 
 
 def place_in_words(point: ReleasePoint, system: System) -> str:
     """Where to let go, from the target."""
     release = point.plan.release
     bearing = show_bearing(atan2(release[1], release[0]) % (2 * np.pi))
-    side = "before the final" if not point.wind.speed else _side(point)
+    side = _side(point) if point.wind.speed else "from"
     words = f"{show_far(hypot(*release), system)} {side} the target, bearing {bearing} from it"
     return words + (
         f", within {show_far(point.plan.box, system)} of that point" if point.plan.box > 0 else ""
@@ -315,7 +315,7 @@ def air_in_words(point: ReleasePoint, system: System) -> str:
     if not point.wind.speed:
         return "a calm"
     return (
-        f"{show_wind(point.wind.speed, system)} of wind from {show_bearing(point.wind.comes_from)}, "
+        f"{show_wind(point.wind.speed, system)} of wind from {show_bearing(point.wind.comes_from)} "
         f"{measured(point, system)}"
     )
 
@@ -462,12 +462,12 @@ def _flown_failures(point: ReleasePoint, system: System) -> list[str]:
 
 def gusting(point: ReleasePoint, system: System) -> str:
     """Gusts kept in hand, a phrase; empty without."""
-    return f" with gusts of {show_wind(point.gust, system)}" if point.gust else ""
+    return f", gusts of {show_wind(point.gust, system)}" if point.gust else ""
 
 
 def measured(point: ReleasePoint, system: System) -> str:
     """Height at which the wind is measured."""
-    return f"{show_far(point.wind.height, system)} above ground"
+    return f"at {show_far(point.wind.height, system)} above ground"
 
 
 def show_wind(speed: float, system: System) -> str:

@@ -27,15 +27,13 @@ FINAL_TIME = 10.0
 LAG_TIME = 2.5
 """Kept besides for what rolling into and out of the last turn takes. [s] Our choice, no source."""
 
-CIRCLES_WANTED = 2
-"""Above the final, if a brake does so. [-] Our choice, no source."""
-
 LONGEST_CIRCLE = 20.0
 """Time that a circle takes at most, if a brake does so: what is left of the height when no circle fits any
 more goes into the last legs, whose errors nothing corrects. [s] Our choice, no source."""
 
-SPARE = 0.1
-"""Part of a circle that is kept for what it takes more than planned. [-] Our choice, no source."""
+SPARE = 0.3
+"""Part of a circle that is planned for what circles take more than they should; a third of it is kept when it
+flies. [-] Our choice, no source."""
 
 PACE = 0.75
 """Length of a step. [m] Common practice, no source."""
@@ -242,7 +240,7 @@ def build_plan(
 def choose_circle(
     turns: tuple[SteadyTurn, ...], *, height: float, least: float = 0.5, most: float = 1.0
 ) -> SteadyTurn | None:
-    """Least brake that circles often and quickly enough, else that of the least circle; None if none turns.
+    """Least brake that circles twice, and quickly, else that of the least circle; None if none turns.
 
     Parameters
     ----------
@@ -259,9 +257,7 @@ def choose_circle(
         if least - 1e-9 <= turn.brake <= most + 1e-9 and turn.rate < 0 and not turn.steep
     ]
     fitting = (
-        turn
-        for turn in usable
-        if (CIRCLES_WANTED + SPARE) * turn.height_per_turn <= height and turn.turn_time <= LONGEST_CIRCLE
+        turn for turn in usable if 2 * turn.height_per_turn <= height and turn.turn_time <= LONGEST_CIRCLE
     )
     return next(fitting, min(usable, key=lambda turn: turn.height_per_turn, default=None))
 

@@ -227,7 +227,7 @@ class ReleasePoint(Answer):
             )
         if self.flown is not None:
             found.append(
-                "The plan as flown here knows its place and heading without error, and turns at once."
+                "The plan is flown here by a hand that knows place, height and heading without error."
             )
         return (*found, *limits_lacking(design))
 
@@ -251,8 +251,8 @@ def release(
     gust : float, optional
         Kept in hand against the wind; else that of the site. [m/s]
     brake : float, optional
-        One-sided, for the circle, fraction of full travel; else half, or as much more as lets two circles fit
-        above the final. [-]
+        One-sided, for the circle, fraction of full travel; else half, or as much more as two quick
+        circles above the final take. [-]
     target : tuple of float, optional
         North and east of the point under a release that is planned. [m]
 
@@ -366,13 +366,14 @@ def _require_height(plan: Plan, height: float) -> None:
     least = plan.least_height + float(plan.descent.heights[0])
     if height < least:
         circle = plan.circle
+        more = ", or pull more (--brake)" if circle.brake < 1 else ""
         raise DesignError(
             Mistake(
                 key="drop.height",
                 given=f"{height:g} m",
                 problem=f"too low for one circle at {100 * circle.brake:.0f} % of one brake "
                 f"({plan.circle_height:.0f} m) and the final ({plan.final_height:.0f} m)",
-                hint=f"release from {least + 0.5:.0f} m or higher, or pull more (--brake)",
+                hint=f"release from {least + 0.5:.0f} m or higher" + more,
             )
         )
 

@@ -193,7 +193,7 @@ class Pilot:
         dearer = circle.sink / circle.forward_speed * plan.glide_ratio
         if self.phase == "hold":
             straight, arriving = self._to_circle(x, y, chi)
-            turn = circle.radius * ((pi - arriving) % (2 * pi) + pi + 2 * pi * SPARE)
+            turn = circle.radius * ((pi - arriving) % (2 * pi) + pi + 2 * pi * SPARE / 3)
             if left < straight + dearer * turn + FINAL_TIME * plan.forward_speed:
                 self.phase = "downwind"
         if self.phase == "downwind":
