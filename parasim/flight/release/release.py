@@ -402,7 +402,7 @@ def fly_plan(point: ReleasePoint, turns: tuple[SteadyTurn, ...]) -> SteeredFligh
     """Fly the plan once, in the site's air: from the planned release if there is one, else as advised."""
     vehicle, plan = point.vehicle, point.plan
     start = plan.release if point.target is None else -point.target
-    pilot = Pilot(plan=plan, curve=brake_curve(turns, plan.circle.brake))
+    pilot = Pilot(plan=plan, curve=brake_curve(turns))
     heading = atan2(plan.into[1], plan.into[0])
     body, begin = build_body(vehicle), _start(vehicle, point.height, heading)
     begin[:2] = start

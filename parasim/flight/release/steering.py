@@ -13,6 +13,7 @@ sink turn out to be is taken from the last seconds' motion over the ground.
 """
 
 from dataclasses import dataclass, field
+from itertools import takewhile
 from math import asin, atan2, cos, hypot, inf, pi, radians, sin, sqrt
 from typing import Literal
 
@@ -31,6 +32,12 @@ GAIN = 0.5
 
 MEMORY = 10.0
 """Time over which wind and sink are averaged. [s] Our choice."""
+
+SHORT_MEMORY = 3.0
+"""Time over which it learns how much a brake turns. [s] Our choice."""
+
+MOST_CHANGE = 3.0
+"""How many times more, or less, than planned it lets a brake turn. [-] Our choice."""
 
 NEAR = 1.5
 """Distance from the circle's centre, over its radius, from which on it is followed. [-] Our choice."""
@@ -103,9 +110,9 @@ class BrakeCurve:
         return (pull, 0.0) if rate > 0 else (0.0, pull)
 
 
-def brake_curve(turns: tuple[SteadyTurn, ...], most: float) -> BrakeCurve:
-    """From steady turns under the left brake, up to a pull; from where they turn towards the brake on."""
-    kept = [turn for turn in turns if turn.brake <= most + 1e-9]
+def brake_curve(turns: tuple[SteadyTurn, ...]) -> BrakeCurve:
+    """From steady turns under the left brake that are not steep, from where they turn towards it on."""
+    kept = list(takewhile(lambda turn: not turn.steep, turns))
     wrong = max((i for i, turn in enumerate(kept) if turn.rate >= 0), default=-1)
     kept = kept[wrong + 1 :]
     return BrakeCurve(
@@ -138,6 +145,9 @@ class Pilot:
     _rate: float = 0.0
     _gain_of_wind: FloatArray = field(default_factory=lambda: np.zeros(2))
     _sink_share: float = 1.0
+    _answer: float = 1.0
+    _heading: float = 0.0
+    _turning: float = 0.0
     _looked: bool = False
 
     def __call__(self, seen: Seen) -> tuple[float, float]:
@@ -152,7 +162,13 @@ class Pilot:
         wanted, turning = self._wanted(x, y, chi, seen.height)
         most = abs(circle.rate)
         self._rate = max(-most, min(most, turning * most + GAIN * wrapped(wanted - chi)))
-        return self.curve.brakes(self._rate)
+        return self.curve.brakes(self._rate / self._answer)
+
+    @property
+    def _radius(self) -> float:
+        """Of the circle: wider than planned where not even the whole brake turns it so. [m]"""
+        circle = self.plan.circle
+        return circle.radius * max(1.0, abs(circle.rate) / (float(self.curve.rate[-1]) * self._answer))
 
     def _speeds(self, height: float) -> tuple[float, float]:
         """Forward and down through the air as the plan has them, by how much it turns. [m/s]"""
@@ -173,7 +189,17 @@ class Pilot:
             found = np.array(seen.velocity[:2]) - speed * ahead - self._wind(seen.height)
             self._gain_of_wind += EVERY / MEMORY * (found - self._gain_of_wind)
             self._sink_share += EVERY / MEMORY * (seen.velocity[2] / sink - self._sink_share)
+            self._learn_turn(seen)
+        self._heading = seen.heading
         self._looked = True
+
+    def _learn_turn(self, seen: Seen) -> None:
+        """Average how much it turns of what was asked for, once it has been turning for a while."""
+        self._turning = self._turning + EVERY if abs(self._rate) > abs(self.plan.circle.rate) / 2 else 0.0
+        if self._turning > SHORT_MEMORY / 2:
+            turned = -wrapped(seen.heading - self._heading) / EVERY / self._rate
+            found = self._answer + EVERY / SHORT_MEMORY * (turned - 1.0) * self._answer
+            self._answer = max(1 / MOST_CHANGE, min(MOST_CHANGE, found))
 
     def _wind(self, height: float) -> FloatArray:
         descent = self.plan.descent
@@ -193,11 +219,11 @@ class Pilot:
         dearer = circle.sink / circle.forward_speed * plan.glide_ratio
         if self.phase == "hold":
             straight, arriving = self._to_circle(x, y, chi)
-            turn = circle.radius * ((pi - arriving) % (2 * pi) + pi + 2 * pi * SPARE / 3)
+            turn = self._radius * ((pi - arriving) % (2 * pi) + pi + 2 * pi * SPARE / 3)
             if left < straight + dearer * turn + FINAL_TIME * plan.forward_speed:
                 self.phase = "downwind"
         if self.phase == "downwind":
-            ways = {side: way_home(x, y, chi, circle.radius, side) for side in (1, -1)}
+            ways = {side: way_home(x, y, chi, self._radius, side) for side in (1, -1)}
             home = {side: dearer * arc + straight for side, (arc, straight) in ways.items()}
             side = min(home, key=lambda each: home[each])
             if left <= home[side]:
@@ -206,19 +232,19 @@ class Pilot:
     def _to_circle(self, x: float, y: float, chi: float) -> tuple[float, float]:
         """Way to where the circle is joined [m], and the heading there. [rad]"""
         distance, bearing = self._from_center(x, y)
-        radius = self.plan.circle.radius
+        radius = self._radius
         if distance <= NEAR * radius:
             return 0.0, chi
         return sqrt(distance**2 - radius**2), bearing + pi - asin(radius / distance)
 
     def _from_center(self, x: float, y: float) -> tuple[float, float]:
         """Distance and bearing, from x towards y, from the centre of the circle. [m], [rad]"""
-        dx, dy = x + self.plan.final_way, y - self.plan.circle.radius
+        dx, dy = x + self.plan.final_way, y - self._radius
         return hypot(dx, dy), atan2(dy, dx)
 
     def _wanted(self, x: float, y: float, chi: float, height: float) -> tuple[float, float]:
         """Heading to turn to [rad], and how much of the full rate is wanted on it. [-]"""
-        radius = self.plan.circle.radius
+        radius = self._radius
         if self.phase == "hold":
             distance, bearing = self._from_center(x, y)
             if distance > NEAR * radius:
