@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from parasim.flight.glide import glide as glide
     from parasim.flight.landing import landing as landing
     from parasim.flight.opening.opening import opening as opening
+    from parasim.flight.release.release import release as release
     from parasim.flight.servo.servo import servo as servo
     from parasim.flight.trim import find_trims as find_trims
     from parasim.flight.turn.turn import turn as turn
@@ -75,6 +76,7 @@ _HOME = {
     "opening": "parasim.flight.opening.opening",
     "override": "parasim.config.loader",
     "parse_design": "parasim.config.loader",
+    "release": "parasim.flight.release.release",
     "scatter": "parasim.scatter.scatter",
     "servo": "parasim.flight.servo.servo",
     "size": "parasim.study.size",

@@ -13,6 +13,11 @@ if TYPE_CHECKING:
     from reportlab.platypus import Flowable
 
 PagePaper = Literal["a4", "letter"]
+CardPaper = Literal["a5", "half letter"]
+AnyPaper = PagePaper | CardPaper
+
+CARDS = {"a5": (148.0, 210.0), "half letter": (139.7, 215.9)}
+"""Small pages: short and long side. [mm] A5: ISO 216; half of 8.5 x 11 in. From memory, unverified."""
 
 MARGIN = 14.0
 """Of a page. [mm]"""
@@ -74,7 +79,9 @@ def paragraph(
     return Paragraph(escape(printable(kept)), style)
 
 
-def numbered_pdf(story: "Callable[[], Iterable[Flowable]]", *, title: str, paper: PagePaper) -> bytes:
+def numbered_pdf(
+    story: "Callable[[], Iterable[Flowable]]", *, title: str, paper: PagePaper | CardPaper
+) -> bytes:
     """Document whose page feet show its title, and each page's number and how many there are.
 
     Parameters
@@ -83,7 +90,7 @@ def numbered_pdf(story: "Callable[[], Iterable[Flowable]]", *, title: str, paper
         Makes what is printed; called twice, the first time to count the pages.
     title : str
         Of the document.
-    paper : {"a4", "letter"}
+    paper : {"a4", "letter", "a5", "half letter"}
         To print on.
     """
     _, count = _printed(story(), title=title, paper=paper, total=0)
@@ -91,12 +98,14 @@ def numbered_pdf(story: "Callable[[], Iterable[Flowable]]", *, title: str, paper
     return content
 
 
-def _printed(story: "Iterable[Flowable]", *, title: str, paper: PagePaper, total: int) -> tuple[bytes, int]:
+def _printed(
+    story: "Iterable[Flowable]", *, title: str, paper: PagePaper | CardPaper, total: int
+) -> tuple[bytes, int]:
     from reportlab.platypus import SimpleDocTemplate
 
     file = io.BytesIO()
     margin = MARGIN * POINTS_PER_MM
-    width, height = (side * POINTS_PER_MM for side in PAPERS[paper])
+    width, height = (side * POINTS_PER_MM for side in (PAPERS | CARDS)[paper])
     document = SimpleDocTemplate(
         file,
         pagesize=(width, height),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import atan2, cos, hypot, log, pi, sin
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -269,6 +269,11 @@ class Wind:
             above it. [1/s]
         """
         return mean_wind(self.law, float(height))[2:]
+
+    def scaled(self, factor: float) -> Wind:
+        """The same wind so many times as strong at every height."""
+        table = tuple((h, factor * north, factor * east) for h, north, east in self.table)
+        return replace(self, speed=factor * self.speed, table=table)
 
     def profile(self, heights: FloatArray) -> FloatArray:
         """Velocity of the air at many heights.

@@ -324,7 +324,7 @@ def drop(
     start = body.hanging(initial_state(vehicle, _facing(release, turned), trim))
     in_plane = still and start[8] == 0.0 and _even(release)
     bottom = payload_bottom(vehicle.design)
-    _require_airborne(body, start, bottom, release.height)
+    require_airborne(body, start, bottom, release.height)
 
     def flown(finer: float) -> Trajectory:
         return simulate(
@@ -381,7 +381,7 @@ def _facing(release: Release, turned: float) -> Release:
     return replace(release, heading=release.heading - turned, velocity=velocity)
 
 
-def _require_airborne(
+def require_airborne(
     body: RigidBody | JointedBody, start: FloatArray, bottom: FloatArray, height: float
 ) -> None:
     """Refuse a release at which the payload's bottom is not above the ground: it would never touch down."""

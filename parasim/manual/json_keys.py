@@ -11,7 +11,7 @@ from parasim.errors import OptionError, plain
 
 COMMANDS = (
     "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "learn", "lines", "new",
-    "opening", "scatter", "servo", "size", "summary", "sweep", "templates", "track", "turn",
+    "opening", "release", "scatter", "servo", "size", "summary", "sweep", "templates", "track", "turn",
 )  # fmt: skip
 
 SHARED = """# JSON documents

@@ -14,6 +14,19 @@ from parasim.units import System, convert, label, unit
 ARROW = 0.55
 """Length of the wind's arrow. [in]"""
 
+NARROWEST = 0.75
+"""Of a map's sides, over the longer one."""
+
+
+def frame_map(ax: Axes) -> None:
+    """Limits around all that is drawn, nearly square, with room for the scale bar below."""
+    ax.autoscale_view()
+    ends = np.array([ax.get_xlim(), ax.get_ylim()])
+    middle, half = ends.mean(axis=1), np.ptp(ends, axis=1) / 2
+    half = np.maximum(half, NARROWEST * half.max())
+    ax.set_xlim(middle[0] - half[0], middle[0] + half[0])
+    ax.set_ylim(middle[1] - 1.16 * half[1], middle[1] + half[1])
+
 
 def wind_arrow(
     ax: Axes, wind: Wind, center: FloatArray, system: System, *, beside: tuple[float, float] | None = None

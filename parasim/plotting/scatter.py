@@ -7,7 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from parasim.flight.drop import CAUTIONS
-from parasim.plotting.map_marks import north_arrow, scale_bar, wind_arrow
+from parasim.plotting.map_marks import frame_map, north_arrow, scale_bar, wind_arrow
 from parasim.plotting.style import (
     BLUE,
     GREEN,
@@ -58,9 +58,6 @@ MOST_BARS = 7
 """Inputs to a panel."""
 
 BINS = 45
-
-NARROWEST = 0.75
-"""Of the map's sides, over the longer one."""
 
 PANEL_WORDS = {
     "along": "place along the cloud",
@@ -115,7 +112,7 @@ def plot_map(scatter: Scatter, ax: Axes, system: System = "metric") -> None:
     ax.set_aspect("equal")
     ax.set_xlabel(axis_label("east", "length", system))
     ax.set_ylabel(axis_label("north", "length", system))
-    _frame(ax)
+    frame_map(ax)
     scale_bar(ax, system)
 
 
@@ -128,16 +125,6 @@ def _clear(scatter: Scatter, ax: Axes, system: System) -> None:
         radius * np.sin(angle), radius * np.cos(angle), color=RUST, linestyle=(0, (8, 3)), linewidth=1.2,
         label="to keep clear: all landings", zorder=3,
     )  # fmt: skip
-
-
-def _frame(ax: Axes) -> None:
-    """Limits around all that is drawn, nearly square, with room for the scale bar below."""
-    ax.autoscale_view()
-    ends = np.array([ax.get_xlim(), ax.get_ylim()])
-    middle, half = ends.mean(axis=1), np.ptp(ends, axis=1) / 2
-    half = np.maximum(half, NARROWEST * half.max())
-    ax.set_xlim(middle[0] - half[0], middle[0] + half[0])
-    ax.set_ylim(middle[1] - 1.16 * half[1], middle[1] + half[1])
 
 
 def _rings(scatter: Scatter, ax: Axes, system: System) -> None:

@@ -4,7 +4,7 @@ A brake may drag its side back (skid steering) or lift it and turn the canopy aw
 described for small ram-air canopies. Source: [SlegersCostello2003]
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import pairwise, takewhile
@@ -15,6 +15,7 @@ import numpy as np
 from parasim.aerodynamics.factors import build_ranges
 from parasim.answer import Answer
 from parasim.caveats import Caveat
+from parasim.config.design import Design
 from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.wind import Wind
 from parasim.errors import TrimError
@@ -49,6 +50,17 @@ UNCALIBRATED = ("brake_lift_factor", "brake_drag_factor", "side_force_slope", "y
 
 SAME_RATE = 1e-4
 """Differences under which turns to either side are the same. [rad/s], [rad] Our choice."""
+
+SECOND_HAND = Caveat(
+    "Brake lift, brake drag and yaw damping were set by one second-hand figure of a {mass} design ({radius} "
+    "radius at {speed}): that is calibration, not validation. Fly your own and set them "
+    "(parasim learn).",
+    "lacks",
+    mass=(2.0, "mass", 1),
+    radius=(15.2, "length", 1),
+    speed=(7.2, "speed", 1),
+)
+"""Said by `second_hand` wherever figures of a turn are shown."""
 
 SPIRAL_CAUTION = (
     "A brake that is held, jammed or pulled too far spirals it down: it loses height and arrives faster than "
@@ -143,9 +155,8 @@ class Turn(Answer):
 
     @property
     def uncalibrated(self) -> tuple[str, ...]:
-        """Those of `UNCALIBRATED` for which the design names no source."""
-        calibration = self.vehicle.design.calibration
-        return tuple(name for name in UNCALIBRATED if not getattr(calibration, name).source)
+        """As `uncalibrated`."""
+        return uncalibrated(self.vehicle.design)
 
     @property
     def uncalibrated_share(self) -> Mapping[str, float]:
@@ -157,23 +168,9 @@ class Turn(Answer):
         }
 
     @property
-    def _second_hand(self) -> Caveat:
-        return Caveat(
-            "Brake lift, brake drag and yaw damping were set by one second-hand figure of a {mass} design "
-            "({radius} radius at {speed}): that is calibration, not validation. Fly your own and set them "
-            "(parasim learn).",
-            "lacks",
-            mass=(2.0, "mass", 1),
-            radius=(15.2, "length", 1),
-            speed=(7.2, "speed", 1),
-        )
-
-    @property
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
-        found = list(self.vehicle.caveats)
-        if not {"brake_lift_factor", "brake_drag_factor", "yaw_damping"}.isdisjoint(self.uncalibrated):
-            found.append(self._second_hand)
+        found = [*self.vehicle.caveats, *second_hand(self.vehicle.design)]
         if self.reversal is not None:
             found.append(
                 Caveat(
@@ -202,6 +199,17 @@ class Turn(Answer):
         return tuple(found)
 
 
+def uncalibrated(design: Design) -> tuple[str, ...]:
+    """Those of `UNCALIBRATED` for which a design names no source."""
+    return tuple(name for name in UNCALIBRATED if not getattr(design.calibration, name).source)
+
+
+def second_hand(design: Design) -> tuple[Caveat, ...]:
+    """`SECOND_HAND`, unless the design names a source for all three numbers."""
+    set_so = {"brake_lift_factor", "brake_drag_factor", "yaw_damping"}
+    return () if set_so.isdisjoint(uncalibrated(design)) else (SECOND_HAND,)
+
+
 def turn(vehicle: Vehicle) -> Turn:
     """How a vehicle turns.
 
@@ -228,8 +236,10 @@ def turn(vehicle: Vehicle) -> Turn:
     )
 
 
-def band_figures(vehicle: Vehicle, beyond: Mapping[str, float] | None = None) -> Mapping[str, float]:
-    """Steady turn rates at `BAND_BRAKES` of right brake [rad/s], and the brake before it spirals. [-]
+def band_figures(
+    vehicle: Vehicle, beyond: Mapping[str, float] | None = None, at: Sequence[float] = BAND_BRAKES
+) -> Mapping[str, float]:
+    """Steady turn rates at some right brakes [rad/s], and the brake before it spirals. [-]
 
     Parameters
     ----------
@@ -238,6 +248,8 @@ def band_figures(vehicle: Vehicle, beyond: Mapping[str, float] | None = None) ->
     beyond : Mapping of str to float, optional
         Rates to take where it spirals; else whatever is found there, that of the last steady turn if none. A
         spiral has no rate to widen a band with: `Turn.rate_bands` leaves that band open instead.
+    at : sequence of float
+        Those brakes, fractions of full travel. [-]
     """
     find_trims(vehicle, modes=False)  # where there is no glide, it says so before a table is made
     turns = steady_turns(
@@ -256,7 +268,7 @@ def band_figures(vehicle: Vehicle, beyond: Mapping[str, float] | None = None) ->
     rates = [each.rate for each in turns]
     reach = max((each.right for each in takewhile(lambda turn: not turn.steep, turns)), default=0.0)
     figures = {"reach": reach}
-    for brake in BAND_BRAKES:
+    for brake in at:
         name = f"rate_{100 * brake:.0f}"
         spirals = beyond is not None and brake > reach
         figures[name] = beyond[name] if spirals and beyond else float(np.interp(brake, brakes, rates))

@@ -1,0 +1,422 @@
+"""Where to let go for a target in a wind, what to fly from there, and how far it can land otherwise."""
+
+from dataclasses import dataclass, replace
+from functools import partial
+from math import atan2, hypot
+
+import numpy as np
+
+from parasim.aerodynamics.factors import build_ranges
+from parasim.answer import Answer
+from parasim.caveats import Caveat
+from parasim.config.scatter import TargetSpec
+from parasim.dynamics.brakes.actuators import servo_limits
+from parasim.dynamics.flight_rates import Flight
+from parasim.dynamics.steered import SteeredFlight, fly_steered
+from parasim.dynamics.suspension.payload_joint import build_body
+from parasim.dynamics.vehicle import Vehicle, in_wind
+from parasim.environment.gust import build_gusts, turbulence_scales
+from parasim.environment.wind import Wind
+from parasim.errors import DesignError, Mistake, OptionError
+from parasim.flight.arrival import Touchdown, Verdict, limits_lacking, verdicts
+from parasim.flight.drop import Release, initial_state, require_airborne
+from parasim.flight.release.descent import Descent, descent
+from parasim.flight.release.plan import Leg, Plan, build_plan, choose_circle, limit_factor
+from parasim.flight.release.reach import MeasuredAt, Reach, measured_at, reach_figures, reach_of
+from parasim.flight.release.steering import EVERY, Pilot, brake_curve
+from parasim.flight.trim import find_trims
+from parasim.flight.turn.steady import BRAKES, SteadyTurn, steady_turns, turning_table
+from parasim.flight.turn.turn import TURN_FACTORS, band_figures, second_hand
+from parasim.flight.uncertainty import Bands, flying_bands
+from parasim.mass.inventory import payload_bottom
+from parasim.rotations import FloatArray
+
+LEAST_BRAKE = 0.5
+"""From which on a pull for the circle is looked for. [-] Our choice."""
+
+GUST_DEVIATIONS = 2.0
+"""Standard deviations of the site's turbulence along the wind that count as a gust. [-] Our choice."""
+
+GUST_HEIGHT = 10.0
+"""Height of that turbulence. [m]"""
+
+HIGHEST_LAW = 200.0
+"""Height above which a law of the wind is called a guess. [m] Our choice, no source."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InWind:
+    """What to look up for one wind.
+
+    Attributes
+    ----------
+    wind : float
+        At its measuring height. [m/s]
+    upwind : float
+        Of the target, to let go; below zero downwind. [m]
+    box : float
+        How far off that it may be; none below zero. [m]
+    up, down, across : float
+        Reach, as in `Reach`. [m]
+    time : float
+        Aloft, gliding straight. [s]
+    drift_per_circle : float
+        [m]
+    """
+
+    wind: float
+    upwind: float
+    box: float
+    up: float
+    down: float
+    across: float
+    time: float
+    drift_per_circle: float
+
+
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class ReleasePoint(Answer):
+    """Answer to `parasim release`.
+
+    Attributes
+    ----------
+    vehicle : Vehicle
+        What is let go, in its wind.
+    height : float
+        Of the confluence above ground, gliding steadily. [m]
+    reach : Reach
+        How far it can land.
+    plan : Plan
+        What is flown for a target.
+    rate_bands : Bands
+        Turn rate in the circle, "rate" [rad/s], and "reach", the brake up to which it does not spiral. [-]
+    gust : float
+        Kept in hand against the wind. [m/s]
+    limit : float
+        Wind up to which a release point is advised, at the measuring height. [m/s]
+    target : ndarray, shape (2,), or None
+        North and east of the point under the release that is planned, if there is one. [m]
+    radius : float
+        How near to the target is near. [m]
+    flown : SteeredFlight or None
+        The plan flown once, places from the target; None where none is advised.
+    """
+
+    REPORT = "parasim.report.release:ReleaseReport"
+
+    vehicle: Vehicle
+    height: float
+    reach: Reach
+    plan: Plan
+    rate_bands: Bands
+    gust: float
+    limit: float
+    target: FloatArray | None
+    radius: float
+    flown: SteeredFlight | None
+
+    @property
+    def wind(self) -> MeasuredAt:
+        """It is let go in, at its measuring height."""
+        return measured_at(self.vehicle)
+
+    @property
+    def advised(self) -> bool:
+        """Whether there is a release point: the wind, gusts included, keeps within its limit."""
+        return self.wind.speed <= self.limit
+
+    @property
+    def circle(self) -> SteadyTurn:
+        """Of the hold."""
+        return self.plan.circle
+
+    @property
+    def may_spiral(self) -> bool:
+        """Whether, by the band, such a canopy may spiral under the brake of the circle."""
+        return self.rate_bands.figures["reach"].low < self.circle.brake
+
+    @property
+    def off_plan(self) -> float | None:
+        """Distance of the planned release from the advised one; None without a target. [m]"""
+        return None if self.target is None else hypot(*(self.target + self.plan.release))
+
+    @property
+    def flare_height(self) -> float:
+        """Of the payload's lower face, where the flare of the file begins; zero without one. [m]"""
+        moves = flare_moves(self.vehicle, self.plan.final_height)
+        return float(moves[0, 0]) if len(moves) else 0.0
+
+    @property
+    def legs(self) -> tuple[Leg, ...]:
+        """Parts of the plan from the top."""
+        return self.plan.legs(self.flare_height)
+
+    @property
+    def miss(self) -> float | None:
+        """How far from the target the flown plan lands; None where it does not. [m]"""
+        if self.flown is None or not self.flown.landed:
+            return None
+        return hypot(self.flown.end.north, self.flown.end.east)
+
+    @property
+    def touchdown(self) -> Touchdown | None:
+        """Of the flown plan; None where it does not land."""
+        if self.flown is None or not self.flown.landed:
+            return None
+        north, east, down = self.flown.end.velocity
+        return Touchdown(ground_speed=hypot(north, east), sink=down, mass=self.vehicle.mass)
+
+    @property
+    def verdicts(self) -> tuple[Verdict, ...]:
+        """That touchdown against what the payload can take."""
+        landing = self.touchdown
+        return () if landing is None else verdicts(landing, self.vehicle.design.landing)
+
+    def in_wind(self, speed: float) -> InWind:
+        """What to look up for another wind of the same law, at its measuring height. [m/s]"""
+        glide = self.plan.descent.in_wind(self.wind.law.scaled(speed / self.wind.law_speed))
+        plan = build_plan(
+            glide,
+            self.circle,
+            low_glide=self.plan.low_glide,
+            time_share=self.plan.time_share,
+            gust=self.gust,
+            calm_heading=self.wind.comes_from,
+        )
+        found = reach_figures(glide, self.wind.upwind)
+        return InWind(
+            wind=speed,
+            upwind=float(plan.release @ self.wind.upwind),
+            box=plan.box,
+            drift_per_circle=plan.drift_per_circle,
+            **{name: found[name] for name in ("up", "down", "across", "time")},
+        )
+
+    @property
+    def caveats(self) -> tuple[str, ...]:
+        """What to keep in mind, in sentences."""
+        design = self.vehicle.design
+        found = [*self.vehicle.caveats, *second_hand(design), *self.reach.bands.caveats("steady glide")]
+        found.append(
+            Caveat(
+                "Heights are those of a steady glide: what the opening takes comes on top, as `parasim "
+                "opening` has it."
+            )
+        )
+        if not self.wind.speed:
+            found.append(
+                Caveat("No wind is given: the plan is for a calm. Add --wind, or site.wind.", "lacks")
+            )
+        if not self.gust:
+            found.append(
+                Caveat(
+                    "No gust is given, and none kept in hand: --gust, or site.gust or turbulence.", "lacks"
+                )
+            )
+        if not self.flare_height:
+            found.append(
+                Caveat("No flare by height in drop.brakes, so it lands with its brakes released.", "lacks")
+            )
+        if self.height > HIGHEST_LAW and not self.wind.law.table:
+            found.append(
+                Caveat(
+                    "The law of the wind is a rule for the lowest {lowest} or so: for a release so high "
+                    "write measured or forecast winds into site.wind.table.",
+                    lowest=(100.0, "length", 0),
+                )
+            )
+        if self.flown is not None:
+            found.append(
+                "The plan is flown here by a hand that knows place, height and heading without error."
+            )
+        return (*found, *limits_lacking(design))
+
+
+def release(
+    vehicle: Vehicle,
+    *,
+    height: float | None = None,
+    gust: float | None = None,
+    brake: float | None = None,
+    target: tuple[float, float] | None = None,
+) -> ReleasePoint:
+    """Where to let a vehicle go for a target.
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+        What is let go, in its own wind.
+    height : float, optional
+        Of the confluence above ground; else the design's. [m]
+    gust : float, optional
+        Kept in hand against the wind; else that of the site. [m/s]
+    brake : float, optional
+        One-sided, for the circle, fraction of full travel; else half, or as much more as two quick
+        circles above the final take. [-]
+    target : tuple of float, optional
+        North and east of the point under a release that is planned. [m]
+
+    Raises
+    ------
+    DesignError
+        If it is too low for one circle and the final.
+    OptionError
+        If it does not turn under that brake, or the target is out of reach.
+    TrimError
+        If there is no steady glide.
+    """
+    height = vehicle.design.drop.height if height is None else height
+    gust = site_gust(vehicle) if gust is None else gust
+    glide = descent(vehicle, touch=touch_height(vehicle, height), height=height)
+    reach = reach_of(vehicle, glide)
+    turns = steady_turns(
+        vehicle, left=1.0, right=0.0, growth=False, table=turning_table(vehicle.model),
+        brakes=BRAKES if brake is None else np.unique(np.append(BRAKES, brake)),
+    )  # fmt: skip
+    time, wind = reach.band("time"), measured_at(vehicle)
+
+    def planned(glide: Descent, circle: SteadyTurn) -> Plan:
+        return build_plan(
+            glide, circle, low_glide=reach.band("glide_ratio").low,
+            time_share=(time.high - time.low) / (2 * time.value), gust=gust,
+            calm_heading=wind.comes_from,
+        )  # fmt: skip
+
+    circle = _circle(vehicle, turns, brake, planned(glide, turns[0]))
+    plan = planned(glide, circle)
+    _require_height(plan, height)
+    limit = wind.law_speed * limit_factor(planned(glide.in_wind(wind.law), circle))
+    place = None if target is None else np.array(target)
+    _require_reach(reach, place)
+    found = ReleasePoint(
+        vehicle=vehicle,
+        height=height,
+        reach=reach,
+        plan=plan,
+        rate_bands=rate_bands(vehicle, circle.brake),
+        gust=gust,
+        limit=limit,
+        target=place,
+        radius=(vehicle.design.scatter.target or TargetSpec()).radius,
+        flown=None,
+    )
+    return replace(found, flown=fly_plan(found, turns)) if found.advised else found
+
+
+def touch_height(vehicle: Vehicle, height: float) -> float:
+    """Height of the confluence at which the payload touches the ground, as it hangs in its glide. [m]
+
+    Raises
+    ------
+    DesignError
+        If it already does at the release height. [m]
+    """
+    body, bottom = build_body(vehicle), payload_bottom(vehicle.design)
+    start = body.hanging(_start(vehicle, height, 0.0))
+    require_airborne(body, start, bottom, height)
+    return height + float(body.payload(start, bottom)[0][2])
+
+
+def _start(vehicle: Vehicle, height: float, heading: float) -> FloatArray:
+    """State at release in the steady glide, shape (13,)."""
+    trim = find_trims(vehicle, height=height, modes=False).chosen
+    start = Release(height=height, start="steady", heading=heading, velocity=np.zeros(3), brakes=())
+    return initial_state(vehicle, start, trim)
+
+
+def site_gust(vehicle: Vehicle) -> float:
+    """Gust that the site has, or two standard deviations of its turbulence along the wind. [m/s]"""
+    gusts = build_gusts(vehicle.design.site, 1.0, wind=vehicle.wind)
+    return abs(gusts.speed) + GUST_DEVIATIONS * gusts.deviation * turbulence_scales(GUST_HEIGHT)[2]
+
+
+def rate_bands(vehicle: Vehicle, brake: float) -> Bands:
+    """Turn rate under a brake, "rate", and the brake up to which it does not spiral, "reach"."""
+    still = in_wind(vehicle, Wind.calm())
+    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in TURN_FACTORS)
+    beyond = band_figures(still, at=(brake,))
+    found = flying_bands(still, ranges, partial(band_figures, beyond=beyond, at=(brake,)))
+    named = {name if name == "reach" else "rate": band for name, band in found.figures.items()}
+    return replace(found, figures=named)
+
+
+def _circle(vehicle: Vehicle, turns: tuple[SteadyTurn, ...], brake: float | None, plan: Plan) -> SteadyTurn:
+    """Turn of the hold: under the brake asked for, or one that fits."""
+    if brake is None:
+        found = choose_circle(turns, height=plan.descent.height - plan.final_height, least=LEAST_BRAKE)
+        if found is None:
+            raise DesignError(
+                Mistake(
+                    key="brakes",
+                    problem=f"no brake from {100 * LEAST_BRAKE:.0f} % on turns it steadily towards itself",
+                    hint="see parasim turn, or choose one with --brake",
+                )
+            )
+        return found
+    found = next((turn for turn in turns if abs(turn.brake - brake) < 1e-9 and turn.rate < 0), None)
+    if found is None or found.steep:
+        raise OptionError(
+            f"--brake: given {100 * brake:g} %, at which {vehicle.design.name} does not turn steadily to "
+            "that side; see parasim turn"
+        )
+    return found
+
+
+def _require_height(plan: Plan, height: float) -> None:
+    least = plan.least_height + float(plan.descent.heights[0])
+    if height < least:
+        circle = plan.circle
+        more = ", or pull more (--brake)" if circle.brake < 1 else ""
+        raise DesignError(
+            Mistake(
+                key="drop.height",
+                given=f"{height:g} m",
+                problem=f"too low for one circle at {100 * circle.brake:.0f} % of one brake "
+                f"({plan.circle_height:.0f} m) and the final ({plan.final_height:.0f} m)",
+                hint=f"release from {least + 0.5:.0f} m or higher" + more,
+            )
+        )
+
+
+def _require_reach(reach: Reach, target: FloatArray | None) -> None:
+    if target is not None and (beyond := reach.beyond(target, "high")) > 0:
+        north, east = target.tolist()
+        raise OptionError(
+            f'--target: given "{north:g} m, {east:g} m", {beyond:.0f} m out of reach even at the high end '
+            f"of the band; choose one within {reach.high.min():.0f} m of {reach.center[0]:.0f} m, "
+            f"{reach.center[1]:.0f} m"
+        )
+
+
+def flare_moves(vehicle: Vehicle, highest: float) -> FloatArray:
+    """Moves of both brakes by height in the design's drop, on the final, shape (n, 4), highest first."""
+    moves = [
+        (command.at_height, command.over, command.left, command.right)
+        for command in vehicle.design.drop.brakes
+        if command.at_height is not None and command.left == command.right and command.at_height < highest
+    ]
+    return np.array(sorted(moves, reverse=True), dtype=np.float64).reshape(-1, 4)
+
+
+def fly_plan(point: ReleasePoint, turns: tuple[SteadyTurn, ...]) -> SteeredFlight:
+    """Fly the plan once, in the site's air: from the planned release if there is one, else as advised."""
+    vehicle, plan = point.vehicle, point.plan
+    start = plan.release if point.target is None else -point.target
+    pilot = Pilot(plan=plan, curve=brake_curve(turns))
+    heading = atan2(plan.into[1], plan.into[0])
+    body, begin = build_body(vehicle), _start(vehicle, point.height, heading)
+    begin[:2] = start
+    airspeed = find_trims(vehicle, height=point.height, modes=False).chosen.airspeed
+    flight = Flight(
+        motion=body.motion,
+        gusts=build_gusts(vehicle.design.site, airspeed, wind=vehicle.wind),
+        servo=servo_limits(vehicle.design),
+    )
+    return fly_steered(
+        flight,
+        np.append(body.hanging(begin), (0.0, 0.0)),
+        tuple(payload_bottom(vehicle.design).tolist()),
+        pilot,
+        every=EVERY,
+        last=flare_moves(vehicle, plan.final_height),
+    )

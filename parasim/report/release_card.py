@@ -1,0 +1,170 @@
+"""The release as a card for the field, one small page. Through reportlab."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import hypot
+from typing import TYPE_CHECKING
+
+from parasim.drawing.printing import (
+    CARDS,
+    MARGIN,
+    POINTS_PER_MM,
+    CardPaper,
+    numbered_pdf,
+    paragraph,
+    printable,
+)
+from parasim.flight.drop import CAUTIONS
+from parasim.flight.release.plan import PACE
+from parasim.flight.release.release import InWind, ReleasePoint
+from parasim.report.column import Column, picked
+from parasim.report.release import (
+    WIND_COLUMNS,
+    air_in_words,
+    gusting,
+    measured,
+    paces,
+    place_in_words,
+    show_far,
+    show_wind,
+    wind_rows,
+)
+from parasim.report.words import show_pull
+from parasim.units import System, show
+
+if TYPE_CHECKING:
+    from reportlab.platypus import Flowable, Table
+
+CARD_PAPERS: dict[System, CardPaper] = {"metric": "a5", "imperial": "half letter"}
+"""To print on, by units."""
+
+COLUMNS: tuple[Column[InWind], ...] = (
+    *picked(WIND_COLUMNS, "wind_m_s", "upwind_m"),
+    Column(name="", words="steps", kind="", read=lambda row: f"{row.upwind / PACE:.0f}"),
+    *picked(WIND_COLUMNS, "box_radius_m", "drift_per_circle_m", "up_m", "down_m", "across_m"),
+)
+"""Of its table of winds."""
+
+_FRAME = 4.3  # what the page frame takes of the width, both sides [mm]
+_BOX = "[  ]"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Card:
+    """What is printed, in words.
+
+    Attributes
+    ----------
+    title, answer : str
+        Of the card, and where to let go.
+    facts, stops, cautions : tuple of str
+        Height and wind; what stops you; what always stands there.
+    numbers : tuple of (str, str)
+        What, and how much.
+    heads : tuple of str
+        Of the table of winds.
+    rows : tuple of tuple of str
+        Its cells.
+    """
+
+    title: str
+    answer: str
+    facts: tuple[str, ...]
+    numbers: tuple[tuple[str, str], ...]
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    stops: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def card(point: ReleasePoint, system: System) -> Card:
+    """What is printed of an answer that advises a release point."""
+    return Card(
+        title=f"{point.vehicle.design.name}: release card",
+        facts=(
+            f"From {show_far(point.height, system)} above ground, gliding. "
+            f"Wind: {air_in_words(point, system)}{gusting(point, system)}.",
+        ),
+        answer=f"Let go {place_in_words(point, system)}.",
+        numbers=tuple(_numbers(point, system)),
+        heads=tuple(column.words for column in COLUMNS),
+        rows=tuple(tuple(column.cell(row, system) for column in COLUMNS) for row in wind_rows(point, system)),
+        stops=tuple(_stops(point, system)),
+        cautions=CAUTIONS,
+    )
+
+
+def _numbers(point: ReleasePoint, system: System) -> Iterator[tuple[str, str]]:
+    plan, circle, time = point.plan, point.circle, point.reach.band("time")
+    far, box = hypot(*plan.release), max(plan.box, 0.0)
+    turn = next(leg for leg in point.legs if leg.name.startswith("turn"))
+    pull = f"{show_pull(circle.brake)} of the brake ({show(circle.pull, 'small_length', system)})"
+    flare = show(point.flare_height, "length", system, digits=1) if point.flare_height else ""
+    yield "let go from the target", f"{show_far(far, system)} = {paces(far)}"
+    yield "within", f"{show_far(box, system)} = {paces(box)} of that point"
+    yield "circle left", f"{pull}, {show(abs(circle.rate), 'angular_rate', system, digits=0)}"
+    lost, drift = (show_far(each, system) for each in (circle.height_per_turn, plan.drift_per_circle))
+    yield (
+        "a circle",
+        f"{show(circle.turn_time, 'time', system, digits=0)}, {lost} of height, {drift} of drift",
+    )
+    yield "turn home", f"at {show_far(turn.top, system)}, final from {show_far(turn.bottom, system)}"
+    yield "flare", f"at {flare}" if flare else "none in the design file"
+    yield "aloft, gliding straight", f"{time.value:.0f} s ({time.low:.0f} to {time.high:.0f} s)"
+
+
+def _stops(point: ReleasePoint, system: System) -> Iterator[str]:
+    up, down, across = (
+        show_far(max(point.reach.band(name).high, 0.0), system) for name in ("up", "down", "across")
+    )
+    lowest = point.plan.least_height + float(point.plan.descent.heights[0])
+    gust = f", gusts of {show_wind(point.gust, system)} on top" if point.gust else ", gusts included"
+    yield f"More wind than {show_wind(point.limit, system)} {measured(point, system)}{gust}."
+    yield "Wind from another side than above: find the point anew."
+    yield f"Anybody within {up} upwind, {down} downwind or {across} to either side of the release."
+    yield f"Less height than {show_far(lowest, system)}, the opening not counted."
+    yield "A brake that jams, or turns it to the wrong side."
+    yield "Local rules not settled for this place and day."
+
+
+def card_pdf(card: Card, system: System) -> bytes:
+    """The card on its paper: A5, or half a letter page in imperial units."""
+    paper = CARD_PAPERS[system]
+    width = CARDS[paper][0] - 2 * MARGIN - _FRAME
+    return numbered_pdf(lambda: _story(card, width), title=card.title, paper=paper)
+
+
+def _story(card: Card, width: float) -> "Iterator[Flowable]":
+    yield paragraph(card.title, size=13, bold=True)
+    yield from (paragraph(fact) for fact in card.facts)
+    yield paragraph(card.answer, size=11, bold=True, before=2, after=4)
+    yield _table(card.numbers, (0.34 * width, 0.66 * width))
+    yield paragraph("By the wind where it is measured; below zero is downwind of the target:", before=4)
+    yield _table([card.heads, *card.rows], [width / len(card.heads)] * len(card.heads), head=True)
+    yield paragraph("What stops you", size=9.5, bold=True, before=4)
+    yield _table([(_BOX, stop) for stop in card.stops], (7.0, width - 7.0))
+    yield from (paragraph(f"Caution: {caution}", size=7.5, bold=True) for caution in card.cautions)
+    yield paragraph("Wind measured, time, let go at: " + 30 * "_", size=8, before=4)
+
+
+def _table(rows: Sequence[Sequence[str]], widths: Sequence[float], *, head: bool = False) -> "Table":
+    """Rows ruled off, words wrapped; the first in heavy type if it is the head."""
+    from reportlab.lib import colors
+    from reportlab.platypus import Table
+
+    size = 7.5 if head else 8.0
+    cells = [
+        [paragraph(printable(cell), size=size, bold=head and i == 0, after=0) for cell in row]
+        for i, row in enumerate(rows)
+    ]
+    look = [
+        ("LEFTPADDING", (0, 0), (-1, -1), 1),
+        ("RIGHTPADDING", (0, 0), (-1, -1), 1),
+        ("TOPPADDING", (0, 0), (-1, -1), 0.8),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 1.4),
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("LINEBELOW", (0, 0), (-1, -1), 0.25, colors.grey),
+    ]
+    table = Table(cells, colWidths=[each * POINTS_PER_MM for each in widths], style=look)
+    table.hAlign = "LEFT"
+    return table
