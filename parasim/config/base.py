@@ -27,6 +27,7 @@ from parasim.config.quantity import (
     TEMPERATURE_STEP,
     TIME,
     TORQUE,
+    TURN_RATE,
     InvalidValue,
     Kind,
     read_quantity,
@@ -36,7 +37,7 @@ from parasim.config.quantity import (
 _SHOWN = {
     "": 1.0, "m": 1.0, "mm": 1e-3, "deg": radians(1.0), "%": 0.01, "m^2": 1.0, "kg": 1.0, "s": 1.0,
     "m/s": 1.0, "mm/s": 1e-3, "g/m^2": 1e-3, "g/m": 1e-3, "kg/m^3": 1.0, "hPa": 100.0, "K": 1.0,
-    "N": 1.0, "N m": 1.0, "J": 1.0,
+    "N": 1.0, "N m": 1.0, "J": 1.0, "deg/s": radians(1.0),
 }  # fmt: skip
 _ROUNDING = 1e-9
 
@@ -211,6 +212,11 @@ def energy_between(low: float, high: float) -> Quantity:
 def temperature_step_between(low: float, high: float) -> Quantity:
     """Return the mark of a temperature difference between two limits. [K]"""
     return Quantity(TEMPERATURE_STEP, low, high, "K")
+
+
+def turn_rate_between(low: float, high: float) -> Quantity:
+    """Return the mark of a turn rate between two limits, given in degrees a second and kept in radians."""
+    return Quantity(TURN_RATE, low, high, "deg/s")
 
 
 @dataclass(frozen=True, slots=True)

@@ -94,6 +94,9 @@ LINEAR_DENSITY = Kind(
 )
 DENSITY = Kind(name="a density", si="kg/m^3", dimension=(-3, 1, 0, 0), examples=("225 kg/m^3", "14 lb/ft^3"))
 PRESSURE = Kind(name="a pressure", si="Pa", dimension=(-1, 1, -2, 0), examples=("1013.25 hPa", "29.92 inHg"))
+TURN_RATE = Kind(
+    name="a turn rate", si="rad/s", dimension=(0, 0, -1, 0), examples=("10 deg/s",), needs_unit=True
+)
 TEMPERATURE = Kind(name="a temperature", si="K", dimension=(0, 0, 0, 1), examples=("285 K", "12 degC"))
 TEMPERATURE_STEP = Kind(
     name="a temperature difference", si="K", dimension=(0, 0, 0, 1), examples=("5 K", "+9 delta_degF")
@@ -266,6 +269,7 @@ COMMON_UNITS: dict[str, tuple[tuple[int, int, int, int], float]] = {
     "kgf cm": (TORQUE.dimension, GRAVITY / 100.0),
     "ozf in": (TORQUE.dimension, OUNCE * GRAVITY * INCH),
     "deg": (ANGLE.dimension, DEGREE),
+    "deg/s": (TURN_RATE.dimension, DEGREE),
 }
 """Dimension and size of units met in most files. They stand here too because the units library takes 0.3 s to
 start; a test holds them to it."""

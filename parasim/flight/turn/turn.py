@@ -60,6 +60,17 @@ TURN_CAUTIONS = (SPIRAL_CAUTION, *CAUTIONS)
 """Said wherever figures of a turn are shown."""
 
 
+CALIBRATED = Caveat(
+    "Brake lift, brake drag and yaw damping were set by one second-hand figure of a {mass} design ({radius} "
+    "radius at {speed}): that is calibration, not validation. Fly your own and set them.",
+    "lacks",
+    mass=(2.0, "mass", 1),
+    radius=(15.2, "length", 1),
+    speed=(7.2, "speed", 1),
+)
+"""What every turn rests on."""
+
+
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Turn(Answer):
     """Answer to `parasim turn`.
@@ -153,17 +164,7 @@ class Turn(Answer):
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
         found = list(self.vehicle.caveats)
-        found.append(
-            Caveat(
-                "Brake lift, brake drag and yaw damping were set by one second-hand figure of a {mass} "
-                "design ({radius} radius at {speed}): that is calibration, not validation. Fly your own and "
-                "set them.",
-                "lacks",
-                mass=(2.0, "mass", 1),
-                radius=(15.2, "length", 1),
-                speed=(7.2, "speed", 1),
-            )
-        )
+        found.append(CALIBRATED)
         if self.reversal is not None:
             found.append(
                 Caveat(
