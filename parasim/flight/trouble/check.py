@@ -18,10 +18,10 @@ Basis = Literal["COMPUTED", "COMMON PRACTICE"]
 PLAUSIBLE = 4.0
 """Times its likely size up to which an error passes unnoticed on the bench. Our choice, no source. [-]"""
 
-STEPS = 8
+STEPS = 6
 """Sizes up to the bound at which a curve is looked at before it is searched."""
 
-HALVINGS = 10
+HALVINGS = 7
 """Of an interval at whose end the flight has ceased."""
 
 NEAR = 0.5

@@ -6,6 +6,7 @@ angle, and each row asks how far it turns the canopy. All else is put into the d
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import partial
 from math import degrees, radians
 
 from parasim.aerodynamics.factors import FactorRange, build_ranges
@@ -25,8 +26,7 @@ from parasim.flight.trim import Trim, find_trims
 from parasim.flight.trouble import pitch_words as words
 from parasim.flight.trouble.check import Cause, Curve, Figure, Findings, Words, ranked, sampled, settled
 from parasim.flight.uncertainty import bands
-from parasim.geometry.hang import pose_of_changed_lines
-from parasim.geometry.rigging import Rigging
+from parasim.geometry.hang import pose_of_changed_lines, rigging_slopes
 from parasim.units import show
 
 Flown = Callable[[Vehicle, float], float]
@@ -45,8 +45,8 @@ MOST_ROW, MOST_CENTER, MOST_MASS = 0.05, 0.05, 0.6
 MOST_TURN = radians(10.0)
 """Change of the rigging angle up to which glides are looked at. [rad]"""
 
-SAMPLES = 13
-"""Rigging angles looked at."""
+SAMPLES, POSES = 11, 5
+"""Rigging angles looked at, and sizes of a row's error."""
 
 
 def diving(vehicle: Vehicle, sink: float | None) -> Findings:
@@ -178,20 +178,20 @@ def rigged(
     vehicle: Vehicle, flown: Flown, *, nose_down: bool
 ) -> Callable[[float], float]:
     """A figure over the change of the rigging angle in one sense, a positive size; as `sampled` has it."""
-    sign, pose = (1.0 if nose_down else -1.0), vehicle.rigging
+    sign = 1.0 if nose_down else -1.0
+    return sampled(lambda change: flown(turned(vehicle, sign * change), 0.0), MOST_TURN, SAMPLES)
 
-    def figure(change: float) -> float:
-        angle = pose.rigging_angle + sign * change
-        turned = Rigging(line_length=pose.line_length, rigging_angle=angle)
-        return flown(assemble(vehicle.design, factors=vehicle.model.factors, rigging=turned), 0.0)
 
-    return sampled(figure, MOST_TURN, SAMPLES)
+def turned(vehicle: Vehicle, change: float) -> Vehicle:
+    """The vehicle rigged more nose-down by so much, its line length kept. [rad]"""
+    pose = replace(vehicle.rigging, rigging_angle=vehicle.rigging.rigging_angle + change)
+    return assemble(vehicle.design, factors=vehicle.model.factors, rigging=pose)
 
 
 def row_causes(
     vehicle: Vehicle, figure: Callable[[float], float], *, nose_down: bool
 ) -> list[Cause]:
-    """Rows that are too short or too long on both sides, and those of a riser together.
+    """Rows that are too short or too long on both sides, and those of a riser together, in one sense.
 
     Parameters
     ----------
@@ -208,33 +208,28 @@ def row_causes(
     if front:
         groups["front risers"] = tuple(front)
         groups["rear risers"] = tuple(name for name in names if name not in front)
+    slopes = rigging_slopes(vehicle.line_set, vehicle.canopy)
     causes = []
     for name, rows in groups.items():
-        for longer in (True, False):
-            turned = _turned(vehicle, rows, longer=longer, nose_down=nose_down)
-            curve = Curve(lambda size, turned=turned: figure(max(turned(size), 0.0)), MOST_ROW)  # type: ignore[misc]
-            causes.append(
-                Cause(
-                    name=name, words=words.row(rows, name, longer=longer), kind="small_length", likely=ROW,
-                    curve=curve, alone=len(rows) == 1,
-                )  # fmt: skip
-            )
+        ends = [line.label for hold in vehicle.line_set.holds for line in hold.uppers if line.rows[0] in rows]
+        longer = (sum(slopes[label] for label in ends) > 0) == nose_down
+        by_size = sampled(partial(_turned, vehicle, ends, longer, nose_down), MOST_ROW, POSES)
+        curve = Curve(lambda size, by_size=by_size: figure(max(by_size(size), 0.0)), MOST_ROW)  # type: ignore[misc]
+        causes.append(
+            Cause(
+                name=name, words=words.row(rows, name, longer=longer), kind="small_length", likely=ROW,
+                curve=curve, alone=len(rows) == 1,
+            )  # fmt: skip
+        )
     return causes
 
 
-def _turned(
-    vehicle: Vehicle, rows: tuple[str, ...], *, longer: bool, nose_down: bool
-) -> Callable[[float], float]:
+def _turned(vehicle: Vehicle, ends: list[str], longer: bool, nose_down: bool, size: float) -> float:
     """Change of the rigging angle in a sense by a size of the error. [rad]"""
-    ends = [line for hold in vehicle.line_set.holds for line in hold.uppers if line.rows[0] in rows]
-    sign, sense = (1.0 if longer else -1.0), (1.0 if nose_down else -1.0)
-
-    def turned(size: float) -> float:
-        change = {line.label: sign * size for line in ends}
-        pose = pose_of_changed_lines(vehicle.line_set, vehicle.canopy, change)
-        return sense * (pose.rigging_angle - vehicle.rigging.rigging_angle)
-
-    return turned
+    change = dict.fromkeys(ends, size if longer else -size)
+    pose = pose_of_changed_lines(vehicle.line_set, vehicle.canopy, change)
+    turned = pose.rigging_angle - vehicle.rigging.rigging_angle
+    return turned if nose_down else -turned
 
 
 def changed(vehicle: Vehicle, changes: Mapping[str, object]) -> Vehicle:

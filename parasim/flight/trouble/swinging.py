@@ -2,15 +2,15 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from math import inf, log
+from math import inf, log, radians
 
-from parasim.aerodynamics.factors import build_ranges
+from parasim.aerodynamics.factors import FactorRange, build_ranges
 
 from parasim.dynamics.vehicle import Vehicle, with_factors
 from parasim.flight.trim import Mode, find_trims
 from parasim.flight.trouble import swinging_words as words
 from parasim.flight.trouble.check import Cause, Curve, Figure, Findings, ranked, settled
-from parasim.flight.trouble.pitch import MASS, MOST_MASS, brake_cause, changed, rigged, row_causes
+from parasim.flight.trouble.pitch import MASS, MOST_MASS, brake_cause, changed, rigged, row_causes, turned
 from parasim.flight.uncertainty import bands
 
 VISIBLE = 0.4
@@ -23,8 +23,14 @@ NEAR_PERIOD = 1.5
 HANG, MOST_HANG = 0.010, 0.5
 """Of the riser, or of the payload's centre of mass. [m]"""
 
-FACTORS = ("yaw_damping", "roll_damping", "side_force_slope", "moment_shift", "lift_factor")
-"""Factors of the calibration that swings answer to."""
+TURN = radians(0.5)
+"""Of the rigging, by which is seen in which sense a swing grows. [rad]"""
+
+FACTORS = {
+    True: ("yaw_damping", "roll_damping", "side_force_slope", "moment_shift", "lift_factor"),
+    False: ("moment_shift", "lift_factor"),
+}
+"""Factors of the calibration that swings answer to: lateral ones, and those in pitch."""
 
 
 def swinging(vehicle: Vehicle, axis: str, period: float | None) -> Findings:
@@ -47,7 +53,7 @@ def swinging(vehicle: Vehicle, axis: str, period: float | None) -> Findings:
     modes = [mode for mode in find_trims(vehicle).chosen.modes if mode.period < inf]
     seen = _seen(modes, axis, period)
     growth = _growth(seen)
-    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in FACTORS)
+    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in FACTORS[seen.lateral])
     band = bands(vehicle, ranges, lambda one: {"growth": growth(one, 0.0)}).figures["growth"]
     figure = Figure(
         words=f"growth of the {'roll' if seen.lateral else 'pitch'} swing of {seen.period:.1f} s",
@@ -55,13 +61,10 @@ def swinging(vehicle: Vehicle, axis: str, period: float | None) -> Findings:
     )  # fmt: skip
 
     def causes() -> list[Cause]:
-        found = [*_hang_causes(vehicle, growth), *_factor_causes(vehicle, growth), *_mass_causes(vehicle, growth)]
-        for nose_down in (True, False):
-            along = rigged(vehicle, growth, nose_down=nose_down)
-            found += [
-                cause for cause in row_causes(vehicle, along, nose_down=nose_down) if cause.alone
-            ]
-        return [*found, _damping_cause(vehicle, growth), brake_cause(vehicle, growth)]
+        found = [*_hang_causes(vehicle, growth), *_factor_causes(vehicle, ranges, growth), *_mass_causes(vehicle, growth)]
+        nose_down = growth(turned(vehicle, TURN), 0.0) > growth(turned(vehicle, -TURN), 0.0)
+        rows = row_causes(vehicle, rigged(vehicle, growth, nose_down=nose_down), nose_down=nose_down)
+        return [*found, *rows, _damping_cause(vehicle, growth), brake_cause(vehicle, growth)]
 
     return Findings(
         figure=figure,
@@ -136,12 +139,12 @@ def _hang_causes(vehicle: Vehicle, growth: Callable[[Vehicle, float], float]) ->
     return causes
 
 
-def _factor_causes(vehicle: Vehicle, growth: Callable[[Vehicle, float], float]) -> list[Cause]:
+def _factor_causes(
+    vehicle: Vehicle, ranges: tuple[FactorRange, ...], growth: Callable[[Vehicle, float], float]
+) -> list[Cause]:
     """What is other than modelled, up to the end of its range; likely is half the way."""
     causes = []
-    for factor in build_ranges(vehicle.design):
-        if factor.name not in FACTORS:
-            continue
+    for factor in ranges:
         own = float(getattr(vehicle.model.factors, factor.name))
         for end in (factor.low, factor.high):
 
