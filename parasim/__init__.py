@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from parasim.flight.opening.opening import opening as opening
     from parasim.flight.servo.servo import servo as servo
     from parasim.flight.trim import find_trims as find_trims
+    from parasim.flight.trouble.trouble import trouble as trouble
     from parasim.flight.turn.turn import turn as turn
     from parasim.making.build import build as build
     from parasim.making.canopy import canopy as canopy
@@ -76,6 +77,7 @@ _HOME = {
     "size": "parasim.study.size",
     "sweep": "parasim.study.sweep",
     "templates": "parasim.sewing.templates",
+    "trouble": "parasim.flight.trouble.trouble",
     "turn": "parasim.flight.turn.turn",
 }
 """Module that defines each public name."""

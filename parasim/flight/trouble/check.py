@@ -232,7 +232,7 @@ class Check:
     alone : bool
         As in `Cause`.
     doubt : str
-        Why even the side is doubtful; empty where it is not.
+        Why it is more doubtful than the rest; empty where it is not.
     """
 
     name: str

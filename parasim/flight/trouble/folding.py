@@ -1,7 +1,7 @@
 """One side collapses: what takes the nose-tuck margin of one half, here always the left one.
 
 The margin is known for the middle of the span (`parasim.flight.glide`); tips fly at less angle of attack and
-live on the pressure of their neighbours. So a half is taken to fold when its outer part has lost as much angle
+live on the pressure of their neighbours. So a half is taken to fold when any part of it has lost as much angle
 of attack as the middle has margin. Our choice, no source.
 """
 
@@ -22,9 +22,7 @@ from parasim.flight.trouble.pitch import MOST_ROW, POSES, ROW, factor_causes, ho
 from parasim.flight.trouble.symptom import Side
 from parasim.flight.uncertainty import bands
 from parasim.geometry.hang import pose_of_changed_lines, rigging_slopes, unevenness
-
-OUTER = 0.5
-"""Part of the arc from which on a half is its outer part. [-]"""
+from parasim.rotations import FloatArray
 
 # Likely sizes, and up to which they are sought: our choice, no source.
 GUST, MOST_GUST = 1.0, 6.0
@@ -55,22 +53,22 @@ def folding(vehicle: Vehicle, side: Side, name: str) -> Findings:
         high=band.high, rises=False,
     )  # fmt: skip
     trim = find_trims(vehicle, modes=False).chosen
-    flown = _margin_of_half(vehicle, trim)
+    half = _Half(vehicle, trim)
     moment = tuple(r for r in ranges if r.name == "moment_shift")
 
     def causes() -> list[Cause]:
         return [
-            *_gust_causes(vehicle, trim, name, other="right" if side == "left" else "left"),
-            *_row_causes(vehicle, flown, name),
-            *hook_causes(vehicle, flown),
-            *factor_causes(vehicle, moment, flown),
+            *_gust_causes(vehicle, half, name, other="right" if side == "left" else "left"),
+            *_row_causes(vehicle, half, name),
+            *hook_causes(vehicle, half.flown),
+            *factor_causes(vehicle, moment, half.flown),
         ]
 
     return Findings(
         figure=figure,
         checks=ranked([*settled(figure, causes), *words.practices(name)]),
         facts=(
-            words.margin(tuck_margin(vehicle, trim), trim.airspeed),
+            words.margin(tuck_margin(vehicle, trim)),
             words.CRITERION,
         ),
         failures=(
@@ -81,8 +79,8 @@ def folding(vehicle: Vehicle, side: Side, name: str) -> Findings:
     )
 
 
-def outer_alpha(vehicle: Vehicle, alpha: float, beta: float) -> float:
-    """Mean angle of attack of the outer strips of the left half, as their sections feel it. [rad]
+def half_alpha(vehicle: Vehicle, alpha: float, beta: float) -> FloatArray:
+    """Angle of attack of the left half as its sections feel it, shape (n_strips // 2,), tip first. [rad]
 
     Parameters
     ----------
@@ -92,32 +90,35 @@ def outer_alpha(vehicle: Vehicle, alpha: float, beta: float) -> float:
         Of the canopy. [rad]
     """
     none = np.zeros(1)
-    loads = vehicle.model.loads(Flow.steady(np.array([alpha]), beta), none, none)
-    strips = vehicle.model.lattice.strips
-    outer = strips.spanwise[:, 2] < -sin(OUTER * vehicle.canopy.half_arc)
-    return float(loads.effective_alpha[0, 0, outer].mean())
+    felt = vehicle.model.loads(Flow.steady(np.array([alpha]), beta), none, none).effective_alpha[0, 0]
+    return felt[vehicle.model.lattice.strips.spanwise[:, 2] < 0]
 
 
-def _margin_of_half(vehicle: Vehicle, trim: Trim) -> Callable[..., float]:
-    """Of another vehicle in its own glide, with a twist: margin in the middle as designed, less what is lost."""
-    margin, own = tuck_margin(vehicle, trim), outer_alpha(vehicle, trim.alpha, 0.0)
+class _Half:
+    """Margin of the left half: in the middle as designed, less what the part of it loses that loses most."""
 
-    def flown(one: Vehicle, brake: float, twist: float = 0.0) -> float:
-        # A twist turns the sections as a sideslip of as much would.
-        return margin + outer_alpha(one, find_trims(one, modes=False).chosen.alpha, -twist) - own
+    def __init__(self, vehicle: Vehicle, trim: Trim) -> None:
+        self.trim = trim
+        self._margin, self._own = tuck_margin(vehicle, trim), half_alpha(vehicle, trim.alpha, 0.0)
 
-    return flown
+    def left(self, vehicle: Vehicle, alpha: float, beta: float) -> float:
+        """In a flow. [rad]"""
+        return self._margin - float((self._own - half_alpha(vehicle, alpha, beta)).max())
+
+    def flown(self, vehicle: Vehicle, brake: float = 0.0, twist: float = 0.0) -> float:
+        """In another vehicle's own glide; a twist turns the sections as a sideslip of as much would. [rad]"""
+        return self.left(vehicle, find_trims(vehicle, brake=brake, modes=False).chosen.alpha, -twist)
 
 
-def _gust_causes(vehicle: Vehicle, trim: Trim, name: str, other: Side) -> list[Cause]:
-    margin, own = tuck_margin(vehicle, trim), outer_alpha(vehicle, trim.alpha, 0.0)
+def _gust_causes(vehicle: Vehicle, half: _Half, name: str, other: Side) -> list[Cause]:
+    trim = half.trim
     ahead, down = trim.airspeed * cos(trim.alpha), trim.airspeed * sin(trim.alpha)
 
     def pushed(size: float) -> float:
-        return margin + outer_alpha(vehicle, atan2(down - size, ahead), 0.0) - own
+        return half.left(vehicle, atan2(down - size, ahead), 0.0)
 
     def from_left(size: float) -> float:
-        return margin + outer_alpha(vehicle, trim.alpha, -atan2(size, trim.airspeed)) - own
+        return half.left(vehicle, trim.alpha, -atan2(size, trim.airspeed))
 
     side = {"left": "right", "right": "left"}[other]
     return [
@@ -132,7 +133,7 @@ def _gust_causes(vehicle: Vehicle, trim: Trim, name: str, other: Side) -> list[C
     ]  # fmt: skip
 
 
-def _row_causes(vehicle: Vehicle, flown: Callable[..., float], name: str) -> list[Cause]:
+def _row_causes(vehicle: Vehicle, half: _Half, name: str) -> list[Cause]:
     """Front row short, or rear row long, on the left alone."""
     slopes, rows = rigging_slopes(vehicle.line_set, vehicle.canopy), list(vehicle.line_set.straight)
     causes = []
@@ -152,7 +153,7 @@ def _row_causes(vehicle: Vehicle, flown: Callable[..., float], name: str) -> lis
             nose_down: Callable[[float], float] = nose_down,
             twist: Callable[[float], float] = twist,
         ) -> float:
-            return flown(turned(vehicle, nose_down(size)), 0.0, twist=twist(size))
+            return half.flown(turned(vehicle, nose_down(size)), twist=twist(size))
 
         causes.append(
             Cause(

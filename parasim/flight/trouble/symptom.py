@@ -53,8 +53,8 @@ class Symptom:
 def _turns(side: Side) -> Symptom:
     return Symptom(
         name=f"turns {side}",
-        words=f"with nobody steering it turns to the {side}",
-        amount="turn rate, or time of a full circle; without one 10 deg/s",
+        words=f"it turns to the {side}, nobody steering",
+        amount="turn rate or time of a circle; else 10 deg/s",
         kind="angular_rate",
         limits=turn_rate_between(0.5, 180.0),
         usual=USUAL_RATE,
@@ -79,15 +79,15 @@ SYMPTOMS = (
     _turns("right"),
     Symptom(
         name="dives", words="it flies fast and steep, nose low", kind="speed",
-        amount="sink; without one up to where the nose tucks", limits=speed_between(0.2, 40.0),
+        amount="sink; else to where the nose tucks", limits=speed_between(0.2, 40.0),
         also=("dive", "nose low"),
     ),
     Symptom(
         name="hangs back", words="it flies slowly, nose high, near its stall", kind="speed",
-        amount="airspeed; without one up to 4 deg before the stall", limits=speed_between(0.5, 40.0),
+        amount="airspeed; else 4 deg before the stall", limits=speed_between(0.5, 40.0),
         also=("hang back", "nose high", "flies slowly", "flies slow"),
     ),
-    _rocks("rocks", "it swings in pitch or roll and does not settle", "swings", "rock"),
+    _rocks("rocks", "it swings and does not settle", "swings", "rock"),
     _rocks("rocks in pitch", "the same, fore and aft", "swings in pitch"),
     _rocks("rocks in roll", "the same, from side to side", "swings in roll"),
     _collapses("one side collapses", "left", "side collapses", "a side collapses"),
@@ -95,12 +95,12 @@ SYMPTOMS = (
     _collapses("right side collapses", "right"),
     Symptom(
         name="opens hard", words="the opening jerks, lines or tabs suffer", kind="force",
-        amount="force; without one 1.5 times the computed one", limits=force_between(1.0, 20000.0),
+        amount="force; else 1.5 times the computed one", limits=force_between(1.0, 20000.0),
         also=("open hard", "hard opening"),
     ),
     Symptom(
-        name="will not flare", words="both brakes pulled, it arrives about as fast as without", kind="speed",
-        amount="sink at touchdown; without one half of the gain lost", limits=speed_between(0.1, 40.0),
+        name="will not flare", words="pulled as planned, it still arrives fast", kind="speed",
+        amount="sink at touchdown; else half the gain lost", limits=speed_between(0.1, 40.0),
         also=("won't flare", "does not flare", "no flare"),
     ),
 )  # fmt: skip
@@ -116,8 +116,10 @@ class Seen:
 
     def words(self, system: System) -> str:
         """As it follows the design's name: ``turns left 10.0 deg/s``."""
-        given = "" if self.amount is None else f" {show(self.amount, self.symptom.kind, system)}"
-        return self.symptom.name + given
+        if self.amount is None:
+            return self.symptom.name
+        digits = 0 if self.symptom.kind == "force" else None
+        return f"{self.symptom.name} {show(self.amount, self.symptom.kind, system, digits=digits)}"
 
 
 def read_seen(text: str) -> Seen:

@@ -232,7 +232,7 @@ def _rates(
 def _banded(way: _Way, figure: Figure, band: Band) -> Check:
     """With its band: a canopy that turns twice as fast needs what turns this one half as fast."""
     check, curve = way.check, way.cause.curve
-    doubt = _WAYS if curve.both_ways() else ""
+    doubt = _WAYS if curve.both_ways() else _YIELDS if check.name == "one pair" else ""
     own = curve(way.looked_at)
     least = LEAST_SHARE * own
     sizes = [
@@ -252,6 +252,7 @@ STRAIGHT_FACT = (
     "time, in still air near the ground, nobody steering."
 )
 
+_YIELDS = "cloth yields where one line is short, the model's arc does not: it may take more"
 _WAYS = "ambiguous: by the model a smaller error turns it the other way"
 _BANDS = "ambiguous: within the bands of its calibration such a canopy may turn the other way"
 
