@@ -49,6 +49,7 @@ WANTED = {
     "scatter": ["--drops", "300", "--at", "47.1, 11.2"],
     "size": ["--sink", "2.5 m/s"],
     "sweep": ["--vary", "canopy.span=0.9..1.4 m", "--points", "2"],
+    "trouble": ["turns left"],
 }
 """What a command must be reported besides the design."""
 NUMBER = re.compile(r"\d+(?:\.\d+)?(?:e[+-]\d+)?")
@@ -123,6 +124,12 @@ def servo_to_landing() -> str:
         text = printed(command, HERON)
         told.append(f"$ parasim {command} {HERON}\n{text[: text.index(end)].rstrip()}\n")
     return fenced("\n".join(told))
+
+
+def trouble_output() -> str:
+    """What may turn heron, without what to do about it."""
+    text = printed("trouble", HERON, "turns left 2 deg/s")
+    return fenced(text[: text.index("\n3. ")])
 
 
 def cut_output() -> str:
@@ -343,6 +350,7 @@ BLOCKS: dict[str, Callable[[], str]] = {
     "drop output": drop_output,
     "drag output": drag_output,
     "servo to landing": servo_to_landing,
+    "trouble output": trouble_output,
     "scatter output": scatter_output,
     "cut output": cut_output,
     "build output": build_output,

@@ -30,12 +30,12 @@ def trouble_figure(found: Trouble, system: System = "metric") -> Figure:
 def _finding(found: Trouble, system: System) -> str:
     seen = found.seen.words(system) if found.seen else ""
     plausible = [check for check in found.checks if check.plausible]
-    end = f"{len(plausible)} errors could do it alone" if len(plausible) != 1 else "one error could do it alone"
+    end = f"{len(plausible)} {'error' if len(plausible) == 1 else 'errors'} could do it alone"
     return f"{found.vehicle.design.name} {seen}: {end if plausible else 'no likely error does it alone'}"
 
 
 def plot_trouble(found: Trouble, ax: Axes, system: System = "metric") -> None:
-    """Bars of the size needed over the likely one, with bands; an arrow where none up to the bound does it."""
+    """Bars of the size needed over the likely one, with bands; an arrow where none to the bound does it."""
     checks = [check for check in found.checks if check.computed and check.kind]
     for row, check in enumerate(checks):
         _plot_one(ax, row, check, system)
@@ -43,9 +43,10 @@ def plot_trouble(found: Trouble, ax: Axes, system: System = "metric") -> None:
     mark_side(ax, 1.0, "likely size")
     ax.set_xscale("log")
     ax.set_xlim(LEAST, MOST)
-    ax.set_ylim(len(checks) - 0.4, -0.9)
+    ax.set_xticks([LEAST, 1.0, 10.0, MOST], ["0.1", "1", "10", "100"])
+    ax.set_ylim(len(checks) - 0.4, -1.2)
     ax.set_yticks(range(len(checks)), [said(check.words.error, system) for check in checks])
-    ax.set_xlabel("size that does what was seen, over the likely one [-]; shaded: may pass unnoticed")
+    ax.set_xlabel("size needed over the likely one [-]; shaded: may pass unnoticed")
     ax.grid(axis="y", visible=False)
 
 

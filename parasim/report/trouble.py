@@ -63,7 +63,8 @@ class TroubleReport(Report[Trouble]):
             yield symptom_grid()
             return
         yield headline(found, units)
-        yield "\n".join([figure_sentence(found.findings.figure, units), *(said(f, units) for f in found.findings.facts)])
+        facts = (said(fact, units) for fact in found.findings.facts)
+        yield "\n".join([figure_sentence(found.findings.figure, units), *facts])
         yield check_grid(found, units)
         if not found.findings.figure.already:
             yield together_sentence(found)
@@ -97,13 +98,13 @@ def trouble_document(found: Trouble) -> dict[str, Any]:
         - ``figure``: ``words``; and below ``figure_deg_per_s``, ``figure_deg``, ``figure_m_s``, ``figure_n``
           or ``figure_per_s`` the figure that the symptom is: ``designed``, its band ``low`` and ``high``, and
           the ``level`` at which it is what was seen.
-        - ``checks``, the likeliest first: ``check``, ``error``, ``measure``, ``remedy``; ``basis``: COMPUTED or
-          COMMON PRACTICE; ``plausible``: whether the size needed is within four times the likely one;
-          ``times``: needed over likely, null where none does it; ``share_percent``: part of what was seen that
-          the likely size does; ``doubt``.
+        - ``checks``, the likeliest first: ``check``, ``error``, ``measure``, ``remedy``; ``basis``: COMPUTED
+          or COMMON PRACTICE; ``plausible``: whether the size needed is within four times the likely one;
+          ``times``: needed over likely, null where none does it; ``share_percent``: part of what was seen
+          that the likely size does; ``doubt``.
         - In each check, below ``size_mm``, ``size_m``, ``size_g``, ``size_deg``, ``size_m2``, ``size_m_s``,
-          ``size_s``, ``size_percent`` or ``scale``: ``needed``, null where no size up to ``bound`` does it; its
-          band ``low`` and ``high``, null beyond the bound; ``likely``.
+          ``size_s``, ``size_percent`` or ``scale``: ``needed``, null where no size up to ``bound`` does it;
+          its band ``low`` and ``high``, null beyond the bound; ``likely``.
         - ``together_percent``: part of what was seen that all likely sizes do the same way;
           ``by_chance_percent``: the same, root of squares; ``facts``, ``failures``, ``cautions`` and
           ``caveats``: sentences.
@@ -117,12 +118,11 @@ def trouble_document(found: Trouble) -> dict[str, Any]:
     if findings is None:
         return document
     figure, (all_ways, by_chance) = findings.figure, found.together
+    names = ("designed", "low", "high", "level")
     return document | {
         "figure": {
             "words": figure.words,
-            FIGURE_KEYS[figure.kind]: {
-                name: _plain(getattr(figure, name), figure.kind) for name in ("designed", "low", "high", "level")
-            },
+            FIGURE_KEYS[figure.kind]: {name: _plain(getattr(figure, name), figure.kind) for name in names},
         },
         "checks": [check_document(check) for check in found.checks],
         "together_percent": 100 * all_ways,
@@ -157,7 +157,7 @@ def check_document(check: Check) -> dict[str, Any]:
 def _plain(value: float | None, kind: str) -> float | None:
     if value is None or not isfinite(value):
         return None
-    return IN_KEYS.get(kind, lambda one: one)(value)
+    return IN_KEYS[kind](value) if kind in IN_KEYS else value
 
 
 def symptom_grid() -> Grid:
@@ -252,25 +252,28 @@ def figure_sentence(figure: Figure, system: System) -> str:
             band = f" ({low} to {high})"
         else:
             band = f" ({show_range(figure.low, figure.high, figure.kind, system)})"
-    return f"What was seen is taken as {figure.words}: {level}; as designed {designed}{band}."
+    within = min(figure.low, figure.high) <= figure.level <= max(figure.low, figure.high)
+    also = " Within that band such a canopy may be so without any error." if band and within else ""
+    return f"What was seen is taken as {figure.words}: {level}; as designed {designed}{band}.{also}"
 
 
 def check_grid(found: Trouble, system: System) -> Grid:
     """All checks, one a line."""
     rows = [
         [
-            f"{number:2d}  {said(check.words.error, system)}", show_needed(check, system), show_band(check, system),
+            _short(f"{number:2d}  {said(check.words.error, system)}"),
+            show_needed(check, system), show_band(check, system),
             show_size(check.likely, check, system) if check.kind else "-", show_times(check),
             "computed" if check.computed else "practice",
         ]
         for number, check in enumerate(found.checks, 1)
     ]  # fmt: skip
     return Grid(
-        rows=[[_short(row[0]), *row[1:]] for row in rows],
+        rows=rows,
         heads=["    what may be wrong", "takes", "band", "likely", "times", "basis"],
         title="Likeliest first. Takes: how much of it alone does what was seen; > : not by less than that; "
-        "likely: what sewing, rigging and weather make likely; times: the first over that. Basis: computed by "
-        "the model, or common practice without source.",
+        "likely: what sewing, rigging and weather make likely; times: the first over that. Basis: computed "
+        "by the model, or common practice without source.",
     )
 
 
@@ -289,9 +292,9 @@ def together_sentence(found: Trouble) -> str:
     """What all errors do together."""
     all_ways, by_chance = found.together
     return (
-        f"All errors of likely size together do {100 * all_ways:.0f} % of what was seen if they all go the same "
-        f"way, {100 * by_chance:.0f} % by chance (root of squares). Up to {PLAUSIBLE:g} times the likely is "
-        "taken to pass unnoticed."
+        f"All errors of likely size together do {100 * all_ways:.0f} % of what was seen if they all go the "
+        f"same way, {100 * by_chance:.0f} % by chance (root of squares). Up to {PLAUSIBLE:g} times the "
+        "likely is taken to pass unnoticed."
     )
 
 
@@ -311,7 +314,7 @@ def basis_words(check: Check, system: System) -> str:
     if not check.computed:
         return "COMMON PRACTICE, no source: the model knows nothing of it"
     if not check.kind:
-        return "COMPUTED: " + ("by itself it does what was seen" if check.needed is not None else share_words(check))
+        return "COMPUTED: it does " + ("what was seen" if check.needed is not None else share_words(check))
     likely = f"the likely {show_size(check.likely, check, system)} do {share_words(check)}"
     doubt = f"; {check.doubt}" if check.doubt else ""
     if check.needed is None:
@@ -321,7 +324,8 @@ def basis_words(check: Check, system: System) -> str:
 
 def share_words(check: Check) -> str:
     """Part of what was seen that the likely size does."""
-    return f"{100 * check.share:.0f} % of what was seen" if check.share >= LEAST_SHARE else "nothing of what was seen"
+    part = f"{100 * check.share:.0f} %" if check.share >= LEAST_SHARE else "nothing"
+    return f"{part} of what was seen"
 
 
 def to_tick(found: Trouble, system: System) -> str:
@@ -329,8 +333,9 @@ def to_tick(found: Trouble, system: System) -> str:
     assert found.seen is not None
     parts = [f"# {headline(found, system)}\n"]
     for number, check in enumerate(found.checks, 1):
+        words = check.words
         parts.append(
-            f"- {BOX}{number}. **{said(check.words.error, system)}**: measure {said(check.words.measure, system)}. "
-            f"Do: {said(check.words.remedy, system)}. {basis_words(check, system)}. Measured: ________\n"
+            f"- {BOX}{number}. **{said(words.error, system)}**: measure {said(words.measure, system)}. "
+            f"Do: {said(words.remedy, system)}. {basis_words(check, system)}. Measured: ________\n"
         )
     return "\n".join([*parts, *(f"Caution: {caution}\n" for caution in CAUTIONS)])

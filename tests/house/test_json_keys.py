@@ -85,6 +85,7 @@ ARGUMENTS = {
     "scatter": [PELICAN, "--drops", "300", "--at", "47.1, 11.2", "--out"],
     "size": [PELICAN, "--sink", "2.5 m/s", "--out"],
     "sweep": [PELICAN, "--vary", "canopy.span=55..65 in", "--points", "2", "--out"],
+    "trouble": [PELICAN, "turns left", "--out"],
 }
 QUOTED = {"glide": ("drag",), "landing": ("flare",)}
 """Commands whose documents hold those of others."""

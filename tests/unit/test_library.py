@@ -10,7 +10,7 @@ import parasim
 
 QUESTIONS = (
     "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "lines", "opening", "scatter",
-    "servo", "size", "sweep", "templates", "turn",
+    "servo", "size", "sweep", "templates", "trouble", "turn",
 )  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""Errors of sewing and rigging: what each does to a figure of the flight, and how much of it does what was seen.
+"""Errors of sewing and rigging: what each does to a figure of the flight, how much of it does what was seen.
 
 A cause is one kind of error and a figure of the flight over its size. Its size is sought by Brent's method on
 that curve, from nothing up to a bound; where the flight ceases on the way, the size at which it does counts.
@@ -58,7 +58,7 @@ class Curve:
         return self._known[size]
 
     def reaches(self, level: float) -> float | None:
-        """Smallest size at which the figure comes to a level, or ceases to be near it; None up to the bound."""
+        """Smallest size at which the figure comes to a level, or ceases near it; None if it does not."""
         from scipy.optimize import brentq
 
         start = self(0.0)
@@ -273,9 +273,7 @@ class Check:
 
 def practice(name: str, error: str, measure: str, remedy: str) -> Check:
     """A check that the model knows nothing of."""
-    return Check(
-        name=name, words=Words(error=error, measure=measure, remedy=remedy), basis="COMMON PRACTICE"
-    )
+    return Check(name=name, words=Words(error=error, measure=measure, remedy=remedy), basis="COMMON PRACTICE")
 
 
 DESIGN = Check(
@@ -388,4 +386,3 @@ class Findings:
     facts: tuple[str, ...] = ()
     failures: tuple[str, ...] = ()
     caveats: tuple[str, ...] = ()
-

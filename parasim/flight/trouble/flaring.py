@@ -50,7 +50,7 @@ def flaring(vehicle: Vehicle, sink: float | None) -> Findings:
     if best.helps and level <= own:
         raise OptionError(
             f"SYMPTOM: given {show(level, 'speed')}, {vehicle.design.name} touches down with "
-            f"{show(own, 'speed')} ({show(own, 'speed', 'imperial')}) of sink when flared as designed; give more"
+            f"{show(own, 'speed')} ({show(own, 'speed', 'imperial')}) of sink as designed; give more"
         )
     figure = Figure(
         words="sink at touchdown, flared", kind="speed", designed=own, level=level, low=band.low,
@@ -110,7 +110,8 @@ def _causes(best: Flare) -> list[Cause]:
         _cause("free play", words.FREE_PLAY, "small_length", BRAKES, long, 0.6 * travel),
         _cause(
             "short of travel", words.short(pull.fraction * travel), "small_length", BRAKES,
-            lambda size: landed(vehicle, _shallower(pull, size / travel), height), 0.7 * pull.fraction * travel,
+            lambda size: landed(vehicle, _shallower(pull, size / travel), height),
+            0.7 * pull.fraction * travel,
         ),
         _cause(
             "slow servo", words.SLOW, "time", LATE,
@@ -159,9 +160,7 @@ def _cause(
 def _shallower(pull: Pull, fraction: float) -> Pull:
     """The same pull, ended short by a fraction of full travel."""
     return Pull(
-        stages=tuple(
-            replace(stage, fraction=max(stage.fraction - fraction, 0.0)) for stage in pull.stages
-        )
+        stages=tuple(replace(stage, fraction=max(stage.fraction - fraction, 0.0)) for stage in pull.stages)
     )
 
 

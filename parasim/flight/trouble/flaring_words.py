@@ -76,8 +76,8 @@ def verdict(best: Flare) -> tuple[str, ...]:
     stage = best.pull.stages[-1]
     return (
         Caveat(
-            f"The design's own flare: both brakes to {100 * stage.fraction:.0f} % within {stage.over:.1f} s from "
-            "{height}; it touches down with {sink} of sink, without it {up}.",
+            f"The design's own flare: both brakes to {100 * stage.fraction:.0f} % within {stage.over:.1f} s "
+            "from {height}; it touches down with {sink} of sink, without it {up}.",
             height=(best.start_height, "length", 1), sink=(best.touchdown.sink, "speed"),
             up=(best.brakes_released.sink, "speed"),
         ),

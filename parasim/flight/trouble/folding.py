@@ -1,13 +1,13 @@
 """One side collapses: what takes the nose-tuck margin of one half, here always the left one.
 
 The margin is known for the middle of the span (`parasim.flight.glide`); tips fly at less angle of attack and
-live on the pressure of their neighbours. So a half is taken to fold when any part of it has lost as much angle
-of attack as the middle has margin. Our choice, no source.
+live on the pressure of their neighbours. So a half is taken to fold when any part of it has lost as much of
+its angle as the middle has margin. Our choice, no source.
 """
 
 from collections.abc import Callable, Mapping
 from functools import partial
-from math import atan2, cos, degrees, sin
+from math import atan2, cos, sin
 
 import numpy as np
 
@@ -18,7 +18,15 @@ from parasim.flight.glide import GLIDE_FACTORS, TUCK_RESERVE, headline_figures, 
 from parasim.flight.trim import Trim, find_trims
 from parasim.flight.trouble import folding_words as words
 from parasim.flight.trouble.check import Cause, Curve, Figure, Findings, ranked, sampled, settled
-from parasim.flight.trouble.pitch import MOST_ROW, POSES, ROW, factor_causes, hook_causes, turned
+from parasim.flight.trouble.pitch import (
+    MOST_ROW,
+    POSES,
+    ROW,
+    factor_causes,
+    hook_causes,
+    margin_failure,
+    turned,
+)
 from parasim.flight.trouble.symptom import Side
 from parasim.flight.uncertainty import bands
 from parasim.geometry.hang import pose_of_changed_lines, rigging_slopes, unevenness
@@ -71,11 +79,7 @@ def folding(vehicle: Vehicle, side: Side, name: str) -> Findings:
             words.margin(tuck_margin(vehicle, trim)),
             words.CRITERION,
         ),
-        failures=(
-            (f"nose-tuck margin as designed may be {degrees(band.low):.1f} deg (wanted {degrees(TUCK_RESERVE):.0f})",)
-            if band.low < TUCK_RESERVE
-            else ()
-        ),
+        failures=margin_failure("nose-tuck", band.low, TUCK_RESERVE),
     )
 
 
@@ -157,9 +161,12 @@ def _row_causes(vehicle: Vehicle, half: _Half, name: str) -> list[Cause]:
 
         causes.append(
             Cause(
-                name=f"row {row}", words=words.row(row, name, longer=longer), kind="small_length",
-                likely=ROW, curve=Curve(figure, MOST_ROW),
-            )  # fmt: skip
+                name=f"row {row}",
+                words=words.row(row, name, longer=longer),
+                kind="small_length",
+                likely=ROW,
+                curve=Curve(figure, MOST_ROW),
+            )
         )
     return causes
 
@@ -177,5 +184,3 @@ def _nose_down(vehicle: Vehicle, change: Callable[[float], Mapping[str, float]],
 def _twist(vehicle: Vehicle, change: Callable[[float], Mapping[str, float]], size: float) -> float:
     """As in `parasim.geometry.hang.Unevenness`. [rad]"""
     return unevenness(vehicle.line_set, vehicle.canopy, change(size)).twist
-
-

@@ -5,21 +5,21 @@ from math import degrees
 from parasim.flight.trouble.check import Check, Words, practice
 
 CRITERION = (
-    "The margin is known for the middle of the span only; a half is taken to fold when any part of it has lost "
-    "as much angle of attack [our choice, no source]. Gusts are the same all over the canopy here."
+    "The margin is known for the middle of the span only; a half is taken to fold when any part of it has "
+    "lost as much angle of attack [our choice, no source]. Gusts are the same all over the canopy here."
 )
 
 
 def margin(tuck: float) -> str:
     """What the middle of the span has in hand. [rad]"""
-    return f"As designed the middle of the span is {degrees(tuck):.1f} deg over the angle at which its nose tucks."
+    return f"As designed the middle of the span is {degrees(tuck):.1f} deg over where its nose tucks."
 
 
 def gust_down() -> Words:
     """From above."""
     return Words(
         error="a downward gust",
-        measure="where it happened: lee of trees, houses, slopes; edges of thermals; wind at the ground and above",
+        measure="where it happened: lee of trees, houses, slopes; edges of thermals; wind near the ground",
         remedy="drop in less wind, away from what stands in it; a little brake holds the nose",
     )
 

@@ -57,7 +57,8 @@ def opening_hard(vehicle: Vehicle, force: float | None) -> Findings:
     if level <= own:
         raise OptionError(
             f"SYMPTOM: given {show(level, 'force', digits=0)}, {vehicle.design.name} opens with "
-            f"{show(own, 'force', digits=0)} ({show(own, 'force', 'imperial', digits=0)}) as designed; give more"
+            f"{show(own, 'force', digits=0)} ({show(own, 'force', 'imperial', digits=0)}) as designed; "
+            "give more"
         )
     figure = Figure(
         words="snatch of the lines" if snatch else "load while it fills", kind="force", designed=own,
@@ -87,9 +88,7 @@ def _causes(vehicle: Vehicle, force: Force, height: float) -> list[Cause]:
         design = vehicle.design.model_copy(update={"opening": spec.model_copy(update=changes)})
         return replace(vehicle, design=design)
 
-    def cause(
-        name: str, figure: Callable[[float], float], likely: float, bound: float, kind: str
-    ) -> Cause:
+    def cause(name: str, figure: Callable[[float], float], likely: float, bound: float, kind: str) -> Cause:
         return Cause(name=name, words=words.WORDS[name], kind=kind, likely=likely, curve=Curve(figure, bound))
 
     found = [
@@ -125,8 +124,11 @@ def _causes(vehicle: Vehicle, force: Force, height: float) -> list[Cause]:
         found.append(
             cause(
                 "delay",
-                lambda size: force(with_spec(delay=delay + size), opener, speed), DELAY, MOST_DELAY, "time",
-            )  # fmt: skip
+                lambda size: force(with_spec(delay=delay + size), opener, speed),
+                DELAY,
+                MOST_DELAY,
+                "time",
+            )
         )
         found += _pilot_causes(vehicle, force, opener, speed)
     return found
@@ -155,9 +157,12 @@ def _pilot_causes(vehicle: Vehicle, force: Force, opener: Opener, speed: float) 
         bound = min(2 * own, 0.9 * (opener.open_drag_area - own)) if more else 0.7 * own
         causes.append(
             Cause(
-                name="pilot chute", words=words.pilot(more=more), kind="small_area", likely=PILOT * own,
+                name="pilot chute",
+                words=words.pilot(more=more),
+                kind="small_area",
+                likely=PILOT * own,
                 curve=Curve(figure, bound),
-            )  # fmt: skip
+            )
         )
     return causes
 
@@ -173,9 +178,16 @@ def _missing(vehicle: Vehicle, force: Force, figure: Figure, height: float) -> l
     share = (moved - figure.designed) / (figure.level - figure.designed)
     return [
         replace(
-            DESIGN, name="held", words=words.held("slider" if spec.slider else "reefing"), needed=needed,
-            low=1.0, high=1.0, likely=1.0, bound=1.0, share=share,
-        )  # fmt: skip
+            DESIGN,
+            name="held",
+            words=words.held("slider" if spec.slider else "reefing"),
+            needed=needed,
+            low=1.0,
+            high=1.0,
+            likely=1.0,
+            bound=1.0,
+            share=share,
+        )
     ]
 
 
@@ -194,10 +206,8 @@ def _weakest(vehicle: Vehicle, now: AtSpeed) -> tuple[str, ...]:
     weakest: Strength = min(known, key=lambda check: check.margin or 0.0)
     return (
         Caveat(
-            f"Least margin as designed: the {weakest.part} at the {weakest.event}, {{load}} on the most loaded "
-            "one that holds {strength}.",
+            f"Least margin as designed: the {weakest.part} at the {weakest.event}, {{load}} on the most "
+            "loaded one that holds {strength}.",
             load=(weakest.load, "force", 0), strength=(weakest.strength or 0.0, "force", 0),
         ),
     )  # fmt: skip
-
-

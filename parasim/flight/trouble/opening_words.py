@@ -60,7 +60,7 @@ def held(by: str) -> Words:
 def loads(snatch: float, peak: float) -> Caveat:
     """Both loads as designed. [N]"""
     return Caveat(
-        "As designed the lines snatch with {snatch} as they come straight, and it pulls {peak} while it fills.",
+        "As designed the lines snatch with {snatch} as they come straight; it pulls {peak} while it fills.",
         snatch=(snatch, "force", 0),
         peak=(peak, "force", 0),
     )
@@ -68,7 +68,8 @@ def loads(snatch: float, peak: float) -> Caveat:
 
 def practices(pack: Pack) -> tuple[Check, ...]:
     """What the trade looks at, and no model."""
-    first = "the canopy left the bag before its lines" if pack == "bag" else "the canopy filled before its lines were straight"
+    bag = "the canopy left the bag before its lines"
+    first = bag if pack == "bag" else "the canopy filled before its lines were straight"
     return (
         practice(
             "line dump",

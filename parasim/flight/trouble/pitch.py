@@ -133,7 +133,9 @@ def _pitched(vehicle: Vehicle, name: str, level: float, flown: Flown, *, nose_do
         figure=figure,
         checks=ranked([*checks, *words.practices(nose_down=nose_down)]),
         facts=_facts(vehicle, spread.figures["tuck_margin"].low, spread.figures["stall_margin"].low),
-        failures=_failures(spread.figures["tuck_margin"].low, spread.figures["stall_margin"].low, nose_down),
+        failures=margin_failure("nose-tuck", spread.figures["tuck_margin"].low, TUCK_RESERVE)
+        if nose_down
+        else margin_failure("stall", spread.figures["stall_margin"].low, STALL_RESERVE),
     )
 
 
@@ -165,18 +167,14 @@ def _facts(vehicle: Vehicle, tuck: float, stall: float) -> tuple[str, ...]:
     )
 
 
-def _failures(tuck: float, stall: float, nose_down: bool) -> tuple[str, ...]:
-    margin, reserve, said = (tuck, TUCK_RESERVE, "nose-tuck") if nose_down else (stall, STALL_RESERVE, "stall")
-    if margin >= reserve:
+def margin_failure(name: str, low: float, reserve: float) -> tuple[str, ...]:
+    """What fails where the low end of a margin's band [rad] is less than is wanted. [rad]"""
+    if low >= reserve:
         return ()
-    return (
-        f"{said} margin as designed may be {degrees(margin):.1f} deg (wanted {degrees(reserve):.0f})",
-    )
+    return (f"{name} margin as designed may be {degrees(low):.1f} deg (wanted {degrees(reserve):.0f})",)
 
 
-def rigged(
-    vehicle: Vehicle, flown: Flown, *, nose_down: bool
-) -> Callable[[float], float]:
+def rigged(vehicle: Vehicle, flown: Flown, *, nose_down: bool) -> Callable[[float], float]:
     """A figure over the change of the rigging angle in one sense, a positive size; as `sampled` has it."""
     sign = 1.0 if nose_down else -1.0
     return sampled(lambda change: flown(turned(vehicle, sign * change), 0.0), MOST_TURN, SAMPLES)
@@ -188,9 +186,7 @@ def turned(vehicle: Vehicle, change: float) -> Vehicle:
     return assemble(vehicle.design, factors=vehicle.model.factors, rigging=pose)
 
 
-def row_causes(
-    vehicle: Vehicle, figure: Callable[[float], float], *, nose_down: bool
-) -> list[Cause]:
+def row_causes(vehicle: Vehicle, figure: Callable[[float], float], *, nose_down: bool) -> list[Cause]:
     """Rows that are too short or too long on both sides, and those of a riser together, in one sense.
 
     Parameters
@@ -217,9 +213,13 @@ def row_causes(
         curve = Curve(lambda size, by_size=by_size: figure(max(by_size(size), 0.0)), MOST_ROW)  # type: ignore[misc]
         causes.append(
             Cause(
-                name=name, words=words.row(rows, name, longer=longer), kind="small_length", likely=ROW,
-                curve=curve, alone=len(rows) == 1,
-            )  # fmt: skip
+                name=name,
+                words=words.row(rows, name, longer=longer),
+                kind="small_length",
+                likely=ROW,
+                curve=curve,
+                alone=len(rows) == 1,
+            )
         )
     return causes
 
@@ -254,7 +254,8 @@ def hook_causes(vehicle: Vehicle, flown: Flown) -> list[Cause]:
             return flown(changed(vehicle, moved), 0.0)
 
         bound = min(MOST_CENTER, half - abs(own))
-        causes.append(_length("payload's centre", words.center(forward > 0, suspension.four_hooks), centered, bound))
+        said = words.center(forward > 0, suspension.four_hooks)
+        causes.append(_length("payload's centre", said, centered, bound))
         if suspension.four_hooks:
 
             def spaced(size: float, forward: float = forward) -> float:
@@ -288,14 +289,18 @@ def factor_causes(vehicle: Vehicle, ranges: tuple[FactorRange, ...], flown: Flow
 
             causes.append(
                 Cause(
-                    name=factor.name.replace("_", " "), words=words.factor(factor.name, up=up),
-                    kind="coefficient", likely=reach / 2, curve=Curve(figure, reach),
-                )  # fmt: skip
+                    name=factor.name.replace("_", " "),
+                    words=words.factor(factor.name, up=up),
+                    kind="coefficient",
+                    likely=reach / 2,
+                    curve=Curve(figure, reach),
+                )
             )
     return causes
 
 
 def mass_cause(vehicle: Vehicle, flown: Flown) -> Cause:
+    """A payload heavier than its file has it."""
     mass = vehicle.design.payload.mass
     return Cause(
         name="payload's mass",
@@ -309,6 +314,7 @@ def mass_cause(vehicle: Vehicle, flown: Flown) -> Cause:
 
 
 def brake_cause(vehicle: Vehicle, flown: Flown) -> Cause:
+    """Both brake lines too short, or pulled at rest."""
     travel = vehicle.design.brakes.travel
     return Cause(
         name="brake lines",
@@ -317,5 +323,3 @@ def brake_cause(vehicle: Vehicle, flown: Flown) -> Cause:
         likely=BRAKES,
         curve=Curve(lambda size: flown(vehicle, min(size / travel, 1.0)), travel),
     )
-
-

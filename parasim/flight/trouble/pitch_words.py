@@ -75,7 +75,7 @@ def mass(own: float) -> Words:
     """Of the payload; as the file has it. [kg]"""
     return Words(
         error="payload heavier than its file",
-        measure=Caveat("all that hangs below the lines, batteries and fastenings with it: {mass}", mass=(own, "mass")),
+        measure=Caveat("all that hangs below the lines, with batteries: {mass}", mass=(own, "mass")),
         remedy="take off what is too much, or write what it weighs into payload.mass and look again",
     )
 

@@ -5,7 +5,6 @@ from dataclasses import replace
 from math import inf, log, radians
 
 from parasim.aerodynamics.factors import FactorRange, build_ranges
-
 from parasim.dynamics.vehicle import Vehicle, with_factors
 from parasim.flight.trim import Mode, find_trims
 from parasim.flight.trouble import swinging_words as words
@@ -50,7 +49,8 @@ def swinging(vehicle: Vehicle, axis: str, period: float | None) -> Findings:
     TrimError
         If it has no stable steady glide as designed.
     """
-    modes = [mode for mode in find_trims(vehicle).chosen.modes if mode.period < inf]
+    trim = find_trims(vehicle).chosen
+    modes = [mode for mode in trim.modes if mode.period < inf]
     seen = _seen(modes, axis, period)
     growth = _growth(seen)
     ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in FACTORS[seen.lateral])
@@ -61,15 +61,21 @@ def swinging(vehicle: Vehicle, axis: str, period: float | None) -> Findings:
     )  # fmt: skip
 
     def causes() -> list[Cause]:
-        found = [*_hang_causes(vehicle, growth), *_factor_causes(vehicle, ranges, growth), *_mass_causes(vehicle, growth)]
         nose_down = growth(turned(vehicle, TURN), 0.0) > growth(turned(vehicle, -TURN), 0.0)
         rows = row_causes(vehicle, rigged(vehicle, growth, nose_down=nose_down), nose_down=nose_down)
-        return [*found, *rows, _damping_cause(vehicle, growth), brake_cause(vehicle, growth)]
+        return [
+            *_hang_causes(vehicle, growth),
+            *_factor_causes(vehicle, ranges, growth),
+            *_mass_causes(vehicle, growth),
+            *rows,
+            _damping_cause(vehicle, growth),
+            brake_cause(vehicle, growth),
+        ]
 
     return Findings(
         figure=figure,
         checks=ranked([*settled(figure, causes), *words.practices(vehicle.design.servo is not None)]),
-        facts=(*_facts(modes, seen, period), words.gusts(seen.period, find_trims(vehicle, modes=False).chosen.airspeed)),
+        facts=(*_facts(modes, seen, period), words.gusts(seen.period, trim.airspeed)),
         failures=tuple(f"it grows as designed: {mode.description}" for mode in modes if not mode.stable),
     )
 
@@ -104,12 +110,12 @@ def _facts(modes: list[Mode], seen: Mode, period: float | None) -> tuple[str, ..
     found = [f"Swings of the glide as designed: {listed}."]
     if period is not None and not 1 / NEAR_PERIOD < seen.period / period < NEAR_PERIOD:
         found.append(
-            f"None of them has a period near {period:.1f} s: such a swing is fed from outside, by gusts or by "
-            "the brakes."
+            f"None of them has a period near {period:.1f} s: such a swing is fed from outside, by gusts or "
+            "by the brakes."
         )
     elif seen.stable:
         found.append(
-            f"What was seen is taken for the {'roll' if seen.lateral else 'pitch'} swing of {seen.period:.1f} s, "
+            f"It is taken for the {'roll' if seen.lateral else 'pitch'} swing of {seen.period:.1f} s, "
             f"which halves in {log(2) / -seen.eigenvalue.real:.1f} s: one that goes on is fed by gusts or "
             "brakes, or something below takes its damping."
         )
@@ -132,9 +138,12 @@ def _hang_causes(vehicle: Vehicle, growth: Callable[[Vehicle, float], float]) ->
         if bound > 0:
             causes.append(
                 Cause(
-                    name="hang", words=words.hang(suspension.four_hooks, lower=lower), kind="small_length",
-                    likely=HANG, curve=Curve(figure, bound),
-                )  # fmt: skip
+                    name="hang",
+                    words=words.hang(suspension.four_hooks, lower=lower),
+                    kind="small_length",
+                    likely=HANG,
+                    curve=Curve(figure, bound),
+                )
             )
     return causes
 
@@ -155,9 +164,12 @@ def _factor_causes(
             if end != own:
                 causes.append(
                     Cause(
-                        name=factor.name.replace("_", " "), words=words.factor(factor.name, up=end > own),
-                        kind="coefficient", likely=abs(end - own) / 2, curve=Curve(figure, abs(end - own)),
-                    )  # fmt: skip
+                        name=factor.name.replace("_", " "),
+                        words=words.factor(factor.name, up=end > own),
+                        kind="coefficient",
+                        likely=abs(end - own) / 2,
+                        curve=Curve(figure, abs(end - own)),
+                    )
                 )
     return causes
 
@@ -172,9 +184,12 @@ def _mass_causes(vehicle: Vehicle, growth: Callable[[Vehicle, float], float]) ->
 
         causes.append(
             Cause(
-                name="payload's mass", words=words.mass(mass, heavier=sign > 0), kind="small_mass",
-                likely=MASS * mass, curve=Curve(figure, MOST_MASS * mass),
-            )  # fmt: skip
+                name="payload's mass",
+                words=words.mass(mass, heavier=sign > 0),
+                kind="small_mass",
+                likely=MASS * mass,
+                curve=Curve(figure, MOST_MASS * mass),
+            )
         )
     return causes
 
@@ -190,5 +205,3 @@ def _damping_cause(vehicle: Vehicle, growth: Callable[[Vehicle, float], float]) 
         name="damping of the payload's swing", words=words.damping(), kind="percent",
         likely=own / 2, curve=Curve(figure, own),
     )  # fmt: skip
-
-

@@ -150,9 +150,7 @@ def _named(phrase: str, text: str) -> Symptom:
     found = exact or begun
     if len(found) == 1:
         return found[0]
-    problem, names = "not a symptom known here", SYMPTOMS
-    if found:
-        problem, names = "could be several", tuple(found)
+    problem, names = ("could be several", found) if found else ("not a symptom known here", [*SYMPTOMS])
     raise OptionError(
         f'SYMPTOM: given "{plain(text)[:60]}", {problem}; use {", ".join(one.name for one in names)}'
     )

@@ -58,7 +58,7 @@ LEAST_SHARE = 0.02
 """Turn rate over that seen under which a canopy of the band counts as flying straight. [-]"""
 
 Error = Callable[[Vehicle, Trim, float], tuple[Unevenness, float, FloatArray | float]]
-"""From vehicle, glide and size to the unevenness, the left brake [-] and what is added to the coefficients."""
+"""From vehicle, glide and size to the unevenness, the left brake [-] and what the coefficients gain."""
 
 
 def turning(vehicle: Vehicle, side: Side, rate: float) -> Findings:
@@ -212,9 +212,7 @@ def _held(vehicle: Vehicle) -> list[Line]:
     return [line for hold in vehicle.line_set.holds for line in hold.lines]
 
 
-def _rates(
-    vehicle: Vehicle, errors: Mapping[str, tuple[Error, float]], ways: Mapping[str, _Way]
-) -> Bands:
+def _rates(vehicle: Vehicle, errors: Mapping[str, tuple[Error, float]], ways: Mapping[str, _Way]) -> Bands:
     """Bands of the turn rate the way that was seen, by error, each at one size."""
     ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in TURN_FACTORS)
 

@@ -16,7 +16,7 @@ def brake(free_play: float, side: Side) -> Words:
     return Words(
         error=f"{side} brake line short, or its servo not back",
         measure=Caveat(
-            f"with both servos at rest, how far each brake line can be pulled before its trailing edge moves: "
+            "with both servos at rest, how far each brake line can be pulled before its edge moves: "
             f"{{play}} on the {side} as on the {OTHER[side]}",
             play=(free_play, "small_length"),
         ),
@@ -37,7 +37,7 @@ def all_lines(side: Side) -> Words:
     """Of all lines of a side alike."""
     return Words(
         error=f"all {side} lines shorter, or the {side} riser",
-        measure=f"the risers hook to end, then a {side} and a {OTHER[side]} line of every row, under one weight",
+        measure=f"the risers hook to end, then a {side} and a {OTHER[side]} line of every row at one weight",
         remedy="sew the risers alike; " + SHEET,
     )
 
@@ -47,7 +47,7 @@ def pair(left: str, right: str, side: Side) -> Words:
     short, long = (left, right) if side == "left" else (right, left)
     return Words(
         error=f"line {short} shorter than {long}",
-        measure=f"{short} against {long} under one weight, knots and loops looked at: of all pairs it turns most",
+        measure=f"{short} against {long} under one weight, knots and loops too: of all pairs it turns most",
         remedy=SHEET,
     )
 
@@ -58,7 +58,7 @@ def aside(payload: PayloadSpec, side: Side) -> Words:
     return Words(
         error=f"payload's centre of mass to the {side}",
         measure=Caveat(
-            "hung by its hooks, whether the payload hangs level and its balance point is in the middle; {mass} "
+            "hung by its hooks, whether the payload hangs level, its balance point in the middle; {mass} "
             f"more at its {side} face move it {{step}}",
             mass=(payload.mass * 0.005 / (half - 0.005) if half > 0.005 else payload.mass, "small_mass", 0),
             step=(0.005, "small_length"),
