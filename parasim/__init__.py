@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from parasim.flight.release.release import release as release
     from parasim.flight.servo.servo import servo as servo
     from parasim.flight.trim import find_trims as find_trims
+    from parasim.flight.trouble.trouble import trouble as trouble
     from parasim.flight.turn.turn import turn as turn
     from parasim.learning.learn import learn as learn
     from parasim.logs.track import track as track
@@ -84,6 +85,7 @@ _HOME = {
     "sweep": "parasim.study.sweep",
     "templates": "parasim.sewing.templates",
     "track": "parasim.logs.track",
+    "trouble": "parasim.flight.trouble.trouble",
     "turn": "parasim.flight.turn.turn",
 }
 """Module that defines each public name."""

@@ -54,6 +54,7 @@ WANTED = {
     "scatter": ["--drops", "300", "--at", "47.1, 11.2"],
     "size": ["--sink", "2.5 m/s"],
     "sweep": ["--vary", "canopy.span=0.9..1.4 m", "--points", "2"],
+    "trouble": ["turns left"],
 }
 """What a command must be reported besides the design."""
 NUMBER = re.compile(r"\d+(?:\.\d+)?(?:e[+-]\d+)?")
@@ -135,6 +136,12 @@ def servo_to_landing() -> str:
         text = printed(command, HERON)
         told.append(f"$ parasim {command} {HERON}\n{text[: text.index(end)].rstrip()}\n")
     return fenced("\n".join(told))
+
+
+def trouble_output() -> str:
+    """What may turn heron, without what to do about it."""
+    text = printed("trouble", HERON, "turns left 2 deg/s")
+    return fenced(text[: text.index("\n3. ")])
 
 
 def cut_output() -> str:
@@ -380,6 +387,7 @@ BLOCKS: dict[str, Callable[[], str]] = {
     "learn sheet": learn_sheet,
     "notes file": notes_file,
     "learn output": learn_output,
+    "trouble output": trouble_output,
     "scatter output": scatter_output,
     "cut output": cut_output,
     "build output": build_output,

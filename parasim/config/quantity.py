@@ -73,7 +73,7 @@ ANGLE = Kind(
     name="an angle", si="rad", dimension=(0, 0, 0, 0), examples=("6 deg", "0.1 rad"), needs_unit=True
 )
 ANGULAR_RATE = Kind(
-    name="an angular rate", si="rad/s", dimension=(0, 0, -1, 0), examples=("28 deg/s",), needs_unit=True
+    name="a turn rate", si="rad/s", dimension=(0, 0, -1, 0), examples=("28 deg/s",), needs_unit=True
 )
 LENGTH = Kind(name="a length", si="m", dimension=(1, 0, 0, 0), examples=("1.1 m", "48 in", "3 ft 8 in"))
 AREA = Kind(name="an area", si="m^2", dimension=(2, 0, 0, 0), examples=("0.017 m^2", "6 ft^2"))

@@ -8,10 +8,11 @@ from typing import NamedTuple
 import numpy as np
 
 from parasim.aerodynamics.look_up import Vec3
+from parasim.config.scenario import LONGEST_FLIGHT
 from parasim.dynamics.brakes.flown import ServoLimits
 from parasim.dynamics.flight_rates import Flight, payload_point
 from parasim.dynamics.runge_kutta import ALOFT, LANDED, fly, workspace_for
-from parasim.dynamics.simulate import ABSOLUTE_TOLERANCE, GUST_TOLERANCE, LONGEST_FLIGHT, RELATIVE_TOLERANCE
+from parasim.dynamics.simulate import ABSOLUTE_TOLERANCE, GUST_TOLERANCE, RELATIVE_TOLERANCE
 from parasim.dynamics.state import ATTITUDE
 from parasim.rotations import FloatArray, euler_from_quaternion
 

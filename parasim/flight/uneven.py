@@ -13,6 +13,7 @@ from math import cos
 import numpy as np
 
 from parasim.aerodynamics.strips import Flow
+from parasim.aerodynamics.table import AeroTable
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
 from parasim.flight.trim import Trim
@@ -26,7 +27,13 @@ STEPS = 9
 
 
 def uneven_turn(
-    vehicle: Vehicle, trim: Trim, uneven: Unevenness, brakes: Mapping[str, float]
+    vehicle: Vehicle,
+    trim: Trim,
+    uneven: Unevenness,
+    brakes: Mapping[str, float],
+    *,
+    more: FloatArray | float = 0.0,
+    table: AeroTable | None = None,
 ) -> SteadyTurn | None:
     """Steady turn on uneven lines, nobody steering.
 
@@ -40,14 +47,20 @@ def uneven_turn(
         Of its lines.
     brakes : mapping
         "L" and "R" to what the brake lines pull by themselves, fractions of full travel. [-]
+    more : ndarray, shape (6,), optional
+        Added to the six coefficients of the canopy. [-]
+    table : AeroTable, optional
+        Instead of the vehicle's whole one, as for `steady_turns`.
 
     Returns
     -------
     SteadyTurn or None
         None where no steady turn could be followed.
     """
-    table = vehicle.model.table
-    added = twist_coefficients(vehicle, trim, uneven.twist) + aside_coefficients(vehicle, trim, uneven)
+    table = table or vehicle.model.table
+    added = more + aside_coefficients(vehicle, trim, uneven)
+    if uneven.twist:
+        added = added + twist_coefficients(vehicle, trim, uneven.twist)
     pull = max(brakes.values())
     share = {side: brake / pull if pull else 0.0 for side, brake in brakes.items()}
     wanted = np.linspace(0.0, pull, STEPS) if pull else np.zeros(1)
@@ -89,5 +102,5 @@ def aside_coefficients(vehicle: Vehicle, trim: Trim, uneven: Unevenness) -> Floa
     payload = vehicle.design.payload.mass
     roll = payload * GRAVITY * cos(trim.pitch) * uneven.aside(payload_center(vehicle.design))
     pressure = 0.5 * trim.air_density * trim.airspeed**2
-    table = vehicle.model.table
-    return np.array([0.0, 0.0, 0.0, roll / (pressure * table.area * table.span), 0.0, 0.0])
+    model = vehicle.model
+    return np.array([0.0, 0.0, 0.0, roll / (pressure * model.area * model.span), 0.0, 0.0])

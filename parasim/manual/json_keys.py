@@ -11,7 +11,8 @@ from parasim.errors import OptionError, plain
 
 COMMANDS = (
     "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "learn", "lines", "new",
-    "opening", "release", "scatter", "servo", "size", "summary", "sweep", "templates", "track", "turn",
+    "opening", "release", "scatter", "servo", "size", "summary", "sweep", "templates", "track", "trouble",
+    "turn",
 )  # fmt: skip
 
 SHARED = """# JSON documents

@@ -14,9 +14,9 @@ from parasim.report.column import Column, Grid, Table, of_array, row_document
 from parasim.report.drop import TOUCHDOWN
 from parasim.report.limits import not_kept
 from parasim.report.report import Block, Report
-from parasim.report.words import causes_in_words, show_bearing, show_pull, show_range
+from parasim.report.words import causes_in_words, show_bearing, show_pull
 from parasim.rotations import FloatArray
-from parasim.units import System, convert, in_degrees, show, unit
+from parasim.units import System, convert, in_degrees, show, show_range, unit
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -11,6 +11,7 @@ from functools import cached_property
 from parasim.config.design import Design
 from parasim.config.quantity import (
     ANGLE,
+    ANGULAR_RATE,
     AREA,
     ENERGY,
     FORCE,
@@ -39,9 +40,6 @@ from parasim.flight.turn.steady import SteadyTurn, steady_turns
 from parasim.flight.turn.step import step_response
 from parasim.flight.turn.turn import SPIRAL_CAUTION
 
-TURN_RATE = Kind(
-    name="a turn rate", si="rad/s", dimension=(0, 0, -1, 0), examples=("20 deg/s",), needs_unit=True
-)
 SWING_BRAKE = 0.5
 """One brake, pulled quickly, whose swing of the payload is shown. [-]"""
 
@@ -236,7 +234,7 @@ _ROWS = (
     Output(name="braked_speed", words="airspeed, full brakes", kind="speed", suffix="m_s", quantity=SPEED,
            slow=True, figure=lambda f: f.braked.airspeed),
     Output(name="turn_rate", words="turn rate, full right brake", kind="angular_rate", suffix="deg_s",
-           quantity=TURN_RATE, slow=True, cautions=TURN, figure=lambda f: f.turn.rate),
+           quantity=ANGULAR_RATE, slow=True, cautions=TURN, figure=lambda f: f.turn.rate),
     Output(name="turn_radius", words="turn radius, full right brake", kind="length", suffix="m",
            quantity=LENGTH, slow=True, cautions=TURN, figure=lambda f: f.turn.radius),
     Output(name="servo_force", words="brake-line force", kind="force", suffix="n", quantity=FORCE, slow=True,

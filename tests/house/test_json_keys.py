@@ -95,6 +95,7 @@ ARGUMENTS = {
     "size": [PELICAN, "--sink", "2.5 m/s", "--out"],
     "track": [str(ROOT / "configs/heron_log.csv"), "--out"],
     "sweep": [PELICAN, "--vary", "canopy.span=55..65 in", "--points", "2", "--out"],
+    "trouble": [PELICAN, "turns left", "--out"],
 }
 QUOTED = {"glide": ("drag",), "landing": ("flare",)}
 """Commands whose documents hold those of others."""

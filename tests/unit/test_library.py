@@ -10,7 +10,8 @@ import parasim
 
 QUESTIONS = (
     "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "learn", "lines", "opening",
-    "release", "scatter", "servo", "size", "summary", "sweep", "templates", "track", "turn",
+    "release", "scatter", "servo", "size", "summary", "sweep", "templates", "track", "trouble",
+    "turn",
 )  # fmt: skip
 
 
