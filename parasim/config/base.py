@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 from decimal import Decimal
 from math import radians
+from pathlib import Path
 from typing import Any
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationInfo
 from pydantic_core import CoreSchema, core_schema
 
 from parasim.config.quantity import (
@@ -216,3 +217,59 @@ def energy_between(low: float, high: float) -> Quantity:
 def temperature_step_between(low: float, high: float) -> Quantity:
     """Return the mark of a temperature difference between two limits. [K]"""
     return Quantity(TEMPERATURE_STEP, low, high, "K")
+
+
+@dataclass(frozen=True, slots=True)
+class WholeNumber:
+    """Marks a field as a whole number between two limits, both allowed."""
+
+    low: int
+    high: int
+
+    def __call__(self, given: object) -> object:
+        """Return what was given.
+
+        Raises
+        ------
+        InvalidValue
+            When it is no whole number, or outside the limits.
+        """
+        if isinstance(given, bool) or not isinstance(given, int) or not self.low <= given <= self.high:
+            raise InvalidValue(
+                "not a whole number in range", f"use a whole number, {self.low} to {self.high}"
+            )
+        return given
+
+
+def whole_between(low: int, high: int) -> BeforeValidator:
+    """Return the mark of a whole number between two limits."""
+    return BeforeValidator(WholeNumber(low, high))
+
+
+def file_beside(given: object, info: ValidationInfo, wanted: str) -> Path:
+    """Take a path from beside the design file.
+
+    Parameters
+    ----------
+    given : object
+        As written.
+    info : ValidationInfo
+        Its context gives the directory of the design file.
+    wanted : str
+        What to give instead of what is no path: ``the path of a coordinate file, such as section.dat``.
+
+    Raises
+    ------
+    InvalidValue
+        When there is no such file.
+    """
+    if not isinstance(given, str | Path) or "\0" in str(given):
+        raise InvalidValue("not a path", f"use {wanted}")
+    path = Path((info.context or {}).get("directory", Path())) / given
+    try:
+        found = path.is_file()
+    except OSError:
+        found = False
+    if not found:
+        raise InvalidValue("no such file", "give its path as seen from the design file")
+    return path.absolute()

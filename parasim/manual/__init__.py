@@ -13,7 +13,7 @@ from parasim.manual.schema import schema_text
 from parasim.manual.sources import sources_page
 
 PAGES = {
-    "flight": "from the glide to the landing: glide, drop, drag, servo, turn, flare, landing, trouble on heron",
+    "flight": "from the glide to the landing: glide, drop, drag, servo, turn, flare, landing, trouble",
     "learn": "the calibration from your own flights, and what to measure next",
     "scatter": "where thousands of drops come down",
     "sewing": "what to buy and cut, and from cut cloth to the first drop",
