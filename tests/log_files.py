@@ -49,7 +49,7 @@ def gpx_text(fixes: Fixes, start: datetime = MIDDAY) -> str:
     """GPX 1.1, without speeds."""
     points = [
         f'<trkpt lat="{lat:.7f}" lon="{lon:.7f}"><ele>{h:.2f}</ele>'
-        f"<time>{when:%Y-%m-%dT%H:%M:%S}Z</time></trkpt>"
+        f"<time>{when:%Y-%m-%dT%H:%M:%S.%f}Z</time></trkpt>"
         for lat, lon, h, when in zip(
             *degrees_of(fixes), fixes.columns["pressure_height"], _moments(fixes, start), strict=True
         )
@@ -59,13 +59,14 @@ def gpx_text(fixes: Fixes, start: datetime = MIDDAY) -> str:
 
 
 def igc_text(fixes: Fixes, start: datetime = MIDDAY) -> str:
-    """Fixes in thousandths of a minute and whole metres, all marked A."""
-    lines = ["AXXX001", f"HFDTE{start:%d%m%y}"]
+    """Fixes in thousandths of a minute and whole metres, all marked A; tenths of a second as an extension."""
+    lines = ["AXXX001", f"HFDTE{start:%d%m%y}", "I013636TDS"]
     for lat, lon, h, when in zip(
         *degrees_of(fixes), fixes.columns["pressure_height"], _moments(fixes, start), strict=True
     ):
+        tenth = when.microsecond // 100_000
         lines.append(
-            f"B{when:%H%M%S}{_minutes(lat, 2)}N{_minutes(lon, 3)}EA{round(h):05d}{round(h) + 40:05d}"
+            f"B{when:%H%M%S}{_minutes(lat, 2)}N{_minutes(lon, 3)}EA{round(h):05d}{round(h) + 40:05d}{tenth}"
         )
     return "\n".join([*lines, ""])
 

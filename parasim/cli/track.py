@@ -74,6 +74,8 @@ def track(
     from parasim.logs.track import track as track_of
 
     output.design = ", ".join(map(str, logs))
+    if columns and not any(log.suffix.lower() == ".csv" for log in logs):
+        raise OptionError("--columns: no CSV file among the logs; leave it out")
     return track_of(
         *logs,
         columns=read_column_map(columns) if columns else OWN_HEADS,

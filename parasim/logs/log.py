@@ -26,8 +26,9 @@ LONG_GAP = 600.0
 GAP = 3.0
 """Times the usual step from which a gap counts. Our choice, no source. [-]"""
 
-EVENLY = 0.8
-"""Share of held values that have to last equally long, to a row. Our choice, no source. [-]"""
+EVENLY, FEWEST_HELD = 0.8, 4
+"""Share of held values that have to last equally long, to a row, and their rows: fewer repeat where the last
+digit is coarse. Our choice, no source. [-]"""
 
 FASTEST = 80.0
 """Speed beyond which a fix counts as a jump, and distance it may be off besides. Our choice. [m/s], [m]"""
@@ -251,7 +252,8 @@ def _fresh(
     lasts = np.diff(np.flatnonzero(new))
     if len(lasts) < FEWEST_FIXES or 1 - new.mean() < HELD:
         return time, values
-    if float((np.abs(lasts - np.median(lasts)) <= 1).mean()) < EVENLY:
+    usual = float(np.median(lasts))
+    if usual < FEWEST_HELD or float((np.abs(lasts - usual) <= 1).mean()) < EVENLY:
         return time, values
     counts[words] = int((~new).sum())
     return time[new], values[:, new]

@@ -146,7 +146,10 @@ def track(
         When a log cannot be read, or shows no flight.
     """
     flights = []
+    names = [Path(path).name for path in paths]
     for path in map(Path, paths):
+        if names.count(path.name) > 1:
+            raise refused(path, "given twice, or two logs of one name", "give each a name of its own")
         log = read_log(path, columns)
         try:
             flights.append(

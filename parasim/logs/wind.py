@@ -93,7 +93,8 @@ class LogWind:
         direction = round(degrees(from_direction(self.velocity))) % 360
         return (
             f"wind {show(hypot(*self.velocity), 'wind_speed', units)} "
-            f"(± {convert(along, 'wind_speed', units):.2f}) from {direction} deg (± {degrees(across):.0f}), "
+            f"(± {convert(along, 'wind_speed', units):.2f}) from {direction} deg "
+            f"(± {degrees(across):.{0 if degrees(across) >= 0.95 else 1}f}), "
             f"{self.how}"
         )
 

@@ -140,6 +140,7 @@ def plot_height(flight: LoggedFlight, ax: Axes, system: System = "metric") -> No
             name, (time[middle] - zero, values[middle]), xytext=(12, 9), textcoords="offset points", **LABEL
         )
     ax.axhline(0.0, color="0.4", linewidth=0.8)
+    ax.margins(y=0.14)
     ax.set_xlabel("time after release [s]")
     ax.set_ylabel(axis_label("height above ground", "length", system))
     ax.legend(loc="upper right")
@@ -169,7 +170,7 @@ def plot_velocities(flight: LoggedFlight, ax: Axes, system: System = "metric") -
     ax.set_xlabel(axis_label("ground velocity east", "speed", system))
     ax.set_ylabel(axis_label("north", "speed", system))
     if ax.get_legend_handles_labels()[0]:
-        ax.legend(loc="upper left", fontsize=8)
+        ax.legend(loc="upper left", bbox_to_anchor=(1.02, 1.0), fontsize=8)
     ax.set_title(_finding(flight, system), fontsize=10)
 
 

@@ -290,7 +290,7 @@ def flight_blocks(flight: LoggedFlight, units: System) -> Iterator[Block]:
     yield Grid(
         rows=segment_rows(flight, units), long=True,
         heads=["", "what", "log time", "after release", "height", "left", "right"],
-        title=f"{flight.log.file}, {_began(flight)}; heights above ground, brakes left and right",
+        title=f"{flight.log.file}, {_began(flight)}; heights above ground",
     )  # fmt: skip
     for flown in flight.alike:
         yield Grid(

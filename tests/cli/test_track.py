@@ -38,7 +38,7 @@ def test_text_and_files(run: Any, drop, capsys):
     assert first.endswith("from 4 circles")
     for words in (
         "straight",
-        "4.2 circles to the right",
+        "circles to the right",
         "Opening and flare",
         "Wind by height",
         "Not given:",
@@ -163,6 +163,8 @@ def test_straight_flight_asks_for_a_wind(run: Any, tmp_path, capsys):
         (("drop_3.csv", "--air-density", "9"), "parasim: --air-density: given"),
         (("drop_3.csv", "--brakes", "L 0"), "parasim: --brakes: given"),
         (("drop_3.csv", "--columns", "none.yaml"), "none.yaml: no such file"),
+        (("other.gpx", "--columns", "none.yaml"), "parasim: --columns: no CSV file among the logs"),
+        (("drop_3.csv", "x/drop_3.csv"), "drop_3.csv: given twice, or two logs of one name"),
         (("drop_3.csv", "--segments", "drop_3.csv"), "drop_3.csv"),
         ((), "parasim: "),
     ],
