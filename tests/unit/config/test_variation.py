@@ -159,7 +159,7 @@ def test_every_single_value_can_be_looked_up():
         "brakes.ring.friction", "brakes.ring.guide", "canopy.stabilisers.rows",
         "canopy.stabilisers.front_rows",
         "drop.velocity", "drop.brakes",
-        "site.wind.table", "packing.tray", "packing.bag_box", "site.position",
+        "site.wind.table", "packing.tray", "packing.bag_box", "site.position", "calibration.correlations",
     }  # fmt: skip
 
 
