@@ -42,22 +42,10 @@ WITHOUT_UNIT = {
     *("filling_constant", "constant_speed_factor", "ballistic_parameter"),
     *("opening_factor", "glide", "knot_efficiency", "row_share", "asked_share", "center_of_pressure"),
     *("chordwise_left", "junction_residual", "number", "tabs"),
-<<<<<<< HEAD
     *("correlation", "residual_over_error", "moved_deviations", "ground_glide_ratio"),
     *("before", "before_low", "before_high", "fitted", "fitted_low", "fitted_high", "flown", "error"),
     *("low_glide_ratio", "high_glide_ratio", "glide_ratio_error"),
     *("seed", "rank", "partial_rank", "chance_rank"),
-=======
-    *(
-        "low_glide_ratio",
-        "high_glide_ratio",
-        "glide_ratio_error",
-        "seed",
-        "rank",
-        "partial_rank",
-        "chance_rank",
-    ),
->>>>>>> logs
     *FACTORS,
 }
 """Plain numbers and counts, and what stands below them; a load in g is in weights of what lands."""
