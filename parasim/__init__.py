@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from parasim.making.canopy import canopy as canopy
     from parasim.making.cut import cut as cut
     from parasim.making.lines import lines as lines
+    from parasim.making.summary import summary as summary
     from parasim.manual.manual import manual as manual
     from parasim.scatter.scatter import scatter as scatter
     from parasim.sewing.templates import templates as templates
@@ -74,6 +75,7 @@ _HOME = {
     "scatter": "parasim.scatter.scatter",
     "servo": "parasim.flight.servo.servo",
     "size": "parasim.study.size",
+    "summary": "parasim.making.summary",
     "sweep": "parasim.study.sweep",
     "templates": "parasim.sewing.templates",
     "turn": "parasim.flight.turn.turn",

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from parasim import __version__
-from parasim.caveats import KINDS, kind_of, said
+from parasim.caveats import KINDS, Caveat, kind_of, said
 from parasim.errors import OutputError, plain
 from parasim.files import cannot_write, write_together
 from parasim.report.report import wrapped
@@ -95,6 +95,20 @@ class Output:
     def add(self, name: str, content: str | bytes) -> None:
         """Gather a file."""
         self._files[self.prefix + name] = content.encode() if isinstance(content, str) else content
+
+    def add_to_fill_in(self, name: str, text: str) -> None:
+        """Gather a file that a person fills in, unless one of that name is there that reads otherwise."""
+        there = None if self.directory is None else self.directory / (self.prefix + name)
+        if there is None or not there.is_file() or there.read_bytes() == text.encode():
+            self.add(name, text)
+            return
+        self.warn(
+            Caveat(
+                f"{there.name} was filled in, or is of another design, and is kept as it is: move it away to "
+                "get a new one.",
+                "lacks",
+            )
+        )
 
     def add_json(self, name: str, data: Mapping[str, Any]) -> None:
         """Gather a JSON file; numbers that are not finite become null."""

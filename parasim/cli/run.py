@@ -118,6 +118,8 @@ def gather(report: "Report[Any]", output: Output) -> None:
         output.add(name, text)
     for name, content in report.others(output.units):
         output.add(name, content)
+    for name, text in report.to_fill_in(output.units):
+        output.add_to_fill_in(name, text)
     for name, figure in report.figures(output.units):
         output.add_figure(name, figure)
 

@@ -1,7 +1,8 @@
 """Sewing: what turns the shape of the canopy into pieces of cloth to cut; and packing it."""
 
+from collections.abc import Mapping
 from math import hypot, pi
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import model_validator
 
@@ -71,6 +72,18 @@ class PackingSpec(Spec):
     """Of the tube or tray, else of the bag. Left out: no check whether it fits."""
     density: Annotated[float, density_between(50.0, 900.0)] | None = None
     """Of the pack, as measured; its range is wide in proportion. Left out: 225 kg/m^3, 200 to 250."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _old_fraction(cls, content: Any) -> Any:
+        if isinstance(content, Mapping) and "fraction" in content:
+            raise InvalidValue(
+                "no longer a key: packs are counted by their density",
+                "remove it, or write density, such as 225 kg/m^3 (mass of cloth, lines and bag over volume)",
+                key="fraction",
+                given="",
+            )
+        return content
 
     @property
     def container(self) -> str:

@@ -130,7 +130,7 @@ def _step(step: Step, number: int, stage: str, system: System) -> "Iterator[Flow
         yield KeepTogether([*body, *joins, *figures])
         return
     yield CondPageBreak(_ROOM * POINTS_PER_MM)
-    yield from (*body, *joins, *figures)
+    yield from (KeepTogether(body), *joins, *figures)
 
 
 def _sketch(drawing: Drawing) -> "Flowable":

@@ -11,7 +11,7 @@ from parasim.errors import OptionError, plain
 
 COMMANDS = (
     "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "lines", "new", "opening",
-    "scatter", "servo", "size", "sweep", "templates", "turn",
+    "scatter", "servo", "size", "summary", "sweep", "templates", "turn",
 )  # fmt: skip
 
 SHARED = """# JSON documents

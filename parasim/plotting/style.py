@@ -4,8 +4,10 @@ Figures are made as objects, never through pyplot: no global state, and half a s
 """
 
 import io
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from html import escape
 from typing import Any
 
 import numpy as np
@@ -106,6 +108,15 @@ def picture_bytes(figure: Figure, kind: str, dpi: float = 150.0) -> bytes:
     file = io.BytesIO()
     figure.savefig(file, format=kind, bbox_inches=Bbox.intersection(drawn, most), dpi=dpi)
     return file.getvalue()
+
+
+def svg_element(figure: Figure, words: str, *, salt: str) -> str:
+    """Figure as an SVG element to stand in a page, read aloud by `words`; `salt` keeps its names its own."""
+    with rc_context({"svg.fonttype": "none", "svg.hashsalt": salt}):
+        file = io.StringIO()
+        figure.savefig(file, format="svg", metadata={"Date": None, "Creator": None}, bbox_inches="tight")
+    text = re.sub(r"<metadata>.*?</metadata>\s*", "", file.getvalue(), flags=re.DOTALL)
+    return text[text.index("<svg") :].replace("<svg", f'<svg role="img" aria-label="{escape(words)}"', 1)
 
 
 def shown(values: FloatArray | float, kind: str, system: System) -> FloatArray:

@@ -251,16 +251,22 @@ def _arrives(flare: Flare, system: System) -> str:
     return f"{sink} down with {energy}"
 
 
-def paste_words(flare: Flare, system: System) -> str:
-    """The line of the design's `drop.brakes` that flares so, and where the search came to its end."""
+def paste_line(flare: Flare, system: System) -> str | None:
+    """The line of the design's `drop.brakes` that flares so; None for a pull in two moves."""
     command, *later = (
         f"L {stage.fraction:.2g} R {stage.fraction:.2g} over {stage.over:.2g} s"
         for stage in flare.pull.stages
     )
-    if later:
-        return "A pull in two moves cannot be written into drop.brakes, which know one height each."
     height = f"{convert(flare.start_height, 'length', system):.3g} {label('length', system)}"
-    found = f'To fly it, put it last in the design\'s drop.brakes:\n    - "{height}: {command}"'
+    return None if later else f'"{height}: {command}"'
+
+
+def paste_words(flare: Flare, system: System) -> str:
+    """That line in words, and where the search came to its end."""
+    line = paste_line(flare, system)
+    if line is None:
+        return "A pull in two moves cannot be written into drop.brakes, which know one height each."
+    found = f"To fly it, put it last in the design's drop.brakes:\n    - {line}"
     ended = f"\nThe search ended at {' and '.join(flare.at_end)}: beyond that it may land softer."
     return found + ended if flare.at_end else found
 

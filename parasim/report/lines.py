@@ -171,11 +171,9 @@ class LinesReport(Report[Lines]):
             yield "lines_adjust.csv", Table(columns=ADJUST_COLUMNS, rows=adjusted(self.result)).csv()
 
     def others(self, units: System) -> Iterator[tuple[str, str | bytes]]:
-        """Tags, a table to fill in, and pages to print."""
+        """Tags and pages to print."""
         sheet = self.result.sheet
         yield "line_tags.txt", tag_text(sheet)
-        if self.result.measured is None:  # it would lie over the one that was filled in
-            yield "lines_to_measure.csv", sheet_to_fill_in(self.result, units)
         tables = [table.grid(units) for table in self.pages(units)]
         yield (
             "line_sheet.pdf",
@@ -187,6 +185,11 @@ class LinesReport(Report[Lines]):
                 system=units,
             ),
         )
+
+    def to_fill_in(self, units: System) -> Iterator[tuple[str, str]]:
+        """The sheet on which measured lengths are written, unless they were given."""
+        if self.result.measured is None:
+            yield "lines_to_measure.csv", sheet_to_fill_in(self.result, units)
 
     def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
         """As `Report.figures`."""

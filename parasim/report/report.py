@@ -88,6 +88,10 @@ class Report(Generic[Result]):
         """File names and contents of all other kinds; none by default."""
         yield from ()
 
+    def to_fill_in(self, units: System) -> Iterator[tuple[str, str]]:
+        """Names and contents of files that a person fills in: one that was changed since is kept."""
+        yield from ()
+
     def unwritten(self) -> Sequence[str]:
         """Sentences about files that one would look for and that cannot be; none by default."""
         return ()

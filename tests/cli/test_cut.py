@@ -105,6 +105,7 @@ def test_what_does_not_fit_is_warned_of(run, configs, tmp_path, capsys):
         ("packing: {tray: [90 mm, 9 m]}", "10 to 2000 mm"),
         ("packing: {tube: 90 mm, density: 950 kg/m^3}", "50 to 900 kg/m^3"),
         ("packing: {tin: 90 mm}", "unknown key"),
+        ("packing: {tube: 90 mm, fraction: 40 %}", "packing.fraction: no longer a key: packs are counted by"),
         ("sewing: {tape: 30 g/m}", "0 to 20 g/m"),
         ("sewing: {thread: 1 mm}", "sewing.thread"),
     ],

@@ -283,6 +283,17 @@ def test_after_a_season_the_d_row_alone_is_typed_in(configs, heron_sheets, capsy
     assert not (tmp_path / "out" / "heron_lines_to_measure.csv").exists(), "over the one filled in"
 
 
+def test_a_sheet_that_was_filled_in_is_kept(configs, heron_sheets, tmp_path, capsys) -> None:
+    sheet = filled(heron_sheets["metric"], tmp_path / "heron_lines_to_measure.csv", {"RD1": "899"})
+    typed_in = sheet.read_bytes()
+    for again in range(2):
+        assert main(["lines", str(configs / "heron.yaml"), "--out", str(tmp_path), "--quiet"]) == 0
+        said = " ".join(capsys.readouterr().err.split())
+        assert ("heron_lines_to_measure.csv was filled in" in said) == (again == 0)
+        assert (sheet.read_bytes() == typed_in) == (again == 0)
+        sheet.unlink()
+
+
 def typed(sheet: Path) -> list[str]:
     return [row["line"] for row in rows_of(sheet) if row["measured_mm"]]
 

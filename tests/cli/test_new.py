@@ -15,6 +15,8 @@ from parasim.errors import OutOfRangeError
 from parasim.study.hand_formula import size_canopy
 from parasim.study.starter import starter_text
 
+pytestmark = pytest.mark.slow
+
 
 def test_writes_a_design_that_loads_without_warnings(
     run: Any, tmp_path: Path, capsys: pytest.CaptureFixture[str]

@@ -22,6 +22,8 @@ from parasim.files import write_together
 from parasim.geometry.coordinates import read_coordinates
 from parasim.plotting.style import look, new_figure, picture_bytes
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(command_line.__file__).parents[2]
 FULL = Path("/dev/full")
 FILES = ["heron_lines.csv", "heron_lines.json"]

@@ -17,6 +17,8 @@ from parasim.manual.json_keys import json_page
 from parasim.scatter.ensemble_model import FACTORS
 from scripts import readme_tables
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).parents[2]
 SECTION = f"\n{json_page()}\n"
 FILES = [line.strip("| ").split(" | ") for line in page("files").splitlines() if line.startswith("| `")]
@@ -26,6 +28,7 @@ UNIT = re.compile(f"_({UNITS.replace(' ', '|')}|fraction|count|counts)$")
 WITHOUT_UNIT = {
     *("reynolds", "glide_ratio", "lift_coefficient", "drag_coefficient", "counts", "aspect_ratio"),
     *("thickness_ratio", "cells", "half_cells", "ribs", "loaded_ribs", "loaded_rib_numbers", "line_pieces"),
+    "rulers",  # each has its own unit beside its figures
     *("rib", "causes", "count", "piece_count", "mirrored", "places", "mirrored_places", "turns", "times"),
     *(
         "descents_simulated",

@@ -47,6 +47,8 @@ from tests.house.observed import (
     unpacked,
 )
 
+pytestmark = pytest.mark.slow
+
 EXEMPT = {"name": "a label: printed, no result hangs on it", "description": "a note to oneself"}
 NUMBERS = (int, float, complex, np.number)
 

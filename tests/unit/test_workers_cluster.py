@@ -19,6 +19,8 @@ import pytest
 
 from parasim.workers import Workers, each_done
 
+pytestmark = pytest.mark.slow
+
 PARTS = list(range(16))
 ROOT = Path(__file__).parents[3]
 

@@ -102,26 +102,6 @@ class HookPath:
         return self.row_share < SLACK_SHARE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StaticPose:
-    """How a payload hangs under a canopy that is held still.
-
-    Attributes
-    ----------
-    theta : float
-        Payload nose-up of the canopy. [rad]
-    front, rear : float
-        Pull of the front and the rear risers along the load, over it. [-]
-    slack : tuple of str
-        Rows that carry nothing.
-    """
-
-    theta: float
-    front: float
-    rear: float
-    slack: tuple[str, ...]
-
-
 def hook_path(design: Design, canopy: Canopy, line_set: LineSet) -> HookPath:
     """Place of a payload on front and rear hooks at every pitch.
 
@@ -150,45 +130,6 @@ def hook_path(design: Design, canopy: Canopy, line_set: LineSet) -> HookPath:
         spacing=hook_spacing(design),
         rows=rig.rows,
         row_share=rest.row_share,
-    )
-
-
-def static_pose(
-    design: Design, canopy: Canopy, line_set: LineSet, center: FloatArray, *, down: FloatArray | None = None
-) -> StaticPose:
-    """How the payload hangs with its weight along a direction fixed to the canopy.
-
-    Parameters
-    ----------
-    design, canopy, line_set
-        With front and rear hooks.
-    center : ndarray, shape (3,)
-        The payload's centre of mass from H, payload axes. [m]
-    down : ndarray, shape (3,), optional
-        Unit direction of the load, canopy axes; left out, from quarter chord to confluence.
-
-    Returns
-    -------
-    StaticPose
-        Of least energy within `REACH` of the nominal pitch.
-    """
-    rig = _build_rig(design, canopy, line_set)
-    nominal = nominal_pitch(design, canopy)
-    toward = _downs(np.array([nominal]))[0] if down is None else down
-    theta, step = nominal + np.linspace(-REACH, REACH, 97), 2 * REACH / 96
-    for _ in range(5):
-        rest = rig.rest(theta, np.broadcast_to(toward, (len(theta), 3)))
-        reach = rest.hook @ toward[[0, 2]] + _turned(theta, center) @ toward
-        best = int(np.argmin(rest.energy / rig.load - reach))
-        theta, step = theta[best] + step * np.linspace(-1, 1, 41), step / 20
-    rest = rig.rest(theta, np.broadcast_to(toward, (len(theta), 3)))
-    reach = rest.hook @ toward[[0, 2]] + _turned(theta, center) @ toward
-    best = int(np.argmin(rest.energy / rig.load - reach))
-    slack = tuple(
-        row for row, share in zip(rig.rows, rest.row_share[best], strict=True) if share < SLACK_SHARE
-    )
-    return StaticPose(
-        theta=float(theta[best]), front=float(rest.front[best]), rear=float(rest.rear[best]), slack=slack
     )
 
 

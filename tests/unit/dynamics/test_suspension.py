@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 from math import cos, degrees, pi, radians, sin
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 import pytest
@@ -13,11 +14,12 @@ from scipy.optimize import minimize
 from parasim.config.design import Design
 from parasim.config.loader import parse_design
 from parasim.dynamics.suspension import statics as suspension
-from parasim.dynamics.suspension.statics import HookPath, hook_path, static_pose
+from parasim.dynamics.suspension.statics import REACH, SLACK_SHARE, HookPath, hook_path
 from parasim.geometry.canopy import Canopy, build_canopy
 from parasim.geometry.lines import LineSet, build_lines
-from parasim.geometry.risers import hook_middle
+from parasim.geometry.risers import hook_middle, nominal_pitch, pitch_matrix
 from parasim.mass.inventory import payload_center
+from parasim.rotations import FloatArray
 
 REFERENCE = Path(__file__).resolve().parents[2] / "data" / "reference.yaml"
 Rigged = tuple[Design, Canopy, LineSet]
@@ -112,8 +114,36 @@ def taut(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(suspension, "RISER_STIFFNESS", 3e5)
 
 
+class Pose(NamedTuple):
+    """Payload nose-up of the canopy [rad], pull of front and rear over the load [-], rows without load."""
+
+    theta: float
+    front: float
+    rear: float
+    slack: set[str]
+
+
+def static_pose(rigged: Rigged, forward: float) -> Pose:
+    """Pose of least energy under a canopy held still, the weight from its quarter chord to the confluence."""
+    rig, nominal, center = suspension._build_rig(*rigged), nominal_pitch(*rigged[:2]), [forward, 0.0, DEPTH]
+    down = np.array([sin(nominal), 0.0, cos(nominal)])
+
+    def energy(theta: FloatArray) -> FloatArray:
+        rest = rig.rest(theta, np.broadcast_to(down, (len(theta), 3)))
+        turned = np.array([pitch_matrix(float(angle)) @ center for angle in theta])
+        return rest.energy / rig.load - rest.hook @ down[[0, 2]] - turned @ down
+
+    theta, step = nominal + np.linspace(-REACH, REACH, 97), 2 * REACH / 96
+    for _ in range(6):
+        best = theta[int(np.argmin(energy(theta)))]
+        theta, step = best + step * np.linspace(-1, 1, 41), step / 20
+    rest = rig.rest(np.array([best]), down[None])
+    slack = {row for row, share in zip(rig.rows, rest.row_share[0], strict=True) if share < SLACK_SHARE}
+    return Pose(float(best), float(rest.front[0]), float(rest.rear[0]), slack)
+
+
 def pitch_of(rig: Rigged, forward: float) -> float:
-    return static_pose(*rig, np.array([forward, 0.0, DEPTH])).theta
+    return static_pose(rig, forward).theta
 
 
 @pytest.mark.usefixtures("taut")
@@ -134,7 +164,7 @@ def test_rows_tied_each_on_its_own_hold_the_payload_stiffly(reference_text: str,
 
     What little the lines stretch shifts x by depth times pitch, which is counted.
     """
-    found = static_pose(*rigged(reference_text, spacing=0.1, riser=0.0), np.array([forward, 0.0, DEPTH]))
+    found = static_pose(rigged(reference_text, spacing=0.1, riser=0.0), forward)
     assert found.theta == pytest.approx(0.0, abs=radians(0.1))
     forward = forward * cos(found.theta) + DEPTH * sin(found.theta)
     assert found.front == pytest.approx(0.5 + forward / 0.1, abs=1e-4)
@@ -147,8 +177,8 @@ def test_an_end_that_the_load_lies_beyond_hangs_slack(
     reference_text: str, forward: float, slack: set[str]
 ) -> None:
     """It tips until its centre of mass hangs below the other hooks: tan(pitch) = (x - d/2) / depth."""
-    found = static_pose(*rigged(reference_text, spacing=0.1, riser=0.002), np.array([forward, 0.0, DEPTH]))
-    assert slack <= set(found.slack)
+    found = static_pose(rigged(reference_text, spacing=0.1, riser=0.002), forward)
+    assert slack <= found.slack
     beyond = np.sign(forward) * (abs(forward) - 0.05)
     assert found.theta == pytest.approx(-np.arctan2(beyond, DEPTH), abs=radians(0.1))
 

@@ -13,6 +13,8 @@ from parasim.study.search import search
 from parasim.study.sweep import sweep
 from tests.conftest import REFERENCE
 
+pytestmark = pytest.mark.slow
+
 RANGES = ("canopy.span=0.9..1.4 m", "lines.rigging_angle=-3..3 deg")
 LIMITS = ("area<=0.6 m^2", "stall_margin>=15 deg")
 

@@ -13,6 +13,8 @@ from parasim.errors import DesignError
 from parasim.study import size as module
 from parasim.study.size import Sizing, area_range, point_of, rigging_angles, scaled, size
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module", autouse=True)
 def _coarse_map():

@@ -8,6 +8,8 @@ from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE, stall_alpha, tuck_
 from parasim.flight.trim import find_trims
 from parasim.study.new import new
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.mark.parametrize(("mass", "sink"), [(0.3, 2.0), (0.3, 3.0), (1.0, 3.0), (2.5, 5.0), (4.0, 2.5)])
 def test_starters_keep_both_margins(mass: float, sink: float) -> None:

@@ -1,0 +1,168 @@
+"""A design on one page: what it does, against what it has to keep, what to make, how to fly it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from parasim.answer import Answer
+from parasim.dynamics.vehicle import Vehicle
+from parasim.flight.drop import Drop, drop
+from parasim.flight.glide import Glide, glide
+from parasim.flight.landing import Landing, landing
+from parasim.flight.opening.opening import Opening, opening
+from parasim.flight.servo.servo import Servo, servo
+from parasim.flight.turn.turn import Turn, turn
+from parasim.flight.uncertainty import Band
+from parasim.making.cut import cut
+from parasim.making.rulers import Ruler, first_to_fail, rulers
+from parasim.sewing.cut_list import CutList
+
+WINDS = (0.0, 2.0, 4.0, 6.0)
+"""Winds for which the ground to keep clear is shown. [m/s]"""
+
+LEAST_CERTAIN = 3
+"""Calibration numbers that are named as the least certain."""
+
+HOW_TO_MEASURE = {
+    "moment_shift": "time a straight descent, brakes released, over a known height in calm air",
+    "lift_factor": "time a straight flight over a known distance, there and back",
+    "line_drag_coefficient": "measure distance flown from a known height in calm air",
+    "extra_drag": "measure distance flown from a known height in calm air",
+    "roughness_drag": "measure distance flown from a known height in calm air",
+    "inlet_drag_factor": "measure distance flown from a known height in calm air",
+    "brake_lift_factor": "time full circles at half brake, left and right",
+    "brake_drag_factor": "time full circles at half brake, and the height lost in them",
+    "side_force_slope": "film a turn from behind and read its bank",
+    "yaw_damping": "time full circles at half brake, left and right",
+    "roll_damping": "film how a swing from side to side decays",
+}
+"""Calibration number to the test that shows it. Common practice, no source."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Summary(Answer):
+    """Answer to `parasim summary`.
+
+    Attributes
+    ----------
+    vehicle : Vehicle
+        What is sewn and flown.
+    design_file, digest : str
+        Name of its file; beginning of the SHA-256 of the design as read.
+    glide, landing, drop, opening, servo, turn, cut
+        Answers of the commands of these names.
+    """
+
+    REPORT = "parasim.report.summary:SummaryReport"
+
+    vehicle: Vehicle
+    design_file: str
+    digest: str
+    glide: Glide
+    landing: Landing
+    drop: Drop
+    opening: Opening
+    servo: Servo
+    turn: Turn
+    cut: CutList
+
+    @cached_property
+    def rulers(self) -> tuple[Ruler, ...]:
+        """Every limit and margin."""
+        return rulers(self.glide, self.landing, self.opening, self.servo)
+
+    @property
+    def first_to_fail(self) -> Ruler | None:
+        """The limit with least room, or passed farthest; None where no limit is given."""
+        return first_to_fail(self.rulers)
+
+    @property
+    def half_brake(self) -> Band:
+        """Turn rate at half of one brake. [rad/s]"""
+        return dict(self.turn.rate_bands)[0.5]
+
+    @property
+    def clear_ground(self) -> Mapping[float, float]:
+        """Wind to the radius of ground to keep clear about the point under the release. [m/s] to [m]"""
+        bands, height = self.glide.bands.figures, self.vehicle.design.drop.height
+        return {
+            wind: clear_radius(
+                height=height, glide_ratio=bands["glide_ratio"].high, sink=bands["sink"].low, wind=wind
+            )
+            for wind in WINDS
+        }
+
+    @property
+    def least_certain(self) -> tuple[tuple[str, float], ...]:
+        """Calibration numbers by their part of the bands of glide, nose-tuck margin and half turn. [-]"""
+        bands = [self.glide.bands.figures[name] for name in ("sink", "glide_ratio", "tuck_margin")]
+        bands.append(self.half_brake)
+        shares: dict[str, float] = {}
+        for band in bands:
+            for name, share in band.causes:
+                shares[name] = shares.get(name, 0.0) + share / len(bands)
+        return tuple(sorted(shares.items(), key=lambda cause: -cause[1])[:LEAST_CERTAIN])
+
+    @property
+    def caveats(self) -> tuple[str, ...]:
+        """What to keep in mind, in sentences."""
+        parts = (self.glide, self.landing, self.drop, self.opening, self.servo, self.turn, self.cut)
+        return tuple(dict.fromkeys(caveat for part in parts for caveat in part.caveats))
+
+
+def clear_radius(*, height: float, glide_ratio: float, sink: float, wind: float) -> float:
+    """Farthest that a straight flight ends from the point under its release, in any direction. [m]
+
+    The glide over the height, and the drift for as long as it lasts: h (G + W / w).
+
+    Parameters
+    ----------
+    height : float
+        Of the release. [m]
+    glide_ratio : float
+        At the better end of its band. [-]
+    sink : float
+        At the slower end of its band. [m/s]
+    wind : float
+        Mean over the height. [m/s]
+
+    Examples
+    --------
+    >>> clear_radius(height=100.0, glide_ratio=4.0, sink=2.0, wind=5.0)
+    650.0
+    """
+    return height * (glide_ratio + wind / sink)
+
+
+def summary(vehicle: Vehicle, *, design_file: str = "") -> Summary:
+    """A design on one page.
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+        Assembled from the design.
+    design_file : str
+        Named on the page; by default called like the design.
+
+    Raises
+    ------
+    TrimError
+        If there is no stable steady glide with the brakes released.
+    DesignError
+        If the pack does not fall behind the payload, or the cloth cannot be cut.
+    """
+    from hashlib import sha256
+
+    design = vehicle.design
+    return Summary(
+        vehicle=vehicle,
+        design_file=design_file or f"{design.name}.yaml",
+        digest=sha256(design.model_dump_json().encode()).hexdigest()[:12],
+        glide=glide(vehicle),
+        landing=landing(vehicle),
+        drop=drop(vehicle),
+        opening=opening(vehicle),
+        servo=servo(vehicle),
+        turn=turn(vehicle),
+        cut=cut(vehicle),
+    )

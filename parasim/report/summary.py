@@ -1,0 +1,353 @@
+"""What `parasim summary` answers: rulers, what to make, how to fly it; in words and as a page to print."""
+
+from collections.abc import Iterator, Sequence
+from datetime import date
+from functools import partial
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from parasim.flight.drop import CAUTIONS
+from parasim.flight.landing import FORWARD_RESERVE
+from parasim.ladder.checklists import NOBODY_BELOW
+from parasim.making.rulers import Ruler
+from parasim.making.summary import HOW_TO_MEASURE, Summary
+from parasim.report.column import Column, Grid, Table, row_document
+from parasim.report.flare import paste_line
+from parasim.report.glide import headline
+from parasim.report.report import Block, Report
+from parasim.report.words import factor_in_words
+from parasim.units import System, convert, in_sixteenths, label, show, unit
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+START_WORDS = {"steady": "in its steady glide", "rest": "from rest", "velocity": "at the speed in the file"}
+"""How a drop starts."""
+
+MAX_OVER = 1.15
+"""Length of a ruler over the greatest figure on it."""
+
+
+DIGITS = {"length": 0, "ratio": 1}
+"""Decimals of some kinds of quantity on a ruler."""
+
+
+def shown(ruler: Ruler, value: float, units: System) -> str:
+    """A figure on a ruler."""
+    return show(value, ruler.kind, units, digits=DIGITS.get(ruler.kind))
+
+
+def band_words(ruler: Ruler, units: System) -> str:
+    """Its band; a dash where it has none."""
+    if ruler.low == ruler.high:
+        return "-"
+    digits = DIGITS.get(ruler.kind, unit(ruler.kind, units).digits)
+    low = convert(ruler.low, ruler.kind, units)
+    return f"{low:.{digits}f} to {shown(ruler, ruler.high, units)}"
+
+
+def limit_words(ruler: Ruler, units: System) -> str:
+    """Its limit, and to which side it is one."""
+    if ruler.limit is None:
+        return "none given"
+    return f"{'at most' if ruler.most else 'at least'} {shown(ruler, ruler.limit, units)}"
+
+
+def _metric(name: str, ruler: Ruler) -> float | None:
+    value: float | None = getattr(ruler, name)
+    return None if value is None else convert(value, ruler.kind)
+
+
+def ruler_columns(units: System) -> tuple[Column[Ruler], ...]:
+    """Of limits and margins; in data the unit of each ruler stands beside its figures."""
+    return (
+        Column(name="name", words="figure", kind="", read=lambda r: r.name),
+        Column(name="", words="computed", kind="", read=lambda r: shown(r, r.value, units)),
+        Column(name="", words="band", kind="", read=lambda r: band_words(r, units)),
+        Column(name="", words="limit", kind="", read=lambda r: limit_words(r, units)),
+        *(
+            Column(name=name, words="", kind="", read=partial(_metric, name))
+            for name in ("value", "low", "high", "limit")
+        ),
+        Column(name="unit", words="", kind="", read=lambda r: label(r.kind) or "1"),
+        Column(name="at_most", words="", kind="", read=lambda r: r.most),
+        Column(name="room_fraction", words="", kind="", read=lambda r: r.room),
+        Column(name="basis", words="", kind="", read=lambda r: r.basis),
+        Column(name="verdict", words="verdict", kind="", read=lambda r: r.word),
+    )  # fmt: skip
+
+
+class SummaryReport(Report[Summary]):
+    """A design on one page."""
+
+    COMMAND = "summary"
+    CAUTIONS = CAUTIONS
+
+    def failures(self, units: System) -> list[str]:
+        """Rulers whose limit is not kept by the worse end of the band."""
+        return [
+            f"{ruler.name} is {shown(ruler, ruler.value, units)} ({limit_words(ruler, units)})"
+            if ruler.word == "not kept"
+            else f"{ruler.name} may be {shown(ruler, ruler.worse, units)} ({limit_words(ruler, units)})"
+            for ruler in self.result.rulers
+            if ruler.word in ("not kept", "may not be kept")
+        ]
+
+    def blocks(self, units: System) -> Iterator[Block]:
+        """As `Report.blocks`."""
+        found = self.result
+        yield headline(found.glide, units)
+        yield Table(
+            columns=ruler_columns(units), rows=found.rulers, title="Limits and margins, brakes released",
+            note=first_words(found, units),
+        )  # fmt: skip
+        for title, rows in (("Make", make_rows(found, units)), ("Fly", fly_rows(found, units))):
+            yield "\n".join([title, *(f"  {head}: {words}" for head, words in rows)])
+        yield Grid(rows=uncertain_rows(found), heads=["least certain", "of the bands", "how to measure it"])
+
+    def document(self) -> dict[str, Any]:
+        """As `summary_document`."""
+        return summary_document(self.result)
+
+    def tables(self) -> Iterator[tuple[str, str]]:
+        """As `Report.tables`."""
+        yield "summary.csv", Table(columns=ruler_columns("metric"), rows=self.result.rulers).csv()
+
+    def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
+        """The dimensioned drawing."""
+        from parasim.plotting.views import views_figure
+
+        yield "summary_views.png", views_figure(self.result.vehicle, units)
+
+    def others(self, units: System) -> Iterator[tuple[str, str | bytes]]:
+        """The page."""
+        yield "summary.html", page(self, units)
+
+
+def summary_document(summary: Summary) -> dict[str, Any]:
+    """Summary as plain data.
+
+    Returns
+    -------
+    dict
+        - ``name``, ``design_file``, ``digest``: of the design; the digest is the beginning of the SHA-256 of
+          the design as read, defaults filled in.
+        - ``rulers``: limits and margins: ``name``, ``value``, ``low``, ``high``, ``limit`` (null where none
+          is given), all in ``unit``, ``at_most`` (else at least), ``room_fraction`` (what the worse end of
+          the band leaves to the limit, over the limit), ``basis``, ``verdict``: kept, may not be kept, not
+          kept or unknown.
+        - ``first_to_fail``: name of the ruler with least room, null where no limit is given.
+        - ``clear_ground``: ``wind_m_s`` and ``radius_m`` of straight flights, brakes released.
+        - ``least_certain``: ``name`` of a calibration number, its ``share_fraction`` of the bands of sink,
+          glide ratio, nose-tuck margin and turn rate at half brake, ``measure``: the test that shows it.
+        - ``mass_kg``: of cloth, tape, thread and lines; ``all_up_mass_kg``.
+        - ``cautions`` and ``caveats``: sentences.
+    """
+    first = summary.first_to_fail
+    return {
+        "name": summary.vehicle.design.name,
+        "design_file": summary.design_file,
+        "digest": summary.digest,
+        "rulers": [row_document(ruler_columns("metric"), ruler) for ruler in summary.rulers],
+        "first_to_fail": first.name if first else None,
+        "clear_ground": [
+            {"wind_m_s": wind, "radius_m": radius} for wind, radius in summary.clear_ground.items()
+        ],
+        "least_certain": [
+            {"name": name, "share_fraction": share, "measure": HOW_TO_MEASURE[name]}
+            for name, share in summary.least_certain
+        ],
+        "mass_kg": summary.cut.mass,
+        "all_up_mass_kg": summary.vehicle.mass,
+        "cautions": list(CAUTIONS),
+        "caveats": list(summary.caveats),
+    }
+
+
+def first_words(summary: Summary, units: System) -> str:
+    """What fails first, in a sentence."""
+    first = summary.first_to_fail
+    if first is None or first.room is None:
+        return "The file gives no limit, so nothing can be said to fail first."
+    share = f"{100 * abs(first.room):.0f} % of the limit"
+    return (
+        f"First to fail: {first.name}, {share} left by the worse end of its band."
+        if first.room >= 0
+        else f"Fails first: {first.name}, {share} beyond it at the worse end of its band."
+    )
+
+
+def make_rows(summary: Summary, units: System) -> list[list[str]]:
+    """What to buy and cut, lengths to check twice, weights to expect."""
+    cut = summary.cut
+    pieces = sum(piece.count for piece in cut.templates.pieces)
+    rows = [
+        ["to buy", ", ".join(_bought(each.item, each.metres, each.yards, units) for each in cut.shopping)],
+        ["pieces", f"{pieces} of cloth from {len(cut.templates.pieces)} templates; {cut.tabs} tabs"],
+        ["line", f"{len(cut.line_sheet.entries)} lines, {cut.line_sheet.material or 'material not given'}, "
+         f"measured under {show(cut.line_sheet.measuring_tension, 'force', units, digits=0)}"],
+        ["check twice", check_twice(summary, units)],
+        ["weight to expect", f"canopy and lines {show(cut.mass, 'small_mass', units)}, all up "
+         f"{show(summary.vehicle.mass, 'mass', units)}"],
+    ]  # fmt: skip
+    return rows
+
+
+def check_twice(summary: Summary, units: System) -> str:
+    """Ways from riser to tab on the middle rib, on which rigging and trim rest."""
+    sheet = summary.cut.line_sheet
+    right = [each for each in sheet.differentials if each.side == "R"]
+    middle = min(right, key=lambda each: each.rib)
+
+    others = ", ".join(
+        f"{name} {'+' if longer >= 0 else ''}{_size(longer, units)}" for name, longer in middle.longer.items()
+    )
+    return f"rib {middle.rib}: {sheet.front_row} {_size(middle.front, units)}; against it {others}"
+
+
+def _size(length: float, units: System) -> str:
+    return f"{in_sixteenths(length)} in" if units == "imperial" else f"{1e3 * length:.0f} mm"
+
+
+def fly_rows(summary: Summary, units: System) -> list[list[str]]:
+    """Ground to keep clear, release, flare, turn, what stops you."""
+    design, landing, flare = summary.vehicle.design, summary.landing, summary.landing.flare
+    line = paste_line(flare, units) if flare is not None and flare.helps else None
+    clear = ", ".join(
+        f"{show(radius, 'length', units, digits=0)} in {show(wind, 'wind_speed', units, digits=0)}"
+        for wind, radius in summary.clear_ground.items()
+    )
+    height = show(design.drop.height, "length", units, digits=0)
+    wind = show(landing.wind_limit, "wind_speed", units)
+    return [
+        ["clear ground", f"radius of straight flight from {height}, by mean wind: {clear}"],
+        ["release", f"from {height}, {START_WORDS[design.drop.start]}; parasim release says where"],
+        ["flare", f"{line} in drop.brakes" if line else "none that gains, or not in one pull"],
+        ["half of one brake", _half_brake(summary)],
+        ["what stops you", f"{NOBODY_BELOW} Wind over {wind} ({100 * FORWARD_RESERVE:.0f} % of the forward "
+         "speed kept in hand). A limit above that is not kept. A turn with both brakes even."],
+    ]  # fmt: skip
+
+
+def _half_brake(summary: Summary) -> str:
+    from math import degrees, isfinite, isnan
+
+    band = summary.half_brake
+    if isnan(band.low):
+        return "spirals"
+    high = f"{degrees(band.high):.0f} deg/s" if isfinite(band.high) else "a spiral"
+    return f"turns at {degrees(band.value):.0f} deg/s ({degrees(band.low):.0f} to {high})"
+
+
+def _bought(item: str, metres: float, yards: float, units: System) -> str:
+    return f"{item} {yards:.2f} yd" if units == "imperial" else f"{item} {metres:.1f} m"
+
+
+def uncertain_rows(summary: Summary) -> list[list[str]]:
+    """Calibration number, its part of the bands, the test that shows it."""
+    return [
+        [factor_in_words(name), f"{100 * share:.0f} %", HOW_TO_MEASURE[name]]
+        for name, share in summary.least_certain
+    ]
+
+
+def line_rows(summary: Summary, units: System) -> list[list[str]]:
+    """Every line: label, finished length, what is cut and tied."""
+    return [
+        [entry.label, _size(entry.finished, units), entry.cut_order(units)]
+        for entry in summary.cut.line_sheet.entries
+    ]
+
+
+class Scale(NamedTuple):
+    """A ruler laid out: places from 0 to 100 along it, and its words."""
+
+    name: str
+    low: float
+    high: float
+    value: float
+    limit: float | None
+    most: bool
+    figures: str
+    limit_words: str
+    basis: str
+    word: str
+
+
+def scale(ruler: Ruler, units: System) -> Scale:
+    """Places of band, figure and limit on a ruler from zero, or from below it where a figure is negative."""
+    marks = [ruler.low, ruler.high, *([] if ruler.limit is None else [ruler.limit])]
+    start = min(0.0, MAX_OVER * min(marks))
+    length = MAX_OVER * max(marks) - start or 1.0
+
+    def place(value: float) -> float:
+        return round(100 * (value - start) / length, 2)
+
+    band = band_words(ruler, units)
+    return Scale(
+        name=ruler.name,
+        low=place(ruler.low),
+        high=place(ruler.high),
+        value=place(ruler.value),
+        limit=None if ruler.limit is None else place(ruler.limit),
+        most=ruler.most,
+        figures=shown(ruler, ruler.value, units) + ("" if band == "-" else f" ({band})"),
+        limit_words="no limit" if ruler.limit is None else limit_words(ruler, units),
+        basis=ruler.basis,
+        word=ruler.word,
+    )
+
+
+class Section(NamedTuple):
+    """A part below the first page: title, SVG pictures and texts."""
+
+    title: str
+    pictures: Sequence[str]
+    words: str
+
+
+def page(report: SummaryReport, units: System) -> str:
+    """The page as one HTML file: no network, no scripts, pictures in it as SVG with a text beside each."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+    from markupsafe import Markup
+
+    from parasim.plotting.style import svg_element
+    from parasim.plotting.views import views_figure
+
+    found = report.result
+    environment = Environment(
+        loader=PackageLoader("parasim.report", "pages"), autoescape=True, undefined=StrictUndefined,
+        trim_blocks=True, lstrip_blocks=True,
+    )  # fmt: skip
+    sections = []
+    for title, answer in (
+        ("Glide", found.glide), ("Landing", found.landing), ("Turn", found.turn), ("Drop", found.drop),
+        ("Opening", found.opening), ("Cloth", found.cut),
+    ):  # fmt: skip
+        pictures = [
+            Markup(svg_element(figure, f"{title}: {name.removesuffix('.png').replace('_', ' ')}", salt=name))
+            for name, figure in answer.report.figures(units)
+            if name.endswith(".png")
+        ]
+        sections.append(Section(title, pictures, " ".join(answer.report.first_line(units).split())))
+    views = svg_element(
+        views_figure(found.vehicle, units), f"{report.name} from ahead, the left and above, with sizes",
+        salt="views",
+    )  # fmt: skip
+    return environment.get_template("summary.html").render(
+        name=report.name,
+        file=found.design_file,
+        digest=found.digest,
+        day=date.today().isoformat(),
+        paper="letter" if units == "imperial" else "A4",
+        answer=" ".join(report.first_line(units).split()),
+        views=Markup(views),
+        scales=[scale(ruler, units) for ruler in found.rulers],
+        first=first_words(found, units),
+        make=make_rows(found, units),
+        fly=fly_rows(found, units),
+        uncertain=uncertain_rows(found),
+        cautions=CAUTIONS,
+        caveats=report.said_caveats(units),
+        sections=sections,
+        lines=line_rows(found, units),
+    )

@@ -1,0 +1,131 @@
+"""`parasim summary`: one page, which needs nothing from outside and escapes what a user wrote."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+import subprocess
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pypdfium2
+import pytest
+
+from parasim.cli.main import main
+from parasim.flight.drop import CAUTIONS
+
+BROWSER = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+
+
+class Page(HTMLParser):
+    """Elements with their attributes, and the text."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.elements: list[tuple[str, dict[str, str | None]]] = []
+        self.words = ""
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.elements.append((tag, dict(attrs)))
+
+    def handle_data(self, data: str) -> None:
+        self.words += data
+
+
+@pytest.fixture(scope="module")
+def made(configs: Path, tmp_path_factory) -> dict[str, Path]:
+    """Directory of heron in metric units, and of a file with markup in its name in imperial ones."""
+    found = {name: tmp_path_factory.mktemp(name) for name in ("metric", "imperial")}
+    assert main(["summary", str(configs / "heron.yaml"), "--out", str(found["metric"])]) == 0
+    text = (configs / "heron.yaml").read_text(encoding="utf-8")
+    text = text.replace("max_sink: 4 m/s", "max_sink: 2.1 m/s")
+    assert "max_sink: 2.1 m/s" in text
+    design = found["imperial"] / "<script>.yaml"
+    design.write_text(text, encoding="utf-8")
+    assert main(["summary", str(design), "--out", str(found["imperial"]), "--units", "imperial"]) == 0
+    return found
+
+
+def html_of(directory: Path) -> str:
+    (file,) = directory.glob("*_summary.html")
+    return file.read_text(encoding="utf-8")
+
+
+def document_of(directory: Path) -> dict:
+    (file,) = directory.glob("*_summary.json")
+    return json.loads(file.read_text(encoding="utf-8"))
+
+
+def test_the_page_needs_nothing_from_outside(made: dict[str, Path]) -> None:
+    text = html_of(made["metric"])
+    page = Page(text)
+    tags = {tag for tag, _ in page.elements}
+    assert not tags & {"script", "link", "img", "iframe", "object"}
+    for tag, attributes in page.elements:
+        for name, value in attributes.items():
+            if name.startswith("xmlns") or value is None:
+                continue
+            assert not re.match(r"(https?:)?//", value), (tag, name, value)
+    assert not re.search(r"@import|url\((?!#)", text)
+
+
+def test_every_picture_has_words(made: dict[str, Path]) -> None:
+    pictures = [attributes for tag, attributes in Page(html_of(made["metric"])).elements if tag == "svg"]
+    assert len(pictures) >= 15
+    assert all(each.get("role") == "img" and each.get("aria-label") for each in pictures)
+
+
+def test_what_a_user_wrote_is_escaped(made: dict[str, Path]) -> None:
+    text = html_of(made["imperial"])
+    assert "<script" not in text
+    assert "&lt;script&gt;.yaml" in text
+
+
+def test_a_limit_within_the_band_may_not_be_kept(made: dict[str, Path]) -> None:
+    """2.1 m/s lies in heron's band of sink, 1.78 to 2.20; with 4 m/s it is kept."""
+    words = {
+        name: {each["name"]: each["verdict"] for each in document_of(directory)["rulers"]}
+        for name, directory in made.items()
+    }
+    assert words["metric"]["sink"] == "kept"
+    assert words["imperial"]["sink"] == "may not be kept"
+    assert "NOT KEPT: sink may be 7.2 ft/s (at most 6.9 ft/s)" in Page(html_of(made["imperial"])).words
+    assert document_of(made["imperial"])["first_to_fail"] == "sink"
+
+
+def test_imperial_page_has_no_metric_units(made: dict[str, Path]) -> None:
+    page = html_of(made["imperial"])
+    first = page[page.index("<main>") : page.index("</main>")]
+    assert not re.findall(r"\d ?(?:m/s|mm|kg|N m|m²|J)\b", Page(first).words)
+    assert "size: letter" in page
+
+
+def test_cautions_are_on_every_part(made: dict[str, Path]) -> None:
+    words = Page(html_of(made["metric"])).words
+    assert words.count(CAUTIONS[0]) >= 6
+
+
+def test_the_digest_is_of_the_design(made: dict[str, Path], configs: Path, capsys) -> None:
+    digests = [document_of(directory)["digest"] for directory in made.values()]
+    assert len(set(digests)) == 2
+    assert digests[0] in Page(html_of(made["metric"])).words
+
+
+@pytest.mark.skipif(BROWSER is None, reason="no Chromium here: whether it fits one printed page is not seen")
+@pytest.mark.parametrize(("units", "size"), [("metric", (595, 842)), ("imperial", (612, 792))])
+def test_printed_it_fits_one_page(made: dict[str, Path], tmp_path: Path, units: str, size: tuple) -> None:
+    """A4 or letter: the first page ends with the cautions, the second begins with the glide."""
+    (file,) = made[units].glob("*_summary.html")
+    subprocess.run(
+        [BROWSER, "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer",
+         f"--print-to-pdf={tmp_path / 'page.pdf'}", file.as_uri()],
+        check=True, capture_output=True, timeout=120,
+    )  # fmt: skip
+    pages = pypdfium2.PdfDocument(tmp_path / "page.pdf")
+    assert pages[0].get_size() == pytest.approx(size, abs=1)
+    first, second = (" ".join(pages[i].get_textpage().get_text_bounded().split()) for i in (0, 1))
+    assert CAUTIONS[-1] in first
+    assert second.startswith("Glide")
+    pages.close()
