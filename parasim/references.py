@@ -248,6 +248,13 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             where="NIST Special Publication 811",
             note=f"conversion factors; {_MEMORY}",
         ),
+        "Snyder1987": Reference(
+            authors="J. P. Snyder",
+            year=1987,
+            title="Map Projections: A Working Manual",
+            where="US Geological Survey, Professional Paper 1395",
+            note=f"radii of curvature of the ellipsoid; {_MEMORY}",
+        ),
         "Tarantola2005": Reference(
             authors="A. Tarantola",
             year=2005,

@@ -132,8 +132,10 @@ def _scattered(
     vehicle: "Vehicle", team: "Workers", *, drops: int, seed: int, sobol: int, resume: bool, output: Output
 ) -> "Scatter":
     """Fly; stopped half-way, what is done is reported as partial, exit code 130."""
+    from parasim.environment.wind import check_wind_reaches
     from parasim.scatter.scatter import scatter as scatter_of
 
+    check_wind_reaches(vehicle.wind, vehicle.design.drop.height, site=vehicle.design.site)
     kept = _kept(vehicle.design, seed, output, resume=resume)
     with bar("dropping", quiet=output.as_json) as done:
         result = scatter_of(

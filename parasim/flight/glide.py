@@ -10,6 +10,7 @@ import numpy as np
 from parasim.aerodynamics.factors import build_ranges
 from parasim.aerodynamics.section import SectionPolar
 from parasim.aerodynamics.strips import Flow
+from parasim.aerodynamics.table import AeroTable
 from parasim.answer import Answer
 from parasim.caveats import Caveat
 from parasim.config.base import Spec
@@ -343,10 +344,16 @@ def _tuck_alpha(outline_bytes: bytes) -> float:
 
 
 def _point(
-    vehicle: Vehicle, setting: float, stall: float, *, brake: float = 0.0, height: float = 0.0
+    vehicle: Vehicle,
+    setting: float,
+    stall: float,
+    *,
+    brake: float = 0.0,
+    height: float = 0.0,
+    table: AeroTable | None = None,
 ) -> GlidePoint:
     try:
-        trim = find_trims(vehicle, brake=brake, height=height, modes=False).chosen
+        trim = find_trims(vehicle, brake=brake, height=height, modes=False, table=table).chosen
     except TrimError:
         return GlidePoint(setting=setting, trim=None, tuck_margin=np.nan, stall_margin=np.nan)
     return GlidePoint(
@@ -490,7 +497,7 @@ def altitude_effect(vehicle: Vehicle) -> tuple[Aloft, ...]:
 def _aloft(vehicle: Vehicle, altitude: float) -> Aloft:
     height = altitude - vehicle.ground_height
     there = at_height(vehicle, height)
-    point = _point(there, altitude, stall_alpha(there), height=height)
+    point = _point(there, altitude, stall_alpha(there), height=height, table=there.model.trim_table)
     if point.trim is None:
         return Aloft(point=point, equivalent_airspeed=np.nan, reynolds=np.nan)
     airspeed = point.trim.airspeed

@@ -62,7 +62,7 @@ def practices(side: str) -> tuple[Check, ...]:
         practice(
             "released brake",
             "a brake let go at once, or a hard turn begun",
-            "what the servos were told in the seconds before",
+            "what the servos were asked for in the seconds before",
             "move the brakes more slowly",
         ),
     )

@@ -95,7 +95,7 @@ def test_a_whole_way_that_contradicts_its_pieces_is_refused(tmp_path):
     with pytest.raises(DesignError) as caught:
         read(tmp_path, "line,measured_mm\n01L-A to riser,701\n01L-A,249\n01L-A+B,447\n")
     assert str(caught.value) == (
-        "season.csv: 01L-A to riser: given 701 mm (27.60 in), its pieces 01L-A+B, 01L-A add to 696 mm "
+        "season.csv: 01L-A to riser: given 701 mm (27 5/8 in), its pieces 01L-A+B, 01L-A add to 696 mm "
         "(27.40 in) by the file; measure them again, or leave one of them blank"
     )
 

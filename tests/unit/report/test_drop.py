@@ -67,9 +67,10 @@ def test_a_lost_drop_is_not_known(dropped: Drop) -> None:
 
 
 def test_csv_begins_and_ends_where_the_drop_does(dropped: Drop) -> None:
-    (name, text), *more = dropped.to_csv().items()
-    rows = list(csv.DictReader(text.splitlines()))
-    assert (name, more) == ("drop.csv", [])
+    texts = dropped.to_csv()
+    rows = list(csv.DictReader(texts["drop.csv"].splitlines()))
+    assert list(texts) == ["drop.csv", "drop_heights.csv"]
+    assert len(texts["drop_heights.csv"].splitlines()) > 5
     assert float(rows[0]["height_m"]) == pytest.approx(15)
     assert float(rows[-1]["time_s"]) == pytest.approx(dropped.time_aloft, abs=1e-4)
     assert all(0 <= float(row["heading_deg"]) <= 360 for row in rows)
