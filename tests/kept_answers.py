@@ -17,7 +17,7 @@ from parasim.config.design import Design
 from parasim.dynamics import vehicle as vehicles
 from parasim.dynamics.vehicle import Vehicle
 
-QUESTIONS = ("drag", "glide", "servo.servo", "turn.turn", "opening.opening", "drop")
+QUESTIONS = ("drag", "glide", "servo.servo", "turn.turn", "opening.opening", "drop", "release.release")
 """Modules of `parasim.flight`, each after those that it asks itself. Flares are not shared:
 whole modules of tests shorten their search."""
 MOST = 24

@@ -269,10 +269,7 @@ def release(
     gust = site_gust(vehicle) if gust is None else gust
     glide = descent(vehicle, touch=touch_height(vehicle, height), height=height)
     reach = reach_of(vehicle, glide)
-    turns = steady_turns(
-        vehicle, left=1.0, right=0.0, growth=False, table=turning_table(vehicle.model),
-        brakes=BRAKES if brake is None else np.unique(np.append(BRAKES, brake)),
-    )  # fmt: skip
+    turns = left_turns(vehicle, brake)
     time, wind = reach.band("time"), measured_at(vehicle)
 
     def planned(glide: Descent, circle: SteadyTurn) -> Plan:
@@ -301,6 +298,13 @@ def release(
         flown=None,
     )
     return replace(found, flown=fly_plan(found, turns)) if found.advised else found
+
+
+def left_turns(vehicle: Vehicle, brake: float | None = None) -> tuple[SteadyTurn, ...]:
+    """Steady turns by rising left brake, that one among them; what mode grows about them is left out."""
+    brakes = BRAKES if brake is None else np.unique(np.append(BRAKES, brake))
+    table = turning_table(vehicle.model)
+    return steady_turns(vehicle, left=1.0, right=0.0, brakes=brakes, growth=False, table=table)
 
 
 def touch_height(vehicle: Vehicle, height: float) -> float:

@@ -1,0 +1,97 @@
+"""What `parasim release` says in a calm, in a veering wind, and where the flown plan fails."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from parasim.config.design import Design
+from parasim.config.loader import override
+from parasim.dynamics.runge_kutta import OVERTURNED
+from parasim.dynamics.vehicle import assemble
+from parasim.flight.release.release import ReleasePoint, release
+from parasim.report.release import paces, place_in_words, wind_rows
+from parasim.units import KNOT
+
+
+@pytest.fixture(scope="module")
+def point(heron: Design) -> ReleasePoint:
+    return release(assemble(heron))
+
+
+def said(point: ReleasePoint) -> str:
+    return " ".join(point.report.first_line("metric").split())
+
+
+def test_answer_comes_first(point: ReleasePoint) -> None:
+    assert repr(point) == "<ReleasePoint of heron>"
+    far, box = float(-point.plan.release[1]), point.plan.box
+    assert said(point).startswith(
+        "heron let go at 80 m in 3.0 m/s of wind from 270 deg (W) at 10 m above ground: "
+        f"{far:.0f} m upwind of the target, bearing 270 deg (W) from it, within {box:.0f} m of that point; "
+        "it can land "
+    )
+
+
+def test_a_spiral_by_the_band_is_said(point: ReleasePoint) -> None:
+    """`parasim turn` says the same of heron: it may spiral from 62 % on."""
+    words = f"may spiral from 62 % of one brake on, and circles at {100 * point.circle.brake:.0f} %"
+    assert words in said(point)
+    calm = replace(point, rate_bands=replace(point.rate_bands, figures=_never(point)))
+    assert "NOT KEPT" not in said(calm)
+
+
+def _never(point: ReleasePoint) -> dict[str, object]:
+    bands = dict(point.rate_bands.figures)
+    return {**bands, "reach": replace(bands["reach"], low=1.0)}
+
+
+def test_in_a_calm_there_is_no_upwind(heron: Design) -> None:
+    calm = release(assemble(override(heron, {"site.wind": None, "drop.heading": "90 deg"})))
+    text = said(calm)
+    assert "let go at 80 m in a calm: 78 m from the target, bearing 270 deg (W) from it" in text
+    assert "it can land up to 322 m (" in text
+    assert "upwind" not in text
+    assert calm.report.document()["wind"]["from_deg"] is None
+
+
+def test_a_wind_that_veers_is_followed_aloft(heron: Design) -> None:
+    """Veering by 120 deg over the first 100 m the drift is no longer along the wind that is measured."""
+    veering = release(assemble(override(heron, {"site.wind.turn": "150 deg", "site.wind.speed": "4 m/s"})))
+    assert "across the wind from the target" in place_in_words(veering, "metric")
+    assert veering.miss is not None
+    assert veering.miss < 25.0
+
+
+def test_a_plan_that_does_not_come_down_as_planned(point: ReleasePoint) -> None:
+    flown = point.flown
+    assert flown is not None
+    off = replace(flown, seen=(*flown.seen[:-1], flown.end._replace(north=40.0)))
+    assert "the plan flown once misses by 4" in said(replace(point, flown=off))
+    lost = replace(point, flown=replace(flown, status=OVERTURNED))
+    assert "the plan flown once does not land" in said(lost)
+    assert lost.report.document()["flown"]["energy_j"] is None
+    fast = replace(flown, seen=(*flown.seen[:-1], flown.end._replace(velocity=(0.0, 0.0, 9.0))))
+    assert "sink 9.00 m/s (at most 4.00 m/s)" in said(replace(point, flown=fast))
+
+
+def test_winds_to_look_up_are_whole_ones(point: ReleasePoint) -> None:
+    assert [row.wind for row in wind_rows(point, "metric")] == [0.0, 1.0, 2.0, 3.0, 4.0]
+    knots = [row.wind / KNOT for row in wind_rows(point, "imperial")]
+    assert knots == pytest.approx([0.0, 2.0, 4.0, 6.0, 8.0])
+    assert all(row.wind <= point.limit for row in wind_rows(point, "imperial"))
+
+
+def test_steps() -> None:
+    assert paces(75.0) == "100 steps"
+
+
+def test_what_the_file_lacks(point: ReleasePoint, heron: Design) -> None:
+    assert any(caveat.startswith("No gust is given") for caveat in point.caveats)
+    bare = release(assemble(override(heron, {"drop.brakes": None, "site.wind": None})), gust=1.0)
+    caveats = " ".join(bare.caveats)
+    assert "No flare by height in drop.brakes" in caveats
+    assert "No wind is given" in caveats
+    assert "No gust" not in caveats
+    assert [leg.name for leg in bare.legs][-1] == "straight into the wind"
