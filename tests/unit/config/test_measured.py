@@ -96,7 +96,7 @@ def test_a_whole_way_that_contradicts_its_pieces_is_refused(tmp_path):
         read(tmp_path, "line,measured_mm\n01L-A to riser,701\n01L-A,249\n01L-A+B,447\n")
     assert str(caught.value) == (
         "season.csv: 01L-A to riser: given 701 mm (27 5/8 in), its pieces 01L-A+B, 01L-A add to 696 mm "
-        "(27.40 in) by the file; measure them again, or leave one of them blank"
+        "(27 3/8 in) by the file; measure them again, or leave one of them blank"
     )
 
 
@@ -111,7 +111,7 @@ BAD = {
     ),
     "inches": (
         "line,measured_in\n01L-A,248\n",
-        "given 248, no line changes so far from 9.84 in; measure it again, from loop end to loop end, "
+        "given 248, no line changes so far from 9 13/16 in; measure it again, from loop end to loop end, "
         "without the tab; a number without unit is in inches",
     ),
     "absurd": (GOOD.replace("248", "2480"), "no line changes so far from 250 mm"),
