@@ -34,8 +34,8 @@ ABSOLUTE_TOLERANCE = np.array([1e-4] * 3 + [1e-6] * 4 + [1e-5] * 6 + [1e-6] * 4 
 GUST_TOLERANCE = (1e-5, 1e-5)
 """Absolute tolerance of the two gust coordinates. [-]"""
 
-TOLD_EVERY = 500
-"""Evaluations of the motion after which progress is told again. [-]"""
+REPORTED_EVERY = 500
+"""Evaluations of the motion after which progress is reported again. [-]"""
 
 Ending = Literal["landed", "aloft", "slack lines", "overturned"]
 """How a flight ended: on the ground; in the air after the longest time; where the lines would have to push;
@@ -190,7 +190,7 @@ def simulate(
     longest : float
         Flight time after which it ends in the air. [s]
     progress : callable, optional
-        Told now and then how high it is. [m]
+        Called now and then with how high it is. [m]
 
     Raises
     ------
@@ -285,7 +285,7 @@ class _Net:
 
     def __init__(self, flight: Flight, state: FloatArray, progress: Callable[[float], object] | None) -> None:
         self.flight, self.evaluations = flight, 0
-        self.progress, self.told = progress, 0
+        self.progress, self.reported = progress, 0
         # Once a flight: not worth compiling.
         self.most: float = most_airspeed.py_func(flight, state)  # type: ignore[attr-defined]
 
@@ -297,8 +297,8 @@ class _Net:
         if is_stuck(self.evaluations, time):
             why = f"it took {self.evaluations} evaluations of the motion to come so far"
             raise self._error("stuck, not computed", why, time, state)
-        if self.progress is not None and self.evaluations >= self.told + TOLD_EVERY:
-            self.told = self.evaluations
+        if self.progress is not None and self.evaluations >= self.reported + REPORTED_EVERY:
+            self.reported = self.evaluations
             self.progress(-float(state[2]))
 
     def given_up(self, ending: Ending, time: float, state: FloatArray) -> FlightError:

@@ -224,7 +224,7 @@ class Wind:
 
     @property
     def known_to(self) -> float:
-        """Height above the ground up to which the law or the measured profile tells the wind. [m]"""
+        """Height above the ground up to which the law or the measured profile gives the wind. [m]"""
         return self.table[-1][0] if self.table else BOUNDARY_LAYER
 
     def caveats(self, height: float) -> tuple[Caveat, ...]:
@@ -390,7 +390,7 @@ def check_wind_reaches(wind: Wind, height: float, *, site: SiteSpec) -> None:
             Mistake(
                 key="site.wind.table",
                 given="" if path is None else path.name,
-                problem=f"it ends at {top:.0f} m, {height - top:.0f} m below the release at {height:.0f} m",
+                problem=f"it ends at {top:.0f} m, {height - top:.0f} m lower than the release at {height:.0f} m",
                 hint=f"give the wind up to {height - TABLE_REACH:.0f} m at least, or release lower",
             )
         )

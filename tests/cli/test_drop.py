@@ -129,7 +129,7 @@ def test_a_wind_table_that_ends_far_below_is_one_line(
         assert main([command, str(design), "--height", "12 km", "--out", str(out)]) == 2
         printed = capsys.readouterr()
         assert printed.err == (
-            f"{design}: site.wind.table: given wind.csv, it ends at 2500 m, 9500 m below the release at "
+            f"{design}: site.wind.table: given wind.csv, it ends at 2500 m, 9500 m lower than the release at "
             "12000 m; give the wind up to 11000 m at least, or release lower\n"
         )
         assert printed.out == ""
