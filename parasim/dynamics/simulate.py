@@ -193,7 +193,7 @@ def simulate(
     longest : float
         Flight time after which it ends in the air. [s]
     progress : callable, optional
-        Told now and then how high it is. [m]
+        Called now and then with how high it is. [m]
 
     Raises
     ------

@@ -395,8 +395,8 @@ def check_wind_reaches(wind: Wind, height: float, *, site: SiteSpec) -> None:
             Mistake(
                 key="site.wind.table",
                 given="" if path is None else path.name,
-                problem=f"it ends at {top:.0f} m, {height - top:.0f} m short of the release at {height:.0f} m",
-                hint=f"give the wind up to {height - TABLE_REACH:.0f} m at least, or release lower",
+                problem=f"it ends {height - top:.0f} m lower than the release, at {top:.0f} m",
+                hint=f"for a release at {height:.0f} m give the wind up to {height - TABLE_REACH:.0f} m at least",
             )
         )
 

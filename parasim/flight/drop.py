@@ -297,7 +297,7 @@ def drop(
     series : ndarray, shape (3, n), optional
         Turbulence instead of that which the site's seed makes, where the site has any.
     progress : callable, optional
-        Told now and then how many of 100 parts of the way down are done.
+        Called now and then with how many of 100 parts of the way down are done.
 
     Raises
     ------

@@ -244,7 +244,7 @@ def build_plan(vehicle: Vehicle, release: Release, *, seed: int, flies: bool = T
     Raises
     ------
     DesignError
-        If the wind's table ends far short of the release.
+        If the wind's table ends far lower than the release.
     TrimError
         If there is no steady glide to start from.
     """

@@ -129,8 +129,8 @@ def test_a_wind_table_that_ends_far_below_is_one_line(
         assert main([command, str(design), "--height", "12 km", "--out", str(out)]) == 2
         printed = capsys.readouterr()
         assert printed.err == (
-            f"{design}: site.wind.table: given wind.csv, it ends at 2500 m, 9500 m short of the release at "
-            "12000 m; give the wind up to 11000 m at least, or release lower\n"
+            f"{design}: site.wind.table: given wind.csv, it ends 9500 m lower than the release, at 2500 m; "
+            "for a release at 12000 m give the wind up to 11000 m at least\n"
         )
         assert printed.out == ""
         assert not out.exists()

@@ -299,6 +299,6 @@ def test_a_table_that_ends_far_below_the_release_is_refused():
     with pytest.raises(DesignError) as told:
         check_wind_reaches(MEASURED, 1141.0, site=SiteSpec())
     assert str(told.value) == (
-        "site.wind.table: it ends at 140 m, 1001 m short of the release at 1141 m; "
-        "give the wind up to 141 m at least, or release lower"
+        "site.wind.table: it ends 1001 m lower than the release, at 140 m; "
+        "for a release at 1141 m give the wind up to 141 m at least"
     )
