@@ -20,7 +20,7 @@ from parasim.sewing.cut_list import (
 from parasim.sewing.nesting import Placement
 from parasim.sewing.packing import Packed, packed_words
 from parasim.sewing.pieces import Piece
-from parasim.units import System, show, show_range
+from parasim.units import System, label, show, show_range
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -65,16 +65,17 @@ PRINTED = picked(PART_COLUMNS, "title", "count", "length_mm", "width_mm", "cut_a
 NEEDED: Column[Purchase] = Column(
     name="needed_m", words="needed", kind="run", read=lambda bought: bought.needed
 )
-BUY_COLUMNS: dict[System, Column[Purchase]] = {
-    "metric": Column(
+BUY_COLUMNS: tuple[Column[Purchase], ...] = (
+    Column(
         name="to_buy_m", words="to buy", kind="", read=lambda bought: bought.metres,
         show=lambda length: f"{length:.1f} m",
     ),
-    "imperial": Column(
+    Column(
         name="to_buy_yd", words="to buy", kind="", read=lambda bought: bought.yards,
         show=lambda length: f"{length:.2f} yd",
     ),
-}  # fmt: skip
+)  # fmt: skip
+"""As it is sold in either system; printed is that of the units asked for."""
 
 
 class Length(NamedTuple):
@@ -142,7 +143,7 @@ class CutReport(Report[CutList]):
             read=lambda bought: f"{bought.item}, {specification(cut, bought.item, units)}",
         )
         yield Table(
-            columns=(what, NEEDED, BUY_COLUMNS[units]), rows=cut.shopping,
+            columns=(what, NEEDED, *picked(BUY_COLUMNS, f"to_buy_{label('run', units)}")), rows=cut.shopping,
             title=f"To buy, with {100 * SPARE:.0f} % to spare",
             note=f"Assumed: {TAPE_RULE}.\nAssumed: {THREAD_RULE}.",
         )  # fmt: skip
@@ -242,7 +243,7 @@ def part_tables(cut: CutList) -> dict[str, Table[Any]]:
     )
     return {
         "parts": Table(columns=PART_COLUMNS, rows=parts(cut)),
-        "shopping": Table(columns=(item, specified, NEEDED, *BUY_COLUMNS.values()), rows=cut.shopping),
+        "shopping": Table(columns=(item, specified, NEEDED, *BUY_COLUMNS), rows=cut.shopping),
         "lengths": Table(columns=LENGTH_COLUMNS, rows=lengths),
         "mass": Table(columns=MASS_COLUMNS, rows=cut.budget),
     }
