@@ -142,6 +142,7 @@ NUMBERS = (*DEFAULTS, "inlet_drag_factor")
 
 _Correlation = Annotated[float, number_between(-1.0, 1.0)]
 _Pairs = Mapping[str, Mapping[str, float]]
+_NAMED = 4  # numbers that a sentence names; more are counted
 _SINGULAR = 1e-9  # of the smallest eigenvalue: what has less cannot be drawn from
 
 
@@ -248,7 +249,12 @@ class CalibrationSpec(Spec):
         """
         origins = self.origins()
         others = bool(origins.pop("default", None))
-        said = [f"{words}: {', '.join(names)}".replace("_", " ") for words, names in origins.items()]
+        said = [
+            f"{words}: {', '.join(names) if len(names) <= _NAMED else f'{len(names)} numbers'}".replace(
+                "_", " "
+            )
+            for words, names in origins.items()
+        ]
         return f"Calibration: {'; '.join(said)}{'; else default' if others else ''}." if said else ""
 
     def inlet_drag_factor_or_default(self, kind: Literal["flush", "open"]) -> CalibratedNumber:

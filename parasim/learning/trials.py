@@ -110,7 +110,9 @@ class _Trials:
     height: float
 
     def every(self) -> Iterator[Trial]:
-        released = self.flown[Condition()]
+        released = self.flown.get(Condition())
+        if released is None:
+            return
         yield from self.kite(released)
         yield self.descent(released, "descent", "a timed descent, brakes released", 0.0)
         yield self.over_ground(released)

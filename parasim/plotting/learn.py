@@ -91,7 +91,7 @@ def plot_flown(flown: Sequence[Compared], ax: Axes) -> None:
         )
     _name_rows(ax, [f"{each.datum.flight}: {_in_words(each)}" for each in flown])
     ax.set_xlim(-FARTHEST - 0.5, FARTHEST + 0.5)
-    ax.set_xlabel("predicted less flown, over the error of the measurement [-]; shaded: two errors")
+    ax.set_xlabel("predicted less flown, over the measurement's error [-]; shaded: two")
     ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.12), ncols=2)
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from parasim.flight.trim import Trim
 from parasim.flight.turn.steady import STEEP_BANK, SteadyTurn, banked_sink_growth, coordinated_radius
 from parasim.flight.turn.step import STEP_TIME, StepResponse, step_in_words
-from parasim.flight.turn.turn import TURN_CAUTIONS, Turn
+from parasim.flight.turn.turn import TURN_CAUTIONS, UNCALIBRATED, Turn
 from parasim.flight.uncertainty import Band
 from parasim.report.column import Column, Table, of_array, row_document
 from parasim.report.report import IN_FLIGHT, Block, Report
@@ -312,11 +312,13 @@ def band_sentence(turn: Turn) -> str:
     """How far the turn rates can be trusted."""
     if not turn.uncalibrated:
         return "Each factor that the bands rest on has a source in the design file."
-    minimum = min(each.uncalibrated for each in rate_bands(turn))
+    shares = [each.uncalibrated for each in rate_bands(turn)]
     part = (
         "All of each band rests"
-        if minimum > 0.995
-        else f"{100 * minimum:.0f} % or more of each band (by its square) rests"
+        if min(shares) > 0.995
+        else f"{100 * min(shares):.0f} % or more of each band (by its square) rests"
+        if len(turn.uncalibrated) == len(UNCALIBRATED)
+        else f"Up to {100 * max(shares):.0f} % of a band (by its square) rests"
     )
     return (
         f"{part} on factors that no measurement of this canopy has settled: take it as an order of magnitude "

@@ -29,7 +29,7 @@ def test_text_and_files(run: Any, configs: Path, capsys: Any) -> None:
     fitted = load_design("out/heron_fitted.yaml")
     assert fitted.calibration.moment_shift.source == "fitted to 2 flights"
     assert run("glide", "out/heron_fitted.yaml") == 0
-    assert "Calibration: fitted to 2 flights: lift factor, " in flowing(capsys.readouterr().out)
+    assert "Calibration: fitted to 2 flights: 9 numbers; else default." in flowing(capsys.readouterr().out)
 
 
 def test_the_fitted_design_is_not_written_over(run: Any, configs: Path, capsys: Any) -> None:
