@@ -57,6 +57,9 @@ REACH_WORDS = {
 }
 """Figure of the reach: words, kind of quantity, decimals."""
 
+RIGHT_OVER = 2.0
+"""Distance of the release from the target that needs no words. [m] Our choice."""
+
 
 class ReleaseReport(Report[ReleasePoint]):
     """Where to let go, and how far it can land."""
@@ -293,13 +296,13 @@ def _reach_in_words(point: ReleasePoint, system: System) -> str:
 
 def place_in_words(point: ReleasePoint, system: System) -> str:
     """Where to let go, from the target."""
-    release = point.plan.release
+    release, box = point.plan.release, point.plan.box
     bearing = show_bearing(atan2(release[1], release[0]) % (2 * np.pi))
     side = _side(point) if point.wind.speed else "from"
     words = f"{show_far(hypot(*release), system)} {side} the target, bearing {bearing} from it"
-    return words + (
-        f", within {show_far(point.plan.box, system)} of that point" if point.plan.box > 0 else ""
-    )
+    if hypot(*release) < RIGHT_OVER:
+        words = "right over the target"
+    return words + (f", within {show_far(box, system)} of that point" if box > 0 else "")
 
 
 def _side(point: ReleasePoint) -> str:
