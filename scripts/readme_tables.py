@@ -125,6 +125,12 @@ def servo_to_landing() -> str:
     return fenced("\n".join(told))
 
 
+def release_output() -> str:
+    """Where to let heron go, its reach and its plan."""
+    text = printed("release", HERON)
+    return fenced(text[: text.index("\nLet it go facing")])
+
+
 def cut_output() -> str:
     """The cut list without its parts and lengths."""
     text = printed("cut", HERON)
@@ -344,6 +350,7 @@ BLOCKS: dict[str, Callable[[], str]] = {
     "drag output": drag_output,
     "servo to landing": servo_to_landing,
     "scatter output": scatter_output,
+    "release output": release_output,
     "cut output": cut_output,
     "build output": build_output,
     "sweep output": sweep_output,

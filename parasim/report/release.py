@@ -366,10 +366,11 @@ def release_rows(point: ReleasePoint, system: System) -> list[list[str]]:
         ["let go from the target", f"{show_far(far, system)}, {paces(far)}", f"bearing {bearing}"],
         ["within", f"{show_far(box, system)}, {paces(box)}", "of that point, at the low end of the band"],
         ["near the target is", f"{show_far(point.radius, system)}, {paces(point.radius)}", ""],
-        ["a gust on the final costs", show_far(plan.gust_miss, system),
-         f"{show_wind(point.gust, system)} for {FINAL_TIME:.0f} s"],
         ["lowest release for the plan", show_far(lowest, system), "one circle and the final"],
     ]  # fmt: skip
+    if point.gust:
+        blowing = f"{show_wind(point.gust, system)} for {FINAL_TIME:.0f} s"
+        rows.append(["a gust on the final costs", show_far(plan.gust_miss, system), blowing])
     if point.off_plan is not None:
         rows.append(["the planned release is off by", show_far(point.off_plan, system), ""])
     return rows
