@@ -142,6 +142,10 @@ def trouble_output() -> str:
     """What may turn heron, without what to do about it."""
     text = printed("trouble", HERON, "turns left 2 deg/s")
     return fenced(text[: text.index("\n3. ")])
+def release_output() -> str:
+    """Where to let heron go, its reach and its plan."""
+    text = printed("release", HERON)
+    return fenced(text[: text.index("\nLet it go facing")])
 
 
 def cut_output() -> str:
@@ -389,6 +393,7 @@ BLOCKS: dict[str, Callable[[], str]] = {
     "learn output": learn_output,
     "trouble output": trouble_output,
     "scatter output": scatter_output,
+    "release output": release_output,
     "cut output": cut_output,
     "build output": build_output,
     "sweep output": sweep_output,

@@ -57,6 +57,9 @@ REACH_WORDS = {
 }
 """Figure of the reach: words, kind of quantity, decimals."""
 
+RIGHT_OVER = 2.0
+"""Distance of the release from the target that needs no words. [m] Our choice."""
+
 
 class ReleaseReport(Report[ReleasePoint]):
     """Where to let go, and how far it can land."""
@@ -293,13 +296,13 @@ def _reach_in_words(point: ReleasePoint, system: System) -> str:
 
 def place_in_words(point: ReleasePoint, system: System) -> str:
     """Where to let go, from the target."""
-    release = point.plan.release
+    release, box = point.plan.release, point.plan.box
     bearing = show_bearing(atan2(release[1], release[0]) % (2 * np.pi))
     side = _side(point) if point.wind.speed else "from"
     words = f"{show_far(hypot(*release), system)} {side} the target, bearing {bearing} from it"
-    return words + (
-        f", within {show_far(point.plan.box, system)} of that point" if point.plan.box > 0 else ""
-    )
+    if hypot(*release) < RIGHT_OVER:
+        words = "right over the target"
+    return words + (f", within {show_far(box, system)} of that point" if box > 0 else "")
 
 
 def _side(point: ReleasePoint) -> str:
@@ -363,10 +366,11 @@ def release_rows(point: ReleasePoint, system: System) -> list[list[str]]:
         ["let go from the target", f"{show_far(far, system)}, {paces(far)}", f"bearing {bearing}"],
         ["within", f"{show_far(box, system)}, {paces(box)}", "of that point, at the low end of the band"],
         ["near the target is", f"{show_far(point.radius, system)}, {paces(point.radius)}", ""],
-        ["a gust on the final costs", show_far(plan.gust_miss, system),
-         f"{show_wind(point.gust, system)} for {FINAL_TIME:.0f} s"],
         ["lowest release for the plan", show_far(lowest, system), "one circle and the final"],
     ]  # fmt: skip
+    if point.gust:
+        blowing = f"{show_wind(point.gust, system)} for {FINAL_TIME:.0f} s"
+        rows.append(["a gust on the final costs", show_far(plan.gust_miss, system), blowing])
     if point.off_plan is not None:
         rows.append(["the planned release is off by", show_far(point.off_plan, system), ""])
     return rows

