@@ -142,6 +142,8 @@ def trouble_output() -> str:
     """What may turn heron, without what to do about it."""
     text = printed("trouble", HERON, "turns left 2 deg/s")
     return fenced(text[: text.index("\n3. ")])
+
+
 def release_output() -> str:
     """Where to let heron go, its reach and its plan."""
     text = printed("release", HERON)

@@ -270,7 +270,7 @@ def check_grid(found: Trouble, system: System) -> Grid:
     return Grid(
         rows=rows,
         heads=["    what may be wrong", "takes", "band", "likely", "times", "basis"],
-        title="Likeliest first. Takes: how much of it alone does what was seen; > : not by less than that; "
+        title="Likeliest first, of its kind what is in doubt last. Takes: how much of it alone does what was seen; > : not by less than that; "
         "likely: what sewing, rigging and weather make likely; times: the first over that. Basis: computed "
         "by the model, or common practice without source.",
     )
@@ -283,7 +283,7 @@ def _short(text: str) -> str:
 LEAST_SHARE = 0.005
 """Part of what was seen under which it counts as none. [-]"""
 
-MOST_LETTERS = 48
+MOST_LETTERS = 42
 """Of an error in the table; it stands below in full."""
 
 

@@ -70,11 +70,20 @@ class Curve:
             if ceased:
                 high = self.edge(low, high)
             if self._passed(high, level):
-                return float(brentq(self._away, low, high, args=(level,), xtol=FINE * self.bound))
+                found = float(brentq(self._away, low, high, args=(level,), xtol=FINE * self.bound))
+                return found if self._is_there(found, level) else None
             if ceased:
-                return high if (self(high) - start) / (level - start) > NEAR else None
+                return high if self._part(high, level) > NEAR else None
             low = high
         return None
+
+    def _part(self, size: float, level: float) -> float:
+        """Part of the way to the level. [-]"""
+        return (self(size) - self(0.0)) / (level - self(0.0))
+
+    def _is_there(self, found: float, level: float) -> bool:
+        """Whether the curve comes to the level by itself, not by a leap to another flight."""
+        return self._part(max(found - 2 * FINE * self.bound, 0.0), level) > NEAR
 
     def _away(self, size: float, level: float) -> float:
         """Figure less level; where there is no flight, as if beyond it."""
@@ -264,11 +273,13 @@ class Check:
         return self.computed and self.times <= PLAUSIBLE
 
     @property
-    def rank(self) -> tuple[int, float]:
-        """For sorting: what is plausible, what the trade knows, what would take a blunder, what cannot."""
-        if not self.computed:
-            return 1, 0.0
-        return (0 if self.plausible else 2 if self.needed is not None else 3), self.times
+    def rank(self) -> tuple[int, bool, float]:
+        """For sorting: what is plausible, what the trade knows, what would take a blunder, what cannot.
+
+        Of each kind what is in doubt comes last.
+        """
+        kind = (0 if self.plausible else 2 if self.needed is not None else 3) if self.computed else 1
+        return kind, bool(self.doubt), self.times if self.computed else 0.0
 
 
 def practice(name: str, error: str, measure: str, remedy: str) -> Check:

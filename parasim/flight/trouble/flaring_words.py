@@ -90,13 +90,13 @@ def practices() -> tuple[Check, ...]:
     return (
         practice(
             "command",
-            "the command sent is not the flare of this design",
+            "another command than its own flare",
             "brake, time and height of the command against `parasim flare`",
             "send those; write them into drop.brakes",
         ),
         practice(
             "crossed lines",
-            "brake lines caught, crossed or slipping at their knots",
+            "brake lines caught, crossed or slipping",
             "both edges must come down together and alike at full pull, on the ground, canopy held up",
             "clear and mark the lines; knots that do not slip",
         ),

@@ -49,19 +49,19 @@ def practices(side: str) -> tuple[Check, ...]:
     return (
         practice(
             "inlets",
-            f"inlets or cross-ports of {said} shut, tip cells that fill late",
+            f"inlets of {said} shut, late tip cells",
             "blow it up by hand or on a kite line: do the tip cells stand as stiff as the middle ones",
             "open inlets and cross-ports, stiffen the lips; pack so that the nose opens first",
         ),
         practice(
             "caught line",
-            f"a line of {said} over the canopy or caught",
+            f"a line of {said} over the canopy",
             "lift every line from riser to tab; look for burns on the cloth",
             "clear it; stow the lines in their order",
         ),
         practice(
             "released brake",
-            "a brake let go at once, or a hard turn begun",
+            "a brake let go at once, a hard turn",
             "what the servos were asked for in the seconds before",
             "move the brakes more slowly",
         ),

@@ -6,7 +6,7 @@ from parasim.flight.trouble.check import Check, Words, practice
 
 WORDS = {
     "release speed": Words(
-        error="let go faster through the air than the file has it",
+        error="let go faster than the file has it",
         measure="airspeed of the carrier at the release, wind with it",
         remedy="slow down before the release, or write opening.release_speed",
     ),
@@ -21,12 +21,12 @@ WORDS = {
         remedy="dry it before you pack it",
     ),
     "quick filling": Words(
-        error="it fills in fewer diameters than assumed",
+        error="it fills in fewer diameters",
         measure="film it: time from straight lines to full, times the speed, over the nominal diameter",
         remedy="slow it: slider or reefing, inlets folded inwards; write opening.filling_constant",
     ),
     "stiff line": Words(
-        error="line stiffer than assumed, by a part of itself",
+        error="line stiffer by that part of itself",
         measure="hang a weight on a metre of it and measure the stretch",
         remedy="write opening.line_stiffness; use line that gives, or a shock cord in the risers",
     ),
@@ -69,7 +69,7 @@ def loads(snatch: float, peak: float) -> Caveat:
 def practices(pack: Pack) -> tuple[Check, ...]:
     """What the trade looks at, and no model."""
     bag = "the canopy left the bag before its lines"
-    first = bag if pack == "bag" else "the canopy filled before its lines were straight"
+    first = bag if pack == "bag" else "the canopy filled before its lines"
     return (
         practice(
             "line dump",

@@ -13,7 +13,7 @@ from parasim.aerodynamics.factors import FactorRange, build_ranges
 from parasim.caveats import Caveat
 from parasim.config.loader import override
 from parasim.dynamics.vehicle import Vehicle, assemble, with_factors
-from parasim.errors import OptionError
+from parasim.errors import OptionError, TrimError
 from parasim.flight.glide import (
     GLIDE_FACTORS,
     STALL_RESERVE,
@@ -119,9 +119,11 @@ def _pitched(vehicle: Vehicle, name: str, level: float, flown: Flown, *, nose_do
         rises=name == "sink",
     )  # fmt: skip
 
+    along = rigged(vehicle, flown, nose_down=nose_down)
+
     def causes() -> list[Cause]:
         return [
-            *row_causes(vehicle, rigged(vehicle, flown, nose_down=nose_down), nose_down=nose_down),
+            *row_causes(vehicle, along, nose_down=nose_down),
             *hook_causes(vehicle, flown),
             *factor_causes(vehicle, ranges, flown),
             mass_cause(vehicle, flown),
@@ -132,7 +134,10 @@ def _pitched(vehicle: Vehicle, name: str, level: float, flown: Flown, *, nose_do
     return Findings(
         figure=figure,
         checks=ranked([*checks, *words.practices(nose_down=nose_down)]),
-        facts=_facts(vehicle, spread.figures["tuck_margin"].low, spread.figures["stall_margin"].low),
+        facts=(
+            *_facts(vehicle, spread.figures["tuck_margin"].low, spread.figures["stall_margin"].low),
+            *_there(vehicle, along, figure, nose_down=nose_down),
+        ),
         failures=margin_failure("nose-tuck", spread.figures["tuck_margin"].low, TUCK_RESERVE)
         if nose_down
         else margin_failure("stall", spread.figures["stall_margin"].low, STALL_RESERVE),
@@ -161,6 +166,28 @@ def _facts(vehicle: Vehicle, tuck: float, stall: float) -> tuple[str, ...]:
             f"{degrees(stall_alpha(vehicle) - trim.alpha):.1f} deg before its stall (low end of the band "
             f"{degrees(stall):.1f}) and {degrees(tuck_margin(vehicle, trim)):.1f} deg before its nose tucks "
             f"({degrees(tuck):.1f}).",
+            airspeed=(trim.airspeed, "speed"),
+            sink=(trim.sink, "speed"),
+        ),
+    )
+
+
+def _there(
+    vehicle: Vehicle, along: Callable[[float], float], figure: Figure, *, nose_down: bool
+) -> tuple[str, ...]:
+    """How it glides where the rigging alone brings it to what was seen, to compare with a film."""
+    change = Curve(along, MOST_TURN).reaches(figure.level)
+    if not change:
+        return ()
+    try:
+        trim = _trim(turned(vehicle, change if nose_down else -change), 0.0)
+    except TrimError:  # the samples' curve goes a little further than the glides do
+        return ()
+    way = "down" if nose_down else "up"
+    return (
+        Caveat(
+            f"So it glides when it is rigged {degrees(change):.1f} deg more nose-{way}: {{airspeed}}, "
+            f"sinking {{sink}}, chord {degrees(trim.pitch):+.0f} deg to the horizon.",
             airspeed=(trim.airspeed, "speed"),
             sink=(trim.sink, "speed"),
         ),

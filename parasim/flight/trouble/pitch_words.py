@@ -19,7 +19,7 @@ def row(rows: Sequence[str], name: str, *, longer: bool) -> Words:
             remedy=SHEET,
         )
     return Words(
-        error=f"{name} too {size}, or rows {' and '.join(rows)}",
+        error=f"{name} too {size}, or {' and '.join(rows)}",
         measure=f"the {name} from hook to end, then the lines of {' and '.join(rows)} under one weight",
         remedy=f"re-sew the risers, or make the other ones as {other}; {SHEET}",
     )
@@ -53,7 +53,7 @@ def factor(name: str, *, up: bool) -> Words:
     """Of cloth and section."""
     if name == "moment_shift":
         return Words(
-            error=f"section's moment {'nose-up' if up else 'nose-down'} of the model's",
+            error=f"section's moment more {'nose-up' if up else 'nose-down'}",
             measure="a sewn rib on its template: camber, nose, tail; inlets: do they stand open as drawn",
             remedy="nothing on the bench shows it: set calibration.moment_shift by the glide flown, and the "
             "rigging angle anew by `parasim glide`",
@@ -83,7 +83,7 @@ def mass(own: float) -> Words:
 def brakes(free_play: float) -> Words:
     """Of both brake lines; their slack as designed. [m]"""
     return Words(
-        error="both brake lines short, or servos not back",
+        error="both brake lines short, servos not back",
         measure=Caveat(
             "with the servos at rest, how far each brake line can be pulled before its edge moves: {play}",
             play=(free_play, "small_length"),
@@ -98,13 +98,13 @@ def practices(*, nose_down: bool) -> tuple[Check, ...]:
         return (
             practice(
                 "sinking air",
-                "sinking air, or the lee of trees and slopes",
+                "sinking air, or the lee of something",
                 "sink against a streamer let go beside it, or in the still air of the early morning",
                 "fly it again in still air before you change anything",
             ),
             practice(
                 "slipped tab",
-                "a knot or tab of the rear rows slipped, or a front one shrunk",
+                "rear knots slipped, or front lines shrunk",
                 "pull every line at its tab; compare left with right, and with the marks of the line sheet",
                 "re-tie with the knot of the build sheet, and mark it",
             ),
@@ -112,13 +112,13 @@ def practices(*, nose_down: bool) -> tuple[Check, ...]:
     return (
         practice(
             "stretch",
-            "front rows stretched by the load, rear rows and brakes shrunk or as new",
+            "front rows stretched, rear ones shrunk",
             "rows A and B against C and D, at the same weight, after some flights",
             "bring back the differences between the rows: they count, not the lengths",
         ),
         practice(
             "wet cloth",
-            "wet or leaky cloth, cells that fill slowly",
+            "wet or leaky cloth",
             "weigh the canopy dry and as flown; blow through the upper skin",
             "dry it; coat or change the panel that leaks",
         ),

@@ -8,7 +8,7 @@ def hang(four_hooks: bool, *, lower: bool) -> Words:
     """Of the way from the lines down to the payload."""
     if four_hooks:
         return Words(
-            error=f"hooks too {'high' if lower else 'low'} over the payload's centre",
+            error=f"hooks too {'high' if lower else 'low'} over the payload",
             measure="from the hooks down to where the loaded payload balances",
             remedy="stow what is heavy as the file has it, or write payload.suspension.height anew",
         )
@@ -40,7 +40,7 @@ def mass(own: float, *, heavier: bool) -> Words:
 def damping() -> Words:
     """Of the payload against its lines."""
     return Words(
-        error="payload swings on its risers more freely than assumed",
+        error="payload swings more freely than assumed",
         measure="hang it up, push it aside, count how many swings halve it",
         remedy="set payload.suspension.damping; spread the risers or add a second pair of hooks",
     )
@@ -72,7 +72,7 @@ def practices(has_servo: bool) -> tuple[Check, ...]:
         ),
         practice(
             "loose payload",
-            "something loose or sloshing in the payload",
+            "something loose in the payload",
             "shake it by hand",
             "fasten it; part the room that liquids have",
         ),

@@ -53,7 +53,7 @@ class Symptom:
 def _turns(side: Side) -> Symptom:
     return Symptom(
         name=f"turns {side}",
-        words=f"it turns to the {side}, nobody steering",
+        words=f"it turns {side}, nobody steering",
         amount="turn rate or time of a circle; else 10 deg/s",
         kind="angular_rate",
         limits=angular_rate_between(0.5, 180.0),
@@ -78,12 +78,12 @@ SYMPTOMS = (
     _turns("left"),
     _turns("right"),
     Symptom(
-        name="dives", words="it flies fast and steep, nose low", kind="speed",
+        name="dives", words="it flies fast and steep", kind="speed",
         amount="sink; else to where the nose tucks", limits=speed_between(0.2, 40.0),
         also=("dive", "nose low"),
     ),
     Symptom(
-        name="hangs back", words="it flies slowly, nose high, near its stall", kind="speed",
+        name="hangs back", words="it flies slowly, nose high", kind="speed",
         amount="airspeed; else 4 deg before the stall", limits=speed_between(0.5, 40.0),
         also=("hang back", "nose high", "flies slowly", "flies slow"),
     ),
@@ -94,12 +94,12 @@ SYMPTOMS = (
     _collapses("left side collapses", "left"),
     _collapses("right side collapses", "right"),
     Symptom(
-        name="opens hard", words="the opening jerks, lines or tabs suffer", kind="force",
+        name="opens hard", words="lines or tabs jerk as it opens", kind="force",
         amount="force; else 1.5 times the computed one", limits=force_between(1.0, 20000.0),
         also=("open hard", "hard opening"),
     ),
     Symptom(
-        name="will not flare", words="pulled as planned, it still arrives fast", kind="speed",
+        name="will not flare", words="pulled as planned, it lands fast", kind="speed",
         amount="sink at touchdown; else half the gain lost", limits=speed_between(0.1, 40.0),
         also=("won't flare", "does not flare", "no flare"),
     ),

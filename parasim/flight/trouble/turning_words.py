@@ -14,7 +14,7 @@ SHEET = "write the lengths into the sheet of `parasim lines --measured`, and re-
 def brake(free_play: float, side: Side) -> Words:
     """Of a brake line, and what its servo leaves pulled; its slack as designed. [m]"""
     return Words(
-        error=f"{side} brake line short, or its servo not back",
+        error=f"{side} brake line short, servo not back",
         measure=Caveat(
             "with both servos at rest, how far each brake line can be pulled before its edge moves: "
             f"{{play}} on the {side} as on the {OTHER[side]}",
@@ -27,7 +27,7 @@ def brake(free_play: float, side: Side) -> Words:
 def row(name: str, side: Side) -> Words:
     """Of one row, on the mean over a side."""
     return Words(
-        error=f"row {name} shorter on the {side} than on the {OTHER[side]}",
+        error=f"row {name} shorter on the {side}",
         measure=f"the {name} lines of each pair of ribs side by side under one weight, from the tips inwards",
         remedy=SHEET,
     )
@@ -36,7 +36,7 @@ def row(name: str, side: Side) -> Words:
 def all_lines(side: Side) -> Words:
     """Of all lines of a side alike."""
     return Words(
-        error=f"all {side} lines shorter, or the {side} riser",
+        error=f"all {side} lines shorter, or riser",
         measure=f"the risers hook to end, then a {side} and a {OTHER[side]} line of every row at one weight",
         remedy="sew the risers alike; " + SHEET,
     )
@@ -70,7 +70,7 @@ def aside(payload: PayloadSpec, side: Side) -> Words:
 def twist(side: Side) -> Words:
     """Of the cloth, at the tips."""
     return Words(
-        error=f"cloth twisted: {side} tip nose-down, other tip up",
+        error=f"cloth twisted: {side} tip nose-down",
         measure=f"the {side} ribs laid on the {OTHER[side]} ones and on their templates: tabs, nose, tail",
         remedy="re-sew the tabs or panels that differ; where it cannot be, take it out with the lines",
     )
@@ -90,7 +90,7 @@ def practices(side: Side) -> tuple[Check, ...]:
     return (
         practice(
             "caught line",
-            f"a line of the {side} side caught, knotted or through the wrong tab",
+            f"a {side} line caught, knotted or swapped",
             f"hang it up and lift each {side} line by itself from riser to tab",
             "clear it; pack with the lines in their order and under tension",
         ),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import inf, nan
 
 import pytest
@@ -62,6 +63,13 @@ def test_a_flight_that_ceases_near_the_level_counts_as_there_and_one_far_from_it
     assert Curve(ending_at(2.5), 8.0).reaches(16.0) is None
 
 
+def test_a_leap_to_another_flight_is_no_answer():
+    assert Curve(lambda size: 9.0 if size < 3 else 2.0, 8.0).reaches(4.0) is None
+    assert Curve(lambda size: falling(size) if size < 2.5 else 2.0, 8.0).reaches(4.0) == pytest.approx(
+        2.5, abs=0.01
+    )
+
+
 def test_a_curve_that_turns_round_is_noticed():
     there_and_back = Curve(lambda size: size * (2.0 - size), 8.0)
     assert there_and_back.reaches(-3.0) == pytest.approx(3.0, abs=1e-3)
@@ -119,6 +127,12 @@ def test_order():
         "large tolerance", "small tolerance", "trade", "blunder", "cannot",
     ]  # fmt: skip
     assert found[0].needed == 3.0
+
+
+def test_what_is_in_doubt_comes_after_its_kind():
+    doubted = replace(check("doubted", 0.5), doubt="ambiguous")
+    checks = [doubted, practice("trade", "e", "m", "d"), check("sure", 3.0)]
+    assert [one.name for one in ranked(checks)] == ["sure", "doubted", "trade"]
 
 
 def test_together():
