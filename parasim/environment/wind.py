@@ -396,8 +396,8 @@ def check_wind_reaches(wind: Wind, height: float, *, site: SiteSpec) -> None:
                 key="site.wind.table",
                 given="" if path is None else path.name,
                 problem=f"it ends {height - top:.0f} m lower than the release, at {top:.0f} m",
-                hint=f"for a release at {height:.0f} m give the wind up to {height - TABLE_REACH:.0f} m "
-                "at least",
+                hint=f"for a release at {height:.0f} m give the wind up to "
+                f"{height - TABLE_REACH:.0f} m at least",
             )
         )
 

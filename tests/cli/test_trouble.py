@@ -30,7 +30,8 @@ def test_a_turn_in_words_and_files(run: Any, configs: Path, capsys):
     printed = capsys.readouterr()
     first = " ".join(printed.out.partition("\n\n")[0].split())
     assert re.match(
-        r"heron turns left 2\.0 deg/s most likely from: .+, \d+ \S+ \(\d+ to \d+ \S+; [\d.]+ times the likely",
+        r"heron turns left 2\.0 deg/s most likely from: .+, \d+ \S+ "
+        r"\(\d+ to \d+ \S+; [\d.]+ times the likely",
         first,
     )
     rows = printed.out.splitlines()
