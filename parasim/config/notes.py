@@ -58,7 +58,7 @@ class MeasuredSpec(Spec):
     bank: Annotated[float, angle_between(-89.0, 89.0)] | None = None
     """Right wing down positive."""
     swing_period: Annotated[float, time_between(0.1, 60.0)] | None = None
-    """Of the slow swing after a disturbance, brakes released."""
+    """Of a swing after a disturbance: compared with the model's swing of the nearest period."""
     kite_pull: Annotated[float, force_between(0.01, 5000.0)] | None = None
     """At both riser ends together, kited from the ground in `wind`."""
     error: float
@@ -67,11 +67,11 @@ class MeasuredSpec(Spec):
     """Brake, in parts of the full travel. Left out: released."""
     right: _Pull = 0.0
     """The same on the right."""
-    swing: Swing = "fore and aft"
-    """Which way it swings, `fore and aft` or `sideways`. Left out: fore and aft."""
+    swing: Swing | None = None
+    """Which way it swings, `fore and aft` or `sideways`. Left out: either."""
     wind: Annotated[float, speed_between(0.5, 20.0)] | None = None
     """At the kited canopy, by anemometer."""
-    how: Annotated[str, Field(max_length=200)] = ""
+    how: Annotated[str, Field(max_length=400)] = ""
     """How it was measured: a note to yourself."""
 
     @property
@@ -112,7 +112,7 @@ class MeasuredSpec(Spec):
         quantity = self.quantity
         if quantity in TURNING and self.left == self.right:
             raise _no_turn(quantity)
-        if quantity in ("swing_period", "kite_pull") and (self.left or self.right):
+        if quantity == "kite_pull" and (self.left or self.right):
             raise InvalidValue(
                 "known with the brakes released only", "leave left and right out", key=quantity
             )
@@ -237,7 +237,7 @@ class HandErrors(Spec):
 class FlightSpec(Spec):
     """One flight and what was measured on it."""
 
-    name: Annotated[str, Field(min_length=1, max_length=60)]
+    name: Annotated[str, Field(min_length=1, max_length=100)]
     """Printed with its measurements; no two alike."""
     mass: Annotated[float, mass_between(0.05, 20.0)] | None = None
     """All that flew. Left out: the design's."""

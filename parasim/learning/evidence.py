@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from math import copysign, hypot, pi, sqrt
+from math import copysign, hypot, inf, isfinite, pi, sqrt
 
 from parasim.config.notes import FlightSpec, HandErrors, HandSpec, MeasuredSpec, Notes
 from parasim.environment.atmosphere import GRAVITY
@@ -20,14 +20,15 @@ class Flown:
         How it flies; straight is a turn of no rate.
     weight, canopy_weight : float
         Of all that flies, and of all but the payload. [N]
-    periods : tuple of float
-        Of its slowest swing fore and aft, and sideways; infinite without one, empty where nobody asks. [s]
+    fore_aft, sideways : tuple of float
+        Periods of its swings, longest first; empty where nobody asks. [s]
     """
 
     turn: SteadyTurn
     weight: float
     canopy_weight: float
-    periods: tuple[float, ...] = ()
+    fore_aft: tuple[float, ...] = ()
+    sideways: tuple[float, ...] = ()
 
     @property
     def glide_ratio(self) -> float:
@@ -37,6 +38,12 @@ class Flown:
     def over_ground(self, headwind: float) -> float:
         """Way over the ground for each height lost, against a wind. [-]"""
         return (self.turn.forward_speed - headwind) / self.turn.sink
+
+    def swing(self, periods: Iterable[float], measured: float) -> float:
+        """Period nearest to one that was measured, the longest where none was; infinite without any. [s]"""
+        return min(
+            periods, key=lambda period: abs(period - measured) if isfinite(measured) else -period, default=inf
+        )
 
     def kite_pull(self, wind: float) -> float:
         """Pull at the riser ends of the canopy kited in a wind, at the angle of attack it glides at. [N]
@@ -150,12 +157,16 @@ MEASURABLE: dict[str, Measurable] = {
         words="bank", key="bank_deg", kind="angle", read=lambda f, d: f.turn.bank,
     ),
     "swing_period": Measurable(
-        words="swing fore and aft", key="swing_period_s", kind="time",
-        read=lambda f, d: f.periods[0], digits=2,
+        words="swing", key="swing_period_s", kind="time", digits=2,
+        read=lambda f, d: f.swing((*f.fore_aft, *f.sideways), d.value),
+    ),
+    "swing_period_fore_and_aft": Measurable(
+        words="swing fore and aft", key="swing_period_fore_and_aft_s", kind="time", digits=2,
+        read=lambda f, d: f.swing(f.fore_aft, d.value),
     ),
     "swing_period_sideways": Measurable(
-        words="swing sideways", key="swing_period_sideways_s", kind="time",
-        read=lambda f, d: f.periods[1], digits=2,
+        words="swing sideways", key="swing_period_sideways_s", kind="time", digits=2,
+        read=lambda f, d: f.swing(f.sideways, d.value),
     ),
     "kite_pull": Measurable(
         words="pull of the kite", key="kite_pull_n", kind="force", read=lambda f, d: f.kite_pull(d.wind),
@@ -203,8 +214,8 @@ def _of_flight(flight: FlightSpec, errors: HandErrors) -> Iterator[Datum]:
 
 
 def _name(measured: MeasuredSpec) -> str:
-    sideways = measured.quantity == "swing_period" and measured.swing == "sideways"
-    return "swing_period_sideways" if sideways else measured.quantity
+    way = "" if measured.swing is None else f"_{measured.swing.replace(' ', '_')}"
+    return measured.quantity + way if measured.quantity == "swing_period" else measured.quantity
 
 
 def _datum(

@@ -255,18 +255,18 @@ def _flown(vehicle: Vehicle, body: Body, motion: FloatArray, condition: Conditio
         turn=turn_of(body, motion, brakes, growth=False, pull=0.0),
         weight=weight,
         canopy_weight=canopy_weight,
-        periods=_periods(body, motion, brakes) if condition.modes else (),
+        fore_aft=_periods(body, motion, brakes, lateral=False) if condition.modes else (),
+        sideways=_periods(body, motion, brakes, lateral=True) if condition.modes else (),
     )
 
 
-def _periods(body: Body, motion: FloatArray, brakes: tuple[float, float]) -> tuple[float, float]:
-    """Longest periods fore and aft, and sideways; infinite without any. [s]"""
-    modes = [mode for mode in modes_about(body, turning_state(motion), *brakes) if mode.period < inf]
-    fore_aft, sideways = (
-        max((mode.period for mode in modes if mode.lateral == lateral), default=inf)
-        for lateral in (False, True)
-    )
-    return fore_aft, sideways
+def _periods(
+    body: Body, motion: FloatArray, brakes: tuple[float, float], *, lateral: bool
+) -> tuple[float, ...]:
+    """Of swings fore and aft, or sideways, longest first. [s]"""
+    modes = modes_about(body, turning_state(motion), *brakes)
+    found = (mode.period for mode in modes if mode.lateral == lateral and mode.period < inf)
+    return tuple(sorted(found, reverse=True))
 
 
 def _read(data: Sequence[Datum], flown: dict[Condition, Flown]) -> FloatArray:

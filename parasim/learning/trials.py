@@ -160,13 +160,11 @@ class _Trials:
 
     def swing(self, flown: Flown) -> Iterator[Trial]:
         error = sqrt(2) * self.errors.stopwatch / SWINGS
-        for quantity, words, period in zip(
-            ("swing_period", "swing_period_sideways"),
-            ("fore and aft", "sideways"),
-            flown.periods,
-            strict=True,
+        for quantity, words, periods in (
+            ("swing_period_fore_and_aft", "fore and aft", flown.fore_aft),
+            ("swing_period_sideways", "sideways", flown.sideways),
         ):
-            if period < self.height / flown.turn.sink / SWINGS:
+            if periods and periods[0] < self.height / flown.turn.sink / SWINGS:
                 yield Trial(
                     key=f"swing {words}", words=f"{SWINGS} swings {words}", tool="stopwatch or video",
                     datum=_wanted(quantity, error), kind="time", reads=SWINGS, height=self.height,

@@ -348,8 +348,7 @@ def _noted(each: Next, system: System) -> str:
         "descent": f"height_lost: ... {metre}, in: ... s",
         "half": f"height_lost: ... {metre}, in: ... s{pulled}",
         "over": f"distance: ... {metre}, from: ... {metre}, wind: ... {speed}, upwind: true",
-        "swing": f"swing_period: ... s, error: {error}"
-        + (", swing: sideways" if "sideways" in trial.key else ""),
+        "swing": f"swing_period: ... s, error: {error}" + f", swing: {trial.key.partition(' ')[2]}",
         "circle": f"circles: {trial.circles:g}, in: ... s{pulled}",
     }[trial.key.split()[0]]
     return f"    # - {{{line}}}   # {trial.words}"

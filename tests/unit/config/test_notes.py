@@ -90,7 +90,7 @@ MISTAKES = [
     ("upwind: true", "upwind: maybe", "by_hand.2.upwind", "neither true nor false"),
     ("height_lost: 62 m", "height_lost: 62 m, wind: 2 m/s", "by_hand.0.wind", "only read with distance"),
     (", wind: 12 kt", "", "measured.0.wind", "go together"),
-    ("swing: sideways", "swing: sideways, right: 20 %", "swing_period", "with the brakes released only"),
+    ("wind: 12 kt", "wind: 12 kt, right: 20 %", "kite_pull", "with the brakes released only"),
     ("swing: sideways", "swing: round", "measured.1.swing", "not a choice here"),
     ("mass: 1.25 kg", "mass: 1.25 m", "flights.0.mass: given", "a length; use a mass"),
     ("mass: 1.25 kg", "mass: 90 kg", "flights.0.mass: given", "too large"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import hypot, pi, sqrt
 from typing import Any
 
@@ -85,3 +86,19 @@ def test_a_flight_counts_once() -> None:
     notes = Notes.model_validate({"flights": [{"name": "a", "by_hand": [{"height_lost": 9, "in": 3}]}]})
     with pytest.raises(DesignError, match=r'b\.yaml: flights\.0\.name: given "a", already in a\.yaml'):
         evidence([("a.yaml", notes), ("b.yaml", notes)])
+
+
+@pytest.mark.parametrize(
+    ("entry", "expected"),
+    [
+        ({"swing_period": 2.4, "error": 0.2}, 2.2),
+        ({"swing_period": 2.4, "error": 0.2, "swing": "fore and aft"}, 3.8),
+        ({"swing_period": 0.8, "error": 0.2, "swing": "sideways"}, 1.0),
+    ],
+)
+def test_a_swing_is_compared_with_the_nearest(entry: dict[str, Any], expected: float) -> None:
+    flight = {"name": "a", "measured": [entry]}
+    (found,) = evidence([("notes.yaml", Notes.model_validate({"flights": [flight]}))])
+    swinging = replace(flying(), fore_aft=(3.8, 0.9), sideways=(2.2, 1.0))
+    assert found.read(swinging) == expected
+    assert found.needs_modes

@@ -29,7 +29,7 @@ DATA = (
     asked("glide_ratio", left=0.5, right=0.5),
     asked("turn_rate", right=0.5),
     asked("bank", left=0.75, right=0.25),
-    asked("swing_period"),
+    asked("swing_period_fore_and_aft"),
     asked("swing_period_sideways"),
     asked("kite_pull", wind=6.0),
     asked("sink", mass=1.5, air_density=1.0),
