@@ -183,7 +183,8 @@ def headline(found: Trouble, system: System) -> str:
         words = f"{begin} most likely from: {said(first.words.error, system)}, {sized_words(first, system)}"
         return words + _doubted(first)
     if not computed:
-        return f"{begin} from no error that the model knows: look first for {said(first.words.error, system)}"
+        first_look = said(first.words.error, system)
+        return f"{begin} by no single error of the sizes sought: look first for {first_look}"
     near = computed[0]
     return (
         f"{begin}, but no error that sewing and rigging make likely does that alone; the nearest: "
@@ -270,8 +271,8 @@ def check_grid(found: Trouble, system: System) -> Grid:
     return Grid(
         rows=rows,
         heads=["    what may be wrong", "takes", "band", "likely", "times", "basis"],
-        title="Likeliest first, of its kind what is in doubt last. Takes: how much of it alone does what was "
-        "seen; > : not by less than that; likely: what sewing, rigging and weather make likely; times: the "
+        title="Likeliest first, of each kind what is in doubt last. Takes: how much of it alone does what "
+        "was seen; > : not by less than that; likely: what sewing, rigging and weather make likely; times: the "
         "first over that. Basis: computed by the model, or common practice without source.",
     )
 

@@ -62,7 +62,7 @@ def practices(side: str) -> tuple[Check, ...]:
         practice(
             "released brake",
             "a brake let go at once, a hard turn",
-            "what the servos were asked for in the seconds before",
+            "the commands of the seconds before",
             "move the brakes more slowly",
         ),
     )
