@@ -170,7 +170,18 @@ class Scatter(Answer):
                 "lacks",
             )
         )
-        return (*found, *self._partial(), *self._unknown(), *self._odd())
+        return (*found, *self._partial(), *self._unknown(), *self._odd(), *self._hanging_together())
+
+    def _hanging_together(self) -> list[Caveat]:
+        """Inputs that Sobol indices cannot keep apart."""
+        if self.sobol is None or not any(getattr(each.spread, "correlated", ()) for each in self.inputs):
+            return []
+        return [
+            Caveat(
+                "Sobol indices take inputs as independent: of calibration numbers that hang together the "
+                "first takes what they share."
+            )
+        ]
 
     def _partial(self) -> list[Caveat]:
         if not self.complete:

@@ -415,3 +415,12 @@ def test_caveats(plain: Scatter) -> None:
     assert any("not measured" in caveat for caveat in plain.caveats)
     assert any("swings left out" in caveat for caveat in plain.caveats)
     assert OPENED in plain.members.outcome
+
+
+def test_sobol_indices_of_what_hangs_together_are_doubted(heron: Design) -> None:
+    hangs = override(heron, {"calibration.correlations": {"lift_factor": {"moment_shift": -0.6}}})
+    for design, said in ((heron, False), (hangs, True)):
+        found = scattered(design, drops=60)
+        assert "Sobol" not in " ".join(found.caveats)
+        with_indices = replace(found, sobol=stand_in)  # type: ignore[arg-type]
+        assert ("Sobol indices take inputs as independent" in " ".join(with_indices.caveats)) is said
