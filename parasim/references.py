@@ -241,19 +241,19 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             where="Journal of Guidance, Control, and Dynamics 26(6)",
             note=f"turning towards and away from a brake; {_MEMORY}",
         ),
-        "SP811": Reference(
-            authors="A. Thompson, B. N. Taylor",
-            year=2008,
-            title="Guide for the Use of the International System of Units",
-            where="NIST Special Publication 811",
-            note=f"conversion factors; {_MEMORY}",
-        ),
         "Snyder1987": Reference(
             authors="J. P. Snyder",
             year=1987,
             title="Map Projections: A Working Manual",
             where="US Geological Survey, Professional Paper 1395",
             note=f"radii of curvature of the ellipsoid; {_MEMORY}",
+        ),
+        "SP811": Reference(
+            authors="A. Thompson, B. N. Taylor",
+            year=2008,
+            title="Guide for the Use of the International System of Units",
+            where="NIST Special Publication 811",
+            note=f"conversion factors; {_MEMORY}",
         ),
         "Tarantola2005": Reference(
             authors="A. Tarantola",

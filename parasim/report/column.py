@@ -69,8 +69,8 @@ class Column(Generic[Row]):
             return IN_KEYS[self.kind](found)
         return found
 
-    def cell(self, row: Row, system: System) -> str:
-        """For people, with its unit."""
+    def cell(self, row: Row, system: System, *, part: float = 0.0) -> str:
+        """For people, with its unit, in the digits that an error of such a part of it leaves."""
         found = self._read(row)
         if found is None:
             return self.missing
@@ -78,7 +78,7 @@ class Column(Generic[Row]):
             return self.show(found)
         if isinstance(found, str) or not self.kind:
             return str(found)
-        return show(found, self.kind, system, digits=self.digits)
+        return show(found, self.kind, system, digits=self.digits, error=part * abs(found))
 
     def _read(self, row: Row) -> Value:
         found = self.read(row)

@@ -25,6 +25,9 @@ COURSE_WORDS: dict[Course, str] = {
 }
 """How the canopy faces the wind."""
 
+SEARCHED = 0.005
+"""Part of the speed of a flared arrival that the search for the flare leaves open. [-]"""
+
 LOADS: dict[str, Column[Arrival]] = {
     "mean_load": Column(
         name="mean_load_g", words="mean load [weights]", kind="ratio", read=lambda a: a.mean_load, digits=0
@@ -219,7 +222,9 @@ def still_rows(landing: Landing, system: System) -> list[list[str]]:
     bands = landing.bands.figures if _is_still(landing) else {}
     rows = []
     for name, column in ARRIVAL.items():
-        row = [column.words, *(column.cell(arrival, system) for arrival in arrivals)]
+        part = SEARCHED if column.kind == "speed" else 2 * SEARCHED
+        row = [column.words]
+        row += [column.cell(one, system, part=part if one.way == "flared" else 0.0) for one in arrivals]
         if name in bands:
             row.append(show_range(bands[name].low, bands[name].high, column.kind, system))
         rows.append(row)
@@ -256,7 +261,8 @@ def limit_rows(landing: Landing, system: System) -> list[list[str]]:
 
 def wind_rows(landing: Landing, way: str, system: System) -> list[list[str]]:
     """Ground speed and energy over wind for each course, with the verdict on the energy."""
-    rows = []
+    still, rows = landing.still(way).touchdown, []
+    error = SEARCHED * still.speed if way == "flared" else 0.0
     for i, wind in enumerate(landing.winds):
         cells = [show(float(wind), "wind_speed", system)]
         for course in COURSES:
@@ -264,8 +270,14 @@ def wind_rows(landing: Landing, way: str, system: System) -> list[list[str]]:
             mark = arrival.verdict("energy").symbol
             back = " back" if arrival.backwards else ""
             cells += [
-                show(arrival.touchdown.ground_speed, "speed", system) + back,
-                f"{show(arrival.touchdown.energy, 'energy', system)} {mark}",
+                show(arrival.touchdown.ground_speed, "speed", system, error=error) + back,
+                show(
+                    arrival.touchdown.energy,
+                    "energy",
+                    system,
+                    error=still.mass * arrival.touchdown.speed * error,
+                )
+                + f" {mark}",
             ]
         rows.append(cells)
     return rows
