@@ -40,6 +40,7 @@ WHAT_IS_IN = {
     ".dxf": "for a cutter",
     ".txt": "text",
     ".md": "Markdown with boxes to tick",
+    ".html": "to print or to read in a browser; nothing in it comes from the network",
     ".geojson": "for maps: regions, landings, release and target, in longitude and latitude",
     ".kml": "for maps: the same",
     ".yaml": "a design, segments or notes: to fill in, to correct or to hand on",

@@ -27,6 +27,10 @@ ROUNDS = 5
 """Of the iteration: at `FARTHEST` three leave a micrometre."""
 
 
+MOST_ROUNDS, CLOSE = 20, 1e-5
+"""Rounds of the way back, at most, and the rest of the way at which they end. [-], [m]"""
+
+
 def radii_of_curvature(latitude: float) -> tuple[float, float]:
     """Radii along the meridian and across it. [m]
 
@@ -138,11 +142,11 @@ def north_east(
     M, N = radii_of_curvature(latitude)
     north, east = np.zeros_like(phi), np.zeros_like(phi)
     at = (np.full_like(phi, latitude), np.full_like(lam, longitude))
-    for _ in range(ROUNDS):
+    for _ in range(MOST_ROUNDS):
         off = (lam - at[1] + pi) % (2 * pi) - pi
-        north, east = north + M * (phi - at[0]), east + N * np.cos(phi) * off
-        far = float(np.hypot(north, east).max(initial=0.0))
-        if not far <= FARTHEST:
-            raise OutOfRangeError("distance from the position", far, low=0.0, high=FARTHEST, unit="m")
+        rest = M * (phi - at[0]), N * np.cos(phi) * off
+        north, east = north + rest[0], east + rest[1]
+        if max(float(np.abs(part).max(initial=0.0)) for part in rest) < CLOSE:
+            break
         at = latitude_longitude(north, east, latitude=latitude, longitude=longitude)
     return north, east

@@ -374,7 +374,7 @@ def _torque_document(servo: Servo) -> dict[str, Any]:
         "peak_n_m": servo.peak_torque,
         "peak_low_n_m": servo.peak_band[0],
         "peak_high_n_m": servo.peak_band[1],
-        "dynamic_factor": servo.dynamic_factor.model_dump(),
+        "dynamic_factor": servo.dynamic_factor.model_dump(exclude={"source"}),
         "class_n_m": servo.classes[1],
         "class_of_figure_n_m": servo.classes[0],
         "stated_arm_mm": 1e3 * STATED_ARM,

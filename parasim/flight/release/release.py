@@ -14,9 +14,10 @@ from parasim.dynamics.brakes.actuators import servo_limits
 from parasim.dynamics.flight_rates import Flight
 from parasim.dynamics.steered import SteeredFlight, fly_steered
 from parasim.dynamics.suspension.payload_joint import build_body
+from parasim.dynamics.thin_air import table_up_to
 from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.gust import build_gusts, turbulence_scales
-from parasim.environment.wind import Wind
+from parasim.environment.wind import Wind, check_wind_reaches
 from parasim.errors import DesignError, Mistake, OptionError
 from parasim.flight.arrival import Touchdown, Verdict, limits_lacking, verdicts
 from parasim.flight.drop import Release, initial_state, require_airborne
@@ -195,8 +196,9 @@ class ReleasePoint(Answer):
     @property
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
-        design = self.vehicle.design
-        found = [*self.vehicle.caveats, *second_hand(design), *self.reach.bands.caveats("steady glide")]
+        design, wind = self.vehicle.design, self.vehicle.wind
+        found = [*self.vehicle.caveats, *wind.caveats(self.height), *second_hand(design)]
+        found += self.reach.bands.caveats("steady glide")
         found.append(
             Caveat(
                 "Heights are those of a steady glide: what the opening takes comes on top, as `parasim "
@@ -267,6 +269,7 @@ def release(
     """
     height = vehicle.design.drop.height if height is None else height
     gust = site_gust(vehicle) if gust is None else gust
+    check_wind_reaches(vehicle.wind, height, site=vehicle.design.site)
     glide = descent(vehicle, touch=touch_height(vehicle, height), height=height)
     reach = reach_of(vehicle, glide)
     turns = left_turns(vehicle, brake)
@@ -408,7 +411,8 @@ def fly_plan(point: ReleasePoint, turns: tuple[SteadyTurn, ...]) -> SteeredFligh
     start = plan.release if point.target is None else -point.target
     pilot = Pilot(plan=plan, curve=brake_curve(turns))
     heading = atan2(plan.into[1], plan.into[0])
-    body, begin = build_body(vehicle), _start(vehicle, point.height, heading)
+    body = build_body(vehicle, table_up_to(vehicle, point.height))
+    begin = _start(vehicle, point.height, heading)
     begin[:2] = start
     airspeed = find_trims(vehicle, height=point.height, modes=False).chosen.airspeed
     flight = Flight(
