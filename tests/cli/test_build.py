@@ -72,7 +72,7 @@ def test_imperial_and_nothing_written_without_out(run, configs, tmp_path, capsys
     assert run("build", configs / "wren.yaml", "--units", "imperial") == 0
     said = capsys.readouterr().out
     assert "Drop from 66 ft" in said
-    assert "± 0.08 in" in said
+    assert "± 1/16 in" in said
     assert not re.search(r"\d mm\b", said)
     assert not list(tmp_path.iterdir())
 

@@ -64,7 +64,7 @@ def test_text_in_both_units(configs: Path, capsys: pytest.CaptureFixture[str]) -
     imperial = capsys.readouterr().out
     # 0.55 m² / 0.3048² = 5.92 ft²; 20 mm / 25.4 = 0.79 in
     assert "5.92 ft²" in imperial
-    assert "0.79 in high" in imperial
+    assert "13/16 in high" in imperial
     assert " mm" not in imperial
 
 

@@ -114,7 +114,7 @@ def test_a_default_that_will_not_do_is_not_called_given(
 
 @pytest.mark.parametrize(
     ("units", "length"),
-    [("metric", "In its bag: 89 mm to 111 mm long."), ("imperial", "In its bag: 3.49 in to")],
+    [("metric", "In its bag: 89 to 111 mm long."), ("imperial", "In its bag: 3 1/2 to")],
 )
 @pytest.mark.parametrize("command", ["opening", "build"])
 def test_the_pack_is_shown_with_its_bag_and_pilot_chute(
