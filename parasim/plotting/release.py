@@ -55,7 +55,7 @@ def _once(maps: Sequence[Axes]) -> tuple[list[Any], list[str]]:
 def plot_reach(point: ReleasePoint, ax: Axes, system: System = "metric") -> None:
     """Outlines of the reach, release and target: north up, equal axes, with a scale bar.
 
-    The target is at the origin; without a release point, or with one planned, the point under the release is.
+    The target is at the origin; without a release point, or with one planned, what lies under the release is.
     """
     below, target = _places(point)
     for end, style in EDGES.items():

@@ -17,6 +17,7 @@ ROOT = Path(__file__).parents[2]
 COMMANDS = {
     "glide": ["glide", HERON],
     "landing": ["landing", HERON],
+    "release": ["release", HERON],
     "build": ["build", HERON],
     "drop in wind": ["drop", HERON, "--height", "60", "--wind", "3"],
     "scatter": ["scatter", HERON, "--drops", "100"],
