@@ -11,7 +11,7 @@ from typing import Literal
 
 import numpy as np
 
-from parasim.errors import ConvergenceError, TrimError
+from parasim.errors import ConvergenceError, DesignError, OutOfRangeError, TrimError
 
 Basis = Literal["COMPUTED", "COMMON PRACTICE"]
 
@@ -27,6 +27,9 @@ HALVINGS = 7
 NEAR = 0.5
 """Part of the way to a level from which a flight that ceases counts as having come to it. Our choice. [-]"""
 
+NO_FLIGHT = (TrimError, ConvergenceError, DesignError, OutOfRangeError, ArithmeticError)
+"""Raised where an error of some size leaves no flight, or no design that a file may hold."""
+
 FINE = 1e-4
 """To which a size is found, over its bound. [-]"""
 
@@ -37,8 +40,8 @@ class Curve:
     Parameters
     ----------
     figure : callable
-        From a size to the figure [SI]; where there is no such flight it is nan, or raises TrimError or
-        ConvergenceError.
+        From a size to the figure [SI]; where there is no such flight it is nan, or raises one of
+        `NO_FLIGHT`.
     bound : float
         Largest size that is looked at. [SI]
     """
@@ -53,7 +56,7 @@ class Curve:
         if size not in self._known:
             try:
                 self._known[size] = self._figure(size)
-            except (TrimError, ConvergenceError):
+            except NO_FLIGHT:
                 self._known[size] = nan
         return self._known[size]
 

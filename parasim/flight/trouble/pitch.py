@@ -289,7 +289,7 @@ def hook_causes(vehicle: Vehicle, flown: Flown) -> list[Cause]:
                 moved = {f"{key}.front": front + forward * size / 2, f"{key}.rear": rear - forward * size / 2}
                 return flown(changed(vehicle, moved), 0.0)
 
-            room = (front - rear) * 0.8 if forward < 0 else MOST_CENTER
+            room = max(front - rear, 0.0) * 0.8 if forward < 0 else MOST_CENTER
             causes.append(_length("hooks", words.hooks(forward > 0), spaced, min(MOST_CENTER, room)))
     return causes
 

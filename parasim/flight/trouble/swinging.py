@@ -1,6 +1,6 @@
 """It rocks: which swing that is, how quickly it should decay, and what would keep it going."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from math import inf, log, radians
 
@@ -50,15 +50,20 @@ def swinging(vehicle: Vehicle, axis: str, period: float | None) -> Findings:
         If it has no stable steady glide as designed.
     """
     trim = find_trims(vehicle).chosen
-    modes = [mode for mode in trim.modes if mode.period < inf]
-    seen = _seen(modes, axis, period)
-    growth = _growth(seen)
-    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in FACTORS[seen.lateral])
+    seen = _seen(_visible(trim.modes, axis), period)
+    growth = _growth(axis, period)
+    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in FACTORS[axis != "pitch"])
     band = bands(vehicle, ranges, lambda one: {"growth": growth(one, 0.0)}).figures["growth"]
     figure = Figure(
-        words=f"growth of the {'roll' if seen.lateral else 'pitch'} swing of {seen.period:.1f} s",
-        kind="growth", designed=band.value, level=0.0, low=band.low, high=band.high,
-    )  # fmt: skip
+        words=f"growth of the {_axis(seen)} swing of {seen.period:.1f} s"
+        if period
+        else "growth of the swing that decays most slowly",
+        kind="growth",
+        designed=band.value,
+        level=0.0,
+        low=band.low,
+        high=band.high,
+    )
 
     def causes() -> list[Cause]:
         nose_down = growth(turned(vehicle, TURN), 0.0) > growth(turned(vehicle, -TURN), 0.0)
@@ -75,38 +80,41 @@ def swinging(vehicle: Vehicle, axis: str, period: float | None) -> Findings:
     return Findings(
         figure=figure,
         checks=ranked([*settled(figure, causes), *words.practices(vehicle.design.servo is not None)]),
-        facts=(*_facts(modes, seen, period), words.gusts(seen.period, trim.airspeed)),
-        failures=tuple(f"it grows as designed: {mode.description}" for mode in modes if not mode.stable),
+        facts=(*_facts(_visible(trim.modes, axis), seen, period), words.gusts(seen.period, trim.airspeed)),
+        failures=tuple(f"it grows as designed: {mode.description}" for mode in trim.modes if not mode.stable),
     )
 
 
-def _visible(modes: list[Mode], axis: str) -> list[Mode]:
+def _visible(modes: Sequence[Mode], axis: str) -> list[Mode]:
+    """Swings about an axis that are seen as such; all modes where there is none."""
     wanted = {"pitch": (False,), "roll": (True,)}.get(axis, (False, True))
-    return [mode for mode in modes if mode.lateral in wanted and mode.period >= VISIBLE] or modes
+    found = [mode for mode in modes if mode.lateral in wanted and VISIBLE <= mode.period < inf]
+    return found or list(modes)
 
 
-def _seen(modes: list[Mode], axis: str, period: float | None) -> Mode:
+def _seen(listed: list[Mode], period: float | None) -> Mode:
     """The mode of that period, or the one that decays most slowly."""
-    listed = _visible(modes, axis)
     if period is None:
         return max(listed, key=lambda mode: mode.eigenvalue.real)
     return min(listed, key=lambda mode: abs(log(mode.period / period)))
 
 
-def _growth(seen: Mode) -> Callable[[Vehicle, float], float]:
-    """Growth of the mode of another vehicle that is nearest to one by its frequency. [1/s]"""
+def _growth(axis: str, period: float | None) -> Callable[[Vehicle, float], float]:
+    """Growth of the swing that was seen, of another vehicle with both brakes at a fraction. [1/s]"""
 
     def growth(vehicle: Vehicle, brake: float) -> float:
         modes = find_trims(vehicle, brake=brake).chosen.modes
-        alike = [mode for mode in modes if mode.lateral == seen.lateral and mode.period < inf]
-        near = [mode for mode in alike if 1 / 2 < mode.period / seen.period < 2] or alike
-        return max(mode.eigenvalue.real for mode in near)
+        return _seen(_visible(modes, axis), period).eigenvalue.real
 
     return growth
 
 
-def _facts(modes: list[Mode], seen: Mode, period: float | None) -> tuple[str, ...]:
-    listed = "; ".join(mode.description for mode in modes if mode.period >= VISIBLE)
+def _axis(mode: Mode) -> str:
+    return "roll" if mode.lateral else "pitch"
+
+
+def _facts(modes: Sequence[Mode], seen: Mode, period: float | None) -> tuple[str, ...]:
+    listed = "; ".join(mode.description for mode in modes)
     found = [f"Swings of the glide as designed: {listed}."]
     if period is not None and not 1 / NEAR_PERIOD < seen.period / period < NEAR_PERIOD:
         found.append(
@@ -115,9 +123,9 @@ def _facts(modes: list[Mode], seen: Mode, period: float | None) -> tuple[str, ..
         )
     elif seen.stable:
         found.append(
-            f"It is taken for the {'roll' if seen.lateral else 'pitch'} swing of {seen.period:.1f} s, "
-            f"which halves in {log(2) / -seen.eigenvalue.real:.1f} s: one that goes on is fed by gusts or "
-            "brakes, or something below takes its damping."
+            f"{'It is taken for' if period else 'Most slowly decays'} the {_axis(seen)} swing of "
+            f"{seen.period:.1f} s, which halves in {log(2) / -seen.eigenvalue.real:.1f} s: one that goes on is "
+            "fed by gusts or brakes, or something below takes its damping."
         )
     return tuple(found)
 

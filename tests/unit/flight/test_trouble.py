@@ -279,7 +279,7 @@ def test_dipper_dives_by_risers_hooks_and_mass(dipper, measured):
 def test_the_section_makes_heron_slow(vehicle):
     found = trouble(vehicle, "hangs back 7.7 m/s")
     shift = needed(found, "moment shift")
-    assert by_name(found)["moment shift"].words.error.startswith("section's moment nose-up")
+    assert by_name(found)["moment shift"].words.error.startswith("section's moment more nose-up")
     slow = assemble(override(vehicle.design, {"calibration.moment_shift": shift}))
     designed = find_trims(vehicle, modes=False).chosen.airspeed
     change = find_trims(slow, modes=False).chosen.airspeed - designed
