@@ -124,8 +124,8 @@ def _facts(modes: Sequence[Mode], seen: Mode, period: float | None) -> tuple[str
     elif seen.stable:
         found.append(
             f"{'It is taken for' if period else 'Most slowly decays'} the {_axis(seen)} swing of "
-            f"{seen.period:.1f} s, which halves in {log(2) / -seen.eigenvalue.real:.1f} s: one that goes on is "
-            "fed by gusts or brakes, or something below takes its damping."
+            f"{seen.period:.1f} s, which halves in {log(2) / -seen.eigenvalue.real:.1f} s: one that goes on "
+            "is fed by gusts or brakes, or something below takes its damping."
         )
     return tuple(found)
 
