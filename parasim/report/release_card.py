@@ -152,7 +152,7 @@ def _table(rows: Sequence[Sequence[str]], widths: Sequence[float], *, head: bool
     from reportlab.lib import colors
     from reportlab.platypus import Table
 
-    size = 7.5 if head else 8.0
+    size = 6.8 if head else 8.0
     cells = [
         [paragraph(printable(cell), size=size, bold=head and i == 0, after=0) for cell in row]
         for i, row in enumerate(rows)
