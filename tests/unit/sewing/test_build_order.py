@@ -395,7 +395,7 @@ def test_masses_and_brakes(heron, job):
 
 
 def test_figures_in_words():
-    one = Figure(name="tab", value=0.0354, kind="small_length", tolerance=0.002)
+    one = Figure(name="tab", value=0.0354, kind="tape_length", tolerance=0.002)
     assert (one.shown("metric"), one.shown_range("metric")) == ("35 mm", "± 2 mm")
     assert (one.shown("imperial"), one.shown_range("imperial")) == ("1 3/8 in", "± 1/16 in")
     assert Figure(name="ribs", value=15.0, kind="count").shown("imperial") == "15"
