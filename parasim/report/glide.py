@@ -86,7 +86,7 @@ BRAKE_COLUMNS: tuple[Column[GlidePoint], ...] = (
 
 
 def _show_reynolds(reynolds: float) -> str:
-    return f"{reynolds:.1e}"
+    return f"{reynolds:.1e}".replace("e+0", "e")  # a column of the widest table
 
 
 ALOFT_COLUMNS: tuple[Column[Aloft], ...] = (
@@ -95,12 +95,12 @@ ALOFT_COLUMNS: tuple[Column[Aloft], ...] = (
     ),
     *(of_part(column, attrgetter("point")) for column in POINT_COLUMNS[:1]),
     Column(
-        name="equivalent_airspeed_m_s", words="equivalent", kind="speed",
+        name="equivalent_airspeed_m_s", words="equiv.", kind="speed",
         read=lambda row: row.equivalent_airspeed,
     ),
     *(of_part(column, attrgetter("point")) for column in POINT_COLUMNS[1:]),
     Column(
-        name="reynolds", words="Reynolds", kind="", read=lambda row: row.reynolds, show=_show_reynolds
+        name="reynolds", words="Re", kind="", read=lambda row: row.reynolds, show=_show_reynolds
     ),
 )  # fmt: skip
 """Over height above sea level; airspeed is true."""
@@ -157,7 +157,7 @@ class GlideReport(Report[Glide]):
         )  # fmt: skip
         yield Table(
             columns=ALOFT_COLUMNS, rows=glide.altitudes, brief=rows_of_use(glide),
-            title="Height above sea level (airspeed is true; equivalent: at the density of sea level)",
+            title="Height above sea level (airspeed is true; equiv.: at sea level's density; Re: Reynolds')",
         )  # fmt: skip
 
     def _row_error(self, units: System) -> Grid:
