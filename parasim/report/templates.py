@@ -61,7 +61,7 @@ PIECE_COLUMNS: tuple[Column[Piece], ...] = (
 )  # fmt: skip
 """Of one piece: length along the warp, both sizes with allowances; edges as ``name=length``."""
 
-PRINTED = picked(PIECE_COLUMNS, "title", "count", "mirrored", "length_mm", "width_mm", "cut_area_m2")
+PRINTED = picked(PIECE_COLUMNS, "title", "count", "length_mm", "width_mm", "cut_area_m2")
 
 
 class TemplatesReport(Report[Templates]):
