@@ -125,8 +125,8 @@ def _facts(modes: Sequence[Mode], seen: Mode, period: float | None) -> tuple[str
         begins = "It is taken for" if period else "Most slowly decays"
         found.append(
             f"{begins} the {_axis(seen)} swing of {seen.period:.1f} s, which halves in "
-            f"{log(2) / -seen.eigenvalue.real:.1f} s: one that goes on is fed by gusts or brakes, or something "
-            "below takes its damping."
+            f"{log(2) / -seen.eigenvalue.real:.1f} s: one that goes on is fed by gusts or brakes, or "
+            "something below takes its damping."
         )
     return tuple(found)
 
