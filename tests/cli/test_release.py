@@ -158,7 +158,7 @@ def test_no_card_without_a_release_point(run: Any, configs: Path) -> None:
         (["--target", "3 s, 4 m"], "--target: given \"3 s\", a time; use a length"),
         (["--wind", "90 m/s"], "--wind: "),
         (["--wind-from", "north"], "--wind-from: "),
-        (["--height", "9 km"], "--height: "),
+        (["--height", "50 km"], "--height: "),
     ],
 )  # fmt: skip
 def test_refusals(

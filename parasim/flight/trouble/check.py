@@ -106,8 +106,8 @@ class Curve:
     def both_ways(self) -> bool:
         """Whether of the sizes known some move the figure up and others down, by more than a twentieth."""
         moved = [value - self(0.0) for value in self._known.values() if isfinite(value)]
-        most = max(map(abs, moved))
-        return min(moved) < -most / 20 and max(moved) > most / 20
+        most = max(map(abs, moved), default=0.0)
+        return bool(most) and min(moved) < -most / 20 and max(moved) > most / 20
 
 
 def sampled(figure: Callable[[float], float], bound: float, count: int) -> Callable[[float], float]:

@@ -122,10 +122,11 @@ def _facts(modes: Sequence[Mode], seen: Mode, period: float | None) -> tuple[str
             "by the brakes."
         )
     elif seen.stable:
+        begins = "It is taken for" if period else "Most slowly decays"
         found.append(
-            f"{'It is taken for' if period else 'Most slowly decays'} the {_axis(seen)} swing of "
-            f"{seen.period:.1f} s, which halves in {log(2) / -seen.eigenvalue.real:.1f} s: one that goes on "
-            "is fed by gusts or brakes, or something below takes its damping."
+            f"{begins} the {_axis(seen)} swing of {seen.period:.1f} s, which halves in "
+            f"{log(2) / -seen.eigenvalue.real:.1f} s: one that goes on is fed by gusts or brakes, or "
+            "something below takes its damping."
         )
     return tuple(found)
 
