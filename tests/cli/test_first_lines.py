@@ -6,6 +6,8 @@ import re
 
 import pytest
 
+pytestmark = pytest.mark.slow
+
 COMMANDS = ("canopy", "templates", "cut", "lines", "glide")
 DESIGNS = ("heron", "wren", "pelican", "dipper", "kingfisher")
 

@@ -29,6 +29,7 @@ WITHOUT_UNIT = {
     *("reynolds", "glide_ratio", "lift_coefficient", "drag_coefficient", "counts", "aspect_ratio"),
     *("thickness_ratio", "cells", "half_cells", "ribs", "loaded_ribs", "loaded_rib_numbers", "line_pieces"),
     "rulers",  # each has its own unit beside its figures
+    "mach",
     *("rib", "causes", "count", "piece_count", "mirrored", "places", "mirrored_places", "turns", "times"),
     *(
         "descents_simulated",
@@ -51,7 +52,7 @@ WITHOUT_UNIT = {
 """Plain numbers and counts, and what stands below them; a load in g is in weights of what lands."""
 TEXT_HEADS = {
     *("part", "where", "specification"),
-    *("calibration", "flight", "measured", "unit"),
+    *("calibration", "flight", "measured", "unit", "name", "at_most", "basis", "verdict"),
     *("outcome", "status"),
     *(
         "item",
@@ -134,8 +135,11 @@ def faulty_heads(path: Path) -> list[str]:
     """Heads of a CSV file without a unit, or that stand there twice."""
     with path.open(newline="", encoding="utf-8") as file:
         heads = next(csv.reader(file))
+    beside = {"value", "low", "high", "limit"} if "unit" in heads else set()
     return [
-        head for head in heads if (not has_unit(head) and head not in TEXT_HEADS) or heads.count(head) > 1
+        head
+        for head in heads
+        if (not has_unit(head) and head not in TEXT_HEADS | beside) or heads.count(head) > 1
     ]
 
 

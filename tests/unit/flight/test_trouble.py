@@ -33,6 +33,8 @@ from parasim.flight.turn.steady import steady_turns
 from parasim.flight.uneven import aside_coefficients, uneven_turn
 from parasim.making.lines import line_sheet
 
+pytestmark = pytest.mark.slow
+
 A_FIFTH, A_TWENTIETH = 0.2, 0.05
 
 
