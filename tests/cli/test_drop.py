@@ -191,8 +191,8 @@ def test_text_in_both_units(configs: Path, capsys: pytest.CaptureFixture[str]) -
     for caution in CAUTIONS:
         assert f"caution: {caution}" in " ".join(metric.split())
         assert f"caution: {caution}" in " ".join(imperial.split())
-    assert "2.72 m: L 93 % R 93 %" in metric
-    assert "8.92 ft: L 93 % R 93 %" in imperial  # 2.72 m / 0.3048
+    assert "2.76 m: L 94 % R 94 %" in metric
+    assert "9.06 ft: L 94 % R 94 %" in imperial  # 2.76 m / 0.3048
     assert " m/s" not in imperial
 
 

@@ -17,8 +17,8 @@ from parasim.flight.flare import flare as module
 
 @pytest.fixture(autouse=True)
 def _short_search(monkeypatch):
-    monkeypatch.setattr(module, "EVALUATIONS", {1: 3, 2: 3})
-    monkeypatch.setattr(module, "COARSE", [(0.7, 0.5), (0.85, 0.5)])
+    monkeypatch.setattr(module, "STRIDES", ())
+    monkeypatch.setattr(module, "COARSE", [(70, 10), (85, 10)])
     monkeypatch.setattr(module, "FLARE_FACTORS", ("brake_drag_factor",))
 
 

@@ -53,8 +53,8 @@ def test_json_alone_on_stdout(run: Any, configs: Path, capsys):
 
 
 def test_flare_stands_beside(run: Any, configs: Path, capsys, monkeypatch):
-    monkeypatch.setattr(module, "EVALUATIONS", {1: 3, 2: 3})
-    monkeypatch.setattr(module, "COARSE", [(0.85, 0.5)])
+    monkeypatch.setattr(module, "COARSE", [(85, 10)])
+    monkeypatch.setattr(module, "STRIDES", ())
     monkeypatch.setattr(module, "FLARE_FACTORS", ("brake_drag_factor",))
     arguments = ("landing", configs / "heron.yaml", "--units", "imperial", "--wind", "0..6 kt")
     assert run(*arguments, "--out", "out") == 0

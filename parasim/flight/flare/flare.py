@@ -1,8 +1,10 @@
 """The flare: the pull of both brakes that lands softest, and what becomes of it when the moment is missed."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import product
 from math import degrees
+from operator import add
 from typing import Literal
 
 import numpy as np
@@ -68,8 +70,12 @@ NO_GAIN = 0.05
 MINIMUM_FRACTION, LONGEST_PULL, LONGEST_WAIT = 0.1, 2.5, 2.0
 """Limits of the search: brake [-], time of one stage [s], wait between two. [s]"""
 
-HEIGHT_STEP = 0.02
-"""Of start heights in the search. [m]"""
+HEIGHT_STEP, BRAKE_STEP, TIME_STEP = 0.02, 0.01, 0.05
+"""Of start height [m], brake [-] and times [s] in the search: what is told is what was tried, and another
+processor's last bit does not send the search elsewhere."""
+
+Steps = tuple[int, ...]
+"""Brake and time, or brake, time, wait, brake and time, in such steps."""
 
 AFTERWARDS = 1.5
 """How long a descent is followed after the pull has ended. [s]"""
@@ -77,11 +83,11 @@ AFTERWARDS = 1.5
 WHOLE_DESCENT = 12.0
 """How long the what-ifs are followed. [s]"""
 
-COARSE = [(fraction, over) for fraction in (0.4, 0.7, 0.85, 1.0) for over in (0.0, 0.5, 1.2)]
-"""Brake [-] and time to get there [s] that the search begins with."""
+COARSE: Sequence[Steps] = tuple(product(range(40, 101, 10), range(0, 51, 5)))
+"""Brake and time to get there that the search begins with: it has more than one valley. [steps]"""
 
-EVALUATIONS = {1: 40, 2: 60}
-"""Most descents in the refinement, by stages."""
+STRIDES = (4, 2, 1)
+"""Of the search after that, from coarse to fine. [steps]"""
 
 FLARE_FACTORS = (
     "lift_factor",
@@ -262,10 +268,11 @@ def flare(
     Notes
     -----
     Where a pull begins needs no search: one descent gives the arrival for every start height. Only arrivals
-    before the first stall count. What is left, brake and time of each stage, is searched by a coarse grid and
-    Nelder and Mead's simplex (scipy). Brakes released is among the candidates, so the best is never worse.
+    before the first stall count. What is left, brake and time of each stage, is searched in whole steps: by a
+    coarse grid, then from the best so far to its best neighbour until none is better, with ever shorter
+    strides. Brakes released is among the candidates, so the best is never worse.
     """
-    if stages not in EVALUATIONS:
+    if stages not in (1, 2):
         raise OutOfRangeError("stages of a flare", stages, low=1, high=2)
     trim = find_trims(vehicle, modes=False).chosen
     search = _build_search(vehicle, trim, aim, height_error)
@@ -310,6 +317,25 @@ def flared_touchdown(vehicle: Vehicle, *, aim: Aim = "both") -> Touchdown:
     return search.descending.descend(pull, WHOLE_DESCENT, depth=height + 2 * MISS).touchdown(height)
 
 
+def _lowest_near(start: Steps, score: Callable[[Steps], float]) -> Steps:
+    """Walk from neighbour to lower neighbour, with ever shorter strides."""
+    for stride in STRIDES:
+        while (low := min(_neighbours(start, stride), key=score)) != start and score(low) < score(start):
+            start = low
+    return start
+
+
+def _neighbours(steps: Steps, stride: int) -> list[Steps]:
+    """Itself, and those one stride off in one figure or in brake and time of a stage."""
+    found = [steps]
+    for first in range(0, len(steps), 3):
+        for more in product((-stride, 0, stride), repeat=2):
+            found.append((*steps[:first], *map(add, steps[first : first + 2], more), *steps[first + 2 :]))
+    for wait in range(2, len(steps), 3):
+        found += [(*steps[:wait], steps[wait] + more, *steps[wait + 1 :]) for more in (-stride, stride)]
+    return found
+
+
 def _build_search(vehicle: Vehicle, trim: Trim, aim: Aim, height_error: float) -> "_Search":
     descending = build_flare_descent(vehicle, trim)
     return _Search(
@@ -333,37 +359,29 @@ class _Search:
 
     def best(self, stages: int) -> tuple[Pull, float, int]:
         """Best pull, its start height and the number of descents tried."""
-        from scipy.optimize import minimize
+        tried: dict[Pull, float] = {}
 
-        tried = 0
+        def score(steps: Steps) -> float:
+            pull = self._pull(steps)
+            if pull not in tried:
+                tried[pull] = self._rate(pull)[0]
+            return tried[pull]
 
-        def score(x: FloatArray) -> float:
-            nonlocal tried
-            tried += 1
-            return self._rate(self._pull(x))[0]
+        found = _lowest_near(min(COARSE, key=score), score)
+        if stages == 2:  # split the best single pull: part of the way, no wait, the rest
+            brake, over = found
+            found = min(
+                found, _lowest_near((6 * brake // 10, over // 2, 4, brake, over // 2), score), key=score
+            )
+        pull = self._pull(found) if score(found) < 1.0 else Pull()
+        return pull, self._rate(pull)[1] if pull.stages else 0.0, len(tried)
 
-        start = np.array(min(COARSE, key=lambda x: score(np.array(x))))
-        pull, minimum = Pull(), 1.0
-        for stage in range(1, stages + 1):
-            if stage == 2:  # split the best single pull: part of the way, no wait, the rest
-                start = np.array([0.6 * start[0], 0.5 * start[1], 0.2, start[0], 0.5 * start[1]])
-            simplex = np.vstack([start, start + np.diag(np.where(start > 0.8, -0.15, 0.2))])
-            found = minimize(
-                score, start, method="Nelder-Mead",
-                options={
-                    "initial_simplex": simplex, "maxfev": EVALUATIONS[stage], "xatol": 0.01, "fatol": 1e-3,
-                },
-            )  # fmt: skip
-            start = np.asarray(found.x)
-            if found.fun < minimum:
-                pull, minimum = self._pull(start), float(found.fun)
-        return pull, self._rate(pull)[1] if pull.stages else 0.0, tried
-
-    def _pull(self, x: FloatArray) -> Pull:
+    def _pull(self, steps: Steps) -> Pull:
         """From brake and time, or brake, time, wait, brake and time."""
-        brake = np.clip(x[[0, 3]] if len(x) > 2 else x[:1], MINIMUM_FRACTION, self.speed.reach)
-        over = np.clip(x[[1, 4]] if len(x) > 2 else x[1:], 0.0, LONGEST_PULL)
-        wait = [0.0, min(max(float(x[2]), 0.0), LONGEST_WAIT)] if len(x) > 2 else [0.0]
+        x = np.round(np.array(steps) * np.resize([BRAKE_STEP, TIME_STEP, TIME_STEP], len(steps)), 2)
+        brake = np.clip(x[::3], MINIMUM_FRACTION, self.speed.reach)
+        over = np.clip(x[1::3], 0.0, LONGEST_PULL)
+        wait = [0.0, *np.clip(x[2::3], 0.0, LONGEST_WAIT).tolist()]
         stages = zip(wait, brake.tolist(), over.tolist(), strict=True)
         return servo_pull(*stages, full_travel=self.speed.full_travel)
 
@@ -376,7 +394,7 @@ class _Search:
         heights = np.arange(0.0, descent.deepest, HEIGHT_STEP)
         worst = self._worst_near(self.scores(descent, heights))
         best = int(np.argmin(worst))
-        return float(worst[best]), float(heights[best])
+        return float(worst[best]), round(float(heights[best]), 2)
 
     def scores(self, descent: Descent, heights: FloatArray) -> FloatArray:
         """Score of each start height; infinite where it stalls before touchdown."""
@@ -432,7 +450,7 @@ def _case(
 
 def flare_bands(vehicle: Vehicle, pull: Pull, height: float) -> Bands:
     """Bands of the arrival when the same flare is begun at the same height by a canopy like this one."""
-    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in FLARE_FACTORS)
+    ranges = build_ranges(vehicle.design, FLARE_FACTORS)
 
     def figures(one: Vehicle) -> Mapping[str, float]:
         trim = find_trims(one, modes=False).chosen

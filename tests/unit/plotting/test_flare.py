@@ -19,7 +19,7 @@ from parasim.plotting.flare import flare_figure
 @pytest.fixture(scope="module")
 def best(heron: Design) -> Flare:
     patch = pytest.MonkeyPatch()
-    patch.setattr(module, "EVALUATIONS", {1: 3, 2: 3})
+    patch.setattr(module, "STRIDES", ())
     patch.setattr(module, "flare_bands", lambda *_: Bands(figures={}, lost=()))
     found = flare(assemble(heron))
     patch.undo()

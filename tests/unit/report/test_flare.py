@@ -20,7 +20,7 @@ from parasim.report.drop import TOUCHDOWN
 from parasim.report.flare import case_columns, paste_words
 from parasim.units import System
 
-REAL_COARSE, REAL_EVALUATIONS = module.COARSE, module.EVALUATIONS
+REAL_COARSE, REAL_STRIDES = module.COARSE, module.STRIDES
 
 
 OTHER = {"metric": r"\d (ft/s|ft|in)\b", "imperial": r"\d (m/s|mm|m|J|N m)\b"}
@@ -30,8 +30,8 @@ OTHER = {"metric": r"\d (ft/s|ft|in)\b", "imperial": r"\d (m/s|mm|m|J|N m)\b"}
 @pytest.fixture(scope="module")
 def flared(heron: Design) -> Iterator[Flare]:
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(module, "EVALUATIONS", {1: 3})
-        patch.setattr(module, "COARSE", [(0.85, 0.5)])
+        patch.setattr(module, "STRIDES", ())
+        patch.setattr(module, "COARSE", [(85, 10)])
         patch.setattr(module, "FLARE_FACTORS", ("brake_drag_factor",))
         yield module.flare(assemble(heron))
 
@@ -112,7 +112,7 @@ def test_shipped_designs_fly_the_flare_that_is_advised(
     name: str, configs: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(module, "FLARE_FACTORS", ())
-    monkeypatch.setattr(module, "EVALUATIONS", REAL_EVALUATIONS)
+    monkeypatch.setattr(module, "STRIDES", REAL_STRIDES)
     monkeypatch.setattr(module, "COARSE", REAL_COARSE)
     design = load_design(configs / f"{name}.yaml")
     line = paste_words(module.flare(assemble(design)), "metric").splitlines()[1].partition('"')[2].rstrip('"')
