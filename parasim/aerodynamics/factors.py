@@ -1,5 +1,6 @@
 """What geometry cannot fix: the calibratable factors as plain numbers."""
 
+from collections.abc import Container
 from dataclasses import dataclass, fields
 
 from parasim.config.calibration import CalibratedNumber
@@ -75,8 +76,8 @@ def build_factors(design: Design) -> Factors:
     return Factors(**{field.name: calibrated(design, field.name).value for field in fields(Factors)})
 
 
-def build_ranges(design: Design) -> tuple[FactorRange, ...]:
-    """Range of every factor of a design, and how it hangs together with the others."""
+def build_ranges(design: Design, only: Container[str] | None = None) -> tuple[FactorRange, ...]:
+    """Range of every factor of a design, or of some, and how it hangs together with all others."""
     names = [field.name for field in fields(Factors)]
     between = design.calibration.correlation
     return tuple(
@@ -87,4 +88,5 @@ def build_ranges(design: Design) -> tuple[FactorRange, ...]:
             correlated=tuple((other, r) for other in names if other != name and (r := between(name, other))),
         )
         for name in names
+        if only is None or name in only
     )

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from parasim.cli.options import WindFromOption, WindOption
 from parasim.cli.output import Output
 from parasim.cli.progress import working
 from parasim.cli.run import command
@@ -37,12 +38,8 @@ def drop(
     height: Annotated[
         Text, typer.Option("--height", help='Release height above ground: "60 m", "200 ft", "10 km".')
     ] = None,
-    wind: Annotated[
-        Text, typer.Option("--wind", help='Wind at its reference height: "3 m/s", "6 kt".')
-    ] = None,
-    wind_from: Annotated[
-        Text, typer.Option("--wind-from", help='Compass direction it blows from: "270 deg".')
-    ] = None,
+    wind: WindOption = None,
+    wind_from: WindFromOption = None,
     heading: Annotated[Text, typer.Option("--heading", help='Compass heading at release: "90 deg".')] = None,
     start: Annotated[Text, typer.Option("--start", help="steady (gliding), rest or velocity.")] = None,
     velocity: Annotated[

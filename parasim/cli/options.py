@@ -31,6 +31,12 @@ JsonOption = Annotated[
     bool, typer.Option("--json", help="Print one JSON document and nothing else on stdout.")
 ]
 UnitsOption = Annotated[System, typer.Option("--units", help="Units of the printed table.")]
+WindOption = Annotated[
+    str | None, typer.Option("--wind", help='Wind at its reference height: "3 m/s", "6 kt".')
+]
+WindFromOption = Annotated[
+    str | None, typer.Option("--wind-from", help='Compass direction it blows from: "270 deg".')
+]
 
 
 def quantity_option(name: str, text: str, mark: Quantity) -> float:

@@ -4,8 +4,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from parasim.cli.drop import OPTION_OF_KEY, with_options
-from parasim.cli.options import optional_quantity, quantity_option
+from parasim.cli.drop import with_options
+from parasim.cli.options import WindFromOption, WindOption, optional_quantity, quantity_option
 from parasim.cli.run import command
 from parasim.cli.scatter import two
 from parasim.config.base import length_between, percent_between, speed_between
@@ -26,12 +26,8 @@ def release(
     height: Annotated[
         Text, typer.Option("--height", help='Release height above ground, gliding: "80 m", "250 ft".')
     ] = None,
-    wind: Annotated[
-        Text, typer.Option("--wind", help='Wind at its reference height: "3 m/s", "6 kt".')
-    ] = None,
-    wind_from: Annotated[
-        Text, typer.Option("--wind-from", help='Compass direction it blows from: "270 deg".')
-    ] = None,
+    wind: WindOption = None,
+    wind_from: WindFromOption = None,
     gust: Annotated[
         Text, typer.Option("--gust", help='Kept in hand against the wind: "2 m/s"; else the site\'s.')
     ] = None,
@@ -58,7 +54,7 @@ def release(
     changes = {"drop.height": height, "site.wind.speed": wind, "site.wind.from": wind_from}
     given: dict[str, object] = {key: value for key, value in changes.items() if value is not None}
     return release_of(
-        assemble(with_options(design, given, OPTION_OF_KEY)),
+        assemble(with_options(design, given)),
         gust=gusts,
         brake=pull,
         target=place,

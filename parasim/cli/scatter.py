@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from parasim.cli.drop import OPTION_OF_KEY, with_options
+from parasim.cli.options import WindOption
 from parasim.cli.output import Output
 from parasim.cli.progress import bar, working
 from parasim.cli.run import command
@@ -39,9 +40,7 @@ def scatter(
         typer.Option("--seed", min=0, max=2**63 - 1, help="Same seed, same drops, on any number of workers."),
     ] = 1,
     height: Annotated[Text, typer.Option("--height", help='Release height above ground: "60 m".')] = None,
-    wind: Annotated[
-        Text, typer.Option("--wind", help='Wind at its reference height: "3 m/s", "6 kt".')
-    ] = None,
+    wind: WindOption = None,
     wind_from: Annotated[Text, typer.Option("--wind-from", help='Where it blows from: "270 deg".')] = None,
     heading: Annotated[Text, typer.Option("--heading", help='Compass heading at release: "90 deg".')] = None,
     target: Annotated[

@@ -9,34 +9,27 @@ from typing import Any
 
 from parasim.config.document import read_document
 from parasim.config.loader import read_text
+from parasim.config.table import LENGTHS, SPEEDS, heads_of
 from parasim.errors import DesignError, Mistake
-from parasim.units import FOOT, GRAVITY, KNOT
-
-_SPEEDS = {"m_s": 1.0, "km_h": 1 / 3.6, "kt": KNOT, "ft_s": FOOT, "mph": 5280 * FOOT / 3600}
-_LENGTHS = {"m": 1.0, "ft": FOOT}
+from parasim.units import GRAVITY
 
 TIME_TEXT = "time_utc"
 """Head of times such as 2026-05-03T14:05:52.4Z; without a zone they count as UTC."""
 
-
-def _heads(name: str, units: Mapping[str, float]) -> dict[str, float]:
-    return {f"{name}_{unit}": size for unit, size in units.items()}
-
-
 QUANTITIES: dict[str, dict[str, float]] = {
     "time": {TIME_TEXT: 1.0, "time_s": 1.0, "time_ms": 1e-3, "time_ns": 1e-9},
-    "height": _heads("gnss_height", _LENGTHS),
-    "pressure_height": _heads("height", _LENGTHS),
+    "height": heads_of("gnss_height", LENGTHS),
+    "pressure_height": heads_of("height", LENGTHS),
     "pressure": {"pressure_hPa": 100.0, "pressure_Pa": 1.0},
     "latitude": {"lat_deg": radians(1.0)},
     "longitude": {"lon_deg": radians(1.0)},
-    "north": _heads("north", _LENGTHS),
-    "east": _heads("east", _LENGTHS),
-    "speed": _heads("speed", _SPEEDS),
+    "north": heads_of("north", LENGTHS),
+    "east": heads_of("east", LENGTHS),
+    "speed": heads_of("speed", SPEEDS),
     "course": {"course_deg": radians(1.0)},
-    "v_north": _heads("north", _SPEEDS),
-    "v_east": _heads("east", _SPEEDS),
-    "airspeed": _heads("airspeed", _SPEEDS),
+    "v_north": heads_of("north", SPEEDS),
+    "v_east": heads_of("east", SPEEDS),
+    "airspeed": heads_of("airspeed", SPEEDS),
     "left": {"left": 1.0, "left_percent": 0.01},
     "right": {"right": 1.0, "right_percent": 0.01},
     "forward_acceleration": {"acceleration_x_m_s2": 1.0, "acceleration_x_g": GRAVITY},

@@ -2,12 +2,29 @@
 
 import csv
 import io
+from collections.abc import Mapping
 from pathlib import Path
 
 from parasim.errors import DesignError, Mistake
+from parasim.units import FOOT, KNOT
 
 LARGEST_FILE = 256_000
 """[bytes]"""
+
+LENGTHS = {"m": 1.0, "ft": FOOT}
+SPEEDS = {"m_s": 1.0, "km_h": 1 / 3.6, "kt": KNOT, "ft_s": FOOT, "mph": 5280 * FOOT / 3600}
+"""Units as the head of a column ends, and the size of each. [SI]"""
+
+
+def heads_of(name: str, units: Mapping[str, float]) -> dict[str, float]:
+    """Heads that a column may have, and the size of each one's unit.
+
+    Examples
+    --------
+    >>> heads_of("height", LENGTHS)
+    {'height_m': 1.0, 'height_ft': 0.3048}
+    """
+    return {f"{name}_{unit}": size for unit, size in units.items()}
 
 
 def read_table(

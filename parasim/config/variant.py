@@ -121,7 +121,7 @@ def with_entry(text: str, key: str, entry: Entry) -> str:
             text = with_entry(text, f"{key}.{name}", below_it)
         return text
     start, end = node.start_mark.index, node.end_mark.index
-    return text[:start] + _flow(entry) + text[end:]
+    return text[:start] + on_one_line(entry) + text[end:]
 
 
 def _below(node: yaml.Node, part: str) -> yaml.Node | None:
@@ -134,7 +134,7 @@ def _below(node: yaml.Node, part: str) -> yaml.Node | None:
 
 def _inserted(text: str, node: yaml.Node, parts: list[str], value: Entry) -> str:
     """Text with a new key at the head of a mapping, what lies below it in braces."""
-    entry = _flow(value)
+    entry = on_one_line(value)
     for part in reversed(parts[1:]):
         entry = f"{{{part}: {entry}}}"
     entry = f"{parts[0]}: {entry}"
@@ -144,7 +144,7 @@ def _inserted(text: str, node: yaml.Node, parts: list[str], value: Entry) -> str
     return text[:start] + entry + "\n" + " " * column + text[start:]
 
 
-def _flow(value: Entry) -> str:
-    """Value as YAML on one line."""
+def on_one_line(value: Entry) -> str:
+    """An entry as YAML, braces and all."""
     dumped = yaml.safe_dump(value, default_flow_style=True, sort_keys=False, width=10_000, allow_unicode=True)
     return dumped.removesuffix("\n").removesuffix("\n...")

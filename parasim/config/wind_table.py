@@ -5,9 +5,8 @@ from dataclasses import dataclass, replace
 from math import isfinite, radians
 from pathlib import Path
 
-from parasim.config.table import number_in, read_table, refused
+from parasim.config.table import LENGTHS, SPEEDS, heads_of, number_in, read_table, refused
 from parasim.errors import DesignError, Mistake
-from parasim.units import FOOT, KNOT
 
 HIGHEST_HEIGHT, GREATEST_SPEED = 35_000.0, 120.0
 """Above the ground, and of the wind. [m], [m/s]"""
@@ -28,18 +27,8 @@ class _Column:
     greatest: float
 
 
-_HEIGHT = _Column("the height above ground", {"height_m": 1.0, "height_ft": FOOT}, HIGHEST_HEIGHT)
-_SPEED = _Column(
-    "the wind speed",
-    {
-        "speed_m_s": 1.0,
-        "speed_km_h": 1 / 3.6,
-        "speed_kt": KNOT,
-        "speed_ft_s": FOOT,
-        "speed_mph": 5280 * FOOT / 3600,
-    },
-    GREATEST_SPEED,
-)
+_HEIGHT = _Column("the height above ground", heads_of("height", LENGTHS), HIGHEST_HEIGHT)
+_SPEED = _Column("the wind speed", heads_of("speed", SPEEDS), GREATEST_SPEED)
 _FROM = _Column("the direction it blows from", {"from_deg": radians(1.0)}, radians(360.0))
 
 

@@ -79,9 +79,7 @@ def paragraph(
     return Paragraph(escape(printable(kept)), style)
 
 
-def numbered_pdf(
-    story: "Callable[[], Iterable[Flowable]]", *, title: str, paper: PagePaper | CardPaper
-) -> bytes:
+def numbered_pdf(story: "Callable[[], Iterable[Flowable]]", *, title: str, paper: AnyPaper) -> bytes:
     """Document whose page feet show its title, and each page's number and how many there are.
 
     Parameters
@@ -98,9 +96,7 @@ def numbered_pdf(
     return content
 
 
-def _printed(
-    story: "Iterable[Flowable]", *, title: str, paper: PagePaper | CardPaper, total: int
-) -> tuple[bytes, int]:
+def _printed(story: "Iterable[Flowable]", *, title: str, paper: AnyPaper, total: int) -> tuple[bytes, int]:
     from reportlab.platypus import SimpleDocTemplate
 
     file = io.BytesIO()

@@ -26,7 +26,6 @@ MOST_LATITUDE = radians(80.0)
 ROUNDS = 5
 """Of the iteration: at `FARTHEST` three leave a micrometre."""
 
-
 MOST_ROUNDS, CLOSE = 20, 1e-5
 """Rounds of the way back, at most, and the rest of the way at which they end. [-], [m]"""
 
@@ -75,8 +74,7 @@ def latitude_longitude(
     -----
     Source: [Vincenty1975], the direct solution, in its symbols; formulas from memory.
     """
-    if abs(latitude) > MOST_LATITUDE:
-        raise OutOfRangeError("latitude", latitude, low=-MOST_LATITUDE, high=MOST_LATITUDE, unit="rad")
+    _require_latitude(latitude)
     s, alpha1 = np.hypot(north, east), np.arctan2(east, north)
     far = float(s.max(initial=0.0))
     if not far <= FARTHEST:
@@ -137,8 +135,7 @@ def north_east(
     >>> float(north[0]), float(east[0])
     (0.0, 0.0)
     """
-    if abs(latitude) > MOST_LATITUDE:
-        raise OutOfRangeError("latitude", latitude, low=-MOST_LATITUDE, high=MOST_LATITUDE, unit="rad")
+    _require_latitude(latitude)
     M, N = radii_of_curvature(latitude)
     north, east = np.zeros_like(phi), np.zeros_like(phi)
     at = (np.full_like(phi, latitude), np.full_like(lam, longitude))
@@ -150,3 +147,8 @@ def north_east(
             break
         at = latitude_longitude(north, east, latitude=latitude, longitude=longitude)
     return north, east
+
+
+def _require_latitude(latitude: float) -> None:
+    if abs(latitude) > MOST_LATITUDE:
+        raise OutOfRangeError("latitude", latitude, low=-MOST_LATITUDE, high=MOST_LATITUDE, unit="rad")

@@ -315,13 +315,25 @@ def measured_wind(
         for h, V, direction in zip(heights, speeds, from_directions, strict=True)
     )
     wind = Wind(speed=0.0, from_direction=0.0, exponent=exponent, table=table)
-    north, east = wind.velocity(wind.reference_height)
+    velocity = wind.velocity(wind.reference_height)
     return Wind(
-        speed=hypot(north, east),
-        from_direction=atan2(-east, -north) % (2 * pi),
+        speed=hypot(*velocity),
+        from_direction=from_direction(velocity),
         exponent=exponent,
         table=table,
     )
+
+
+def from_direction(velocity: Sequence[float] | FloatArray) -> float:
+    """Compass direction that a wind of some velocity, north and east [m/s], blows from. [rad]
+
+    Examples
+    --------
+    >>> round(from_direction((0.0, 3.0)) / pi * 180)
+    270
+    """
+    north, east = velocity
+    return atan2(-east, -north) % (2 * pi)
 
 
 def changed_wind(law: WindLaw, *, factor: float, turned: float) -> WindLaw:

@@ -1,7 +1,7 @@
 """What a long way down is like: speeds, Reynolds number and wind at heights along a flown drop."""
 
 from dataclasses import dataclass
-from math import floor, log10, sqrt
+from math import floor, hypot, log10, sqrt
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from parasim.dynamics.thin_air import FOLLOWED_FROM, on_the_way, reynolds_at
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import STANDARD_DENSITY
 from parasim.environment.gust import FADING, SMOOTH, Gusts
+from parasim.environment.wind import from_direction
 from parasim.flight.track import Track
 from parasim.rotations import FloatArray
 
@@ -91,15 +92,15 @@ def _level(vehicle: Vehicle, track: Track, time: float) -> Level:
     )
     altitude = vehicle.ground_height + height
     density = vehicle.atmosphere.density(altitude)
-    north, east = vehicle.wind.velocity(height)
+    wind = vehicle.wind.velocity(height)
     return Level(
         height=height,
         time=time,
         airspeed=airspeed,
         equivalent_airspeed=airspeed * sqrt(density / STANDARD_DENSITY),
         sink=sink,
-        wind=float(np.hypot(north, east)),
-        wind_from=float(np.arctan2(-east, -north)) % (2 * np.pi),
+        wind=hypot(*wind),
+        wind_from=from_direction(wind),
         air_density=density,
         reynolds=reynolds_at(vehicle, height, airspeed),
         mach=airspeed / vehicle.atmosphere.speed_of_sound(altitude),

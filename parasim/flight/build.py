@@ -129,7 +129,7 @@ def build_flight(vehicle: Vehicle) -> BuildFlight:
     DesignError
         If the pack does not fall behind the payload.
     """
-    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in GLIDE_FACTORS)
+    ranges = build_ranges(vehicle.design, GLIDE_FACTORS)
     return BuildFlight(
         vehicle=vehicle,
         trim=find_trims(vehicle, modes=False).chosen,

@@ -226,7 +226,7 @@ def glide(vehicle: Vehicle) -> Glide:
         If it has no stable steady glide with the brakes released.
     """
     trims = find_trims(vehicle)
-    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in GLIDE_FACTORS)
+    ranges = build_ranges(vehicle.design, GLIDE_FACTORS)
     rigging = rigging_sweep(vehicle)
     stall = stall_alpha(vehicle)
     draws = draw(vehicle, ranges, headline_figures)
@@ -390,7 +390,7 @@ def _rerigged(vehicle: Vehicle, angle: float, length: float | None = None) -> Ve
 
 def model_window(vehicle: Vehicle) -> tuple[float, float] | None:
     """Rigging angles between which both margins keep their reserve, as in `Glide.window`. [rad]"""
-    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in GLIDE_FACTORS)
+    ranges = build_ranges(vehicle.design, GLIDE_FACTORS)
     try:
         lost = _lost_margins(bands(vehicle, ranges, headline_figures))
     except TrimError:

@@ -356,7 +356,7 @@ def landing(
     if best is not None:
         flown["flared"] = best.touchdown
     limits = vehicle.design.landing
-    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in GLIDE_FACTORS)
+    ranges = build_ranges(vehicle.design, GLIDE_FACTORS)
     fall = unopened(in_wind(vehicle, Wind.calm()), vehicle.design.drop.height)
     return Landing(
         vehicle=vehicle,

@@ -7,7 +7,7 @@ import yaml
 
 from parasim.config.design import Design
 from parasim.config.loader import design_document, parse_design
-from parasim.config.variant import Entry, read_design_file, with_entry
+from parasim.config.variant import Entry, on_one_line, read_design_file, with_entry
 from parasim.errors import DesignError
 from parasim.learning.learned import Learned, Number
 from parasim.rotations import FloatArray
@@ -109,14 +109,10 @@ def _put(text: str, numbers: Mapping[str, Entry], hang: Mapping[str, Entry]) -> 
 
 def _section(numbers: Mapping[str, Entry], hang: Mapping[str, Entry]) -> str:
     lines = [f"{SECTION}:"]
-    lines += [f"  {name}: {_flow(entry)}" for name, entry in numbers.items()]
+    lines += [f"  {name}: {on_one_line(entry)}" for name, entry in numbers.items()]
     if hang:
-        lines += ["  correlations:", *(f"    {name}: {_flow(entry)}" for name, entry in hang.items())]
+        lines += ["  correlations:", *(f"    {name}: {on_one_line(entry)}" for name, entry in hang.items())]
     return "\n".join(lines) + "\n"
-
-
-def _flow(entry: Entry) -> str:
-    return yaml.safe_dump(entry, default_flow_style=True, sort_keys=False, width=10_000).strip()
 
 
 def _holds(text: str, design: Design, numbers: Mapping[str, Entry]) -> bool:

@@ -237,25 +237,23 @@ def _datum(
 def by_hand(flight: FlightSpec, entry: HandSpec, errors: HandErrors) -> Iterator[Datum]:
     """Numbers of what was measured by stopwatch and tape, errors by the tools.
 
-    Relative errors of a quotient add up as squares; a time has a press at either end.
+    Relative errors of a quotient add up as squares.
     """
     if entry.distance is not None:
         yield from _glide_over_ground(flight, entry, errors)
         return
     assert entry.time is not None
-    press = sqrt(2) * errors.stopwatch / entry.time
     if entry.circles is not None:
         rate = copysign(
             2 * pi * entry.circles / entry.time, entry.circles if entry.towards_right else -entry.circles
         )
-        error = abs(rate) * hypot(errors.circles / entry.circles, press)
+        error = turn_rate_error(errors, circles=abs(entry.circles), time=entry.time)
         yield _datum(flight, entry, "turn_rate", rate, error)
     if entry.radius is not None:
         yield _datum(flight, entry, "radius", entry.radius, errors.distance)
     if entry.height_lost is not None:
-        sink = entry.height_lost / entry.time
-        error = hypot(sink * errors.height / entry.height_lost, sink * press, errors.air)
-        yield _datum(flight, entry, "sink", sink, error)
+        error = sink_error(errors, lost=entry.height_lost, time=entry.time)
+        yield _datum(flight, entry, "sink", entry.height_lost / entry.time, error)
 
 
 def _glide_over_ground(flight: FlightSpec, entry: HandSpec, errors: HandErrors) -> Iterator[Datum]:
@@ -263,19 +261,34 @@ def _glide_over_ground(flight: FlightSpec, entry: HandSpec, errors: HandErrors) 
     assert entry.distance is not None
     assert entry.height is not None
     headwind = entry.wind if entry.upwind else -entry.wind
-    height, way = errors.height / entry.height, errors.distance / entry.distance
+    way = errors.distance / entry.distance
     if entry.time is None:
         ratio = entry.distance / entry.height
         yield _datum(
-            flight, entry, "ground_glide", ratio, ratio * hypot(height, way), wind=headwind,
-            wind_error=hypot(errors.wind, errors.air * ratio),
+            flight, entry, "ground_glide", ratio, ratio * hypot(errors.height / entry.height, way),
+            wind=headwind, wind_error=hypot(errors.wind, errors.air * ratio),
         )  # fmt: skip
         return
-    press = sqrt(2) * errors.stopwatch / entry.time
-    over_ground, sink = entry.distance / entry.time, entry.height / entry.time
-    error = hypot(over_ground * hypot(way, press), errors.wind)
+    over_ground = entry.distance / entry.time
+    error = hypot(over_ground * hypot(way, _press_error(errors, entry.time)), errors.wind)
     yield _datum(flight, entry, "forward_speed", over_ground + headwind, error)
-    yield _datum(flight, entry, "sink", sink, hypot(sink * hypot(height, press), errors.air))
+    error = sink_error(errors, lost=entry.height, time=entry.time)
+    yield _datum(flight, entry, "sink", entry.height / entry.time, error)
+
+
+def _press_error(errors: HandErrors, time: float) -> float:
+    """Of a time by stopwatch, a press at either end, over the time. [-]"""
+    return sqrt(2) * errors.stopwatch / time
+
+
+def sink_error(errors: HandErrors, *, lost: float, time: float) -> float:
+    """Of a sink by a height lost [m] and the time [s] that it took. [m/s]"""
+    return hypot(lost / time * hypot(errors.height / lost, _press_error(errors, time)), errors.air)
+
+
+def turn_rate_error(errors: HandErrors, *, circles: float, time: float) -> float:
+    """Of a turn rate by circles counted and the time [s] that they took. [rad/s]"""
+    return 2 * pi * circles / time * hypot(errors.circles / circles, _press_error(errors, time))
 
 
 def flights_of(data: Sequence[Datum]) -> tuple[str, ...]:

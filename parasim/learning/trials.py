@@ -6,7 +6,7 @@ from math import hypot, nan, pi, sqrt
 
 from parasim.config.notes import HandErrors
 from parasim.dynamics.vehicle import Vehicle
-from parasim.learning.evidence import Datum, Flown
+from parasim.learning.evidence import Datum, Flown, sink_error, turn_rate_error
 from parasim.learning.predictor import Condition
 
 DESCENT_PART = 0.7
@@ -139,9 +139,7 @@ class _Trials:
         )  # fmt: skip
 
     def descent(self, flown: Flown, key: str, words: str, brake: float) -> Trial:
-        sink = flown.turn.sink
-        press = sqrt(2) * self.errors.stopwatch * sink / self.height
-        error = hypot(sink * self.errors.height / self.height, sink * press, self.errors.air)
+        error = sink_error(self.errors, lost=self.height, time=self.height / flown.turn.sink)
         return Trial(
             key=key, words=words, tool="stopwatch and height",
             datum=_wanted("sink", error, left=brake, right=brake), kind="time", reads=self.height, over=True,
@@ -175,8 +173,7 @@ class _Trials:
         if count < LEAST_CIRCLE:
             return
         count = 1.0 if count == 1.0 else int(count / LEAST_CIRCLE) * LEAST_CIRCLE
-        press = sqrt(2) * self.errors.stopwatch / (count * flown.turn.turn_time)
-        error = abs(flown.turn.rate) * hypot(self.errors.circles / count, press)
+        error = turn_rate_error(self.errors, circles=count, time=count * flown.turn.turn_time)
         yield Trial(
             key=f"circle {100 * brake:.0f}", words=f"{CIRCLES[count]} at right {100 * brake:.0f} %",
             tool="stopwatch", datum=_wanted("turn_rate", error, right=brake),

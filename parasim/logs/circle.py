@@ -4,7 +4,7 @@ The centre of that circle is the wind, its radius the horizontal speed through t
 """
 
 from dataclasses import dataclass
-from math import atan2, hypot
+from math import hypot
 
 import numpy as np
 from scipy.optimize import least_squares
@@ -194,17 +194,6 @@ def fit_distance(of: Rates, start: FloatArray, *, wind: FloatArray | None = None
         return far - guess[0], -np.ones((len(far), 1))
 
     return fit(both, start, kinds) if wind is None else fit(radius_only, start[2:], kinds, rounds=1)
-
-
-def from_direction(wind: FloatArray) -> float:
-    """Compass direction that a wind blows from. [rad]
-
-    Examples
-    --------
-    >>> round(from_direction(np.array([0.0, 3.0])) / np.pi * 180)
-    270
-    """
-    return float(atan2(-wind[1], -wind[0]) % (2 * np.pi))
 
 
 def wind_errors(wind: FloatArray, covariance: FloatArray) -> tuple[float, float]:

@@ -7,7 +7,7 @@ makes the residuals, and the error takes in what the kinds differ by.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import sqrt
 
 import numpy as np
@@ -99,10 +99,9 @@ class Rates:
 
     def part(self, chosen: IntArray | Mask) -> "Rates":
         """Some of them, by a mask or by numbers."""
-        return Rates(
-            time=self.time[chosen], value=self.value[:, chosen], span=self.span[chosen],
-            node=self.node[chosen], differenced=self.differenced, samples=self.samples, step=self.step,
-            quantum=self.quantum, rough=self.rough,
+        return replace(
+            self, time=self.time[chosen], value=self.value[:, chosen], span=self.span[chosen],
+            node=self.node[chosen],
         )  # fmt: skip
 
     def kinds(self) -> list[tuple[FloatArray, float]]:
@@ -297,7 +296,4 @@ def fit_mean(of: Rates, row: int = 0) -> Fit:
     found = fit_line(of.value[row], np.ones((len(of.time), 1)), of.kinds())
     duration = float(of.time[-1] - of.time[0]) + of.step
     least = (of.quantum / sqrt(6) / duration) if of.differenced else of.quantum / sqrt(12 * len(of.time))
-    return Fit(
-        value=found.value, covariance=np.maximum(found.covariance, least**2), scatter=found.scatter,
-        count=found.count,
-    )  # fmt: skip
+    return replace(found, covariance=np.maximum(found.covariance, least**2))

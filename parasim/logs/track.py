@@ -259,9 +259,7 @@ def _caveats(flight: LoggedFlight) -> list[str]:
         f"It holds {course.descents} descents; the highest is taken.": course.descents > 1,
     }
     model = {
-        "Wind changes over the circles by more than their errors: see it by height.": bool(
-            wind and wind.changes
-        ),
+        CHANGES: bool(wind and wind.changes),
         BY_PRESSURE: log.height_from == "pressure",
         "A sink is that through the air only where the air itself neither rises nor sinks.": any(
             one.figures for one in flight.each

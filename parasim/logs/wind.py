@@ -9,8 +9,9 @@ import numpy as np
 from scipy.optimize import least_squares
 from scipy.special import chdtrc
 
+from parasim.environment.wind import from_direction
 from parasim.errors import ConvergenceError
-from parasim.logs.circle import FEWEST, CircleFit, circle_through, fit_circle, from_direction, wind_errors
+from parasim.logs.circle import FEWEST, CircleFit, circle_through, fit_circle, wind_errors
 from parasim.logs.log import Log
 from parasim.logs.noise import Rates, fit_mean, rates
 from parasim.logs.segments import Course, Segment

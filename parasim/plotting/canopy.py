@@ -221,13 +221,13 @@ def _lines(vehicle: Vehicle) -> list[Piece]:
     if (rings := vehicle.line_set.rings) is not None:
         color, width = LINE_STYLES["brake"]
         pieces += [_stretch(p, q, color, width) for p, q in zip(rings.place, rings.guide, strict=True)]
-    hooked = _on_canopy(vehicle, hooks(vehicle.design))
+    hooked = on_canopy(vehicle, hooks(vehicle.design))
     return pieces + [
         _stretch(end, hook, "0.1", 1.8) for end, hook in zip(vehicle.line_set.riser_ends, hooked, strict=True)
     ]
 
 
-def _on_canopy(vehicle: Vehicle, point: FloatArray) -> FloatArray:
+def on_canopy(vehicle: Vehicle, point: FloatArray) -> FloatArray:
     """Points of the payload from its hooks' middle, shape (..., 3), to body axes in the nominal pose."""
     turn = pitch_matrix(nominal_pitch(vehicle.design, vehicle.canopy))
     return hook_middle(vehicle.design, vehicle.canopy) + point @ turn.T
@@ -244,7 +244,7 @@ def _payload(vehicle: Vehicle) -> list[Piece]:
         corners[:, first] += half[first] * np.array([-1, 1, 1, -1])
         corners[:, second] += half[second] * np.array([-1, -1, 1, 1])
         sides.append(corners)
-    return _lit(_on_canopy(vehicle, np.array(sides)), PAYLOAD_COLOR, edge="0.15")
+    return _lit(on_canopy(vehicle, np.array(sides)), PAYLOAD_COLOR, edge="0.15")
 
 
 def _lit(quads: FloatArray, color: FloatArray, *, edge: str | None = None, lift: float = 0.0) -> list[Piece]:

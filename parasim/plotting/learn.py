@@ -26,6 +26,7 @@ def learn_figure(learned: Learned, system: System = "metric") -> Figure:
             ax = figure.add_subplot()
             plot_trials(learned.nexts, ax)
             ax.set_title(f"{learned.vehicle.design.name}: {_best_in_words(learned)}")
+            footnote(figure, CAUTION)
             return figure
         flown = [each for each in learned.compared if each.used]
         rows = max(len(learned.numbers), len(flown))

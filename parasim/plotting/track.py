@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from parasim.caveats import CAUTION
-from parasim.logs.circle import from_direction
+from parasim.environment.wind import from_direction
 from parasim.logs.noise import rates
 from parasim.logs.segments import Segment, letter
 from parasim.logs.track import LoggedFlight

@@ -5,11 +5,10 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from parasim.dynamics.vehicle import Vehicle
-from parasim.geometry.risers import hook_middle, hooks, nominal_pitch, pitch_matrix
-from parasim.plotting.canopy import FRONT, SIDE, View, canopy_pieces, plot_canopy
+from parasim.geometry.risers import hooks
+from parasim.plotting.canopy import FRONT, SIDE, View, canopy_pieces, on_canopy, plot_canopy
 from parasim.plotting.style import INK, RUST, look, new_figure, shown
-from parasim.rotations import FloatArray
-from parasim.units import System, in_sixteenths, show
+from parasim.units import System, show
 
 PLAN = View(azimuth=0.0, elevation=np.pi / 2)
 """From above, the nose down on the paper."""
@@ -32,15 +31,15 @@ def views_figure(vehicle: Vehicle, system: System = "metric") -> Figure:
         above = top - 0.12 * canopy.projected_span
         _dimension(
             axes[0], FRONT, [0, -half, above], [0, half, above],
-            f"span {_size(canopy.projected_span, system)} flown, {_size(canopy.span, system)} along the arc",
-            system,
+            f"span {show(canopy.projected_span, 'dimension', system)} flown, "
+            f"{show(canopy.span, 'dimension', system)} along the arc", system,
         )  # fmt: skip
         _side(vehicle, axes[1], system)
         nose, tail = (canopy.point(np.array(0.0), np.array(x), np.array(0.0)) for x in (0.0, 1.0))
         aside = half + 0.1 * canopy.projected_span
         _dimension(
             axes[2], PLAN, [nose[0], aside, 0], [tail[0], aside, 0],
-            f"chord\n{_size(float(nose[0] - tail[0]), system)}", system,
+            f"chord\n{show(float(nose[0] - tail[0]), 'dimension', system)}", system,
         )  # fmt: skip
     return figure
 
@@ -48,7 +47,7 @@ def views_figure(vehicle: Vehicle, system: System = "metric") -> Figure:
 def _side(vehicle: Vehicle, ax: Axes, system: System) -> None:
     canopy, rigging = vehicle.canopy, vehicle.rigging
     quarter = canopy.point(np.array(0.0), np.array(0.25), np.array(0.0))
-    words = f"line length\n{_size(rigging.line_length, system)}"
+    words = f"line length\n{show(rigging.line_length, 'dimension', system)}"
     _dimension(ax, SIDE, [0.0, 0.0, 0.0], quarter.tolist(), words, system)
     angle = show(rigging.rigging_angle, "angle", system)
     ax.set_xlabel("")
@@ -56,26 +55,16 @@ def _side(vehicle: Vehicle, ax: Axes, system: System) -> None:
         f"rigged {angle} nose-down", (0.5, -0.03), xycoords="axes fraction", ha="center", va="top",
         fontsize=8, color=INK,
     )  # fmt: skip
-    for point in hook_places(vehicle):
-        x, y = shown(SIDE.axes[:2] @ point, "length", system)
+    for point in on_canopy(vehicle, hooks(vehicle.design)):
+        x, y = shown(SIDE.axes[:2] @ point, "dimension", system)
         ax.plot(x, y, marker="o", markersize=3.5, color=RUST, zorder=50)
-
-
-def hook_places(vehicle: Vehicle) -> FloatArray:
-    """Where the payload's hooks are in the nominal pose, shape (n, 3), canopy axes. [m]"""
-    design, canopy = vehicle.design, vehicle.canopy
-    return hook_middle(design, canopy) + hooks(design) @ pitch_matrix(nominal_pitch(design, canopy)).T
-
-
-def _size(length: float, system: System) -> str:
-    return in_sixteenths(length) + " in" if system == "imperial" else show(length, "length", system)
 
 
 def _dimension(
     ax: Axes, view: View, start: list[float], end: list[float], words: str, system: System
 ) -> None:
     """A line with arrows at both ends, and its size across its middle."""
-    a, b = (shown(view.axes[:2] @ np.array(point), "length", system) for point in (start, end))
+    a, b = (shown(view.axes[:2] @ np.array(point), "dimension", system) for point in (start, end))
     ax.annotate("", xy=tuple(a), xytext=tuple(b), arrowprops=ARROW, zorder=60)
     x, y = (a + b) / 2
     ax.text(

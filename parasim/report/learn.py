@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
+from parasim.drawing.printing import paper_of
 from parasim.flight.turn.turn import TURN_CAUTIONS
 from parasim.learning.blend import NAMES
 from parasim.learning.design_file import fitted_file
@@ -107,14 +108,17 @@ class LearnReport(Report[Learned]):
         yield "learn_flown.csv", Table(columns=FLOWN_COLUMNS, rows=self.result.compared).csv(significant=6)
 
     def others(self, units: System) -> Iterator[tuple[str, str | bytes]]:
-        """The fitted design file, the sheet for the next flights, and notes to fill in."""
+        """The fitted design file, and the sheet for the next flights."""
         from parasim.ladder.build_page import flight_sheet_pdf
 
         if self.fitted:
             yield "fitted.yaml", self.fitted
-        yield "notes.yaml", notes_template(self.result, units)
-        paper = self.result.paper or ("letter" if units == "imperial" else "a4")
+        paper = self.result.paper or paper_of(units)
         yield "flight_sheet.pdf", flight_sheet_pdf(pages(self.result, units), paper)
+
+    def to_fill_in(self, units: System) -> Iterator[tuple[str, str]]:
+        """Notes on the next flights."""
+        yield "notes.yaml", notes_template(self.result, units)
 
     def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
         """As `Report.figures`."""

@@ -207,7 +207,7 @@ class _Rungs:
         narrows = f" (narrows {', '.join(narrowed)})" if narrowed else ""
         return Rung(
             key=trial.key,
-            title=f"{trial.words[0].upper()}{trial.words[1:]}" + (f" (narrows {narrows})" if narrows else ""),
+            title=f"{trial.words[0].upper()}{trial.words[1:]}{narrows}",
             do=do,
             measure=measure,
             stop=stop,

@@ -15,7 +15,7 @@ from parasim.report.flare import paste_line
 from parasim.report.glide import headline
 from parasim.report.report import Block, Report
 from parasim.report.words import factor_in_words
-from parasim.units import System, convert, in_sixteenths, label, show, unit
+from parasim.units import System, convert, label, show, show_range
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -40,9 +40,7 @@ def band_words(ruler: Ruler, units: System) -> str:
     """Its band; a dash where it has none."""
     if ruler.low == ruler.high:
         return "-"
-    digits = DIGITS.get(ruler.kind, unit(ruler.kind, units).digits)
-    low = convert(ruler.low, ruler.kind, units)
-    return f"{low:.{digits}f} to {shown(ruler, ruler.high, units)}"
+    return show_range(ruler.low, ruler.high, ruler.kind, units, digits=DIGITS.get(ruler.kind))
 
 
 def limit_words(ruler: Ruler, units: System) -> str:
@@ -199,13 +197,11 @@ def check_twice(summary: Summary, units: System) -> str:
     middle = min(right, key=lambda each: each.rib)
 
     others = ", ".join(
-        f"{name} {'+' if longer >= 0 else ''}{_size(longer, units)}" for name, longer in middle.longer.items()
+        f"{name} {'+' if longer >= 0 else ''}{show(longer, 'tape_length', units)}"
+        for name, longer in middle.longer.items()
     )
-    return f"rib {middle.rib}: {sheet.front_row} {_size(middle.front, units)}; against it {others}"
-
-
-def _size(length: float, units: System) -> str:
-    return f"{in_sixteenths(length)} in" if units == "imperial" else f"{1e3 * length:.0f} mm"
+    front = show(middle.front, "tape_length", units)
+    return f"rib {middle.rib}: {sheet.front_row} {front}; against it {others}"
 
 
 def fly_rows(summary: Summary, units: System) -> list[list[str]]:
@@ -253,7 +249,7 @@ def uncertain_rows(summary: Summary) -> list[list[str]]:
 def line_rows(summary: Summary, units: System) -> list[list[str]]:
     """Every line: label, finished length, what is cut and tied."""
     return [
-        [entry.label, _size(entry.finished, units), entry.cut_order(units)]
+        [entry.label, show(entry.finished, "tape_length", units), entry.cut_order(units)]
         for entry in summary.cut.line_sheet.entries
     ]
 

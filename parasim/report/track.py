@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from parasim.logs.circle import from_direction, wind_errors
+from parasim.environment.wind import from_direction
+from parasim.logs.circle import wind_errors
 from parasim.logs.figures import Figure, Flown, Refused
 from parasim.logs.segments import Segment, letter
 from parasim.logs.track import LoggedFlight, Track
@@ -116,8 +117,8 @@ class TrackReport(Report[Track]):
                 Table(columns=STRETCH_COLUMNS, rows=flight.each).csv(),
             )
 
-    def others(self, units: System) -> Iterator[tuple[str, str | bytes]]:
-        """As `Report.others`."""
+    def to_fill_in(self, units: System) -> Iterator[tuple[str, str]]:
+        """Segments to correct, and notes."""
         yield "segments.yaml", segments_yaml(self.result)
         yield "notes.yaml", notes_yaml(self.result)
 

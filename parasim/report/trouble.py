@@ -207,7 +207,11 @@ def sized_words(check: Check, system: System) -> str:
 
 def show_size(size: float, check: Check, system: System) -> str:
     """A size in its unit."""
-    return show(size, check.kind, system, digits=DIGITS.get(check.kind) if system == "metric" else None)
+    return show(size, check.kind, system, digits=_digits(check.kind, system))
+
+
+def _digits(kind: str, system: System) -> int | None:
+    return DIGITS.get(kind) if system == "metric" else None
 
 
 def show_needed(check: Check, system: System) -> str:
@@ -226,9 +230,7 @@ def show_band(check: Check, system: System) -> str:
         return "-"
     if not isfinite(high):
         return f"from {show_size(low, check, system)}"
-    if DIGITS.get(check.kind) is None or system == "imperial":
-        return show_range(low, high, check.kind, system)
-    return f"{show_size(low, check, system).split()[0]} to {show_size(high, check, system)}"
+    return show_range(low, high, check.kind, system, digits=_digits(check.kind, system))
 
 
 def show_times(check: Check) -> str:
@@ -241,17 +243,13 @@ def show_times(check: Check) -> str:
 
 def figure_sentence(figure: Figure, system: System) -> str:
     """What the symptom is as a figure of the flight."""
+    digits = 0 if figure.kind == "force" else None
     level, designed = (
-        show(value, figure.kind, system, digits=0 if figure.kind == "force" else None)
-        for value in (figure.level, figure.designed)
+        show(value, figure.kind, system, digits=digits) for value in (figure.level, figure.designed)
     )
     band = ""
     if figure.low != figure.high:
-        if figure.kind == "force":
-            low, high = (show(value, figure.kind, system, digits=0) for value in (figure.low, figure.high))
-            band = f" ({low} to {high})"
-        else:
-            band = f" ({show_range(figure.low, figure.high, figure.kind, system)})"
+        band = f" ({show_range(figure.low, figure.high, figure.kind, system, digits=digits)})"
     within = min(figure.low, figure.high) <= figure.level <= max(figure.low, figure.high)
     also = " Within that band such a canopy may be so without any error." if band and within else ""
     return f"What was seen is taken as {figure.words}: {level}; as designed {designed}{band}.{also}"

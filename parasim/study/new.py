@@ -136,7 +136,7 @@ def new(
     vehicle = _vehicle(name, size, rigging, units)
     trim = find_trims(vehicle, modes=False).chosen
     size = replace(size, canopy_mass=vehicle.mass - mass, glide_ratio=trim.glide_ratio)
-    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in GLIDE_FACTORS)
+    ranges = build_ranges(vehicle.design, GLIDE_FACTORS)
     return Starter(
         name=name, size=size, vehicle=vehicle, trim=trim,
         bands=flying_bands(vehicle, ranges, landing_figures), is_box_guessed=box is None,

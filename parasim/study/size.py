@@ -326,7 +326,7 @@ def _rigged(scaled_design: Design, rigging_angle: float, original: Design) -> Ve
 
 def _bands(point: SizePoint, original: Design) -> Bands:
     """Of the landing out of the glide of one canopy, by the original's ranges."""
-    ranges = tuple(r for r in build_ranges(original) if r.name in GLIDE_FACTORS)
+    ranges = build_ranges(original, GLIDE_FACTORS)
     vehicle = _rigged(scaled(original, point.area), point.rigging_angle, original)
     return flying_bands(vehicle, ranges, landing_figures)
 

@@ -22,7 +22,7 @@ FIGURES = ("airspeed", "sink", "glide_ratio", "alpha", "tuck_margin", "stall_mar
 def misses(path: Path, number: int) -> tuple[dict[str, float], float]:
     """Worse miss of each band over the width of the drawn one, and the share that does not glide. [-]"""
     vehicle = assemble(load_design(path))
-    ranges = tuple(one for one in build_ranges(vehicle.design) if one.name in GLIDE_FACTORS)
+    ranges = build_ranges(vehicle.design, GLIDE_FACTORS)
     closed = bands(vehicle, ranges, headline_figures)
     draws = draw(vehicle, ranges, headline_figures, number=number)
     found = {}

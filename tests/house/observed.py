@@ -82,7 +82,7 @@ def one_brake(design: Design) -> list[Any]:
 
 def band(design: Design) -> list[Any]:
     """Bands of the glide with the brakes released."""
-    ranges = tuple(one for one in build_ranges(design) if one.name in GLIDE_FACTORS)
+    ranges = build_ranges(design, GLIDE_FACTORS)
     found = bands(assembled(design), ranges, headline_figures)
     return [[figure.low, figure.high] for figure in found.figures.values()]
 

@@ -58,6 +58,11 @@ class Descent:
         return self.airspeed * np.cos(self.angle)
 
     @property
+    def above(self) -> FloatArray:
+        """Heights above touchdown, shape (n,). [m]"""
+        return self.heights - self.heights[0]
+
+    @property
     def height(self) -> float:
         """Lost from release to touchdown. [m]"""
         return float(self.heights[-1] - self.heights[0])

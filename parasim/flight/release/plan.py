@@ -116,7 +116,7 @@ class Plan:
     @property
     def final_height(self) -> float:
         """From which the shortest final and its turn's lag take the low end of the glide. [m]"""
-        return (FINAL_TIME + LAG_TIME) * self.forward_speed / self.low_glide
+        return self._final_height(self.low_glide)
 
     @property
     def circle_height(self) -> float:
@@ -161,19 +161,18 @@ class Plan:
 
     def drift_at(self, height: float) -> FloatArray:
         """Left from a height above touchdown, north and east, shape (2,). [m]"""
-        above = self.descent.heights - self.descent.heights[0]
-        return np.array([np.interp(height, above, one) for one in self.drift])
+        return np.array([np.interp(height, self.descent.above, one) for one in self.drift])
 
     @property
     def circles(self) -> int:
         """Whole ones, the turn home included, at the glide as it is expected; at least that turn's one."""
-        final = (FINAL_TIME + LAG_TIME) * self.forward_speed / self.glide_ratio
+        final = self._final_height(self.glide_ratio)
         return max(1, floor((self.descent.height - final) / self.circle.height_per_turn - SPARE))
 
     def legs(self, flare: float) -> tuple[Leg, ...]:
         """Parts of the plan from the top, heights of the payload's lower face; flare from a height. [m]"""
         height, circle = self.descent.height, self.circle
-        final = (FINAL_TIME + LAG_TIME) * self.forward_speed / self.glide_ratio
+        final = self._final_height(self.glide_ratio)
         left_over = height - final - self.circles * circle.height_per_turn
         ends = (
             ("circle left", height - (self.circles - 0.5) * circle.height_per_turn),
@@ -191,9 +190,12 @@ class Plan:
                 top = bottom
         return tuple(found)
 
+    def _final_height(self, glide_ratio: float) -> float:
+        return (FINAL_TIME + LAG_TIME) * self.forward_speed / glide_ratio
+
     def time_at(self, height: float) -> float:
         """Left from a height above touchdown. [s]"""
-        return float(np.interp(height, self.descent.heights - self.descent.heights[0], self.time))
+        return float(np.interp(height, self.descent.above, self.time))
 
 
 def build_plan(
@@ -218,7 +220,7 @@ def build_plan(
     -----
     Above the final it sinks as in its circle: faster with height as its straight glide does.
     """
-    above, straight = descent.heights - descent.heights[0], descent.sink
+    above, straight = descent.above, descent.sink
     final = FINAL_TIME * float(descent.forward_speed[0]) / low_glide
     sink = np.where(above > final, straight * circle.sink / straight[0], straight)
     drift, time = descent.remaining(sink)
@@ -270,8 +272,7 @@ def limit_factor(plan: Plan) -> float:
     the point under the release.
     """
     descent = plan.descent
-    above = descent.heights - descent.heights[0]
-    low = above <= plan.final_height + plan.circle_height / 2
+    low = descent.above <= plan.final_height + plan.circle_height / 2
     wind = np.hypot(*descent.wind[:, low])
     kept = wind_limit(1.0) * descent.forward_speed[low] - plan.gust
     drift = hypot(*descent.remaining(descent.sink)[0][:, -1])

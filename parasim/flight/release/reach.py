@@ -8,7 +8,7 @@ import numpy as np
 
 from parasim.aerodynamics.factors import build_ranges
 from parasim.dynamics.vehicle import Vehicle
-from parasim.environment.wind import Wind
+from parasim.environment.wind import Wind, from_direction
 from parasim.flight.glide import GLIDE_FACTORS
 from parasim.flight.release.descent import Descent, descent
 from parasim.flight.uncertainty import Band, Bands, flying_bands
@@ -91,8 +91,8 @@ def measured_at(vehicle: Vehicle) -> MeasuredAt:
     wind, height = vehicle.wind, vehicle.wind.reference_height
     if wind.table and not wind.speed:
         height = max(wind.table, key=lambda row: hypot(*row[1:]))[0]
-    north, east = wind.velocity(height)
-    speed = hypot(north, east)
+    velocity = wind.velocity(height)
+    speed = hypot(*velocity)
     if not speed:
         heading = vehicle.design.drop.heading
         law = Wind(speed=1.0, from_direction=heading)
@@ -100,7 +100,7 @@ def measured_at(vehicle: Vehicle) -> MeasuredAt:
             law=law, height=law.reference_height, speed=0.0, law_speed=1.0, comes_from=heading % (2 * pi)
         )
     return MeasuredAt(
-        law=wind, height=height, speed=speed, law_speed=speed, comes_from=atan2(-east, -north) % (2 * pi)
+        law=wind, height=height, speed=speed, law_speed=speed, comes_from=from_direction(velocity)
     )
 
 
@@ -121,7 +121,7 @@ def reach_of(vehicle: Vehicle, glide: Descent) -> Reach:
     wind = measured_at(vehicle)
     upwind, bearings = wind.upwind, wind.comes_from + BEARINGS
     center = glide.landings(bearings)[0].mean(axis=1)
-    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in GLIDE_FACTORS)
+    ranges = build_ranges(vehicle.design, GLIDE_FACTORS)
     ends = {"touch": float(glide.heights[0]), "height": float(glide.heights[-1])}
 
     def figures(moved: Vehicle) -> Mapping[str, float]:

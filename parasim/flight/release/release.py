@@ -25,7 +25,7 @@ from parasim.flight.release.descent import Descent, descent
 from parasim.flight.release.plan import Leg, Plan, build_plan, choose_circle, limit_factor
 from parasim.flight.release.reach import MeasuredAt, Reach, measured_at, reach_figures, reach_of
 from parasim.flight.release.steering import EVERY, Pilot, brake_curve
-from parasim.flight.trim import find_trims
+from parasim.flight.trim import Trim, find_trims
 from parasim.flight.turn.steady import BRAKES, SteadyTurn, steady_turns, turning_table
 from parasim.flight.turn.turn import TURN_FACTORS, band_figures, second_hand
 from parasim.flight.uncertainty import Bands, flying_bands
@@ -319,14 +319,14 @@ def touch_height(vehicle: Vehicle, height: float) -> float:
         If it already does at the release height. [m]
     """
     body, bottom = build_body(vehicle), payload_bottom(vehicle.design)
-    start = body.hanging(_start(vehicle, height, 0.0))
+    trim = find_trims(vehicle, height=height, modes=False).chosen
+    start = body.hanging(_start(vehicle, trim, height))
     require_airborne(body, start, bottom, height)
     return height + float(body.payload(start, bottom)[0][2])
 
 
-def _start(vehicle: Vehicle, height: float, heading: float) -> FloatArray:
+def _start(vehicle: Vehicle, trim: Trim, height: float, heading: float = 0.0) -> FloatArray:
     """State at release in the steady glide, shape (13,)."""
-    trim = find_trims(vehicle, height=height, modes=False).chosen
     start = Release(height=height, start="steady", heading=heading, velocity=np.zeros(3), brakes=())
     return initial_state(vehicle, start, trim)
 
@@ -340,7 +340,7 @@ def site_gust(vehicle: Vehicle) -> float:
 def rate_bands(vehicle: Vehicle, brake: float) -> Bands:
     """Turn rate under a brake, "rate", and the brake up to which it does not spiral, "reach"."""
     still = in_wind(vehicle, Wind.calm())
-    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in TURN_FACTORS)
+    ranges = build_ranges(vehicle.design, TURN_FACTORS)
     beyond = band_figures(still, at=(brake,))
     found = flying_bands(still, ranges, partial(band_figures, beyond=beyond, at=(brake,)))
     named = {name if name == "reach" else "rate": band for name, band in found.figures.items()}
@@ -411,13 +411,13 @@ def fly_plan(point: ReleasePoint, turns: tuple[SteadyTurn, ...]) -> SteeredFligh
     start = plan.release if point.target is None else -point.target
     pilot = Pilot(plan=plan, curve=brake_curve(turns))
     heading = atan2(plan.into[1], plan.into[0])
+    trim = find_trims(vehicle, height=point.height, modes=False).chosen
     body = build_body(vehicle, table_up_to(vehicle, point.height))
-    begin = _start(vehicle, point.height, heading)
+    begin = _start(vehicle, trim, point.height, heading)
     begin[:2] = start
-    airspeed = find_trims(vehicle, height=point.height, modes=False).chosen.airspeed
     flight = Flight(
         motion=body.motion,
-        gusts=build_gusts(vehicle.design.site, airspeed, wind=vehicle.wind),
+        gusts=build_gusts(vehicle.design.site, trim.airspeed, wind=vehicle.wind),
         servo=servo_limits(vehicle.design),
     )
     return fly_steered(

@@ -173,7 +173,7 @@ class Pilot:
     def _speeds(self, height: float) -> tuple[float, float]:
         """Forward and down through the air as the plan has them, by how much it turns. [m/s]"""
         descent, circle = self.plan.descent, self.plan.circle
-        above = descent.heights - descent.heights[0]
+        above = descent.above
         grown = float(np.interp(height, above, descent.airspeed) / descent.airspeed[0])
         part = abs(self._rate / circle.rate)
         forward, sink = self.plan.forward_speed, float(descent.sink[0])
@@ -203,7 +203,7 @@ class Pilot:
 
     def _wind(self, height: float) -> FloatArray:
         descent = self.plan.descent
-        return np.array([np.interp(height, descent.heights - descent.heights[0], w) for w in descent.wind])
+        return np.array([np.interp(height, descent.above, w) for w in descent.wind])
 
     def _place_in_air(self, seen: Seen) -> tuple[float, float]:
         """Where it is on the plan's axes, the target at the origin. [m]"""

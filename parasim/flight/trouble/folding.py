@@ -54,7 +54,7 @@ def folding(vehicle: Vehicle, side: Side, name: str) -> Findings:
     TrimError
         If it has no stable steady glide as designed.
     """
-    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in GLIDE_FACTORS)
+    ranges = build_ranges(vehicle.design, GLIDE_FACTORS)
     band = bands(vehicle, ranges, headline_figures).figures["tuck_margin"]
     figure = Figure(
         words="nose-tuck margin of that half", kind="angle", designed=band.value, level=0.0, low=band.low,

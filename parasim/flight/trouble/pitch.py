@@ -109,7 +109,7 @@ KINDS = {
 
 
 def _pitched(vehicle: Vehicle, name: str, level: float, flown: Flown, *, nose_down: bool) -> Findings:
-    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in GLIDE_FACTORS)
+    ranges = build_ranges(vehicle.design, GLIDE_FACTORS)
     spread = bands(vehicle, ranges, headline_figures)
     band = spread.figures[name]
     _refuse_as_designed(vehicle, name, band.value, level)

@@ -52,7 +52,7 @@ def swinging(vehicle: Vehicle, axis: str, period: float | None) -> Findings:
     trim = find_trims(vehicle).chosen
     seen = _seen(_visible(trim.modes, axis), period)
     growth = _growth(axis, period)
-    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in FACTORS[axis != "pitch"])
+    ranges = build_ranges(vehicle.design, FACTORS[axis != "pitch"])
     band = bands(vehicle, ranges, lambda one: {"growth": growth(one, 0.0)}).figures["growth"]
     figure = Figure(
         words=f"growth of the {_axis(seen)} swing of {seen.period:.1f} s"

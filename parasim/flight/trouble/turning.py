@@ -214,7 +214,7 @@ def _held(vehicle: Vehicle) -> list[Line]:
 
 def _rates(vehicle: Vehicle, errors: Mapping[str, tuple[Error, float]], ways: Mapping[str, _Way]) -> Bands:
     """Bands of the turn rate the way that was seen, by error, each at one size."""
-    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in TURN_FACTORS)
+    ranges = build_ranges(vehicle.design, TURN_FACTORS)
 
     def figures(one: Vehicle) -> Mapping[str, float]:
         trim, table = find_trims(one, modes=False).chosen, turning_table(one.model)

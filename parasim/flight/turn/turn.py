@@ -224,7 +224,7 @@ def turn(vehicle: Vehicle) -> Turn:
         If it has no stable steady glide with the brakes released.
     """
     still = in_wind(vehicle, Wind.calm())
-    ranges = tuple(r for r in build_ranges(vehicle.design) if r.name in TURN_FACTORS)
+    ranges = build_ranges(vehicle.design, TURN_FACTORS)
     beyond = band_figures(still)
     return Turn(
         vehicle=vehicle,

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from parasim.environment.wind import from_direction
 from parasim.errors import ConvergenceError
 from parasim.logs.channel import Channel
 from parasim.logs.circle import (
     algebraic_circle,
     circle_through,
     fit_circle,
-    from_direction,
     robust_circle,
     wind_errors,
 )
