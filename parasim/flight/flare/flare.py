@@ -71,7 +71,7 @@ MINIMUM_FRACTION, LONGEST_PULL, LONGEST_WAIT = 0.1, 2.5, 2.0
 """Limits of the search: brake [-], time of one stage [s], wait between two. [s]"""
 
 HEIGHT_STEP, BRAKE_STEP, TIME_STEP = 0.02, 0.01, 0.05
-"""Of start height [m], brake [-] and times [s] in the search: what is told is what was tried, and another
+"""Of start height [m], brake [-] and times [s] in the search: what is advised is what was tried, and another
 processor's last bit does not send the search elsewhere."""
 
 Steps = tuple[int, ...]
