@@ -46,6 +46,9 @@ from parasim.flight.drop import drop  # noqa: E402
 SLOWEST, SLOWEST_COMMAND = 20.0, 90.0
 """Of a drop, and of any other command. [s]"""
 
+HIGH, SLOWEST_HIGH = 1000.0, 180.0
+"""Height from which a drop may last an hour and more [m], and how long that may take [s]."""
+
 ALL_COMMANDS = 50
 """Draws of which one goes through every command."""
 
@@ -118,7 +121,7 @@ def run(number: int, seed: int) -> tuple[int, str, float, str]:
     base = changes.pop("base")
     try:
         design = override(load_design(base), changes)
-        with limited(SLOWEST):
+        with limited(SLOWEST_HIGH if design.drop.height > HIGH else SLOWEST):
             outcome = flown(design)
         took = time.monotonic() - begun
         if number % ALL_COMMANDS == 0:
