@@ -282,7 +282,7 @@ def release(
             calm_heading=wind.comes_from,
         )  # fmt: skip
 
-    circle = _circle(vehicle, turns, brake, planned(glide, turns[0]))
+    circle = choose_or_refuse(vehicle, turns, brake, planned(glide, turns[0]))
     plan = planned(glide, circle)
     _require_height(plan, height)
     limit = wind.law_speed * limit_factor(planned(glide.in_wind(wind.law), circle))
@@ -347,8 +347,18 @@ def rate_bands(vehicle: Vehicle, brake: float) -> Bands:
     return replace(found, figures=named)
 
 
-def _circle(vehicle: Vehicle, turns: tuple[SteadyTurn, ...], brake: float | None, plan: Plan) -> SteadyTurn:
-    """Turn of the hold: under the brake asked for, or one that fits."""
+def choose_or_refuse(
+    vehicle: Vehicle, turns: tuple[SteadyTurn, ...], brake: float | None, plan: Plan
+) -> SteadyTurn:
+    """Turn of the hold: under the brake asked for, or one that fits.
+
+    Raises
+    ------
+    DesignError
+        If none turns steadily.
+    OptionError
+        If that brake does not.
+    """
     if brake is None:
         found = choose_circle(turns, height=plan.descent.height - plan.final_height, least=LEAST_BRAKE)
         if found is None:
