@@ -1,18 +1,18 @@
-"""What is looked up in the field, worked out beforehand: release, ground to keep clear, flare, lists to tick."""
+"""What is looked up in the field, worked out beforehand: release, ground to keep clear, flare, lists."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from math import hypot
 
 from parasim.answer import Answer
-from parasim.caveats import Caveat, kind_of
+from parasim.caveats import kind_of
 from parasim.dynamics.vehicle import Vehicle
 from parasim.flight.arrival import Touchdown, limits_lacking
 from parasim.flight.flare.flare import Flare, flare
-from parasim.flight.landing import Course, judged
 from parasim.flight.landing import Arrival as Landing
+from parasim.flight.landing import Course, judged
 from parasim.flight.release.look_up import LookUp, look_up
-from parasim.flight.release.release import flare_moves
+from parasim.flight.release.release import flare_moves, planning_caveats
 from parasim.flight.turn.turn import second_hand
 from parasim.making.build import Build, build
 
@@ -76,16 +76,8 @@ class Card(Answer):
         design = self.vehicle.design
         yield from second_hand(design)
         yield from limits_lacking(design)
-        yield Caveat(
-            "Heights are those of a steady glide: what the opening takes comes on top, as `parasim "
-            "opening` has it."
-        )
-        if not self.look_up.gusts.any():
-            yield Caveat(
-                "No gust is given, and none kept in hand: --gust, or site.gust or turbulence.", "lacks"
-            )
-        if not len(flare_moves(self.vehicle, float(self.look_up.heights[-1]))):
-            yield Caveat("No flare by height in drop.brakes, so it lands with its brakes released.", "lacks")
+        flares = len(flare_moves(self.vehicle, float(self.look_up.heights[-1]))) > 0
+        yield from planning_caveats(gust=bool(self.look_up.gusts.any()), flare=flares)
 
     @property
     def lacking(self) -> tuple[str, ...]:

@@ -1,7 +1,7 @@
 """Release point and reach in many winds and from many heights at once, to look up where nothing is computed.
 
-What `parasim.flight.release.release` finds for one wind and one height, over a grid of both. Turns, the ranges of
-the calibration and the trims of every canopy in them are worked out once: none of them hangs on the wind.
+What `parasim.flight.release.release` finds for one wind and one height, over a grid of both. Turns, the ranges
+of the calibration and the trims of every canopy in them are worked out once: none of them hangs on the wind.
 Directions are by the wind's own: another wind turns all of it.
 """
 
@@ -21,7 +21,7 @@ from parasim.flight.glide import GLIDE_FACTORS
 from parasim.flight.landing import wind_limit
 from parasim.flight.release.descent import Descent, descent, layers
 from parasim.flight.release.plan import LONGEST_CIRCLE, Plan, build_plan, limit_factor
-from parasim.flight.release.reach import BEARINGS, MeasuredAt, measured_at, reach_figures
+from parasim.flight.release.reach import BEARINGS, MeasuredAt, measured_at
 from parasim.flight.release.release import (
     choose_or_refuse,
     left_turns,
@@ -198,9 +198,7 @@ class _Grid:
             wind=self.wind.law.profile(heights) / self.wind.law_speed,
         )
 
-    def plan(
-        self, glide: Descent, circle: SteadyTurn, *, time_share: float = 0.0, gust: float = 0.0
-    ) -> Plan:
+    def plan(self, glide: Descent, circle: SteadyTurn, *, time_share: float = 0.0, gust: float = 0.0) -> Plan:
         return build_plan(
             glide, circle, low_glide=self.low_glide, time_share=time_share, gust=gust,
             calm_heading=self.wind.comes_from,

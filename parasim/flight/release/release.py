@@ -1,5 +1,6 @@
 """Where to let go for a target in a wind, what to fly from there, and how far it can land otherwise."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import partial
 from math import atan2, hypot
@@ -199,26 +200,11 @@ class ReleasePoint(Answer):
         design, wind = self.vehicle.design, self.vehicle.wind
         found = [*self.vehicle.caveats, *wind.caveats(self.height), *second_hand(design)]
         found += self.reach.bands.caveats("steady glide")
-        found.append(
-            Caveat(
-                "Heights are those of a steady glide: what the opening takes comes on top, as `parasim "
-                "opening` has it."
-            )
-        )
         if not self.wind.speed:
             found.append(
                 Caveat("No wind is given: the plan is for a calm. Add --wind, or site.wind.", "lacks")
             )
-        if not self.gust:
-            found.append(
-                Caveat(
-                    "No gust is given, and none kept in hand: --gust, or site.gust or turbulence.", "lacks"
-                )
-            )
-        if not self.flare_height:
-            found.append(
-                Caveat("No flare by height in drop.brakes, so it lands with its brakes released.", "lacks")
-            )
+        found += planning_caveats(gust=self.gust > 0, flare=self.flare_height > 0)
         if self.height > HIGHEST_LAW and not self.wind.law.table:
             found.append(
                 Caveat(
@@ -301,6 +287,18 @@ def release(
         flown=None,
     )
     return replace(found, flown=fly_plan(found, turns)) if found.advised else found
+
+
+def planning_caveats(*, gust: bool, flare: bool) -> Iterator[Caveat]:
+    """What any plan leaves out: the opening, and a gust and a flare where there is none."""
+    yield Caveat(
+        "Heights are those of a steady glide: what the opening takes comes on top, as `parasim opening` "
+        "has it."
+    )
+    if not gust:
+        yield Caveat("No gust is given, and none kept in hand: --gust, or site.gust or turbulence.", "lacks")
+    if not flare:
+        yield Caveat("No flare by height in drop.brakes, so it lands with its brakes released.", "lacks")
 
 
 def left_turns(vehicle: Vehicle, brake: float | None = None) -> tuple[SteadyTurn, ...]:
