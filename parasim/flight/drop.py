@@ -428,8 +428,8 @@ def unopened_drift(vehicle: Vehicle, height: float) -> float:
     terminal_squared, heights = _terminal_squared(vehicle), np.linspace(height, 0.0, 401)
     fallen = np.exp(GRAVITY * (height - heights) / terminal_squared)
     time = sqrt(terminal_squared) / GRAVITY * np.arccosh(fallen)
-    north, east = np.trapezoid(vehicle.wind.profile(heights), time).tolist()
-    return hypot(north, east)
+    drift: FloatArray = np.asarray(np.trapezoid(vehicle.wind.profile(heights), time))
+    return hypot(*drift)
 
 
 def _terminal_squared(vehicle: Vehicle) -> float:

@@ -58,7 +58,8 @@ class CardReport(Report[Card]):
     def failures(self, units: System) -> list[str]:
         """What is kept in no wind, and circles that may be spirals."""
         least, pulls = self.result.look_up.spiral.low, [each.brake for each in self.result.look_up.circles]
-        spirals = f"may spiral from {show_pull(least)} of one brake on, and circles at up to {show_pull(max(pulls))}"
+        most, begin = show_pull(max(pulls)), show_pull(least)
+        spirals = f"may spiral from {begin} of one brake on, and circles at up to {most}"
         return [*self.kept_in_no_wind(units), *([spirals] if max(pulls) > least else [])]
 
     def kept_in_no_wind(self, units: System) -> list[str]:

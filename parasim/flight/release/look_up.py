@@ -1,7 +1,7 @@
 """Release point and reach in many winds and from many heights at once, to look up where nothing is computed.
 
-What `parasim.flight.release.release` finds for one wind and one height, over a grid of both. Turns, the ranges
-of the calibration and the trims of every canopy in them are worked out once: none of them hangs on the wind.
+What `parasim.flight.release.release` finds for one wind and one height, over a grid of both. Turns, ranges of
+the calibration and the trims of every canopy in them are worked out once: none of them hangs on the wind.
 Directions are by the wind's own: another wind turns all of it.
 """
 
