@@ -107,7 +107,7 @@ def card_document(card: Card) -> dict[str, Any]:
           the design as read; ``calibration``: where its numbers come from, in words; ``made``: the day.
         - ``set``: what the card shows first: ``wind_m_s``, ``from_deg``, ``height_m``; ``measured_at_m``: the
           height at which the wind is measured; ``step_m``: length of a step.
-        - ``least_height_m``: under which there is no plan; ``minimum_release_height_m``: packed, null where
+        - ``least_height_m`` of all: under which there is no plan; ``minimum_release_height_m``: packed, null where
           not known; ``spirals_from_brake_fraction``: low end of the band.
         - ``limits`` of the payload, null where not given: ``max_energy_j``, ``max_ground_speed_m_s``.
         - ``winds``: ``wind_m_s`` at the measuring height, ``gust_m_s`` kept in hand, ``ground_wind_m_s``;
@@ -115,7 +115,7 @@ def card_document(card: Card) -> dict[str, Any]:
           ``ground_speed_into_m_s``, ``ground_speed_across_m_s``, ``ground_speed_with_m_s`` (into the wind,
           across it, with it).
         - ``heights``: ``height_m`` above ground, gliding; the circle's ``brake_fraction``, ``pull_mm``,
-          ``turn_time_s``, ``height_lost_per_turn_m``; ``cells``: for each of the winds the columns of
+          ``turn_time_s``, ``height_lost_per_turn_m``, and ``least_height_m`` for one and the final; ``cells``: for each of the winds the columns of
           `CELL_COLUMNS`: where to let go from the target, upwind and to the right of that, how far off it may
           be (under zero: it may not come home at all), the wind's limit, the radius to keep clear about the
           point under the release (high end of its band), time aloft gliding straight and by the plan, drift
@@ -178,11 +178,13 @@ def _winds(card: Card) -> Iterator[dict[str, float]]:
 
 
 def _heights(found: LookUp) -> Iterator[dict[str, Any]]:
-    for height, circle, cells in zip(found.heights.tolist(), found.circles, found.cells, strict=True):
+    rows = zip(found.heights.tolist(), found.circles, found.leasts, found.cells, strict=True)
+    for height, circle, least, cells in rows:
         yield {
             "height_m": round(height, DIGITS),
             "brake_fraction": round(circle.brake, DIGITS),
             "pull_mm": in_mm(circle.pull),
+            "least_height_m": round(least, DIGITS),
             "turn_time_s": round(circle.turn_time, DIGITS),
             "height_lost_per_turn_m": round(circle.height_per_turn, DIGITS),
             "cells": [

@@ -101,6 +101,8 @@ class LookUp:
         Kept in hand in each wind. [m/s]
     circles : tuple of SteadyTurn
         Of the hold, by height.
+    leasts : tuple of float
+        Heights that one such circle and the final take. [m]
     spiral : Band
         Brake before it spirals. [-]
     cells : tuple of tuple of InWindAtHeight
@@ -115,6 +117,7 @@ class LookUp:
     least_height: float
     gusts: FloatArray
     circles: tuple[SteadyTurn, ...]
+    leasts: tuple[float, ...]
     spiral: Band
     cells: tuple[tuple[InWindAtHeight, ...], ...]
     bands: Bands
@@ -208,10 +211,13 @@ class _Grid:
         glide = self.in_unit_wind(self.glide, height)
         return choose_or_refuse(self.vehicle, self.turns, self.brake, self.plan(glide, self.turns[0]))
 
+    def least_of(self, circle: SteadyTurn) -> float:
+        """Height of one circle and the final. [m]"""
+        return self.plan(self.glide, circle).least_height + self.touch
+
     def least_height(self) -> float:
         """Of one circle and the final, by the circle that loses least. [m]"""
-        circle = self.circle_at(self.touch + 1e-3)
-        least = self.plan(self.in_unit_wind(self.glide, self.highest), circle).least_height + self.touch
+        least = self.least_of(self.circle_at(self.touch + 1e-3))
         if least > self.highest:
             raise DesignError(
                 Mistake(
@@ -254,7 +260,8 @@ class _Grid:
         )
         return LookUp(
             vehicle=self.vehicle, heights=heights, winds=winds, least_height=least, gusts=gusts,
-            circles=circles, spiral=rate_bands(self.vehicle, circles[0].brake).figures["reach"],
+            circles=circles, leasts=tuple(map(self.least_of, circles)),
+            spiral=rate_bands(self.vehicle, circles[0].brake).figures["reach"],
             cells=cells, bands=bands,
         )  # fmt: skip
 

@@ -10,12 +10,15 @@ const KINDS = { wind: "wind_speed", height: "length" };
 const HOLD = 600; // until a line is ticked [ms]
 const SMALLEST = 1e-6; // what typed units may miss the table's edge by [m, m/s]
 
-function show(value, kind, digits) {
-  const unit = card.units[kind];
-  const text = (value / unit.size).toFixed(digits === undefined ? unit.digits : digits);
-  return `${Number(text) === 0 ? text.replace("-", "") : text} ${unit.label}`;
+// Halves go to the even neighbour, as parasim prints them.
+const fixed = (value, digits) => (digits === 0 && Math.abs(value % 1) === 0.5 ? 2 * Math.round(value / 2) : value).toFixed(digits);
+function bare(value, kind) {
+  const unit = card.units[kind], text = fixed(value / unit.size, unit.digits);
+  return Number(text) === 0 ? text.replace("-", "") : text;
 }
-const steps = (length) => `${(length / card.step_m).toFixed(0)} steps`;
+const show = (value, kind) => `${bare(value, kind)} ${card.units[kind].label}`;
+const steps = (length) => `${fixed(length / card.step_m, 0)} steps`;
+const percent = (part) => `${fixed(100 * part, 0)} %`;
 function bearing(degrees) {
   const whole = ((Math.round(degrees) % 360) + 360) % 360;
   return `${String(whole).padStart(3, "0")} deg (${POINTS[Math.round(whole / 45) % 8]})`;
@@ -89,7 +92,7 @@ function landingStops(found) {
   return stops;
 }
 function tableStops(set, found) {
-  const stops = [], percent = (part) => `${(100 * part).toFixed(0)} %`;
+  const stops = [];
   if (set.wind > found.limit_m_s) {
     const gust = found.gust_m_s > 0 ? `, gusts of ${show(found.gust_m_s, "wind_speed")}` : "";
     stops.push(`Wind of ${show(set.wind, "wind_speed")}${gust} over its limit of ${show(found.limit_m_s, "wind_speed")}: no release point.`);
@@ -126,20 +129,20 @@ function releaseWords(set, found) {
 }
 function draw(set, found) {
   const far = Math.hypot(found.upwind_m, found.right_m), box = Math.max(found.box_m, 0);
-  const scale = 92 / Math.max(far + box, 1), angle = (turned(set, found) * Math.PI) / 180;
+  const scale = 70 / Math.max(far + box, 1), angle = (turned(set, found) * Math.PI) / 180;
   const x = scale * far * Math.sin(angle), y = -scale * far * Math.cos(angle);
   const put = (id, values) => Object.entries(values).forEach(([name, value]) => $(id).setAttribute(name, value));
   put("way", { x1: 0, y1: 0, x2: x, y2: y });
   put("box", { cx: x, cy: y, r: scale * box });
   put("wind-arrow", { transform: `rotate(${set.from})` });
-  put("wind-word", { transform: `rotate(${-set.from} 0 -54)` });
+  put("wind-word", { transform: `rotate(${-set.from} 18 -87)` });
 }
 function answer() {
   const set = current(), found = lookUp(set.wind, set.height), away = outside(set);
   const known = found && !away.length, advised = known && set.wind <= found.limit_m_s;
   const stops = [...away, ...(found ? tableStops(set, found) : []), ...card.failures.map((words) => `Limit not kept: ${words}.`)];
   list("stops", [people(found), ...stops]);
-  list("unknown", card.unknown.length ? card.unknown : ["Nothing that this card looks for."]);
+  list("unknown", card.unknown);
   const count = stops.length === 0 ? "no stop met that this card knows" : stops.length === 1 ? "1 stop met" : `${stops.length} stops met`;
   $("state").textContent = `People first: is anybody there? Besides: ${count}; ${card.unknown.length} not known.`;
   $("clear").textContent = found ? `${show(found.radius_m, "length")} = ${steps(found.radius_m)}` : "Not known: outside this card's table.";
@@ -154,12 +157,11 @@ function answer() {
   remember();
 }
 function rows(found) {
-  const circle = found.circle, percent = (100 * circle.brake_fraction).toFixed(0);
-  const time = (value) => (value / card.units.time.size).toFixed(card.units.time.digits);
+  const circle = found.circle;
   return [
-    ["aloft", `${show(found.time_s, "time")} (${time(found.time_low_s)} to ${show(found.time_high_s, "time")}) gliding straight, ${show(found.plan_time_s, "time")} by the plan`],
-    ["circle left", `${percent} % of the brake (${show(circle.pull_mm / 1000, "small_length")}); one takes ${show(circle.height_lost_per_turn_m, "length")} in ${show(circle.turn_time_s, "time")} and drifts ${show(found.drift_per_circle_m, "length")}`],
-    ["leave the circle", `with ${show(card.least_height_m, "length")} left at the least: one circle and the final`],
+    ["aloft", `${show(found.time_s, "time")} (${bare(found.time_low_s, "time")} to ${show(found.time_high_s, "time")}) gliding straight, ${show(found.plan_time_s, "time")} by the plan`],
+    ["circle left", `${percent(circle.brake_fraction)} of the brake (${show(circle.pull_mm / 1000, "small_length")}); one takes ${show(circle.height_lost_per_turn_m, "length")} in ${show(circle.turn_time_s, "time")} and drifts ${show(found.drift_per_circle_m, "length")}`],
+    ["leave the circle", `with ${show(circle.least_height_m, "length")} left at the least: one circle and the final`],
     ["wind limit", `${show(found.limit_m_s, "wind_speed")} at ${show(card.measured_at_m, "length")} above ground, from this height`],
   ];
 }
@@ -384,6 +386,8 @@ function begin() {
       answer();
     });
   }
+  $("unknowns").querySelector("summary").textContent = `Not known: ${card.unknown.length}`;
+  window.addEventListener("beforeprint", () => { $("unknowns").open = true; });
   const edge = (axis, kind) => `${show(axis[0], kind)} to ${show(axis[axis.length - 1], kind)}`;
   $("covers").textContent = `The table holds winds of ${edge(winds, "wind_speed")} and heights of ${edge(heights, "length")}; straight lines between its rows.`;
   const last = store.flights[store.flights.length - 1];
