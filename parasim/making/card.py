@@ -70,7 +70,9 @@ class Card(Answer):
     @property
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
-        return tuple(dict.fromkeys([*self.build.flight.opening.caveats, *self.flare.caveats, *self._of_release()]))
+        return tuple(
+            dict.fromkeys([*self.build.flight.opening.caveats, *self.flare.caveats, *self._of_release()])
+        )
 
     def _of_release(self) -> Iterator[str]:
         design = self.vehicle.design
