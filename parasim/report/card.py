@@ -107,19 +107,19 @@ def card_document(card: Card) -> dict[str, Any]:
           the design as read; ``calibration``: where its numbers come from, in words; ``made``: the day.
         - ``set``: what the card shows first: ``wind_m_s``, ``from_deg``, ``height_m``; ``measured_at_m``: the
           height at which the wind is measured; ``step_m``: length of a step.
-        - ``least_height_m`` of all: under which there is no plan; ``minimum_release_height_m``: packed, null where
-          not known; ``spirals_from_brake_fraction``: low end of the band.
+        - ``least_height_m`` of all: under which there is no plan; ``minimum_release_height_m``: packed, null
+          where not known; ``spirals_from_brake_fraction``: low end of the band.
         - ``limits`` of the payload, null where not given: ``max_energy_j``, ``max_ground_speed_m_s``.
         - ``winds``: ``wind_m_s`` at the measuring height, ``gust_m_s`` kept in hand, ``ground_wind_m_s``;
           of landings with the brakes released ``energy_into_j``, ``energy_across_j``, ``energy_with_j`` and
           ``ground_speed_into_m_s``, ``ground_speed_across_m_s``, ``ground_speed_with_m_s`` (into the wind,
           across it, with it).
         - ``heights``: ``height_m`` above ground, gliding; the circle's ``brake_fraction``, ``pull_mm``,
-          ``turn_time_s``, ``height_lost_per_turn_m``, and ``least_height_m`` for one and the final; ``cells``: for each of the winds the columns of
-          `CELL_COLUMNS`: where to let go from the target, upwind and to the right of that, how far off it may
-          be (under zero: it may not come home at all), the wind's limit, the radius to keep clear about the
-          point under the release (high end of its band), time aloft gliding straight and by the plan, drift
-          in a circle, and unopened.
+          ``turn_time_s``, ``height_lost_per_turn_m``, and ``least_height_m`` for one of them and the final;
+          ``cells``: for each of the winds the columns of `CELL_COLUMNS`: where to let go from the target,
+          upwind and to the right of that, how far off it may be (under zero: it may not come home at all),
+          the wind's limit, the radius to keep clear about the point under the release (high end of its
+          band), time aloft gliding straight and by the plan, drift in a circle, and unopened.
         - ``failures`` and ``unknown``: what is not kept in any wind, and what is not known: sentences.
         - ``cautions`` and ``caveats``: sentences.
     """

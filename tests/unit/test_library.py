@@ -9,7 +9,7 @@ import pytest
 import parasim
 
 QUESTIONS = (
-    "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "learn", "lines", "opening",
+    "build", "canopy", "card", "cut", "drag", "drop", "flare", "glide", "landing", "learn", "lines", "opening",
     "release", "scatter", "servo", "size", "summary", "sweep", "templates", "track", "trouble",
     "turn",
 )  # fmt: skip

@@ -162,7 +162,7 @@ function rows(found) {
     ["aloft", `${show(found.time_s, "time")} (${bare(found.time_low_s, "time")} to ${show(found.time_high_s, "time")}) gliding straight, ${show(found.plan_time_s, "time")} by the plan`],
     ["circle left", `${percent(circle.brake_fraction)} of the brake (${show(circle.pull_mm / 1000, "small_length")}); one takes ${show(circle.height_lost_per_turn_m, "length")} in ${show(circle.turn_time_s, "time")} and drifts ${show(found.drift_per_circle_m, "length")}`],
     ["leave the circle", `with ${show(circle.least_height_m, "length")} left at the least: one circle and the final`],
-    ["wind limit", `${show(found.limit_m_s, "wind_speed")} at ${show(card.measured_at_m, "length")} above ground, from this height`],
+    ["wind limit", `${show(found.limit_m_s, "wind_speed")} at ${show(card.measured_at_m, "length")} above ground, from this height; where a list names another, the lower counts`],
   ];
 }
 
