@@ -363,3 +363,21 @@ def test_what_a_user_wrote_is_escaped(
     assert "</script><script>document.title='x'</script>" in page.inner_text("h1 + p")
     assert path.name in page.inner_text("h1 + p")
     assert "stop" in page.inner_text("#state")
+
+
+def test_the_arrow_turns_with_the_wind(made: Any, opened: Any) -> None:
+    """North is up: let go upwind in a wind from the east lies to the right, from the south below."""
+    page = opened(made("metric").page)
+    put(page, wind=4, height=120)
+    ends = {}
+    for source in (90, 180):
+        put(page, **{"from": source})
+        ends[source] = [float(page.get_attribute("#way", name)) for name in ("x2", "y2")]
+        assert "upwind of" in page.inner_text("#release")
+        assert page.get_attribute("#wind-arrow", "transform") == f"rotate({source})"
+    (right, level), (middle, down) = ends[90], ends[180]
+    assert right > 20
+    assert down == pytest.approx(right)
+    assert (level, middle) == pytest.approx((0.0, 0.0), abs=0.05)
+    page.locator('[data-of="from"]').last.click()
+    assert page.input_value("#from") == "190"

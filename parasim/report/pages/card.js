@@ -132,7 +132,9 @@ function draw(set, found) {
   const scale = 70 / Math.max(far + box, 1), angle = (turned(set, found) * Math.PI) / 180;
   const x = scale * far * Math.sin(angle), y = -scale * far * Math.cos(angle);
   const put = (id, values) => Object.entries(values).forEach(([name, value]) => $(id).setAttribute(name, value));
-  put("way", { x1: 0, y1: 0, x2: x, y2: y });
+  const head = scale * far > 20 ? "url(#head)" : "none"; // a shorter arrow is all head
+  put("way", { x1: 0, y1: 0, x2: x, y2: y, "marker-end": head });
+  put("spot", { cx: x, cy: y });
   put("box", { cx: x, cy: y, r: scale * box });
   put("wind-arrow", { transform: `rotate(${set.from})` });
   put("wind-word", { transform: `rotate(${-set.from} 18 -87)` });
