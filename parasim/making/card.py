@@ -78,8 +78,10 @@ class Card(Answer):
         design = self.vehicle.design
         yield from second_hand(design)
         yield from limits_lacking(design)
-        flares = len(flare_moves(self.vehicle, float(self.look_up.heights[-1]))) > 0
-        yield from planning_caveats(gust=bool(self.look_up.gusts.any()), flare=flares)
+        law, highest = self.look_up.wind.law, float(self.look_up.heights[-1])
+        flares, gusts = len(flare_moves(self.vehicle, highest)) > 0, bool(self.look_up.gusts.any())
+        yield from law.caveats(highest)
+        yield from planning_caveats(law, highest, gust=gusts, flare=flares)
 
     @property
     def lacking(self) -> tuple[str, ...]:

@@ -204,15 +204,7 @@ class ReleasePoint(Answer):
             found.append(
                 Caveat("No wind is given: the plan is for a calm. Add --wind, or site.wind.", "lacks")
             )
-        found += planning_caveats(gust=self.gust > 0, flare=self.flare_height > 0)
-        if self.height > HIGHEST_LAW and not self.wind.law.table:
-            found.append(
-                Caveat(
-                    "The law of the wind is a rule for the lowest {lowest} or so: for a release so high "
-                    "write measured or forecast winds into site.wind.table.",
-                    lowest=(100.0, "length", 0),
-                )
-            )
+        found += planning_caveats(self.wind.law, self.height, gust=self.gust > 0, flare=self.flare_height > 0)
         if self.flown is not None:
             found.append(
                 "The plan is flown here by a hand that knows place, height and heading without error."
@@ -289,8 +281,14 @@ def release(
     return replace(found, flown=fly_plan(found, turns)) if found.advised else found
 
 
-def planning_caveats(*, gust: bool, flare: bool) -> Iterator[Caveat]:
-    """What any plan leaves out: the opening, and a gust and a flare where there is none."""
+def planning_caveats(law: Wind, height: float, *, gust: bool, flare: bool) -> Iterator[Caveat]:
+    """What a plan from a height [m] leaves out: opening, gust and flare where there is none, wind high up."""
+    if height > HIGHEST_LAW and not law.table:
+        yield Caveat(
+            "The law of the wind is a rule for the lowest {lowest} or so: for a release so high write "
+            "measured or forecast winds into site.wind.table.",
+            lowest=(100.0, "length", 0),
+        )
     yield Caveat(
         "Heights are those of a steady glide: what the opening takes comes on top, as `parasim opening` "
         "has it."
