@@ -6,7 +6,7 @@ from typing import Any
 
 from parasim.caveats import CAUTION, said
 from parasim.config.keys import mark_in
-from parasim.config.notes import HandSpec
+from parasim.config.notes import FlightSpec, HandSpec
 from parasim.flight.arrival import peak_load
 from parasim.flight.landing import COURSES, Course
 from parasim.flight.release.look_up import InWindAtHeight, LookUp
@@ -42,7 +42,8 @@ CELL_COLUMNS: tuple[Column[InWindAtHeight], ...] = (
 )
 """Of a wind at a height."""
 
-PAGE_UNITS = {"length": 0, "wind_speed": 1, "energy": 1, "time": 0, "speed": None, "small_length": None}
+PAGE_UNITS = {"length": 0, "wind_speed": 1, "energy": 1, "time": 0, "speed": None, "small_length": None,
+              "mass": None}  # fmt: skip
 """Kinds of quantity that the page shows, and their decimals; None for the usual ones."""
 
 PACKED = "The model reached no steady glide after opening: how high a packed canopy needs is not known."
@@ -269,9 +270,10 @@ def page_units(system: System) -> dict[str, dict[str, Any]]:
 
 
 def note_limits() -> dict[str, tuple[float, float]]:
-    """What the notes reader takes of what is measured by hand, lowest and highest. [SI]"""
+    """What the notes reader takes of what is weighed and measured by hand, lowest and highest. [SI]"""
     names = ("height_lost", "time", "circles", "distance", "height", "wind")
     marks = {name: mark_in(HandSpec.model_fields[name]) for name in names}
+    marks["mass"] = mark_in(FlightSpec.model_fields["mass"])
     return {name: (mark.low, mark.high) for name, mark in marks.items()}
 
 

@@ -268,6 +268,18 @@ def test_notes_that_the_reader_would_refuse_are_not_taken(made: Any, opened: Any
         assert page.locator("#noted li").count() == 0
 
 
+def test_a_mass_that_the_reader_would_refuse_is_not_written(made: Any, opened: Any) -> None:
+    page = opened(made("metric").page)
+    page.fill("#mass", "1.31")
+    noted(page, "descent", height_lost="62", time="20.4")
+    assert "    mass: 1.31 kg\n" in page.input_value("#yaml")
+    page.fill("#mass", "1310")
+    noted(page, "descent", height_lost="62", time="20.4")
+    assert "weighed, kg: 0.050 kg to 20.000 kg is taken" in page.inner_text("#said")
+    assert "mass" not in page.input_value("#yaml")
+    assert page.locator("#noted li").count() == 1
+
+
 def test_notes_outlive_a_reload_and_are_cleared_by_holding(made: Any, opened: Any) -> None:
     page = opened(made("metric").page)
     noted(page, "descent", height_lost="62", time="20.4")

@@ -189,21 +189,25 @@ function recall() {
 
 // Done when a button is held, by finger, mouse or key; at once by a screen reader's own click.
 function held(button, act) {
-  let timer = 0, down = false;
+  let timer = 0, last = -HOLD;
   const start = () => {
-    if (down) return;
-    down = true;
+    clearTimeout(timer);
+    last = performance.now();
     button.classList.add("holding");
     timer = setTimeout(() => { button.classList.remove("holding"); act(); }, HOLD);
   };
-  const stop = () => { clearTimeout(timer); button.classList.remove("holding"); setTimeout(() => { down = false; }); };
+  const stop = () => {
+    clearTimeout(timer);
+    button.classList.remove("holding");
+  };
   const isKey = (event) => event.key === " " || event.key === "Enter";
   button.addEventListener("pointerdown", (event) => { if (event.button === 0) start(); });
+  button.addEventListener("pointerup", () => { last = performance.now(); });
   for (const name of ["pointerup", "pointerleave", "pointercancel", "blur"]) button.addEventListener(name, stop);
-  button.addEventListener("keydown", (event) => { if (isKey(event)) { event.preventDefault(); start(); } });
-  button.addEventListener("keyup", (event) => { if (isKey(event)) { event.preventDefault(); stop(); } });
+  button.addEventListener("keydown", (event) => { if (isKey(event)) { event.preventDefault(); if (!event.repeat) start(); } });
+  button.addEventListener("keyup", (event) => { if (isKey(event)) { event.preventDefault(); last = performance.now(); stop(); } });
   button.addEventListener("contextmenu", (event) => event.preventDefault());
-  button.addEventListener("click", (event) => { if (event.detail === 0 && !down) act(); });
+  button.addEventListener("click", (event) => { if (event.detail === 0 && performance.now() - last > HOLD) act(); });
 }
 const ticks = [...document.querySelectorAll("[data-tick]")];
 function showTicks() {
@@ -250,6 +254,10 @@ function measured() {
   if ($("kind").value === "glide" && $("upwind").value === "false") found.push(["upwind", "false"]);
   return found;
 }
+function massFits(text) {
+  const [low, high] = card.note_limits.mass, mass = Number(text) * card.units.mass.size;
+  return mass >= low && mass <= high;
+}
 function wrong() {
   const found = MEASURED.filter(here).map(problem).filter(Boolean);
   if ($("kind").value === "circles") {
@@ -280,7 +288,7 @@ function yaml() {
   flights.forEach((flight, number) => {
     const name = [`flight ${number + 1}`, flight.at, flight.place, flight.video && `video ${flight.video}`].filter(Boolean).join(", ");
     lines.push(`  - name: ${quoted(name, 100)}`);
-    if (Number(flight.mass) > 0) lines.push(`    mass: ${Number(flight.mass)} ${card.units.length.label === "ft" ? "lb" : "kg"}`);
+    if (massFits(flight.mass)) lines.push(`    mass: ${Number(flight.mass)} ${card.units.mass.label}`);
     lines.push("    by_hand:");
     for (const entry of flight.by_hand) {
       lines.push(`      - {${entry.parts.map(([key, value]) => `${key}: ${value}`).join(", ")}, how: ${quoted(entry.how, 200)}}`);
@@ -304,7 +312,9 @@ function showNotes() {
 }
 function add() {
   const problems = wrong(), flight = flightNow();
-  if ($("mass").value !== "" && !(typed("mass") > 0)) problems.push(`${label("mass")}: a number over 0`);
+  if (!$("mass").validity.valid || ($("mass").value !== "" && !massFits($("mass").value))) {
+    problems.push(`${label("mass")}: ${card.note_limits.mass.map((end) => show(end, "mass")).join(" to ")} is taken`);
+  }
   if (problems.length) {
     $("said").textContent = `Not added. ${problems.join("; ")}.`;
     return;
