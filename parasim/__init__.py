@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from parasim.logs.track import track as track
     from parasim.making.build import build as build
     from parasim.making.canopy import canopy as canopy
+    from parasim.making.card import card as card
     from parasim.making.cut import cut as cut
     from parasim.making.lines import lines as lines
     from parasim.making.summary import summary as summary
@@ -61,6 +62,7 @@ _HOME = {
     "assemble": "parasim.dynamics.vehicle",
     "build": "parasim.making.build",
     "canopy": "parasim.making.canopy",
+    "card": "parasim.making.card",
     "cut": "parasim.making.cut",
     "drag": "parasim.flight.drag",
     "drag_build_up": "parasim.flight.drag",

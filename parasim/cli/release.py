@@ -18,6 +18,12 @@ Text = str | None
 GUST = speed_between(0.0, 20.0)
 BRAKE = percent_between(5.0, 100.0)
 PLACE = length_between(-50000.0, 50000.0)
+GustOption = Annotated[
+    Text, typer.Option("--gust", help='Kept in hand against the wind: "2 m/s"; else the site\'s.')
+]
+CircleOption = Annotated[
+    Text, typer.Option("--brake", help='Pull to circle with: "60 %"; else 50 % or what fits.')
+]
 
 
 @command("planning")
@@ -28,12 +34,8 @@ def release(
     ] = None,
     wind: WindOption = None,
     wind_from: WindFromOption = None,
-    gust: Annotated[
-        Text, typer.Option("--gust", help='Kept in hand against the wind: "2 m/s"; else the site\'s.')
-    ] = None,
-    brake: Annotated[
-        Text, typer.Option("--brake", help='Pull to circle with: "60 %"; else 50 % or what fits.')
-    ] = None,
+    gust: GustOption = None,
+    brake: CircleOption = None,
     target: Annotated[
         Text,
         typer.Option("--target", help='Metres north and east of under a planned release: "0 m, 120 m".'),

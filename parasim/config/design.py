@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from hashlib import sha256
 from math import degrees, inf
 from typing import Annotated
 
@@ -51,6 +52,11 @@ class Design(Spec):
     sewing: SewingSpec = SewingSpec()
     packing: PackingSpec | None = None
     scatter: ScatterSpec = ScatterSpec()
+
+    @property
+    def digest(self) -> str:
+        """Beginning of the SHA-256 of the design as read, defaults filled in: two alike are one design."""
+        return sha256(self.model_dump_json().encode()).hexdigest()[:12]
 
     @property
     def arc_radius(self) -> float | None:

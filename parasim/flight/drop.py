@@ -415,9 +415,25 @@ def unopened(vehicle: Vehicle, height: float) -> Touchdown:
     V^2 = V_t^2 (1 - exp(-2 g h / V_t^2)). The drag area is the payload's and that of the trailing cloth; the
     wind takes it along at the speed near the ground.
     """
-    design = vehicle.design
-    drag_area = design.payload.drag_area_or_default + STREAMER_DRAG * vehicle.canopy.flat_area
-    density = vehicle.atmosphere.density(vehicle.ground_height)
-    terminal_squared = 2 * vehicle.weight / (density * drag_area)
+    terminal_squared = _terminal_squared(vehicle)
     sink = sqrt(terminal_squared * (1 - exp(-2 * GRAVITY * height / terminal_squared)))
     return Touchdown(ground_speed=hypot(*vehicle.wind.velocity(1.0)), sink=sink, mass=vehicle.mass)
+
+
+def unopened_drift(vehicle: Vehicle, height: float) -> float:
+    """How far the wind takes it on that fall, going with the air of every height. [m]
+
+    It has fallen s after t = V_t / g arcosh(exp(g s / V_t^2)).
+    """
+    terminal_squared, heights = _terminal_squared(vehicle), np.linspace(height, 0.0, 401)
+    fallen = np.exp(GRAVITY * (height - heights) / terminal_squared)
+    time = sqrt(terminal_squared) / GRAVITY * np.arccosh(fallen)
+    drift: FloatArray = np.asarray(np.trapezoid(vehicle.wind.profile(heights), time))
+    return hypot(*drift)
+
+
+def _terminal_squared(vehicle: Vehicle) -> float:
+    """Speed, squared, at which the trailing cloth and the payload carry the weight. [m²/s²]"""
+    drag_area = vehicle.design.payload.drag_area_or_default + STREAMER_DRAG * vehicle.canopy.flat_area
+    density = vehicle.atmosphere.density(vehicle.ground_height)
+    return 2 * vehicle.weight / (density * drag_area)

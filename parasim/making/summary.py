@@ -151,13 +151,11 @@ def summary(vehicle: Vehicle, *, design_file: str = "") -> Summary:
     DesignError
         If the pack does not fall behind the payload, or the cloth cannot be cut.
     """
-    from hashlib import sha256
-
     design = vehicle.design
     return Summary(
         vehicle=vehicle,
         design_file=design_file or f"{design.name}.yaml",
-        digest=sha256(design.model_dump_json().encode()).hexdigest()[:12],
+        digest=design.digest,
         glide=glide(vehicle),
         landing=landing(vehicle),
         drop=drop(vehicle),

@@ -10,7 +10,7 @@ from typing import Any
 from parasim.errors import OptionError, plain
 
 COMMANDS = (
-    "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "learn", "lines", "new",
+    "build", "canopy", "card", "cut", "drag", "drop", "flare", "glide", "landing", "learn", "lines", "new",
     "opening", "release", "scatter", "servo", "size", "summary", "sweep", "templates", "track", "trouble",
     "turn",
 )  # fmt: skip

@@ -9,8 +9,8 @@ import pytest
 import parasim
 
 QUESTIONS = (
-    "build", "canopy", "cut", "drag", "drop", "flare", "glide", "landing", "learn", "lines", "opening",
-    "release", "scatter", "servo", "size", "summary", "sweep", "templates", "track", "trouble",
+    "build", "canopy", "card", "cut", "drag", "drop", "flare", "glide", "landing", "learn", "lines",
+    "opening", "release", "scatter", "servo", "size", "summary", "sweep", "templates", "track", "trouble",
     "turn",
 )  # fmt: skip
 

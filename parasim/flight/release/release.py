@@ -1,5 +1,6 @@
 """Where to let go for a target in a wind, what to fly from there, and how far it can land otherwise."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import partial
 from math import atan2, hypot
@@ -199,34 +200,11 @@ class ReleasePoint(Answer):
         design, wind = self.vehicle.design, self.vehicle.wind
         found = [*self.vehicle.caveats, *wind.caveats(self.height), *second_hand(design)]
         found += self.reach.bands.caveats("steady glide")
-        found.append(
-            Caveat(
-                "Heights are those of a steady glide: what the opening takes comes on top, as `parasim "
-                "opening` has it."
-            )
-        )
         if not self.wind.speed:
             found.append(
                 Caveat("No wind is given: the plan is for a calm. Add --wind, or site.wind.", "lacks")
             )
-        if not self.gust:
-            found.append(
-                Caveat(
-                    "No gust is given, and none kept in hand: --gust, or site.gust or turbulence.", "lacks"
-                )
-            )
-        if not self.flare_height:
-            found.append(
-                Caveat("No flare by height in drop.brakes, so it lands with its brakes released.", "lacks")
-            )
-        if self.height > HIGHEST_LAW and not self.wind.law.table:
-            found.append(
-                Caveat(
-                    "The law of the wind is a rule for the lowest {lowest} or so: for a release so high "
-                    "write measured or forecast winds into site.wind.table.",
-                    lowest=(100.0, "length", 0),
-                )
-            )
+        found += planning_caveats(self.wind.law, self.height, gust=self.gust > 0, flare=self.flare_height > 0)
         if self.flown is not None:
             found.append(
                 "The plan is flown here by a hand that knows place, height and heading without error."
@@ -282,7 +260,7 @@ def release(
             calm_heading=wind.comes_from,
         )  # fmt: skip
 
-    circle = _circle(vehicle, turns, brake, planned(glide, turns[0]))
+    circle = choose_or_refuse(vehicle, turns, brake, planned(glide, turns[0]))
     plan = planned(glide, circle)
     _require_height(plan, height)
     limit = wind.law_speed * limit_factor(planned(glide.in_wind(wind.law), circle))
@@ -301,6 +279,24 @@ def release(
         flown=None,
     )
     return replace(found, flown=fly_plan(found, turns)) if found.advised else found
+
+
+def planning_caveats(law: Wind, height: float, *, gust: bool, flare: bool) -> Iterator[Caveat]:
+    """What a plan from a height [m] leaves out: opening, gust and flare where there is none, wind high up."""
+    if height > HIGHEST_LAW and not law.table:
+        yield Caveat(
+            "The law of the wind is a rule for the lowest {lowest} or so: for a release so high write "
+            "measured or forecast winds into site.wind.table.",
+            lowest=(100.0, "length", 0),
+        )
+    yield Caveat(
+        "Heights are those of a steady glide: what the opening takes comes on top, as `parasim opening` "
+        "has it."
+    )
+    if not gust:
+        yield Caveat("No gust is given, and none kept in hand: --gust, or site.gust or turbulence.", "lacks")
+    if not flare:
+        yield Caveat("No flare by height in drop.brakes, so it lands with its brakes released.", "lacks")
 
 
 def left_turns(vehicle: Vehicle, brake: float | None = None) -> tuple[SteadyTurn, ...]:
@@ -347,8 +343,18 @@ def rate_bands(vehicle: Vehicle, brake: float) -> Bands:
     return replace(found, figures=named)
 
 
-def _circle(vehicle: Vehicle, turns: tuple[SteadyTurn, ...], brake: float | None, plan: Plan) -> SteadyTurn:
-    """Turn of the hold: under the brake asked for, or one that fits."""
+def choose_or_refuse(
+    vehicle: Vehicle, turns: tuple[SteadyTurn, ...], brake: float | None, plan: Plan
+) -> SteadyTurn:
+    """Turn of the hold: under the brake asked for, or one that fits.
+
+    Raises
+    ------
+    DesignError
+        If none turns steadily.
+    OptionError
+        If that brake does not.
+    """
     if brake is None:
         found = choose_circle(turns, height=plan.descent.height - plan.final_height, least=LEAST_BRAKE)
         if found is None:
