@@ -1,0 +1,124 @@
+"""Where canopy, lines and payload are at moments of a drop."""
+
+from dataclasses import dataclass
+from math import radians
+from typing import Literal
+
+import numpy as np
+
+from parasim.dynamics.pose import canopy_points, payload_points
+from parasim.dynamics.state import ATTITUDE, POSITION, RATES
+from parasim.dynamics.vehicle import Vehicle
+from parasim.flight.drop import Drop
+from parasim.geometry.scene import Scene, build_scene
+from parasim.mass.inventory import payload_bottom
+from parasim.rotations import FloatArray, euler_from_quaternion
+
+POSES = 9
+"""Of a strip. Our choice."""
+
+CLOSE, CLOSE_POSES = 2.0, 3
+"""Time before the end that has poses of its own, and how many: the landing goes quickly. Our choice. [s]"""
+
+View = Literal["side", "behind"]
+
+TURNING = radians(3.0)
+"""Yaw rate from which a pose counts as turning. Our choice. [rad/s]"""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Pose:
+    """A moment of a flight, and where its parts are then.
+
+    Attributes
+    ----------
+    time : float
+        After release. [s]
+    confluence : ndarray, shape (3,)
+        North, east, down, in the axes that the flight was followed in. [m]
+    attitude : ndarray, shape (3,)
+        Roll, pitch, heading, in the same axes. [rad]
+    yaw_rate : float
+        [rad/s]
+    upper, lower : ndarray, shape (n_stations, n_chordwise, 3)
+        Skins, from the confluence: north, east, down. [m]
+    lines, risers : ndarray, shape (n, 2, 3)
+        Lower and upper ends, from the confluence, likewise. [m]
+    payload : ndarray, shape (8, 3)
+        Corners of the box, likewise. [m]
+    """
+
+    time: float
+    confluence: FloatArray
+    attitude: FloatArray
+    yaw_rate: float
+    upper: FloatArray
+    lower: FloatArray
+    lines: FloatArray
+    risers: FloatArray
+    payload: FloatArray
+
+    @property
+    def turning(self) -> bool:
+        """Whether it turns, so that it is worth a look from behind."""
+        return abs(self.yaw_rate) > TURNING
+
+    @property
+    def everything(self) -> FloatArray:
+        """All points, shape (n, 3). [m]"""
+        parts = (self.upper, self.lower, self.lines, self.risers, self.payload)
+        return np.concatenate([part.reshape(-1, 3) for part in parts])
+
+    def seen(self, points: FloatArray, view: View) -> FloatArray:
+        """Points from the confluence as seen from its right side or from behind, shape (..., 3). [m]
+
+        To the right on the paper, up, and towards the viewer: from its right side the way it heads is to the
+        right, from behind its own right.
+        """
+        c, s = np.cos(self.attitude[2]), np.sin(self.attitude[2])
+        ahead, right = points[..., 0] * c + points[..., 1] * s, points[..., 1] * c - points[..., 0] * s
+        across, near = (ahead, right) if view == "side" else (right, -ahead)
+        return np.stack([across, -points[..., 2], near], axis=-1)
+
+
+def pose_of(vehicle: Vehicle, scene: Scene, time: float, state: FloatArray) -> Pose:
+    """Pose of a vehicle in a state."""
+    place = state[POSITION]
+    hooks = payload_points(state, scene.hooks, vehicle.swing)
+    risers = np.stack([hooks, canopy_points(state, scene.riser_ends)], axis=1)
+    return Pose(
+        time=time,
+        confluence=place,
+        attitude=euler_from_quaternion(state[ATTITUDE]),
+        yaw_rate=float(state[RATES][2]),
+        upper=canopy_points(state, scene.upper) - place,
+        lower=canopy_points(state, scene.lower) - place,
+        lines=canopy_points(state, scene.lines) - place,
+        risers=risers - place,
+        payload=payload_points(state, scene.payload, vehicle.swing) - place,
+    )
+
+
+def poses(drop: Drop, times: FloatArray) -> list[Pose]:
+    """Poses of a drop at times, shape (n,). [s]"""
+    vehicle, states = drop.vehicle, drop.trajectory.at(times)
+    scene = build_scene(
+        vehicle.design, vehicle.canopy, vehicle.line_set, bottom=payload_bottom(vehicle.design)
+    )
+    return [pose_of(vehicle, scene, time, state) for time, state in zip(times.tolist(), states.T, strict=True)]
+
+
+def moments(drop: Drop) -> FloatArray:
+    """Times of the poses of a strip, shape (`POSES`,). [s]
+
+    Evenly from release on, the quickest turn to either side if it counts as one, and the last seconds.
+    """
+    end, yaw, time = drop.time_aloft, drop.track.rates[2], drop.track.time
+    if end <= 2 * CLOSE:
+        return np.linspace(0.0, end, POSES)
+    last = end - CLOSE * np.arange(CLOSE_POSES)[::-1] / CLOSE_POSES
+    before = time < end - CLOSE
+    quickest = {int(pick(yaw[before])) for pick in (np.argmax, np.argmin)}
+    turns = [float(time[i]) for i in quickest if abs(yaw[i]) > TURNING]
+    even = np.linspace(0.0, float(last[0]), POSES - CLOSE_POSES - len(turns), endpoint=False)
+    return np.sort(np.concatenate([even, turns, last]))
