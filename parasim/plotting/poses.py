@@ -10,8 +10,7 @@ from parasim.dynamics.pose import canopy_points, payload_points
 from parasim.dynamics.state import ATTITUDE, POSITION, RATES
 from parasim.dynamics.vehicle import Vehicle
 from parasim.flight.drop import Drop
-from parasim.geometry.scene import Scene, build_scene
-from parasim.mass.inventory import payload_bottom
+from parasim.plotting.scene import Scene, build_scene
 from parasim.rotations import FloatArray, euler_from_quaternion
 
 POSES = 9
@@ -19,6 +18,9 @@ POSES = 9
 
 CLOSE, CLOSE_POSES = 2.0, 3
 """Time before the end that has poses of its own, and how many: the landing goes quickly. Our choice. [s]"""
+
+EVERY_STATION, EVERY_POINT = 2, 4
+"""Of the scene's skins that are drawn, along the span and the chord: a pose is small."""
 
 View = Literal["side", "behind"]
 
@@ -42,6 +44,8 @@ class Pose:
         [rad/s]
     upper, lower : ndarray, shape (n_stations, n_chordwise, 3)
         Skins, from the confluence: north, east, down. [m]
+    stabilisers : ndarray, shape (0 or 2, 2, n, 3)
+        Upper and lower edges, likewise. [m]
     lines, risers : ndarray, shape (n, 2, 3)
         Lower and upper ends, from the confluence, likewise. [m]
     payload : ndarray, shape (8, 3)
@@ -54,6 +58,7 @@ class Pose:
     yaw_rate: float
     upper: FloatArray
     lower: FloatArray
+    stabilisers: FloatArray
     lines: FloatArray
     risers: FloatArray
     payload: FloatArray
@@ -66,7 +71,7 @@ class Pose:
     @property
     def everything(self) -> FloatArray:
         """All points, shape (n, 3). [m]"""
-        parts = (self.upper, self.lower, self.lines, self.risers, self.payload)
+        parts = (self.upper, self.lower, self.stabilisers, self.lines, self.risers, self.payload)
         return np.concatenate([part.reshape(-1, 3) for part in parts])
 
     def seen(self, points: FloatArray, view: View) -> FloatArray:
@@ -84,27 +89,31 @@ class Pose:
 def pose_of(vehicle: Vehicle, scene: Scene, time: float, state: FloatArray) -> Pose:
     """Pose of a vehicle in a state."""
     place = state[POSITION]
-    hooks = payload_points(state, scene.hooks, vehicle.swing)
-    risers = np.stack([hooks, canopy_points(state, scene.riser_ends)], axis=1)
+
+    def canopy(points: FloatArray) -> FloatArray:
+        return canopy_points(state, points) - place
+
+    def payload(points: FloatArray) -> FloatArray:
+        return payload_points(state, points, vehicle.swing) - place
+
     return Pose(
         time=time,
         confluence=place,
         attitude=euler_from_quaternion(state[ATTITUDE]),
         yaw_rate=float(state[RATES][2]),
-        upper=canopy_points(state, scene.upper) - place,
-        lower=canopy_points(state, scene.lower) - place,
-        lines=canopy_points(state, scene.lines) - place,
-        risers=risers - place,
-        payload=payload_points(state, scene.payload, vehicle.swing) - place,
+        upper=canopy(scene.upper[::EVERY_STATION, ::EVERY_POINT]),
+        lower=canopy(scene.lower[::EVERY_STATION, ::EVERY_POINT]),
+        stabilisers=canopy(scene.stabilisers),
+        lines=canopy(np.concatenate(list(scene.lines.values()))),
+        risers=np.stack([payload(scene.hooks), canopy(scene.risers[:, 1])], axis=1),
+        payload=payload(scene.payload_box),
     )
 
 
 def poses(drop: Drop, times: FloatArray) -> list[Pose]:
     """Poses of a drop at times, shape (n,). [s]"""
     vehicle, states = drop.vehicle, drop.trajectory.at(times)
-    scene = build_scene(
-        vehicle.design, vehicle.canopy, vehicle.line_set, bottom=payload_bottom(vehicle.design)
-    )
+    scene = build_scene(vehicle.design, vehicle.canopy, vehicle.line_set)
     return [pose_of(vehicle, scene, time, state) for time, state in zip(times.tolist(), states.T, strict=True)]
 
 

@@ -13,25 +13,28 @@ from matplotlib.collections import LineCollection, PolyCollection
 from matplotlib.figure import Figure
 
 from parasim.flight.drop import Drop
-from parasim.flight.poses import POSES, Pose, View, moments, poses
-from parasim.geometry.scene import BOX_SIDES
+from parasim.plotting.canopy import SIDES
 from parasim.plotting.drop import CAUTION, ground_path, landing_title
 from parasim.plotting.map_marks import round_length
+from parasim.plotting.poses import POSES, Pose, View, moments, poses
 from parasim.plotting.style import INK, axis_label, footnote, look, new_figure, shown, svg_file
 from parasim.rotations import FloatArray
 from parasim.units import System, label, show, unit
 
-ENLARGED = 0.2
+ENLARGED = 0.26
 """Height of a pose along the path over the path's longer side, at most. Our choice. [-]"""
 
 APART = 0.9
 """Of poses along the path that are drawn, over their height; between them stand numbers only. [-]"""
 
+MARKS_APART = 0.03
+"""Of numbers along the path, over its longer side. [-]"""
+
 ROOM = 0.06
 """Around a pose, over its height. [-]"""
 
-UPPER, LOWER, BOX = "0.78", "0.95", "0.35"
-"""Greys of top skin, bottom skin and payload, which a print without colour keeps apart."""
+UPPER, LOWER, FIN, BOX = "0.78", "0.95", "0.6", "0.35"
+"""Greys of top skin, bottom skin, stabilisers and payload, which a print without colour keeps apart."""
 
 ARROW: dict[str, Any] = {
     "arrowstyle": "-|>", "linewidth": 1.2, "color": INK, "mutation_scale": 8, "shrinkA": 0, "shrinkB": 0,
@@ -59,8 +62,8 @@ def strip_figure(drop: Drop, system: System = "metric") -> Figure:
     shots = poses(drop, moments(drop))
     window, turns = _window(shots), any(pose.turning for pose in shots)
     with look():
-        figure = new_figure(10.6, 7.3 if turns else 5.6)
-        layout = figure.add_gridspec(3 if turns else 2, POSES, height_ratios=(2.3, 1.6, 1.6)[: 2 + turns])
+        figure = new_figure(10.6, 7.8 if turns else 6.3)
+        layout = figure.add_gridspec(3 if turns else 2, POSES, height_ratios=(2.9, 1.6, 1.6)[: 2 + turns])
         path = figure.add_subplot(layout[0, :])
         plot_path(drop, shots, path, system)
         path.set_title(landing_title(drop, system))
@@ -87,20 +90,33 @@ def plot_path(drop: Drop, shots: list[Pose], ax: Axes, system: System = "metric"
     ax.axhline(0.0, color=INK, linewidth=1.6)
     tall = float(np.ptp(_window(shots)[:, 1])) / one
     larger = max(round_length(ENLARGED * max(float(along[-1]), float(height[0])) / tall), 1.0)
+    below = -float(_window(shots)[0, 1]) / one
+    places = [np.array([np.interp(pose.time, track.time, each) for each in (along, height)]) for pose in shots]
     drawn: list[FloatArray] = []
-    for number, pose in enumerate(shots, start=1):
-        place = np.array([np.interp(pose.time, track.time, values) for values in (along, height)])
+    for pose, place in zip(shots, places, strict=True):
         clear = all(hypot(*(place - other)) > APART * larger * tall for other in drawn)
-        if clear:
+        if clear and place[1] > larger * below:
             drawn.append(place)
             _draw(pose, ax, "side", place, [larger / one * _forward(drop, pose), larger / one])
-        ax.plot(*place, marker="o", markersize=2.5, color=INK, zorder=4)
-        ax.annotate(str(number), tuple(place), xytext=(5, 2), textcoords="offset points", fontsize=8, zorder=5)
-    ax.set_aspect("equal", adjustable="datalim")
-    ax.margins(0.05)
-    words = axis_label("distance along the ground track", "length", system)
-    ax.set_xlabel(f"{words}; poses drawn {larger:g} times larger")
+    _number(ax, places, MARKS_APART * max(float(along[-1]), float(height[0])))
+    ax.set_aspect("equal", anchor="W")
+    ax.margins(0.04)
+    ax.set_xlabel(axis_label("distance along the ground track", "length", system))
+    words = f"poses drawn\n{larger:g} times larger"
+    ax.annotate(words, (0.98, 0.96), xycoords="axes fraction", ha="right", va="top", fontsize=8)
     ax.set_ylabel(axis_label("height of the confluence", "length", system))
+
+
+def _number(ax: Axes, places: list[FloatArray], apart: float) -> None:
+    """Number points; those nearer to the next one than `apart` share its label."""
+    first = 1
+    for number, place in enumerate(places, start=1):
+        ax.plot(*place, marker="o", markersize=2.5, color=INK, zorder=4)
+        if number < len(places) and hypot(*(places[number] - place)) < apart:
+            continue
+        words = f"{first}" if first == number else f"{first}-{number}"
+        ax.annotate(words, tuple(place), xytext=(5, 2), textcoords="offset points", fontsize=8, zorder=5)
+        first = number + 1
 
 
 def plot_pose(
@@ -143,12 +159,13 @@ def _draw(pose: Pose, ax: Axes, view: View, place: FloatArray, scale: list[float
     for segments, width in ((pose.lines, 0.4), (pose.risers, 1.0)):
         ax.add_collection(LineCollection(list(on_paper(segments)), colors=INK, linewidths=width, zorder=2))
     skins = [(_patches(pose.lower), LOWER), (_patches(pose.upper), UPPER)]
+    skins += [(_patches(edges), FIN) for edges in pose.stabilisers]
     cloth = np.concatenate([patches for patches, _ in skins])
     greys = np.concatenate([[grey] * len(patches) for patches, grey in skins])
     far_to_near = np.argsort(pose.seen(cloth, view)[..., 2].mean(axis=1))
     for patches, faces in (
         (cloth[far_to_near], greys[far_to_near].tolist()),
-        (pose.payload[np.array(BOX_SIDES)], BOX),
+        (pose.payload[np.array(SIDES)], BOX),
     ):
         drawn = PolyCollection(
             list(on_paper(patches)), facecolors=faces, edgecolors=INK, linewidths=0.25, zorder=3
