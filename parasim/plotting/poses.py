@@ -1,4 +1,8 @@
-"""Where canopy, lines and payload are at moments of a drop."""
+"""Where canopy, lines and payload are at moments of a drop.
+
+Cloth and lines keep the shape they are cut for. On front and rear hooks, where a payload that pitches pulls
+the riser ends along, it is so the risers that are drawn longer or shorter.
+"""
 
 from dataclasses import dataclass
 from math import radians
@@ -114,7 +118,9 @@ def poses(drop: Drop, times: FloatArray) -> list[Pose]:
     """Poses of a drop at times, shape (n,). [s]"""
     vehicle, states = drop.vehicle, drop.trajectory.at(times)
     scene = build_scene(vehicle.design, vehicle.canopy, vehicle.line_set)
-    return [pose_of(vehicle, scene, time, state) for time, state in zip(times.tolist(), states.T, strict=True)]
+    return [
+        pose_of(vehicle, scene, time, state) for time, state in zip(times.tolist(), states.T, strict=True)
+    ]
 
 
 def moments(drop: Drop) -> FloatArray:

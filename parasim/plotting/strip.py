@@ -27,6 +27,9 @@ ENLARGED = 0.26
 APART = 0.9
 """Of poses along the path that are drawn, over their height; between them stand numbers only. [-]"""
 
+NARROWEST = 0.8
+"""Width of the path's picture over its height, at least. [-]"""
+
 MARKS_APART = 0.03
 """Of numbers along the path, over its longer side. [-]"""
 
@@ -49,18 +52,18 @@ def strip_svg(drop: Drop, system: System = "metric") -> str:
 def strip_words(drop: Drop, system: System = "metric") -> str:
     """The strip in a few sentences."""
     shots = poses(drop, moments(drop))
-    told = "; ".join(
+    listed = "; ".join(
         f"{number}: {', '.join(_head(pose, system))}{', turning' if pose.turning else ''}"
         for number, pose in enumerate(shots, start=1)
     )
     title = landing_title(drop, system).replace("\n", " ")
-    return f"{title}. Poses by time after release and height of the confluence: {told}."
+    return f"{title}. Poses by time after release and height of the confluence: {listed}."
 
 
 def strip_figure(drop: Drop, system: System = "metric") -> Figure:
     """Figure of the path with poses on it, and of each pose from its side and, turning, from behind."""
     shots = poses(drop, moments(drop))
-    window, turns = _window(shots), any(pose.turning for pose in shots)
+    window, turns = window_of(shots), any(pose.turning for pose in shots)
     with look():
         figure = new_figure(10.6, 7.8 if turns else 6.3)
         layout = figure.add_gridspec(3 if turns else 2, POSES, height_ratios=(2.9, 1.6, 1.6)[: 2 + turns])
@@ -88,10 +91,12 @@ def plot_path(drop: Drop, shots: list[Pose], ax: Axes, system: System = "metric"
     along, height = shown(ground_path(track), "length", system), shown(track.height, "length", system)
     ax.plot(along, height, color=INK, linewidth=0.9)
     ax.axhline(0.0, color=INK, linewidth=1.6)
-    tall = float(np.ptp(_window(shots)[:, 1])) / one
+    tall = float(np.ptp(window_of(shots)[:, 1])) / one
     larger = max(round_length(ENLARGED * max(float(along[-1]), float(height[0])) / tall), 1.0)
-    below = -float(_window(shots)[0, 1]) / one
-    places = [np.array([np.interp(pose.time, track.time, each) for each in (along, height)]) for pose in shots]
+    below = -float(window_of(shots)[0, 1]) / one
+    places = [
+        np.array([np.interp(pose.time, track.time, each) for each in (along, height)]) for pose in shots
+    ]
     drawn: list[FloatArray] = []
     for pose, place in zip(shots, places, strict=True):
         clear = all(hypot(*(place - other)) > APART * larger * tall for other in drawn)
@@ -101,6 +106,9 @@ def plot_path(drop: Drop, shots: list[Pose], ax: Axes, system: System = "metric"
     _number(ax, places, MARKS_APART * max(float(along[-1]), float(height[0])))
     ax.set_aspect("equal", anchor="W")
     ax.margins(0.04)
+    ax.autoscale_view()
+    (left, right), (low, high) = ax.get_xlim(), ax.get_ylim()
+    ax.set_xlim(left, max(right, left + NARROWEST * (high - low)))
     ax.set_xlabel(axis_label("distance along the ground track", "length", system))
     words = f"poses drawn\n{larger:g} times larger"
     ax.annotate(words, (0.98, 0.96), xycoords="axes fraction", ha="right", va="top", fontsize=8)
@@ -180,8 +188,8 @@ def _patches(skin: FloatArray) -> FloatArray:
     return np.stack([a, b, c, d], axis=2).reshape(-1, 4, 3)
 
 
-def _window(shots: list[Pose]) -> FloatArray:
-    """Least and greatest place, beside and above the confluence, that shows every pose from both sides. [m]"""
+def window_of(shots: list[Pose]) -> FloatArray:
+    """Least and greatest place, beside and above the confluence, that shows every pose in both views. [m]"""
     seen = [pose.seen(pose.everything, view)[:, :2] for pose in shots for view in ("side", "behind")]
     every = np.concatenate(seen)
     beside = np.abs(every[:, 0]).max()
