@@ -10,7 +10,6 @@ from collections.abc import Callable
 from contextlib import suppress
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
-
 from typing import TYPE_CHECKING
 
 from parasim.config.design import Design

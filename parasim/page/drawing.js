@@ -81,13 +81,35 @@ export default {
     this.$refs.canvas.addEventListener("keydown", (event) => this.turn(event));
     this.watching = new ResizeObserver(() => this.resize());
     this.watching.observe(this.$el);
-    this.$nextTick(() => this.$emit("ready"));
+    this.keys = (event) => this.step(event);
+    window.addEventListener("keydown", this.keys);
+    this.starting = setInterval(() => this.start(), 10);
   },
   unmounted() {
+    clearInterval(this.starting);
+    window.removeEventListener("keydown", this.keys);
     this.watching.disconnect();
     this.renderer?.dispose();
   },
   methods: {
+    // Once the server listens: ask for the scene, and show when it no longer does.
+    start() {
+      if (!window.socket?.id) return;
+      clearInterval(this.starting);
+      window.socket.on("disconnect", () => document.body.classList.add("stopped"));
+      window.socket.on("connect", () => document.body.classList.remove("stopped"));
+      this.$emit("ready");
+    },
+    // Undo and redo by the keyboard; in a field that is being typed in, the browser's own.
+    step(event) {
+      if (!(event.ctrlKey || event.metaKey) || event.altKey) return;
+      const key = event.key.toLowerCase();
+      const redo = key === "y" || (key === "z" && event.shiftKey);
+      if (!redo && key !== "z") return;
+      if (event.target.closest?.("[data-typed]") || event.target.closest?.("[role=dialog]")) return;
+      event.preventDefault();
+      this.$emit(redo ? "redo" : "undo");
+    },
     // Draw a scene (Scene.document in Python) and its knobs.
     show(scene, knobs) {
       for (const part of [...this.parts.children]) {

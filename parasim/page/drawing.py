@@ -23,10 +23,18 @@ class Drawing(Element, component="drawing.js"):
         Called once it can show a scene.
     on_turn : callable
         Called with what a handle asks for: ``key``, ``value`` [SI], ``stroke`` and ``number``.
+    on_undo, on_redo : callable
+        Called when these are asked for by the keyboard.
     """
 
     def __init__(
-        self, label: str, *, on_ready: Callable[[], None], on_turn: Callable[[dict[str, Any]], Any]
+        self,
+        label: str,
+        *,
+        on_ready: Callable[[], Any],
+        on_turn: Callable[[dict[str, Any]], Any],
+        on_undo: Callable[[], Any],
+        on_redo: Callable[[], Any],
     ) -> None:
         super().__init__()
         self._props["label"] = label
@@ -36,6 +44,8 @@ class Drawing(Element, component="drawing.js"):
 
         self.on("ready", lambda _: on_ready())
         self.on("turn", turned)
+        self.on("undo", lambda _: on_undo())
+        self.on("redo", lambda _: on_redo())
 
     def show(self, scene: Scene, knobs: list[Knob], units: System) -> None:
         """Draw a scene with its handles."""

@@ -14,6 +14,7 @@ from parasim.flight.opening.opening import opening
 from parasim.flight.servo.servo import servo
 from parasim.flight.uncertainty import Band, flying_bands
 from parasim.making.rulers import Ruler, landing_rulers, margin_rulers, opening_rulers, servo_rulers
+from parasim.units import System, show
 
 Figures = Mapping[str, Band]
 
@@ -48,6 +49,15 @@ def quick(design: Design) -> tuple[Ruler, ...]:
         for name, value in flying_figures(vehicle).items()
     }
     return tuple(glide_rulers(vehicle, bare))
+
+
+def answer(found: tuple[Ruler, ...], units: System) -> str:
+    """Glide and sink in a sentence, with the digits of `parasim glide`."""
+    by_name = {ruler.name: ruler.value for ruler in found}
+    return (
+        f"glides {by_name['glide ratio']:.1f} to 1 with the brakes released, sinks "
+        f"{show(by_name['sink'], 'speed', units)}, in still air"
+    )
 
 
 def _banded(vehicle: Vehicle) -> Iterator[Ruler]:
@@ -90,18 +100,23 @@ class Followed:
         Empty where it found nothing.
     trouble : str
         Why not, in a line.
+    last : bool
+        Whether no other stage comes after it.
     """
 
     stage: str
     rulers: tuple[Ruler, ...]
     trouble: str = ""
+    last: bool = False
 
 
 def follow(design: Design) -> Iterator[Followed]:
     """Every stage, one by one; a stage that finds no answer says so."""
     vehicle = assemble(design)
     for stage, work in SLOW.items():
+        last = stage == [*SLOW][-1]
         try:
-            yield Followed(stage=stage, rulers=tuple(work(vehicle)))
+            yield Followed(stage=stage, rulers=tuple(work(vehicle)), last=last)
         except ParasimError as error:
-            yield Followed(stage=stage, rulers=(), trouble=str(error).split("\n", 1)[0])
+            trouble = str(error).split("\n", 1)[0]
+            yield Followed(stage=stage, rulers=(), trouble=trouble, last=last)

@@ -275,9 +275,29 @@ class Scale(NamedTuple):
     stale: str = ""
 
 
-def scale(ruler: Ruler, units: System, *, before: float | None = None, stale: str = "") -> Scale:
-    """Places of band, figure and limit on a ruler from zero, or from below it where a figure is negative."""
-    marks = [ruler.low, ruler.high, *(mark for mark in (ruler.limit, before) if mark is not None)]
+def scale(
+    ruler: Ruler,
+    units: System,
+    *,
+    before: float | None = None,
+    stale: str = "",
+    old: tuple[float, float] | None = None,
+) -> Scale:
+    """Places of band, figure and limit on a ruler from zero, or from below it where a figure is negative.
+
+    Parameters
+    ----------
+    ruler : Ruler
+        To lay out.
+    units : {"metric", "imperial"}
+        Of its words.
+    before, stale
+        As in `Scale`; the figure of before in SI.
+    old : (float, float), optional
+        Band to draw in place of its own: that of an earlier design. [SI]
+    """
+    low, high = old or (ruler.low, ruler.high)
+    marks = [ruler.value, low, high, *(mark for mark in (ruler.limit, before) if mark is not None)]
     start = min(0.0, MAX_OVER * min(marks))
     length = MAX_OVER * max(marks) - start or 1.0
 
@@ -287,8 +307,8 @@ def scale(ruler: Ruler, units: System, *, before: float | None = None, stale: st
     band = band_words(ruler, units)
     return Scale(
         name=ruler.name,
-        low=place(ruler.low) or 0.0,
-        high=place(ruler.high) or 0.0,
+        low=place(low) or 0.0,
+        high=place(high) or 0.0,
         value=place(ruler.value) or 0.0,
         limit=place(ruler.limit),
         most=ruler.most,
