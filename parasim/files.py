@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from errno import EISDIR
 from pathlib import Path
 from secrets import token_hex
+from typing import IO
 
 from parasim.errors import OutputError
 
@@ -86,3 +87,32 @@ def uninterrupted() -> Iterator[None]:
         signal.signal(signal.SIGINT, before)
     if asked:
         raise KeyboardInterrupt
+
+
+def write_new(path: Path, content: bytes) -> None:
+    """Write a file that is not there yet; whatever bears its name is left as it is.
+
+    Raises
+    ------
+    OutputError
+        When something is there already, or it cannot be written; then nothing is left behind.
+    """
+    with uninterrupted():
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            with path.open("xb") as file:
+                _fill(path, file, content)
+        except FileExistsError:
+            raise OutputError(f"{path} is already there; give another name") from None
+        except (OSError, ValueError) as error:
+            raise OutputError(cannot_write(path, error)) from None
+
+
+def _fill(path: Path, file: IO[bytes], content: bytes) -> None:
+    """Write all of it, or take the file away again."""
+    try:
+        file.write(content)
+        file.flush()
+    except OSError:
+        path.unlink(missing_ok=True)
+        raise
