@@ -2,47 +2,10 @@
 // Handles are buttons over the canvas, so that a mouse, a finger, a keyboard and a screen reader find them.
 // Body axes (x forward, y right, z down) become x forward, y left, z up.
 import { OrbitControls, THREE } from "nicegui-scene";
+import { boxParts, canopyParts, lights, place, segments } from "parasim-parts";
 
 const VIEWS = { quarter: [1.0, 0.75, 0.35], front: [1, 0, 0.001], side: [0, 1, 0.001], above: [0.001, 0, 1] };
-const LINE_COLORS = { row: 0x333333, trunk: 0x111111, branch: 0x333333, fin: 0x333333, brake: 0xb5451b };
-const BOX_EDGES = [0, 1, 1, 3, 3, 2, 2, 0, 4, 5, 5, 7, 7, 6, 6, 4, 0, 4, 1, 5, 2, 6, 3, 7];
-const BOX_SIDES = [0, 1, 3, 0, 3, 2, 4, 6, 7, 4, 7, 5, 0, 4, 5, 0, 5, 1, 2, 3, 7, 2, 7, 6, 0, 2, 6, 0, 6, 4, 1, 5, 7, 1, 7, 3];
 const LEAST = 0.12; // a handle that points at the viewer still moves by this part of its way
-
-const place = (p) => new THREE.Vector3(p[0], -p[1], -p[2]);
-
-function flat(points) {
-  const found = [];
-  for (const p of points) found.push(p[0], -p[1], -p[2]);
-  return new THREE.Float32BufferAttribute(found, 3);
-}
-
-function grid(rows, color) {
-  const geometry = new THREE.BufferGeometry();
-  geometry.setAttribute("position", flat(rows.flat()));
-  const n = rows[0].length, index = [];
-  for (let i = 0; i + 1 < rows.length; i++)
-    for (let j = 0; j + 1 < n; j++) {
-      const a = i * n + j;
-      index.push(a, a + 1, a + n, a + 1, a + n + 1, a + n);
-    }
-  geometry.setIndex(index);
-  geometry.computeVertexNormals();
-  return new THREE.Mesh(geometry, new THREE.MeshLambertMaterial({ color, side: THREE.DoubleSide }));
-}
-
-function segments(pairs, color, dash) {
-  const geometry = new THREE.BufferGeometry();
-  geometry.setAttribute("position", flat(pairs));
-  const material = dash
-    ? new THREE.LineDashedMaterial({ color, dashSize: dash, gapSize: dash })
-    : new THREE.LineBasicMaterial({ color });
-  const found = new THREE.LineSegments(geometry, material);
-  if (dash) found.computeLineDistances();
-  return found;
-}
-
-const along = (points) => points.slice(1).flatMap((p, i) => [points[i], p]);
 
 export default {
   template: `
@@ -66,10 +29,7 @@ export default {
     this.center = new THREE.Vector3();
     this.radius = 0;
     this.parts = new THREE.Group();
-    this.scene.add(this.parts, new THREE.HemisphereLight(0xffffff, 0x999999, 2.2));
-    const sun = new THREE.DirectionalLight(0xffffff, 1.6);
-    sun.position.set(2, 1.5, 4);
-    this.scene.add(sun);
+    this.scene.add(this.parts, ...lights());
     try {
       this.renderer = new THREE.WebGLRenderer({ canvas: this.$refs.canvas, antialias: true, alpha: true });
       this.renderer.setPixelRatio(Math.min(window.devicePixelRatio, 2));
@@ -118,23 +78,8 @@ export default {
         part.material.dispose();
       }
       const add = (part) => this.parts.add(part);
-      add(grid(scene.upper, 0x9fbcdb));
-      add(grid(scene.lower, 0xd4d4cf));
-      scene.ribs.forEach(([top, bottom], i) => {
-        const tip = i === 0 || i === scene.ribs.length - 1;
-        if (tip) add(grid([top, bottom], 0xbfbfb5));
-        const color = scene.loaded[i] ? 0x333333 : 0x7d8894;
-        add(segments([...along(top), ...along(bottom)], color));
-      });
-      for (const [top, bottom] of scene.stabilisers) add(grid([top, bottom], 0xbfbfb5));
-      for (const [kind, ends] of Object.entries(scene.lines))
-        add(segments(ends.flat(), LINE_COLORS[kind], kind === "brake" ? 0.015 : 0));
+      this.parts.add(...canopyParts(scene), ...boxParts(scene.payload));
       add(segments(scene.risers.flat(), 0x111111));
-      const box = new THREE.BufferGeometry();
-      box.setAttribute("position", flat(BOX_SIDES.map((i) => scene.payload[i])));
-      box.computeVertexNormals();
-      add(new THREE.Mesh(box, new THREE.MeshLambertMaterial({ color: 0xa8957f, side: THREE.DoubleSide })));
-      add(segments(BOX_EDGES.map((i) => scene.payload[i]), 0x222222));
       const stems = knobs.filter((k) => k.root.some((x, i) => x !== k.place[i]));
       if (stems.length) add(segments(stems.flatMap((k) => [k.root, k.place]), 0x2a6a2a));
       this.turnable(knobs);

@@ -12,7 +12,7 @@ from parasim.plotting.scene import Scene
 from parasim.units import System
 
 
-class Drawing(Element, component="drawing.js"):
+class Drawing(Element, component="drawing.js", esm={"parasim-parts": "parts"}):
     """Canopy, lines and payload, with handles.
 
     Parameters
