@@ -8,10 +8,11 @@ import typer
 from parasim.cli.options import WindFromOption, WindOption
 from parasim.cli.output import Output
 from parasim.cli.progress import working
-from parasim.cli.run import command, file_stem
+from parasim.cli.run import command
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.errors import DesignError, Mistake, OptionError, plain
+from parasim.files import file_stem
 
 if TYPE_CHECKING:
     from parasim.flight.drop import Drop

@@ -14,6 +14,7 @@ import numpy as np
 from parasim.config.scenario import LONGEST_FLIGHT, BrakeCommand
 from parasim.dynamics.brakes.actuators import servo_limits
 from parasim.dynamics.flight_rates import Flight, gust_met
+from parasim.dynamics.pose import Hung, hung
 from parasim.dynamics.runge_kutta import ALOFT, LANDED, LOST, ON_GROUND, OVERTURNED, SLACK, STUCK, TUMBLED
 from parasim.dynamics.simulate import ENDING_REASONS
 from parasim.dynamics.steered import Stepper
@@ -105,6 +106,11 @@ class LiveFlight:
     def state(self) -> FloatArray:
         """Of the body now, shape (n_states,), in the slots of `parasim.dynamics.state`."""
         return self._stepper.state[:-2]
+
+    @property
+    def pose(self) -> Hung:
+        """Where canopy and payload are now."""
+        return hung(self.state, self.vehicle.swing)
 
     @property
     def ending(self) -> str:
@@ -252,3 +258,25 @@ def flare_of(vehicle: Vehicle) -> BrakeCommand | None:
         if command.at_height is not None and command.left == command.right > 0.0
     ]
     return found[-1] if found else None
+
+
+def by_flare(command: FloatArray, flare: BrakeCommand | None, seconds: float) -> FloatArray:
+    """Brakes commanded by a key that flares: both go where the file's flare pulls them, as fast as it does.
+
+    Parameters
+    ----------
+    command : ndarray, shape (2,)
+        Left and right brake until now. [-]
+    flare : BrakeCommand or None
+        As `flare_of` finds it; without one, the whole travel as by keys.
+    seconds : float
+        For how long. [s]
+
+    Returns
+    -------
+    ndarray, shape (2,)
+        A brake that is pulled further already stays.
+    """
+    to, over = (1.0, PULLED_IN) if flare is None else (flare.left, flare.over)
+    change = to * seconds / over if over > 0.0 else to
+    return np.maximum(command, np.minimum(command + change, to))

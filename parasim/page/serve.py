@@ -19,14 +19,17 @@ from fastapi import FastAPI
 from nicegui import ui
 
 from parasim.errors import DesignError, plain
+from parasim.page import fly
 from parasim.page.background import Background
 from parasim.page.trial import Trial
-from parasim.page.window import Desk, Window
+from parasim.page.window import PANELS, Desk, Window
 from parasim.units import System
 
 HOST = "127.0.0.1"
 AWAY = 60.0
 """How long a window that went to sleep keeps its design. Our choice. [s]"""
+
+PANELS.append(fly.panel)
 
 STYLE = Path(__file__).with_name("page.css")
 

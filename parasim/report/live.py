@@ -1,10 +1,11 @@
 """What is said of a drop flown by hand: while it flies, how it landed, and its log."""
 
 from dataclasses import fields
-from math import atan2, hypot
+from math import atan2, degrees, hypot
 
 import numpy as np
 
+from parasim.files import file_stem
 from parasim.flight.arrival import Verdict
 from parasim.flight.drop import unopened
 from parasim.flight.live import REASONS, LiveFlight
@@ -138,3 +139,27 @@ def _bearing(flight: LiveFlight) -> float:
 def _unopened(flight: LiveFlight) -> float:
     """Energy of the same release with the canopy unopened. [J]"""
     return unopened(flight.vehicle, flight.begins.height).energy
+
+
+def air_words(flight: LiveFlight, system: System = "metric") -> str:
+    """What it is released from, and into which air."""
+    site, wind = flight.vehicle.design.site, flight.vehicle.wind
+    height = show(flight.begins.height, "length", system, digits=0)
+    blows = "calm"
+    if wind.blows:
+        speed, at = (
+            show(wind.speed, "wind_speed", system),
+            show(wind.reference_height, "length", system, digits=0),
+        )
+        blows = f"wind {speed} from {degrees(wind.from_direction):03.0f} deg at {at}"
+    moving = [
+        name for name, spec in (("gust", site.gust), ("turbulence", site.turbulence)) if spec is not None
+    ]
+    air = f"{blows}, {' and '.join(moving)} of the file" if moving else blows
+    return f"From {height} above ground ({flight.begins.start}); {air}."
+
+
+def log_name(flight: LiveFlight, number: int = 1) -> str:
+    """Name of its log; from the second on numbered."""
+    name = file_stem(flight.vehicle.design.name)
+    return f"{name}_{SIMULATED}_flight{'' if number == 1 else f'_{number}'}.csv"
