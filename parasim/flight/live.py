@@ -93,6 +93,7 @@ class LiveFlight:
         )
         self.released, self.paused, self.pace = False, False, 1.0
         self.command: FloatArray = np.zeros(2)
+        self._stepper.fly(self.command, 0.0)  # compiles, so that the first step is as quick as the others
         self._due, self._steps = 0.0, 0
         self._kept: list[tuple[float, FloatArray, FloatArray]] = []
         self._keep()

@@ -5,7 +5,6 @@ import { boxParts, canopyParts, lights, place, segments } from "parasim-parts";
 
 const KEYS = { arrowleft: "left", f: "left", arrowright: "right", j: "right", arrowdown: "both", b: "both" };
 const ACTS = { r: "release", p: "pause", s: "slow", v: "view" };
-const EYES = 1.7; // of the pilot, above the ground [m]
 const WIDEST = 45, NARROWEST = 8; // field of view from the ground: it follows as through field glasses [deg]
 const DEAD = 0.08; // of a stick around its middle
 const LATE = 1000; // after which an answer is no longer waited for [ms]
@@ -20,8 +19,10 @@ function disc(radius, color, up) {
 
 export default {
   template: `
-    <div class="stage" role="img" :aria-label="label">
+    <div class="stage" role="group" :aria-label="label">
       <canvas ref="canvas"></canvas>
+      <button v-for="side in ['left', 'right']" :key="side" type="button" :class="'pad ' + side" @pointerdown="grip(side, $event)"
+        @pointerup="held[side] = false" @pointercancel="held[side] = false" @contextmenu.prevent>{{ side }} brake</button>
       <p ref="without" class="without" hidden>No picture: this browser shows no WebGL. The figures work without it.</p>
     </div>`,
   props: { label: String },
@@ -86,6 +87,12 @@ export default {
       const key = event.key.toLowerCase();
       if (KEYS[key]) this.held[KEYS[key]] = false;
     },
+    grip(side, event) {
+      event.preventDefault();
+      event.target.setPointerCapture(event.pointerId);
+      this.held[side] = true;
+      this.sticks = null;
+    },
     act(name) {
       if (name === "view") this.view();
       else this.$emit("act", name);
@@ -136,14 +143,23 @@ export default {
       this.risers.frustumCulled = false;
       this.size = new THREE.Box3().setFromObject(this.canopy).getSize(new THREE.Vector3()).length();
       this.shadow = disc(this.size / 3, 0x8a8f84, 0.03);
-      this.marks.add(this.risers, this.shadow, ...this.field(ground));
-      this.pilot = place(ground.pilot).setZ(EYES);
+      this.arrow = this.blows(ground.wind);
+      this.marks.add(this.risers, this.shadow, this.arrow, ...this.field(ground));
+      this.pilot = place(ground.pilot).setZ(ground.eyes);
+    },
+    // An arrow that lies on the ground and points where the wind blows; none in a calm.
+    blows(wind) {
+      const found = segments([[-1, 0, 0], [1, 0, 0], [1, 0, 0], [0.5, 0.3, 0], [1, 0, 0], [0.5, -0.3, 0]], 0x111111);
+      found.visible = Math.hypot(wind[0], wind[1]) > 0;
+      found.rotation.z = -Math.atan2(wind[1], wind[0]);
+      found.scale.setScalar(0.6 * this.size);
+      return found;
     },
     // Grass, a grid of ten metres, the point under the release, and rings around the target.
     field(ground) {
       const wide = ground.reach;
       const grass = disc(30 * wide, 0xcfd9c4, -0.02);
-      const lines = new THREE.GridHelper(2 * wide, Math.round(wide / 5), 0x8c9484, 0xb4bea9);
+      const lines = new THREE.GridHelper(2 * wide, Math.round(wide / 5), 0x6f7a66, 0x98a28c);
       lines.rotation.x = Math.PI / 2;
       const found = [grass, lines];
       const cross = [[-1, 0, 0], [1, 0, 0], [0, -1, 0], [0, 1, 0]];
@@ -183,6 +199,7 @@ export default {
       at.needsUpdate = true;
       this.shadow.position.x = this.canopy.position.x;
       this.shadow.position.y = this.canopy.position.y;
+      this.arrow.position.set(this.shadow.position.x, this.shadow.position.y, 0.05);
       this.draw();
     },
     resize() {

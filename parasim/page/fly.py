@@ -5,7 +5,7 @@ The server flies (`parasim.flight.live`); the browser asks for a moment with eac
 
 import asyncio
 from collections.abc import Callable
-from math import isfinite
+from math import cos, isfinite, sin
 from time import monotonic
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +14,7 @@ from nicegui.element import Element
 from nicegui.elements.scene import scene as _three  # noqa: F401  makes three.js known to the page
 from nicegui.events import GenericEventArguments
 
+from parasim.caveats import CAUTION
 from parasim.config.design import Design
 from parasim.errors import ParasimError, plain
 from parasim.files import write_new
@@ -33,6 +34,12 @@ LONGEST_TICK = 1.0
 WIDE, WIDEST_FIELD = 3.0, 600.0
 """Half the side of the grid on the ground, over the height of the release, and at most. Our choice. [m]"""
 
+AHEAD, RIGHT = 1.0, 0.5
+"""Where the pilot stands without a target, from under the release, over its height. Our choice. [-]"""
+
+EYES_HIGH = 1.7
+"""Eyes of the pilot above the ground. [m]"""
+
 PACES = {1.0: "", 0.5: " at half speed", 0.25: " at a quarter of the speed"}
 """Of the flight over the clock, one after the other, and words for them. Our choice. [-]"""
 
@@ -42,7 +49,11 @@ KEY_WORDS = (
     "lets go, P pauses, S slows down, V changes the view. Sticks of a gamepad: pulled towards you they pull "
     "the brakes; the first button lets go."
 )
-EYES = {"ground": "Seen from where the pilot stands, as through field glasses.", "chase": "Seen from behind."}
+ARROW_WORDS = "The arrow beside its shadow points where the wind blows."
+EYES = {
+    "ground": f"Seen from where the pilot stands, as through field glasses. {ARROW_WORDS}",
+    "chase": f"Seen from behind. {ARROW_WORDS}",
+}
 
 
 class Stage(Element, component="fly.js", esm={"parasim-parts": "parts"}):
@@ -137,17 +148,11 @@ class Hangar:
                 _button("Close", self._close)
             self._eyes = ui.label(EYES["ground"]).classes("small")
             ui.label(KEY_WORDS).classes("small keys")
-            self._cautions = ui.element("div").classes("cautions").props("role=note")
+            ui.label(CAUTION).classes("cautions").props("role=note")
 
     # A flight
 
     async def _open(self) -> None:
-        from parasim.flight.drop import CAUTIONS
-
-        self._cautions.clear()
-        with self._cautions:
-            for caution in CAUTIONS:
-                ui.label(caution)
         self._dialog.open()
         await self._begin(glide=False)
 
@@ -311,13 +316,20 @@ def _moment(flight: "LiveFlight") -> dict[str, Any]:
 
 
 def _ground(flight: "LiveFlight") -> dict[str, Any]:
-    """What lies on the ground: the pilot stands at the target, without one under the release. [m]"""
-    target = flight.target
+    """What lies on the ground, north, east and down, where the pilot stands, and the wind there. [m], [m/s]
+
+    The pilot stands at the target; without one ahead of the release and to the right of its heading.
+    """
+    target, spec, begins = flight.target, flight.vehicle.design.scatter.target, flight.begins
+    c, s = cos(begins.heading), sin(begins.heading)
+    ahead, right = AHEAD * begins.height, RIGHT * begins.height
     return {
         "target": None if target is None else [*target, 0.0],
-        "near": flight.vehicle.design.scatter.target.radius if flight.vehicle.design.scatter.target else 0.0,
-        "pilot": [*(target or (0.0, 0.0)), 0.0],
-        "reach": min(WIDE * flight.begins.height + 30.0, WIDEST_FIELD),
+        "near": 0.0 if spec is None else spec.radius,
+        "pilot": [*(target or (ahead * c - right * s, ahead * s + right * c)), 0.0],
+        "reach": min(WIDE * begins.height + 30.0, WIDEST_FIELD),
+        "eyes": EYES_HIGH,
+        "wind": [*flight.vehicle.wind.velocity(EYES_HIGH), 0.0],
     }
 
 
@@ -335,4 +347,4 @@ def _number(value: object) -> float:
 
 
 def _button(words: str, act: Callable[..., Any]) -> ui.button:
-    return ui.button(words, on_click=lambda _: act()).props("flat no-caps dense")
+    return ui.button(words, on_click=lambda _: act(), color=None).props("flat no-caps dense")
