@@ -155,11 +155,11 @@ export default {
       found.scale.setScalar(0.6 * this.size);
       return found;
     },
-    // Grass, a grid of ten metres, the point under the release, and rings around the target.
+    // Grass, a grid of five metres, the point under the release, and rings around the target.
     field(ground) {
       const wide = ground.reach;
       const grass = disc(30 * wide, 0xcfd9c4, -0.02);
-      const lines = new THREE.GridHelper(2 * wide, Math.round(wide / 5), 0x6f7a66, 0x98a28c);
+      const lines = new THREE.GridHelper(2 * wide, Math.round(wide / 2.5), 0x6f7a66, 0x98a28c);
       lines.rotation.x = Math.PI / 2;
       const found = [grass, lines];
       const cross = [[-1, 0, 0], [1, 0, 0], [0, -1, 0], [0, 1, 0]];
