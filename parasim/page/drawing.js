@@ -17,31 +17,17 @@ function flat(points) {
   return new THREE.Float32BufferAttribute(found, 3);
 }
 
-function grid(rows, color) {
-  const geometry = new THREE.BufferGeometry();
-  geometry.setAttribute("position", flat(rows.flat()));
-  const n = rows[0].length, index = [];
-  for (let i = 0; i + 1 < rows.length; i++)
+function gridIndex(rows, n) {
+  const index = [];
+  for (let i = 0; i + 1 < rows; i++)
     for (let j = 0; j + 1 < n; j++) {
       const a = i * n + j;
       index.push(a, a + 1, a + n, a + 1, a + n + 1, a + n);
     }
-  geometry.setIndex(index);
-  geometry.computeVertexNormals();
-  return new THREE.Mesh(geometry, new THREE.MeshLambertMaterial({ color, side: THREE.DoubleSide }));
+  return index;
 }
 
-function segments(pairs, color, dash) {
-  const geometry = new THREE.BufferGeometry();
-  geometry.setAttribute("position", flat(pairs));
-  const material = dash
-    ? new THREE.LineDashedMaterial({ color, dashSize: dash, gapSize: dash })
-    : new THREE.LineBasicMaterial({ color });
-  const found = new THREE.LineSegments(geometry, material);
-  if (dash) found.computeLineDistances();
-  return found;
-}
-
+const cloth = (color) => new THREE.MeshLambertMaterial({ color, side: THREE.DoubleSide });
 const along = (points) => points.slice(1).flatMap((p, i) => [points[i], p]);
 
 export default {
@@ -112,34 +98,63 @@ export default {
     },
     // Draw a scene (Scene.document in Python) and its knobs.
     show(scene, knobs) {
-      for (const part of [...this.parts.children]) {
-        this.parts.remove(part);
-        part.geometry.dispose();
-        part.material.dispose();
-      }
-      const add = (part) => this.parts.add(part);
-      add(grid(scene.upper, 0x9fbcdb));
-      add(grid(scene.lower, 0xd4d4cf));
-      scene.ribs.forEach(([top, bottom], i) => {
-        const tip = i === 0 || i === scene.ribs.length - 1;
-        if (tip) add(grid([top, bottom], 0xbfbfb5));
-        const color = scene.loaded[i] ? 0x333333 : 0x7d8894;
-        add(segments([...along(top), ...along(bottom)], color));
-      });
-      for (const [top, bottom] of scene.stabilisers) add(grid([top, bottom], 0xbfbfb5));
-      for (const [kind, ends] of Object.entries(scene.lines))
-        add(segments(ends.flat(), LINE_COLORS[kind], kind === "brake" ? 0.015 : 0));
-      add(segments(scene.risers.flat(), 0x111111));
-      const box = new THREE.BufferGeometry();
-      box.setAttribute("position", flat(BOX_SIDES.map((i) => scene.payload[i])));
-      box.computeVertexNormals();
-      add(new THREE.Mesh(box, new THREE.MeshLambertMaterial({ color: 0xa8957f, side: THREE.DoubleSide })));
-      add(segments(BOX_EDGES.map((i) => scene.payload[i]), 0x222222));
-      const stems = knobs.filter((k) => k.root.some((x, i) => x !== k.place[i]));
-      if (stems.length) add(segments(stems.flatMap((k) => [k.root, k.place]), 0x2a6a2a));
+      const lines = { loaded: [], other: [] };
+      scene.ribs.forEach(([top, bottom], i) =>
+        lines[scene.loaded[i] ? "loaded" : "other"].push(...along(top), ...along(bottom)));
+      this.grid("upper", [scene.upper], 0x9fbcdb);
+      this.grid("lower", [scene.lower], 0xd4d4cf);
+      this.grid("tips", [scene.ribs[0], scene.ribs[scene.ribs.length - 1]], 0xbfbfb5);
+      this.grid("stabilisers", scene.stabilisers, 0xbfbfb5);
+      this.segments("loaded", lines.loaded, 0x333333);
+      this.segments("other", lines.other, 0x7d8894);
+      for (const [kind, color] of Object.entries(LINE_COLORS))
+        this.segments(kind, (scene.lines[kind] ?? []).flat(), color, kind === "brake" ? 0.015 : 0);
+      this.segments("risers", scene.risers.flat(), 0x111111);
+      this.part("payload", BOX_SIDES.map((i) => scene.payload[i]), (geometry) => new THREE.Mesh(geometry, cloth(0xa8957f)));
+      this.segments("edges", BOX_EDGES.map((i) => scene.payload[i]), 0x222222);
+      this.segments("stems", knobs.flatMap((k) => (k.root.some((x, i) => x !== k.place[i]) ? [k.root, k.place] : [])), 0x2a6a2a);
       this.turnable(knobs);
       if (!this.radius) this.look("quarter");
       else this.draw();
+    },
+    // A part keeps its place in the graphics memory while its number of points stays.
+    part(name, points, make) {
+      const place = flat(points), there = this.parts.getObjectByName(name);
+      if (there && there.geometry.attributes.position.count === place.count) {
+        there.geometry.attributes.position.array.set(place.array);
+        there.geometry.attributes.position.needsUpdate = true;
+        there.geometry.boundingSphere = there.geometry.boundingBox = null;
+        this.finish(there);
+        return;
+      }
+      if (there) {
+        this.parts.remove(there);
+        there.geometry.dispose();
+        there.material.dispose();
+      }
+      if (!points.length) return;
+      const geometry = new THREE.BufferGeometry();
+      geometry.setAttribute("position", place);
+      const made = make(geometry);
+      made.name = name;
+      this.finish(made);
+      this.parts.add(made);
+    },
+    finish(part) {
+      if (part.isMesh) part.geometry.computeVertexNormals();
+      else if (part.material.isLineDashedMaterial) part.computeLineDistances();
+    },
+    grid(name, grids, color) {
+      this.part(name, grids.flat(2), (geometry) => {
+        const each = grids[0].length * grids[0][0].length, index = gridIndex(grids[0].length, grids[0][0].length);
+        geometry.setIndex(grids.flatMap((_, i) => index.map((j) => j + i * each)));
+        return new THREE.Mesh(geometry, cloth(color));
+      });
+    },
+    segments(name, pairs, color, dash) {
+      this.part(name, pairs, (geometry) => new THREE.LineSegments(geometry, dash
+        ? new THREE.LineDashedMaterial({ color, dashSize: dash, gapSize: dash })
+        : new THREE.LineBasicMaterial({ color })));
     },
     turnable(knobs) {
       for (const knob of knobs) {
@@ -212,6 +227,7 @@ export default {
       const value = Math.round(wanted / held.step) * held.step;
       if (value === held.pulled) return;
       held.pulled = value;
+      this.draw();
       this.ask(key, value, grip.stroke);
     },
     release(key) {
@@ -300,7 +316,8 @@ export default {
         this.camera.updateMatrixWorld();
         this.renderer?.render(this.scene, this.camera);
         for (const held of this.knobs.values()) {
-          const [x, y] = this.project(held.place);
+          const ahead = (held.pulled ?? held.value) - held.value;
+          const [x, y] = this.project(held.place.map((p, i) => p + ahead * held.along[i]));
           held.button.style.transform = `translate(${x}px, ${y}px)`;
           held.button.classList.toggle("left", x > this.$el.clientWidth / 2);
         }
