@@ -102,8 +102,7 @@ class Background:
         """End the process, whatever it is at."""
         self._busy = False
         if self._process is not None:
-            self._process.terminate()
-            self._process.join(timeout=2.0)
+            self._process.terminate()  # not waited for: the page goes on at once
         if self._pipe is not None:
             self._pipe.close()
         self._process = self._pipe = None

@@ -2,7 +2,7 @@
 // Handles are buttons over the canvas, so that a mouse, a finger, a keyboard and a screen reader find them.
 // Body axes (x forward, y right, z down) become x forward, y left, z up.
 import { OrbitControls, THREE } from "nicegui-scene";
-import { boxParts, canopyParts, lights, place, segments } from "parasim-parts";
+import { Parts, lights, place } from "parasim-parts";
 
 const VIEWS = { quarter: [1.0, 0.75, 0.35], front: [1, 0, 0.001], side: [0, 1, 0.001], above: [0.001, 0, 1] };
 const LEAST = 0.12; // a handle that points at the viewer still moves by this part of its way
@@ -28,7 +28,7 @@ export default {
     this.camera.up.set(0, 0, 1);
     this.center = new THREE.Vector3();
     this.radius = 0;
-    this.parts = new THREE.Group();
+    this.parts = new Parts();
     this.scene.add(this.parts, ...lights());
     try {
       this.renderer = new THREE.WebGLRenderer({ canvas: this.$refs.canvas, antialias: true, alpha: true });
@@ -72,16 +72,11 @@ export default {
     },
     // Draw a scene (Scene.document in Python) and its knobs.
     show(scene, knobs) {
-      for (const part of [...this.parts.children]) {
-        this.parts.remove(part);
-        part.geometry.dispose();
-        part.material.dispose();
-      }
-      const add = (part) => this.parts.add(part);
-      this.parts.add(...canopyParts(scene), ...boxParts(scene.payload));
-      add(segments(scene.risers.flat(), 0x111111));
-      const stems = knobs.filter((k) => k.root.some((x, i) => x !== k.place[i]));
-      if (stems.length) add(segments(stems.flatMap((k) => [k.root, k.place]), 0x2a6a2a));
+      this.parts.canopy(scene);
+      this.parts.segments("risers", scene.risers.flat(), 0x111111);
+      this.parts.box(scene.payload);
+      const stems = knobs.flatMap((k) => (k.root.some((x, i) => x !== k.place[i]) ? [k.root, k.place] : []));
+      this.parts.segments("stems", stems, 0x2a6a2a);
       this.turnable(knobs);
       if (!this.radius) this.look("quarter");
       else this.draw();
@@ -157,6 +152,7 @@ export default {
       const value = Math.round(wanted / held.step) * held.step;
       if (value === held.pulled) return;
       held.pulled = value;
+      this.draw();
       this.ask(key, value, grip.stroke);
     },
     release(key) {
@@ -245,7 +241,8 @@ export default {
         this.camera.updateMatrixWorld();
         this.renderer?.render(this.scene, this.camera);
         for (const held of this.knobs.values()) {
-          const [x, y] = this.project(held.place);
+          const ahead = (held.pulled ?? held.value) - held.value;
+          const [x, y] = this.project(held.place.map((p, i) => p + ahead * held.along[i]));
           held.button.style.transform = `translate(${x}px, ${y}px)`;
           held.button.classList.toggle("left", x > this.$el.clientWidth / 2);
         }

@@ -9,7 +9,6 @@ from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.errors import ParasimError
 from parasim.flight.flare.flare import flare
 from parasim.flight.glide import GLIDE_FACTORS, headline_figures
-from parasim.flight.landing import landing_figures
 from parasim.flight.opening.opening import opening
 from parasim.flight.servo.servo import servo
 from parasim.flight.uncertainty import Band, flying_bands
@@ -31,8 +30,10 @@ def glide_rulers(vehicle: Vehicle, figures: Figures) -> Iterator[Ruler]:
 
 
 def flying_figures(vehicle: Vehicle) -> dict[str, float]:
-    """Of the glide and the landing, by the functions that `parasim glide` and `parasim landing` ask."""
-    return {**headline_figures(vehicle), **landing_figures(vehicle)}
+    """Of the glide as `headline_figures`, and of the landing as `landing_figures`, from one search for trims."""
+    found = headline_figures(vehicle)
+    energy = 0.5 * vehicle.mass * found["airspeed"] ** 2
+    return {**found, "ground_speed": found["forward_speed"], "energy": energy}
 
 
 def quick(design: Design) -> tuple[Ruler, ...]:

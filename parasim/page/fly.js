@@ -1,7 +1,7 @@
 // The stage of a drop flown by hand: the vehicle over the ground, seen from where the pilot stands or from behind.
 // The browser only watches the clock and the hands, and draws: each tick asks the server, which flies, for the next pose.
 import { THREE } from "nicegui-scene";
-import { boxParts, canopyParts, lights, place, segments } from "parasim-parts";
+import { Parts, lights, place } from "parasim-parts";
 
 const KEYS = { arrowleft: "left", f: "left", arrowright: "right", j: "right", arrowdown: "both", b: "both" };
 const ACTS = { r: "release", p: "pause", s: "slow", v: "view" };
@@ -38,9 +38,9 @@ export default {
     this.scene.add(...lights());
     this.camera = new THREE.PerspectiveCamera(WIDEST, 1, 0.05, 50000);
     this.camera.up.set(0, 0, 1);
-    this.canopy = new THREE.Group();
-    this.payload = new THREE.Group();
-    this.marks = new THREE.Group();
+    this.canopy = new Parts();
+    this.payload = new Parts();
+    this.marks = new Parts();
     this.scene.add(this.canopy, this.payload, this.marks);
     try {
       this.renderer = new THREE.WebGLRenderer({ canvas: this.$refs.canvas, antialias: true });
@@ -129,31 +129,28 @@ export default {
     },
     // Set the stage: the vehicle (Scene.document in Python), and what lies on the ground.
     show(scene, ground) {
-      for (const group of [this.canopy, this.payload, this.marks])
-        for (const part of [...group.children]) {
-          group.remove(part);
-          part.geometry.dispose();
-          part.material.dispose();
-        }
-      this.canopy.add(...canopyParts(scene));
-      this.payload.add(...boxParts(scene.payload_box));
+      this.canopy.canopy(scene);
+      this.payload.box(scene.payload_box);
       this.hooks = scene.hooks.map(place);
       this.ends = scene.risers.map((pair) => place(pair[1]));
-      this.risers = segments(scene.risers.flat(), 0x111111);
+      this.marks.segments("risers", scene.risers.flat(), 0x111111);
+      this.risers = this.marks.getObjectByName("risers");
       this.risers.frustumCulled = false;
       this.size = new THREE.Box3().setFromObject(this.canopy).getSize(new THREE.Vector3()).length();
       this.shadow = disc(this.size / 3, 0x8a8f84, 0.03);
-      this.arrow = this.blows(ground.wind);
-      this.marks.add(this.risers, this.shadow, this.arrow, ...this.field(ground));
+      this.marks.add(this.shadow);
+      this.blows(ground.wind);
+      this.field(ground);
       this.pilot = place(ground.pilot).setZ(ground.eyes);
     },
     // An arrow that lies on the ground and points where the wind blows; none in a calm.
     blows(wind) {
-      const found = segments([[-1, 0, 0], [1, 0, 0], [1, 0, 0], [0.5, 0.3, 0], [1, 0, 0], [0.5, -0.3, 0]], 0x111111);
-      found.visible = Math.hypot(wind[0], wind[1]) > 0;
-      found.rotation.z = -Math.atan2(wind[1], wind[0]);
-      found.scale.setScalar(0.6 * this.size);
-      return found;
+      const shape = [[-1, 0, 0], [1, 0, 0], [1, 0, 0], [0.5, 0.3, 0], [1, 0, 0], [0.5, -0.3, 0]];
+      this.marks.segments("arrow", shape, 0x111111);
+      this.arrow = this.marks.getObjectByName("arrow");
+      this.arrow.visible = Math.hypot(wind[0], wind[1]) > 0;
+      this.arrow.rotation.z = -Math.atan2(wind[1], wind[0]);
+      this.arrow.scale.setScalar(0.6 * this.size);
     },
     // Grass, a grid of five metres, the point under the release, and rings around the target.
     field(ground) {
@@ -161,22 +158,18 @@ export default {
       const grass = disc(30 * wide, 0xcfd9c4, -0.02);
       const lines = new THREE.GridHelper(2 * wide, Math.round(wide / 2.5), 0x6f7a66, 0x98a28c);
       lines.rotation.x = Math.PI / 2;
-      const found = [grass, lines];
-      const cross = [[-1, 0, 0], [1, 0, 0], [0, -1, 0], [0, 1, 0]];
-      found.push(segments(cross, 0x333333));
-      if (ground.target) {
-        const rings = [];
-        for (const radius of [1, ground.near])
-          for (let i = 0; i < 64; i++)
-            for (const k of [i, i + 1]) {
-              const angle = (k * Math.PI) / 32;
-              rings.push([radius * Math.cos(angle), radius * Math.sin(angle), -0.04]);
-            }
-        const marked = segments(rings, 0xb5451b);
-        marked.position.copy(place(ground.target));
-        found.push(marked);
-      }
-      return found;
+      this.marks.add(grass, lines);
+      this.marks.segments("under the release", [[-1, 0, 0], [1, 0, 0], [0, -1, 0], [0, 1, 0]], 0x333333);
+      if (!ground.target) return;
+      const rings = [];
+      for (const radius of [1, ground.near])
+        for (let i = 0; i < 64; i++)
+          for (const k of [i, i + 1]) {
+            const angle = (k * Math.PI) / 32;
+            rings.push([radius * Math.cos(angle), radius * Math.sin(angle), -0.04]);
+          }
+      this.marks.segments("target", rings, 0xb5451b);
+      this.marks.getObjectByName("target").position.copy(place(ground.target));
     },
     // Draw a moment; `moving` says whether another is wanted.
     pose(now) {

@@ -88,6 +88,7 @@ class Window:
         self._board: Board | None = None
         self._fields: dict[str, ui.input] = {}
         self._shown: dict[str, str] = {}
+        self._noted: tuple[str, ...] = ()
         self._changing = asyncio.Lock()
         self._ready = False
 
@@ -163,10 +164,11 @@ class Window:
     # What is shown
 
     def _show(self) -> None:
+        """The present design: fields first, the drawing, whoever else wants to know."""
         found = knobs(self.trial.built)
         self._show_fields(found)
-        self._drawing.show(self.trial.built.scene, found, self.desk.units)
         self._show_state()
+        self._drawing.show(self.trial.built.scene, found, self.desk.units)
         for heard in self.on_design:
             heard(self.trial.built)
 
@@ -181,9 +183,13 @@ class Window:
     def _show_state(self) -> None:
         self._undo.set_enabled(self.trial.can_undo)
         self._redo.set_enabled(self.trial.can_redo)
+        notes = self.trial.built.notes
+        if notes == self._noted:
+            return
+        self._noted = notes
         self._notes.clear()
         with self._notes:
-            for note in self.trial.built.notes:
+            for note in notes:
                 with ui.element("li"):
                     ui.label(said(note, self.desk.units))
 
@@ -204,22 +210,24 @@ class Window:
         knob = next((each for each in knobs(self.trial.built) if each.key == asked["key"]), None)
         if knob is not None:
             text = knob.text(float(asked["value"]), self.desk.units)
-            await self._change(knob.key, text, str(asked["stroke"]))
-        self._drawing.answered(int(asked["number"]))
+            await self._change(knob.key, text, str(asked["stroke"]), int(asked["number"]))
 
     async def _typed(self, key: str) -> None:
         text = str(self._fields[key].value or "")
         if text != self._shown[key]:
             await self._change(key, text, "")
 
-    async def _change(self, key: str, text: str, stroke: str) -> None:
+    async def _change(self, key: str, text: str, stroke: str, number: int = 0) -> None:
         async with self._changing:
             taken = await self._in_pool(partial(self.trial.set, key, text, stroke=stroke))
-            if not taken:
+            if taken:
+                await self._work_out(stroke)
+            # Figures go first: the browser may be slow to draw.
+            self._drawing.answered(number)
+            if taken:
+                self._show()
+            else:
                 self._show_fields(knobs(self.trial.built))
-                return
-            self._show()
-            await self._work_out(stroke)
 
     async def _step_back(self) -> None:
         await self._step(self.trial.undo)
@@ -230,9 +238,9 @@ class Window:
     async def _step(self, move: Callable[[], bool]) -> None:
         async with self._changing:
             moved = move()
-            self._show()
             if moved:
                 await self._work_out("")
+            self._show()
 
     async def _in_pool(self, work: Callable[..., Any], *given: Any) -> Any:
         return await asyncio.get_running_loop().run_in_executor(self.desk.pool, work, *given)
@@ -347,4 +355,4 @@ def _first_line(error: Exception) -> str:
 
 
 def _button(words: str, act: Callable[..., Any]) -> ui.button:
-    return ui.button(words, on_click=lambda _: act()).props("flat no-caps dense")
+    return ui.button(words, color=None, on_click=lambda _: act()).props("flat no-caps dense")

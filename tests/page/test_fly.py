@@ -154,7 +154,7 @@ def test_a_server_that_stops_in_mid_flight_is_said(page: Page, served: Served) -
     page.keyboard.press("r")
     page.get_by_text("Flying.").wait_for()
     served.process.kill()
-    page.get_by_text("parasim has stopped").wait_for(timeout=20_000)
+    page.get_by_text("parasim has stopped: this flight").wait_for(timeout=20_000)
     frozen = number(page, "time")
     page.wait_for_timeout(700)
     assert number(page, "time") == frozen

@@ -1,4 +1,4 @@
-// Parts of a vehicle as three.js objects, of `Scene.document` in Python, for every picture that shows one.
+// A vehicle as three.js objects, of `Scene.document` in Python, for every picture that shows one.
 // Body axes (x forward, y right, z down) become x forward, y left, z up; so do north, east and down.
 import { THREE } from "nicegui-scene";
 
@@ -8,66 +8,90 @@ const BOX_SIDES = [0, 1, 3, 0, 3, 2, 4, 6, 7, 4, 7, 5, 0, 4, 5, 0, 5, 1, 2, 3, 7
 
 export const place = (p) => new THREE.Vector3(p[0], -p[1], -p[2]);
 
-export function flat(points) {
+function flat(points) {
   const found = [];
   for (const p of points) found.push(p[0], -p[1], -p[2]);
   return new THREE.Float32BufferAttribute(found, 3);
 }
 
-export function grid(rows, color) {
-  const geometry = new THREE.BufferGeometry();
-  geometry.setAttribute("position", flat(rows.flat()));
-  const n = rows[0].length, index = [];
-  for (let i = 0; i + 1 < rows.length; i++)
+function gridIndex(rows, n) {
+  const index = [];
+  for (let i = 0; i + 1 < rows; i++)
     for (let j = 0; j + 1 < n; j++) {
       const a = i * n + j;
       index.push(a, a + 1, a + n, a + 1, a + n + 1, a + n);
     }
-  geometry.setIndex(index);
-  geometry.computeVertexNormals();
-  return new THREE.Mesh(geometry, new THREE.MeshLambertMaterial({ color, side: THREE.DoubleSide }));
+  return index;
 }
 
-export function segments(pairs, color, dash) {
-  const geometry = new THREE.BufferGeometry();
-  geometry.setAttribute("position", flat(pairs));
-  const material = dash
-    ? new THREE.LineDashedMaterial({ color, dashSize: dash, gapSize: dash })
-    : new THREE.LineBasicMaterial({ color });
-  const found = new THREE.LineSegments(geometry, material);
-  if (dash) found.computeLineDistances();
-  return found;
-}
-
+const cloth = (color) => new THREE.MeshLambertMaterial({ color, side: THREE.DoubleSide });
 const along = (points) => points.slice(1).flatMap((p, i) => [points[i], p]);
-
-// Cloth and lines.
-export function canopyParts(scene) {
-  const found = [grid(scene.upper, 0x9fbcdb), grid(scene.lower, 0xd4d4cf)];
-  scene.ribs.forEach(([top, bottom], i) => {
-    const tip = i === 0 || i === scene.ribs.length - 1;
-    if (tip) found.push(grid([top, bottom], 0xbfbfb5));
-    const color = scene.loaded[i] ? 0x333333 : 0x7d8894;
-    found.push(segments([...along(top), ...along(bottom)], color));
-  });
-  for (const [top, bottom] of scene.stabilisers) found.push(grid([top, bottom], 0xbfbfb5));
-  for (const [kind, ends] of Object.entries(scene.lines))
-    found.push(segments(ends.flat(), LINE_COLORS[kind], kind === "brake" ? 0.015 : 0));
-  return found;
-}
-
-// A box by its eight corners.
-export function boxParts(corners) {
-  const box = new THREE.BufferGeometry();
-  box.setAttribute("position", flat(BOX_SIDES.map((i) => corners[i])));
-  box.computeVertexNormals();
-  const sides = new THREE.Mesh(box, new THREE.MeshLambertMaterial({ color: 0xa8957f, side: THREE.DoubleSide }));
-  return [sides, segments(BOX_EDGES.map((i) => corners[i]), 0x222222)];
-}
 
 // Light from the sky and from one side.
 export function lights() {
   const sun = new THREE.DirectionalLight(0xffffff, 1.6);
   sun.position.set(2, 1.5, 4);
   return [new THREE.HemisphereLight(0xffffff, 0x999999, 2.2), sun];
+}
+
+export class Parts extends THREE.Group {
+  // Cloth and lines of a scene.
+  canopy(scene) {
+    const lines = { loaded: [], other: [] };
+    scene.ribs.forEach(([top, bottom], i) =>
+      lines[scene.loaded[i] ? "loaded" : "other"].push(...along(top), ...along(bottom)));
+    this.grid("upper", [scene.upper], 0x9fbcdb);
+    this.grid("lower", [scene.lower], 0xd4d4cf);
+    this.grid("tips", [scene.ribs[0], scene.ribs[scene.ribs.length - 1]], 0xbfbfb5);
+    this.grid("stabilisers", scene.stabilisers, 0xbfbfb5);
+    this.segments("loaded", lines.loaded, 0x333333);
+    this.segments("other", lines.other, 0x7d8894);
+    for (const [kind, color] of Object.entries(LINE_COLORS))
+      this.segments(kind, (scene.lines[kind] ?? []).flat(), color, kind === "brake" ? 0.015 : 0);
+  }
+  // The payload by its eight corners.
+  box(corners) {
+    this.part("payload", BOX_SIDES.map((i) => corners[i]), (geometry) => new THREE.Mesh(geometry, cloth(0xa8957f)));
+    this.segments("edges", BOX_EDGES.map((i) => corners[i]), 0x222222);
+  }
+  // A part keeps its place in the graphics memory while its number of points stays.
+  part(name, points, make) {
+    const position = flat(points), there = this.getObjectByName(name);
+    if (there && there.geometry.attributes.position.count === position.count) {
+      there.geometry.attributes.position.array.set(position.array);
+      there.geometry.attributes.position.needsUpdate = true;
+      there.geometry.boundingSphere = there.geometry.boundingBox = null;
+      this.finish(there);
+      return;
+    }
+    if (there) this.drop(there);
+    if (!points.length) return;
+    const geometry = new THREE.BufferGeometry();
+    geometry.setAttribute("position", position);
+    const made = make(geometry);
+    made.name = name;
+    this.finish(made);
+    this.add(made);
+  }
+  drop(part) {
+    this.remove(part);
+    part.geometry.dispose();
+    part.material.dispose();
+  }
+  finish(part) {
+    if (part.isMesh) part.geometry.computeVertexNormals();
+    else if (part.material.isLineDashedMaterial) part.computeLineDistances();
+  }
+  grid(name, grids, color) {
+    this.part(name, grids.flat(2), (geometry) => {
+      const each = grids[0].length * grids[0][0].length, index = gridIndex(grids[0].length, grids[0][0].length);
+      geometry.setIndex(grids.flatMap((_, i) => index.map((j) => j + i * each)));
+      return new THREE.Mesh(geometry, cloth(color));
+    });
+  }
+  segments(name, pairs, color, dash) {
+    this.part(name, pairs, (geometry) => new THREE.LineSegments(geometry, dash
+      ? new THREE.LineDashedMaterial({ color, dashSize: dash, gapSize: dash })
+      : new THREE.LineBasicMaterial({ color })));
+  }
 }
