@@ -240,11 +240,18 @@ export default {
         this.drawing = null;
         this.camera.updateMatrixWorld();
         this.renderer?.render(this.scene, this.camera);
+        const taken = [];
         for (const held of this.knobs.values()) {
           const ahead = (held.pulled ?? held.value) - held.value;
           const [x, y] = this.project(held.place.map((p, i) => p + ahead * held.along[i]));
           held.button.style.transform = `translate(${x}px, ${y}px)`;
-          held.button.classList.toggle("left", x > this.$el.clientWidth / 2);
+          const left = x > this.$el.clientWidth / 2, words = held.button.lastChild;
+          held.button.classList.toggle("left", left);
+          const from = left ? x - 13 - words.offsetWidth : x + 13, to = from + words.offsetWidth;
+          let top = y - 10;
+          while (taken.some((t) => from < t.to && to > t.from && Math.abs(top - t.top) < 19)) top += 4;
+          taken.push({ from, to, top });
+          words.style.top = `${top - y + 13}px`;
         }
       });
     },

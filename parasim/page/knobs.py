@@ -146,12 +146,11 @@ def _inlet(built: Built) -> Iterator[Knob]:
     lip = canopy.inlet.lower_lip
     angle = np.array(canopy.half_arc / canopy.n_half_cells)
     place = canopy.point(angle, np.array(lip), np.asarray(lower_surface(canopy.outline, lip)))
+    back = -canopy.root_chord * FORWARD  # a higher inlet has its lip farther back, cut off or slotted
     if spec.height is None:
-        back = -canopy.root_chord * FORWARD
         yield _knob("canopy.inlet.lower_lip", "inlet, lower lip", "percent", lip, place, back)
-        return
-    along = canopy.root_chord * (DOWN if spec.kind == "open" else -FORWARD)
-    yield _knob("canopy.inlet.height", "inlet height", "percent", spec.height, place, along)
+    else:
+        yield _knob("canopy.inlet.height", "inlet height", "percent", spec.height, place, back)
 
 
 def _lines(built: Built) -> Iterator[Knob]:

@@ -107,7 +107,7 @@ class Window:
                 self._redo = _button("Redo", self._step_forward)
                 _button("Save as a new design file", self._ask_name)
         self._news = ui.element("div").classes("news").props("role=alert")
-        with ui.element("main"):
+        with ui.element("div").classes("bench"):
             with ui.element("section").classes("picture"):
                 self._drawing = Drawing(
                     "Canopy, lines and payload", on_ready=self._start, on_turn=self._turned,
