@@ -30,7 +30,7 @@ def glide_rulers(vehicle: Vehicle, figures: Figures) -> Iterator[Ruler]:
 
 
 def flying_figures(vehicle: Vehicle) -> dict[str, float]:
-    """Of the glide as `headline_figures`, and of the landing as `landing_figures`, from one search for trims."""
+    """Those of `headline_figures` and of `landing_figures`, from one search for trims."""
     found = headline_figures(vehicle)
     energy = 0.5 * vehicle.mass * found["airspeed"] ** 2
     return {**found, "ground_speed": found["forward_speed"], "energy": energy}

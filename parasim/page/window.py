@@ -37,7 +37,7 @@ RULER_WORDS = (
 EARLIER = "of an earlier design"
 
 PANELS: "list[Callable[[Window], None]]" = []
-"""Further panels: each is called with the window while it is built, below the fields; see `Window.on_design`."""
+"""Further panels, below the fields: each is called with the window while that is built."""
 
 
 @dataclass(frozen=True, kw_only=True)

