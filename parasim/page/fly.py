@@ -118,6 +118,7 @@ class Hangar:
     def __init__(self, window: "Window") -> None:
         self.window, self.desk = window, window.desk
         self.flight: LiveFlight | None = None
+        self._stage: Stage | None = None
         self._built: Built = window.trial.built
         self._staged, self._shown_at, self._scored = False, 0.0, False
         with ui.element("section").classes("fly").props('aria-label="Fly it"'):
@@ -142,7 +143,7 @@ class Hangar:
                 self._release = _button("Let go (R)", lambda: self._act("release"))
                 self._pause = _button("Pause (P)", lambda: self._act("pause"))
                 self._slow = _button("Slower (S)", lambda: self._act("slow"))
-                _button("Other view (V)", lambda: self._stage.view())
+                _button("Other view (V)", self._look)
                 _button("Again, as in the file", lambda: self._begin(glide=False))
                 _button("Again, in the steady glide", lambda: self._begin(glide=True))
                 self._save = _button("Save as a log", self._write)
@@ -184,8 +185,12 @@ class Hangar:
                 "The design in flight over a field", on_ready=self._set, on_tick=self._tick, on_act=self._act
             )
 
+    def _look(self) -> None:
+        if self._stage is not None and self._staged:
+            self._stage.view()
+
     def _set(self) -> None:
-        if self.flight is None:
+        if self.flight is None or self._stage is None:
             return
         from parasim.report.live import air_words
 
@@ -196,7 +201,7 @@ class Hangar:
 
     def _tick(self, asked: dict[str, Any]) -> None:
         flight = self.flight
-        if flight is None or not self._staged:
+        if flight is None or self._stage is None or not self._staged:
             return
         seconds = min(max(_number(asked.get("seconds")), 0.0), LONGEST_TICK)
         flight.pull(*_command(flight, asked, flight.pace * seconds))
@@ -225,7 +230,7 @@ class Hangar:
 
     def _show(self) -> None:
         flight = self.flight
-        if flight is None:
+        if flight is None or self._stage is None:
             return
         from parasim.report.live import instruments
 

@@ -163,7 +163,7 @@ def test_a_server_that_stops_in_mid_flight_is_said(page: Page, served: Served) -
 @pytest.mark.slow
 @browser_only
 def test_sticks_pull_the_brakes(page: Page) -> None:
-    """A pad whose right stick is pulled halfway and whose first button is pressed: it is let go, and turns."""
+    """The right stick pulled halfway, the first button pressed: it is let go, and turns."""
     page.evaluate("window.pads = [{connected: true, axes: [0, 0, 0, 0.54], buttons: [{pressed: true}]}]")
     page.get_by_text("Flying.").wait_for()
     page.wait_for_timeout(1500)
