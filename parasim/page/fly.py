@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from parasim.flight.live import LiveFlight
     from parasim.page.window import Window
 
-TOLD_EVERY = 0.2
+SHOWN_EVERY = 0.2
 """Between changes of the figures that are shown. Our choice. [s]"""
 
 LONGEST_TICK = 1.0
@@ -206,7 +206,7 @@ class Hangar:
         seconds = min(max(_number(asked.get("seconds")), 0.0), LONGEST_TICK)
         flight.pull(*_command(flight, asked, flight.pace * seconds))
         flight.pass_time(seconds)
-        if flight.ended or monotonic() - self._shown_at > TOLD_EVERY:
+        if flight.ended or monotonic() - self._shown_at > SHOWN_EVERY:
             self._show()
         else:
             self._stage.pose(_moment(flight))
@@ -249,9 +249,9 @@ class Hangar:
                 with ui.element("dd").props(f'data-figure="{name}"'):
                     ui.label(figure)
         if flight.ended and not self._scored:
-            self._tell(flight)
+            self._say_landing(flight)
 
-    def _tell(self, flight: "LiveFlight") -> None:
+    def _say_landing(self, flight: "LiveFlight") -> None:
         """How it ended."""
         from parasim.report.live import landing_words
 
