@@ -130,7 +130,7 @@ class Window:
         ui.label(
             "parasim has stopped: nothing here is worked out any more. Start it again to go on; what was not "
             "saved is lost."
-        ).classes("stopped").props("role=alert")
+        ).classes("ended").props("role=alert")
         self._dialog()
         self._fill()
         ui.timer(WATCH, self._watch)
