@@ -164,7 +164,7 @@ class Window:
     # What is shown
 
     def _show(self) -> None:
-        """The present design: fields first, the drawing, whoever else wants to know."""
+        """The present design: fields first, the drawing, whoever else listens."""
         found = knobs(self.trial.built)
         self._show_fields(found)
         self._show_state()
