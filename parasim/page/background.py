@@ -55,7 +55,7 @@ class Background:
         design : Design
             Valid.
         current : callable
-            Whether anybody still wants them; once not, the work is ended.
+            Whether anybody still waits for them; once not, the work is ended.
         take : callable
             Called with each stage.
         """

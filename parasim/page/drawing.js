@@ -250,8 +250,9 @@ export default {
           const from = left ? x - 13 - words.offsetWidth : x + 13, to = from + words.offsetWidth;
           let top = y - 10;
           while (taken.some((t) => from < t.to && to > t.from && Math.abs(top - t.top) < 19)) top += 4;
-          taken.push({ from, to, top });
+          if (top <= y + 14) taken.push({ from, to, top });
           words.style.top = `${top - y + 13}px`;
+          words.classList.toggle("crowded", top > y + 14);
         }
       });
     },

@@ -129,7 +129,7 @@ class Hangar:
 
     def _build(self) -> None:
         with ui.dialog().props("maximized persistent") as self._dialog, ui.card().classes("flying"):
-            ui.label("parasim has stopped: this flight is at an end.").classes("stopped").props("role=alert")
+            ui.label("parasim has stopped: this flight is at an end.").classes("ended").props("role=alert")
             with ui.element("div").classes("flyhead"):
                 self._head = ui.label("").props("role=heading aria-level=2").classes("name")
                 self._air = ui.label("").classes("small")

@@ -78,7 +78,7 @@ class Trial:
     def __init__(self, path: Path) -> None:
         self.path = path
         self.refused: dict[str, tuple[str, str]] = {}
-        """Key to the text that was refused and the reason, until it is mended."""
+        """Key to the text that was refused and the reason, until it is corrected."""
         self.file, self.now = _opened(path)
         self._past: list[Step] = []
         self._future: list[Step] = []

@@ -130,7 +130,7 @@ class Window:
         ui.label(
             "parasim has stopped: nothing here is worked out any more. Start it again to go on; what was not "
             "saved is lost."
-        ).classes("stopped").props("role=alert")
+        ).classes("ended").props("role=alert")
         self._dialog()
         self._fill()
         ui.timer(WATCH, self._watch)
@@ -164,7 +164,7 @@ class Window:
     # What is shown
 
     def _show(self) -> None:
-        """The present design: fields first, the drawing, whoever else wants to know."""
+        """The present design: fields first, the drawing, whoever else listens."""
         found = knobs(self.trial.built)
         self._show_fields(found)
         self._show_state()
