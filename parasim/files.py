@@ -1,6 +1,7 @@
 """Files written whole or not at all: under temporary names beside them, all of them, then renamed."""
 
 import os
+import re
 import signal
 import threading
 from collections.abc import Iterator, Mapping
@@ -8,6 +9,7 @@ from contextlib import contextmanager
 from errno import EISDIR
 from pathlib import Path
 from secrets import token_hex
+from typing import IO
 
 from parasim.errors import OutputError
 
@@ -86,3 +88,43 @@ def uninterrupted() -> Iterator[None]:
         signal.signal(signal.SIGINT, before)
     if asked:
         raise KeyboardInterrupt
+
+
+def write_new(path: Path, content: bytes) -> None:
+    """Write a file that is not there yet; whatever bears its name is left as it is.
+
+    Raises
+    ------
+    OutputError
+        When something is there already, or it cannot be written; then nothing is left behind.
+    """
+    with uninterrupted():
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            with path.open("xb") as file:
+                _fill(path, file, content)
+        except FileExistsError:
+            raise OutputError(f"{path} is already there; give another name") from None
+        except (OSError, ValueError) as error:
+            raise OutputError(cannot_write(path, error)) from None
+
+
+def _fill(path: Path, file: IO[bytes], content: bytes) -> None:
+    """Write all of it, or take the file away again."""
+    try:
+        file.write(content)
+        file.flush()
+    except OSError:
+        path.unlink(missing_ok=True)
+        raise
+
+
+def file_stem(name: str) -> str:
+    """A design's name as the beginning of file names.
+
+    Examples
+    --------
+    >>> file_stem("sky / hook 2")
+    'sky_hook_2'
+    """
+    return re.sub(r"[^\w.-]+", "_", name).strip("._") or "design"

@@ -45,8 +45,8 @@ WHAT_IS_IN = {
     ".kml": "for maps: the same",
     ".yaml": "a design, segments or notes: to fill in, to correct or to hand on",
 }
-NO_FILES = {"new", "manual"}
-"""Commands that take no design."""
+NO_FILES = {"adjust", "new", "manual"}
+"""Commands that take no design, or answer on a page."""
 FLOWN = "tests/data/flown.yaml"
 LOG = "configs/heron_log.csv"
 """A log, for the command that takes no design."""

@@ -12,6 +12,7 @@ from parasim.cli.run import command
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.errors import DesignError, Mistake, OptionError, plain
+from parasim.files import file_stem
 
 if TYPE_CHECKING:
     from parasim.flight.drop import Drop
@@ -50,6 +51,9 @@ def drop(
         list[str] | None,
         typer.Option("--brake", help=BRAKE_HELP, show_default=False),
     ] = None,
+    film: Annotated[
+        bool, typer.Option("--film", help="Write a moving picture (GIF) too; needs --out.")
+    ] = False,
 ) -> "Drop":
     """Where and how it lands, and unopened. Options override the design file's drop and site.
 
@@ -67,9 +71,25 @@ def drop(
         "drop.velocity": None if velocity is None else three_speeds(velocity),
         "drop.brakes": brake,
     }
+    if film and not output.wants_files:
+        raise OptionError("--film: given without --out, nowhere to write it; add --out DIR")
     given = {key: value for key, value in changes.items() if value is not None}
     with working("dropping, per cent of the way down", quiet=output.as_json) as shown:
-        return drop_of(assemble(with_options(design, given)), progress=shown)
+        dropped = drop_of(assemble(with_options(design, given)), progress=shown)
+    if film:
+        add_film(dropped, output)
+    return dropped
+
+
+def add_film(dropped: "Drop", output: Output) -> None:
+    """Gather the moving picture of a drop; how long and large it is is said at the end."""
+    from parasim.plotting.film import film_of
+
+    with working("filming, frames", quiet=output.as_json) as shown:
+        film = film_of(dropped, output.units, shown)
+    output.add(f"{file_stem(dropped.vehicle.design.name)}_drop_film.gif", film.content)
+    if not output.quiet:
+        output.at_last(lambda: output.print(film.note))
 
 
 def three_speeds(text: str) -> list[str]:

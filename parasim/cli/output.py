@@ -67,7 +67,7 @@ class Output:
         self._files: dict[str, bytes] = {}
         self._at_last: list[Callable[[], None]] = []
         if directory is not None:
-            _check_directory(directory)
+            check_directory(directory)
 
     @property
     def wants_files(self) -> bool:
@@ -182,7 +182,8 @@ def _plain_number(cell: object) -> object:
     return cell.item() if hasattr(cell, "item") else cell
 
 
-def _check_directory(directory: Path) -> None:
+def check_directory(directory: Path) -> None:
+    """Refuse a directory that is, or lies below, a file."""
     try:
         taken = [path for path in (directory, *directory.parents) if path.exists() and not path.is_dir()]
     except (OSError, ValueError) as error:

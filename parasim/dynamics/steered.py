@@ -82,6 +82,68 @@ class SteeredFlight:
         return self.seen[-1]
 
 
+class Stepper:
+    """A flight followed leg by leg, its brakes commanded anew for each.
+
+    Parameters
+    ----------
+    flight : Flight
+        Constants.
+    start : ndarray, shape (n_states + 2,)
+        State at release, the two gust coordinates behind it.
+    place : tuple of float
+        Of the payload's lower face, as for `payload_point`. [m]
+    looser : float
+        Tolerance over that of the single drop. [-]
+    n_last : int
+        Moves by height that a leg may have.
+    """
+
+    def __init__(
+        self, flight: Flight, start: FloatArray, place: Vec3, *, looser: float = 1.0, n_last: int = 0
+    ) -> None:
+        self.flight, self.place, self.state = flight, place, start.copy()
+        self.time, self.brakes, self.status = 0.0, np.zeros(2), ALOFT
+        self._rtol = looser * RELATIVE_TOLERANCE
+        self._atol = np.append(ABSOLUTE_TOLERANCE[: len(start) - 2], GUST_TOLERANCE) * looser
+        self._workspace = workspace_for(len(start), n_last + 2)
+
+    def fly(self, wanted: FloatArray, lasts: float, last: FloatArray | None = None) -> None:
+        """Fly on with brakes commanded to new places, as far as the servos go, for a time or to the end. [s]
+
+        Parameters
+        ----------
+        wanted : ndarray, shape (2,)
+            Left and right brake. [-]
+        lasts : float
+            [s]
+        last : ndarray, shape (n, 4), optional
+            Moves by height, as for `parasim.dynamics.runge_kutta.fly`.
+        """
+        flight, (rate, reach) = self.flight, self.flight.servo
+        wanted = np.minimum(wanted, reach)
+        # Where the brakes are counts as let out, so the servo's reach is kept above, not there.
+        leg = flight._replace(
+            servo=ServoLimits(rate=rate, reach=1.0),
+            gusts=flight.gusts._replace(start=flight.gusts.start - self.time),
+        )
+        status, flown, _, _, _ = fly(
+            leg, self.place, np.array([[-inf, 0.0, *self.brakes], [0.0, 0.0, *wanted]]),
+            np.empty((0, 4)) if last is None else last, self.state, self._rtol, self._atol, lasts,
+            self._workspace,
+        )  # fmt: skip
+        self.status, self.time = int(status), self.time + flown
+        most = rate * flown if flown > 0.0 else 0.0
+        self.brakes = self.brakes + np.clip(wanted - self.brakes, -most, most)
+
+    def look(self) -> Seen:
+        """What is seen of it now."""
+        height, velocity = payload_point(self.flight, self.state, self.place)
+        heading = float(euler_from_quaternion(self.state[ATTITUDE])[2])
+        north, east = self.state[:2].tolist()
+        return Seen(self.time, north, east, height, heading, velocity, *self.brakes.tolist())
+
+
 def fly_steered(
     flight: Flight, start: FloatArray, place: Vec3, law: Law, *, every: float, last: FloatArray
 ) -> SteeredFlight:
@@ -102,37 +164,17 @@ def fly_steered(
     last : ndarray, shape (n, 4)
         Moves by height, such as a flare, as for `fly`; a little above them steering ends, brakes released.
     """
-    rate, reach = flight.servo
-    state, workspace = start.copy(), workspace_for(len(start), len(last) + 2)
-    atol = np.append(ABSOLUTE_TOLERANCE[: len(start) - 2], GUST_TOLERANCE) * LOOSER
-    last = np.column_stack([last[:, :2], np.minimum(last[:, 2:], reach)])
+    last = np.column_stack([last[:, :2], np.minimum(last[:, 2:], flight.servo.reach)])
     begins = last[0, 0] if len(last) else -inf
-    time, brakes, seen = 0.0, np.zeros(2), []
+    stepper, seen = Stepper(flight, start, place, looser=LOOSER, n_last=len(last)), []
     while True:
-        now = _look(flight, state, place, time, brakes)
+        now = stepper.look()
         ending = now.height - begins < STEPS_AHEAD * every * max(now.velocity[2], 1.0)
-        wanted = np.zeros(2) if ending else np.minimum(law(now), reach)
         seen.append(now)
-        moves = np.array([[-inf, 0.0, *brakes], [0.0, 0.0, *wanted]])
-        # Where the brakes are counts as let out, so the servo's reach is kept above, not there.
-        leg = flight._replace(
-            servo=ServoLimits(rate=rate, reach=1.0),
-            gusts=flight.gusts._replace(start=flight.gusts.start - time),
-        )
-        status, flown, _, _, _ = fly(
-            leg, place, moves, last if ending else last[:0], state, LOOSER * RELATIVE_TOLERANCE, atol,
-            LONGEST_FLIGHT if ending else every, workspace,
-        )  # fmt: skip
-        time, brakes = time + flown, brakes + np.clip(wanted - brakes, -rate * flown, rate * flown)
-        if status != ALOFT or time >= LONGEST_FLIGHT:
-            return SteeredFlight(
-                seen=(*seen, _look(flight, state, place, time, last[-1, 2:] if ending else brakes)),
-                status=int(status),
-            )
-
-
-def _look(flight: Flight, state: FloatArray, place: Vec3, time: float, brakes: FloatArray) -> Seen:
-    height, velocity = payload_point(flight, state, place)
-    heading = float(euler_from_quaternion(state[ATTITUDE])[2])
-    left, right = brakes.tolist()
-    return Seen(time, float(state[0]), float(state[1]), height, heading, velocity, left, right)
+        if ending:
+            stepper.fly(np.zeros(2), LONGEST_FLIGHT, last)
+            stepper.brakes = last[-1, 2:] if len(last) else stepper.brakes
+        else:
+            stepper.fly(np.array(law(now)), every)
+        if stepper.status != ALOFT or stepper.time >= LONGEST_FLIGHT:
+            return SteeredFlight(seen=(*seen, stepper.look()), status=stepper.status)

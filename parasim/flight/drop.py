@@ -23,7 +23,7 @@ from parasim.dynamics.suspension.payload_joint import JointedBody, build_body
 from parasim.dynamics.thin_air import on_the_way, table_up_to
 from parasim.dynamics.vehicle import Vehicle
 from parasim.environment.atmosphere import GRAVITY
-from parasim.environment.gust import build_gusts, low_airspeed_cautions
+from parasim.environment.gust import Gusts, build_gusts, low_airspeed_cautions
 from parasim.environment.wind import check_wind_reaches
 from parasim.errors import DesignError, FlightError, Mistake
 from parasim.flight.aloft import thin_air_caveats
@@ -276,6 +276,65 @@ def release_of(vehicle: Vehicle) -> Release:
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Begun:
+    """What a flight begins with.
+
+    Attributes
+    ----------
+    body : RigidBody or JointedBody
+        What flies.
+    start : ndarray, shape (n_states,)
+        Its state at release.
+    gusts : Gusts
+        That it meets.
+    bottom : ndarray, shape (3,)
+        Where the payload touches first, payload axes. [m]
+    turned : float
+        Heading of the axes that it is followed in. [rad]
+    in_plane : bool
+        Whether it never leaves their x-z plane.
+    """
+
+    body: RigidBody | JointedBody
+    start: FloatArray
+    gusts: Gusts
+    bottom: FloatArray
+    turned: float
+    in_plane: bool
+
+
+def begin(
+    vehicle: Vehicle,
+    release: Release,
+    *,
+    trim: Trim | None = None,
+    series: FloatArray | None = None,
+    facing: bool = True,
+) -> Begun:
+    """What a flight from a release begins with; arguments and errors as for `drop`.
+
+    In still air it is followed in axes that face the way of release, unless `facing` is False.
+    """
+    check_wind_reaches(vehicle.wind, release.height, site=vehicle.design.site)
+    body = build_body(vehicle, table_up_to(vehicle, release.height))
+    trim = trim or find_trims(vehicle, height=release.height, modes=False).chosen
+    gusts = build_gusts(vehicle.design.site, trim.airspeed, wind=vehicle.wind, series=series)
+    still = not vehicle.wind.blows and gusts.deviation == 0.0 and gusts.speed == 0.0
+    turned = release.heading if still and facing else 0.0
+    start = body.hanging(initial_state(vehicle, _facing(release, turned), trim))
+    bottom = payload_bottom(vehicle.design)
+    require_airborne(body, start, bottom, release.height)
+    return Begun(
+        body=body,
+        start=start,
+        gusts=gusts,
+        bottom=bottom,
+        turned=turned,
+        in_plane=still and facing and start[8] == 0.0 and _even(release),
+    )
+
+
 def drop(
     vehicle: Vehicle,
     release: Release | None = None,
@@ -315,21 +374,13 @@ def drop(
     its coefficients are those of the Reynolds number at each height.
     """
     release = release or release_of(vehicle)
-    check_wind_reaches(vehicle.wind, release.height, site=vehicle.design.site)
-    body = build_body(vehicle, table_up_to(vehicle, release.height))
-    trim = trim or find_trims(vehicle, height=release.height, modes=False).chosen
-    gusts = build_gusts(vehicle.design.site, trim.airspeed, wind=vehicle.wind, series=series)
-    still = not vehicle.wind.blows and gusts.deviation == 0.0 and gusts.speed == 0.0
-    turned = release.heading if still else 0.0
-    start = body.hanging(initial_state(vehicle, _facing(release, turned), trim))
-    in_plane = still and start[8] == 0.0 and _even(release)
-    bottom = payload_bottom(vehicle.design)
-    require_airborne(body, start, bottom, release.height)
+    begun = begin(vehicle, release, trim=trim, series=series)
+    body, start, turned = begun.body, begun.start, begun.turned
 
     def flown(finer: float) -> Trajectory:
         return simulate(
-            body, start, release.brakes, payload_bottom=bottom, gusts=gusts,
-            servo=servo_limits(vehicle.design), rest=release.rest, in_plane=in_plane,
+            body, start, release.brakes, payload_bottom=begun.bottom, gusts=begun.gusts,
+            servo=servo_limits(vehicle.design), rest=release.rest, in_plane=begun.in_plane,
             rtol=finer * RELATIVE_TOLERANCE, atol=finer * ABSOLUTE_TOLERANCE[: len(start)],
             progress=None if progress is None else lambda height: progress(
                 round(100 * (1 - max(height, 0.0) / release.height)), 100

@@ -104,16 +104,54 @@ def sample(
         Whether to sample all of it, else only its end.
     """
     time = sample_times(trajectory.duration) if whole else np.array([trajectory.duration])
-    state = trajectory.at(time)
+    brakes = np.array([trajectory.schedule.position(float(t)) for t in time]).T
+    return track_of(
+        body,
+        vehicle,
+        time,
+        trajectory.at(time),
+        gust=trajectory.gust(body, time),
+        brakes=brakes,
+        turned=turned,
+    )
+
+
+def track_of(
+    body: RigidBody | JointedBody,
+    vehicle: Vehicle,
+    time: FloatArray,
+    state: FloatArray,
+    *,
+    gust: FloatArray,
+    brakes: FloatArray,
+    turned: float = 0.0,
+) -> Track:
+    """Track of states.
+
+    Parameters
+    ----------
+    body, vehicle
+        What flew.
+    time : ndarray, shape (n,)
+        After release. [s]
+    state : ndarray, shape (n_states, n)
+        In the slots of `parasim.dynamics.state`.
+    gust : ndarray, shape (3, n)
+        Met then: north, east, down. [m/s]
+    brakes : ndarray, shape (2, n)
+        Left and right, fractions of full travel; slack counts as zero. [-]
+    turned : float
+        Heading of the axes it was followed in. [rad]
+    """
     to_earth = rotation_matrix(state[ATTITUDE])
     velocity, rates = state[VELOCITY], state[RATES]
     _, over_ground = body.payload(state, payload_center(vehicle.design))
     wind = np.zeros((3, len(time)))
     wind[:2] = body.wind.profile(-state[2])
-    wind += trajectory.gust(body, time)
+    wind += gust
     through_air = velocity - np.einsum("jin,jn->in", to_earth, wind)
     airspeed = np.sqrt((through_air**2).sum(axis=0))
-    brakes = np.maximum(np.array([trajectory.schedule.position(float(t)) for t in time]).T, 0.0)
+    left, right = np.maximum(brakes, 0.0)
     c, s = np.cos(turned), np.sin(turned)
     turn = np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])
     north, east, down = turn @ state[POSITION]
@@ -128,6 +166,6 @@ def sample(
         beta=np.arcsin(np.clip(through_air[1] / np.maximum(airspeed, 1e-9), -1, 1)),
         attitude=euler_from_quaternion(state[ATTITUDE]) + np.array([[0.0], [0.0], [turned]]),
         rates=rates,
-        left=brakes[0],
-        right=brakes[1],
+        left=left,
+        right=right,
     )

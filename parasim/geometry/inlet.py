@@ -5,7 +5,6 @@ from math import tan
 from typing import Literal
 
 import numpy as np
-from scipy.optimize import brentq
 
 from parasim.config.canopy import InletSpec
 from parasim.errors import DesignError, Mistake
@@ -85,6 +84,8 @@ def build_inlet(spec: InletSpec, outline: FloatArray) -> Inlet:
 
 def _upper_lip(spec: InletSpec, outline: FloatArray, height: float) -> float:
     """Foremost upper lip from which a cut at the angle wanted is as high as wanted."""
+    from scipy.optimize import brentq
+
     back = height / tan(spec.cut_angle)
 
     def spare(x: float) -> float:

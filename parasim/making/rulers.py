@@ -1,13 +1,15 @@
 """Limits and margins of a design, each beside its figure: what is kept, what is not, and what fails first."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from parasim.config.scenario import LandingSpec
 from parasim.flight.arrival import peak_load
 from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE, Glide
 from parasim.flight.landing import Landing
 from parasim.flight.opening.opening import Opening
 from parasim.flight.servo.servo import Servo
+from parasim.flight.uncertainty import Band
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +66,12 @@ class Ruler:
 
 def rulers(glide: Glide, landing: Landing, opening: Opening, servo: Servo) -> tuple[Ruler, ...]:
     """Every limit and margin: landing with the brakes released, glide, servo, opening."""
-    return (*_landing(landing), *_glide(glide), *_servo(servo), *_opening(opening))
+    return (
+        *landing_rulers(landing.limits, landing.bands.figures),
+        *margin_rulers(glide.bands.figures),
+        *servo_rulers(servo),
+        *opening_rulers(opening),
+    )
 
 
 def first_to_fail(found: tuple[Ruler, ...]) -> Ruler | None:
@@ -73,8 +80,8 @@ def first_to_fail(found: tuple[Ruler, ...]) -> Ruler | None:
     return found[min(limited)[1]] if limited else None
 
 
-def _landing(landing: Landing) -> Iterator[Ruler]:
-    limits, bands = landing.limits, landing.bands.figures
+def landing_rulers(limits: LandingSpec, bands: Mapping[str, Band]) -> Iterator[Ruler]:
+    """Of the landing with the brakes released in still air, by the bands of `landing_figures`."""
     sink = bands["sink"]
     for name, figure, kind in (
         ("sink", "sink", "speed"),
@@ -93,16 +100,18 @@ def _landing(landing: Landing) -> Iterator[Ruler]:
     )  # fmt: skip
 
 
-def _glide(glide: Glide) -> Iterator[Ruler]:
+def margin_rulers(bands: Mapping[str, Band]) -> Iterator[Ruler]:
+    """Of the glide, by the bands of `headline_figures`."""
     for name, reserve in (("nose-tuck margin", TUCK_RESERVE), ("stall margin", STALL_RESERVE)):
-        band = glide.bands.figures[name.replace("nose-", "").replace(" ", "_")]
+        band = bands[name.replace("nose-", "").replace(" ", "_")]
         yield Ruler(
             name=name, kind="angle", value=band.value, low=band.low, high=band.high, limit=reserve,
             most=False, basis="our choice",
         )  # fmt: skip
 
 
-def _servo(servo: Servo) -> Iterator[Ruler]:
+def servo_rulers(servo: Servo) -> Iterator[Ruler]:
+    """Of the servo's torque."""
     low, high = servo.peak_band
     torque = None if servo.motor is None else servo.motor.margin[0] * servo.peak_torque
     yield Ruler(
@@ -111,7 +120,8 @@ def _servo(servo: Servo) -> Iterator[Ruler]:
     )  # fmt: skip
 
 
-def _opening(opening: Opening) -> Iterator[Ruler]:
+def opening_rulers(opening: Opening) -> Iterator[Ruler]:
+    """Of the weakest part and the height to open in."""
     weakest, height = opening.weakest, opening.minimum_release_height
     if weakest is not None and weakest.margin is not None:
         yield Ruler(

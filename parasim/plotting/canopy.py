@@ -5,7 +5,7 @@ distance, so the front and the side view can be measured.
 """
 
 from dataclasses import dataclass
-from itertools import pairwise, product
+from itertools import pairwise
 from math import radians
 
 import numpy as np
@@ -15,12 +15,8 @@ from matplotlib.figure import Figure
 
 from parasim.caveats import CAUTION
 from parasim.dynamics.vehicle import Vehicle
-from parasim.geometry.airfoil import lower_surface, upper_surface
 from parasim.geometry.canopy import Canopy
-from parasim.geometry.risers import hook_middle, hooks, nominal_pitch, pitch_matrix
-from parasim.geometry.seams import STABILISER_FRONT
-from parasim.geometry.surface import skin_points
-from parasim.mass.inventory import payload_bottom
+from parasim.plotting.scene import Scene, build_scene
 from parasim.plotting.style import axis_label, footnote, look, new_figure, shown
 from parasim.rotations import FloatArray
 from parasim.units import System, show
@@ -30,12 +26,6 @@ LINE_PIECES = 24
 
 LIFT = 0.03
 """By how much upper seams are drawn before their skin, and inner ribs behind it, over root chord. [-]"""
-
-SKIN_STATIONS = 25
-"""Points of a skin from nose to tail that are drawn."""
-
-RIB_STATIONS = (1 - np.cos(np.linspace(0, np.pi, 17))) / 2
-"""Where ribs are cut for drawing, over chord. [-]"""
 
 LIGHT = np.array([0.4, 0.3, -0.87])
 """Direction towards the light, body axes."""
@@ -130,8 +120,14 @@ def canopy_figure(vehicle: Vehicle, system: System = "metric") -> Figure:
 
 def canopy_pieces(vehicle: Vehicle) -> list[Piece]:
     """Everything there is to draw, in no order."""
-    canopy = vehicle.canopy
-    return [*_skins(canopy), *_ribs(canopy), *_stabilisers(canopy), *_lines(vehicle), *_payload(vehicle)]
+    canopy, scene = vehicle.canopy, build_scene(vehicle.design, vehicle.canopy, vehicle.line_set)
+    return [
+        *_skins(canopy, scene),
+        *_ribs(canopy, scene),
+        *_stabilisers(scene),
+        *_lines(scene),
+        *_payload(scene),
+    ]
 
 
 def plot_canopy(pieces: list[Piece], ax: Axes, view: View, system: System = "metric") -> None:
@@ -157,15 +153,13 @@ def plot_canopy(pieces: list[Piece], ax: Axes, view: View, system: System = "met
     ax.autoscale_view()
 
 
-def _skins(canopy: Canopy) -> list[Piece]:
+def _skins(canopy: Canopy, scene: Scene) -> list[Piece]:
     pieces: list[Piece] = []
-    for upper, color in ((True, SKIN_COLOR), (False, LOWER_COLOR)):
-        points = skin_points(canopy, upper=upper)
-        points = points[:, np.unique(np.linspace(0, points.shape[1] - 1, SKIN_STATIONS).round().astype(int))]
+    for points, color, lift in ((scene.upper, SKIN_COLOR, LIFT), (scene.lower, LOWER_COLOR, 0.0)):
         a, b, c, d = points[:-1, :-1], points[1:, :-1], points[1:, 1:], points[:-1, 1:]
         quads = np.stack([a, b, c, d], axis=2).reshape(-1, 4, 3)
         pieces += _lit(quads, color)
-        pieces += _rib_seams(canopy, points, lift=LIFT * canopy.root_chord if upper else 0.0)
+        pieces += _rib_seams(canopy, points, lift=lift * canopy.root_chord)
     return pieces
 
 
@@ -181,12 +175,9 @@ def _rib_seams(canopy: Canopy, points: FloatArray, *, lift: float) -> list[Piece
     return pieces
 
 
-def _ribs(canopy: Canopy) -> list[Piece]:
+def _ribs(canopy: Canopy, scene: Scene) -> list[Piece]:
     """Cloth of every rib, seen through the inlets and at the tips."""
-    x = RIB_STATIONS
-    upper, lower = (surface(canopy.outline, x) for surface in (upper_surface, lower_surface))
-    tops, bottoms = (canopy.point(canopy.rib_angle[:, None], x[None], z[None]) for z in (upper, lower))
-    quads = [_between(top, bottom) for top, bottom in zip(tops, bottoms, strict=True)]
+    quads = [_between(top, bottom) for top, bottom in scene.ribs]
     tips, inner = np.concatenate([quads[0], quads[-1]]), np.concatenate(quads[1:-1])
     return [*_lit(tips, RIB_COLOR), *_lit(inner, RIB_COLOR, lift=-LIFT * canopy.root_chord)]
 
@@ -196,55 +187,32 @@ def _between(top: FloatArray, bottom: FloatArray) -> FloatArray:
     return np.stack([top[:-1], top[1:], bottom[1:], bottom[:-1]], axis=1)
 
 
-def _stabilisers(canopy: Canopy) -> list[Piece]:
-    stabiliser = canopy.stabiliser
-    if stabiliser is None:
-        return []
+def _stabilisers(scene: Scene) -> list[Piece]:
     pieces = []
-    for tip in np.array([-canopy.half_arc, canopy.half_arc]):
-        chordwise = STABILISER_FRONT + stabiliser.chord / canopy.chord_at(tip) * np.linspace(0, 1, 7)
-        top = canopy.point(tip, chordwise, lower_surface(canopy.outline, chordwise))
-        bottom = top - stabiliser.height * canopy.outward(tip)
+    for top, bottom in scene.stabilisers:
         pieces += _lit(_between(top, bottom), RIB_COLOR)
         edge = np.stack([top[0], bottom[0], bottom[-1], top[-1]])
         pieces += [_stretch(p, q, "0.2", 0.7) for p, q in pairwise(edge)]
     return pieces
 
 
-def _lines(vehicle: Vehicle) -> list[Piece]:
+def _lines(scene: Scene) -> list[Piece]:
     pieces = []
-    for line in vehicle.line_set.lines:
-        color, width = LINE_STYLES[line.kind]
-        along = list(pairwise(np.linspace(line.start, line.end, LINE_PIECES + 1)))
-        step = 2 if line.kind == "brake" else 1
-        pieces += [_stretch(p, q, color, width) for p, q in along[::step]]
-    if (rings := vehicle.line_set.rings) is not None:
-        color, width = LINE_STYLES["brake"]
-        pieces += [_stretch(p, q, color, width) for p, q in zip(rings.place, rings.guide, strict=True)]
-    hooked = on_canopy(vehicle, hooks(vehicle.design))
-    return pieces + [
-        _stretch(end, hook, "0.1", 1.8) for end, hook in zip(vehicle.line_set.riser_ends, hooked, strict=True)
-    ]
+    for kind, ends in scene.lines.items():
+        color, width = LINE_STYLES[kind]
+        step = 2 if kind == "brake" else 1
+        for start, end in ends:
+            along = list(pairwise(np.linspace(start, end, LINE_PIECES + 1)))
+            pieces += [_stretch(p, q, color, width) for p, q in along[::step]]
+    return pieces + [_stretch(end, hook, "0.1", 1.8) for hook, end in scene.risers]
 
 
-def on_canopy(vehicle: Vehicle, point: FloatArray) -> FloatArray:
-    """Points of the payload from its hooks' middle, shape (..., 3), to body axes in the nominal pose."""
-    turn = pitch_matrix(nominal_pitch(vehicle.design, vehicle.canopy))
-    return hook_middle(vehicle.design, vehicle.canopy) + point @ turn.T
+SIDES = ((0, 1, 3, 2), (4, 5, 7, 6), (0, 1, 5, 4), (2, 3, 7, 6), (0, 2, 6, 4), (1, 3, 7, 5))
+"""Corners of each side of the payload's box, by their number in `Scene.payload_box`."""
 
 
-def _payload(vehicle: Vehicle) -> list[Piece]:
-    half = np.array(vehicle.design.payload.size) / 2
-    center = payload_bottom(vehicle.design) - [0.0, 0.0, half[2]]
-    sides = []
-    for axis, sign in product(range(3), (-1.0, 1.0)):
-        first, second = (i for i in range(3) if i != axis)
-        corners = np.tile(center, (4, 1))
-        corners[:, axis] += sign * half[axis]
-        corners[:, first] += half[first] * np.array([-1, 1, 1, -1])
-        corners[:, second] += half[second] * np.array([-1, -1, 1, 1])
-        sides.append(corners)
-    return _lit(on_canopy(vehicle, np.array(sides)), PAYLOAD_COLOR, edge="0.15")
+def _payload(scene: Scene) -> list[Piece]:
+    return _lit(scene.payload[np.array(SIDES)], PAYLOAD_COLOR, edge="0.15")
 
 
 def _lit(quads: FloatArray, color: FloatArray, *, edge: str | None = None, lift: float = 0.0) -> list[Piece]:

@@ -30,19 +30,24 @@ MINIMUM_ANGLE_RANGE = 10.0
 
 def side_figure(drop: Drop, system: System = "metric") -> Figure:
     """Figure of height over distance, titled with the landing."""
-    landing, name = drop.touchdown, drop.vehicle.design.name
     with look():
         figure = new_figure(7.2, 4.6)
         ax = figure.add_subplot()
         plot_side(drop, ax, system)
-        ax.set_title(
-            _lost(drop)
-            if landing is None
-            else f"{name} lands at {show(landing.ground_speed, 'speed', system)} "
-            f"over the ground and {show(landing.sink, 'speed', system)} down"
-        )
+        ax.set_title(landing_title(drop, system))
         footnote(figure, _small_print(drop))
     return figure
+
+
+def landing_title(drop: Drop, system: System) -> str:
+    """How it lands, or why nobody knows."""
+    landing = drop.touchdown
+    if landing is None:
+        return _lost(drop)
+    return (
+        f"{drop.vehicle.design.name} lands at {show(landing.ground_speed, 'speed', system)} "
+        f"over the ground and {show(landing.sink, 'speed', system)} down"
+    )
 
 
 def track_figure(drop: Drop, system: System = "metric") -> Figure:
@@ -80,7 +85,7 @@ def history_figure(drop: Drop, system: System = "metric") -> Figure:
 def plot_side(drop: Drop, ax: Axes, system: System = "metric") -> None:
     """Height of the confluence over the length of the ground track, equal axes; brake moves marked."""
     track = drop.track
-    along, height = shown(_ground_path(track), "length", system), shown(track.height, "length", system)
+    along, height = shown(ground_path(track), "length", system), shown(track.height, "length", system)
     ax.plot(along, height, **LINES[0])
     ax.plot(along[0], height[0], **RELEASE, label="release")
     ax.plot(along[-1], height[-1], **TOUCHDOWN, label=_end(drop))
@@ -169,7 +174,8 @@ def _end(drop: Drop) -> str:
     return "touchdown not known" if drop.end.ending == "landed" else drop.end.ending
 
 
-def _ground_path(track: Track) -> FloatArray:
+def ground_path(track: Track) -> FloatArray:
+    """Length of the ground track up to each sample, shape (n,). [m]"""
     steps = np.hypot(np.diff(track.north), np.diff(track.east))
     return np.concatenate([[0.0], np.cumsum(steps)])
 

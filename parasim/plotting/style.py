@@ -122,6 +122,16 @@ def svg_element(figure: Figure, words: str, *, salt: str) -> str:
     return text[text.index("<svg") :].replace("<svg", f'<svg role="img" aria-label="{escape(words)}"', 1)
 
 
+def svg_file(figure: Figure, words: str, *, salt: str) -> str:
+    """Figure as an SVG file, places to 1/7200 in, `words` its title; `salt` as for `svg_element`."""
+    element = re.sub(
+        r"\d+\.\d{3,}", lambda number: f"{float(number[0]):.2f}", svg_element(figure, words, salt=salt)
+    )
+    end = element.index(">") + 1
+    head = '<?xml version="1.0" encoding="utf-8"?>\n'
+    return f"{head}{element[:end]}\n <title>{escape(words)}</title>{element[end:]}"
+
+
 def shown(values: FloatArray | float, kind: str, system: System) -> FloatArray:
     """SI values in the unit they are shown in, same shape."""
     return np.asarray(values, dtype=np.float64) / unit(kind, system).size

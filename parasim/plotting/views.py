@@ -5,8 +5,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from parasim.dynamics.vehicle import Vehicle
-from parasim.geometry.risers import hooks
-from parasim.plotting.canopy import FRONT, SIDE, View, canopy_pieces, on_canopy, plot_canopy
+from parasim.plotting.canopy import FRONT, SIDE, View, canopy_pieces, plot_canopy
+from parasim.plotting.scene import build_scene
 from parasim.plotting.style import INK, RUST, look, new_figure, shown
 from parasim.units import System, show
 
@@ -55,7 +55,7 @@ def _side(vehicle: Vehicle, ax: Axes, system: System) -> None:
         f"rigged {angle} nose-down", (0.5, -0.03), xycoords="axes fraction", ha="center", va="top",
         fontsize=8, color=INK,
     )  # fmt: skip
-    for point in on_canopy(vehicle, hooks(vehicle.design)):
+    for point, _ in build_scene(vehicle.design, canopy, vehicle.line_set).risers:
         x, y = shown(SIDE.axes[:2] @ point, "dimension", system)
         ax.plot(x, y, marker="o", markersize=3.5, color=RUST, zorder=50)
 

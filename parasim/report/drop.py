@@ -103,6 +103,12 @@ class DropReport(Report[Drop]):
         yield "drop.csv", Table(columns=track_columns(track), rows=range(len(track.time))).csv()
         yield "drop_heights.csv", Table(columns=LEVEL_COLUMNS, rows=way_down(self.result)).csv()
 
+    def others(self, units: System) -> Iterator[tuple[str, str | bytes]]:
+        """As `Report.others`."""
+        from parasim.plotting.strip import strip_svg
+
+        yield "drop_strip.svg", strip_svg(self.result, units)
+
     def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
         """As `Report.figures`."""
         from parasim.plotting.drop import history_figure, side_figure, track_figure

@@ -18,6 +18,7 @@ from parasim.report.words import factor_in_words
 from parasim.units import System, convert, label, show, show_range
 
 if TYPE_CHECKING:
+    from jinja2 import Environment
     from matplotlib.figure import Figure
 
 START_WORDS = {"steady": "in its steady glide", "rest": "from rest", "velocity": "at the speed in the file"}
@@ -255,7 +256,10 @@ def line_rows(summary: Summary, units: System) -> list[list[str]]:
 
 
 class Scale(NamedTuple):
-    """A ruler laid out: places from 0 to 100 along it, and its words."""
+    """A ruler laid out: places from 0 to 100 along it, and its words.
+
+    `before` is where the figure was, `stale` says what of it is still that of an earlier design.
+    """
 
     name: str
     low: float
@@ -267,29 +271,53 @@ class Scale(NamedTuple):
     limit_words: str
     basis: str
     word: str
+    before: float | None = None
+    stale: str = ""
 
 
-def scale(ruler: Ruler, units: System) -> Scale:
-    """Places of band, figure and limit on a ruler from zero, or from below it where a figure is negative."""
-    marks = [ruler.low, ruler.high, *([] if ruler.limit is None else [ruler.limit])]
+def scale(
+    ruler: Ruler,
+    units: System,
+    *,
+    before: float | None = None,
+    stale: str = "",
+    old: tuple[float, float] | None = None,
+) -> Scale:
+    """Places of band, figure and limit on a ruler from zero, or from below it where a figure is negative.
+
+    Parameters
+    ----------
+    ruler : Ruler
+        To lay out.
+    units : {"metric", "imperial"}
+        Of its words.
+    before, stale
+        As in `Scale`; the figure of before in SI.
+    old : (float, float), optional
+        Band to draw in place of its own: that of an earlier design. [SI]
+    """
+    low, high = old or (ruler.low, ruler.high)
+    marks = [ruler.value, low, high, *(mark for mark in (ruler.limit, before) if mark is not None)]
     start = min(0.0, MAX_OVER * min(marks))
     length = MAX_OVER * max(marks) - start or 1.0
 
-    def place(value: float) -> float:
-        return round(100 * (value - start) / length, 2)
+    def place(value: float | None) -> float | None:
+        return None if value is None else round(100 * (value - start) / length, 2)
 
     band = band_words(ruler, units)
     return Scale(
         name=ruler.name,
-        low=place(ruler.low),
-        high=place(ruler.high),
-        value=place(ruler.value),
-        limit=None if ruler.limit is None else place(ruler.limit),
+        low=place(low) or 0.0,
+        high=place(high) or 0.0,
+        value=place(ruler.value) or 0.0,
+        limit=place(ruler.limit),
         most=ruler.most,
         figures=shown(ruler, ruler.value, units) + ("" if band == "-" else f" ({band})"),
         limit_words="no limit" if ruler.limit is None else limit_words(ruler, units),
         basis=ruler.basis,
         word=ruler.word,
+        before=place(before),
+        stale=stale,
     )
 
 
@@ -301,19 +329,25 @@ class Section(NamedTuple):
     words: str
 
 
+def environment_of_pages() -> "Environment":
+    """Templates of pages, every text in them escaped."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    return Environment(
+        loader=PackageLoader("parasim.report", "pages"), autoescape=True, undefined=StrictUndefined,
+        trim_blocks=True, lstrip_blocks=True,
+    )  # fmt: skip
+
+
 def page(report: SummaryReport, units: System) -> str:
     """The page as one HTML file: no network, no scripts, pictures in it as SVG with a text beside each."""
-    from jinja2 import Environment, PackageLoader, StrictUndefined
     from markupsafe import Markup
 
     from parasim.plotting.style import svg_element
     from parasim.plotting.views import views_figure
 
     found = report.result
-    environment = Environment(
-        loader=PackageLoader("parasim.report", "pages"), autoescape=True, undefined=StrictUndefined,
-        trim_blocks=True, lstrip_blocks=True,
-    )  # fmt: skip
+    environment = environment_of_pages()
     sections = []
     for title, answer in (
         ("Glide", found.glide), ("Landing", found.landing), ("Turn", found.turn), ("Drop", found.drop),

@@ -5,11 +5,12 @@ import json
 import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from math import hypot, radians
+from math import ceil, hypot, radians
 from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
 
 from parasim.cli.drop import with_options
 from parasim.cli.main import main
@@ -25,7 +26,10 @@ TOUCHDOWN = {
     "ground_speed_m_s", "sink_m_s", "speed_m_s", "mass_kg", "energy_j", "vertical_energy_j",
     "equivalent_drop_height_m", "energy_drop_height_m",
 }  # fmt: skip
-FILES = {"drop.csv", "drop_heights.csv", "drop.json", "drop_side.png", "drop_track.png", "drop_history.png"}
+FILES = {
+    "drop.csv", "drop_heights.csv", "drop.json", "drop_side.png", "drop_track.png", "drop_history.png",
+    "drop_strip.svg",
+}  # fmt: skip
 STANDARD_GRAVITY = 9.80665
 
 
@@ -285,3 +289,20 @@ def test_slack_lines_are_no_landing(configs: Path, capsys: pytest.CaptureFixture
     assert document["landed"] is False
     assert document["ending"] == "slack lines"
     assert document["unopened"]["energy_j"] > 100.0
+
+
+def test_a_film_is_written_when_asked_for(
+    configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """At ten frames a second and the last moment besides; its length and size are said last."""
+    low = ["drop", str(configs / "heron.yaml"), "--height", "1.5 m", "--film"]
+    assert main([*low, "--out", str(tmp_path), "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    path = tmp_path / "heron_drop_film.gif"
+    assert str(path) in document["files"]
+    with Image.open(path) as film:
+        assert film.n_frames == ceil(10 * document["time_aloft_s"]) + 1
+    assert main(low) == 2
+    assert capsys.readouterr().err == (
+        "parasim: --film: given without --out, nowhere to write it; add --out DIR\n"
+    )

@@ -75,7 +75,7 @@ def test_pages_are_those_of_the_directory() -> None:
 
 
 def test_documents_are_those_of_the_commands() -> None:
-    assert {*COMMANDS, "manual"} == set(command_names())
+    assert {*COMMANDS, "adjust", "manual"} == set(command_names())
 
 
 def test_sources_of_a_command() -> None:
