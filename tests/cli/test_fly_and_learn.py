@@ -1,4 +1,7 @@
-"""From a flight to narrower bands, by the command line alone. The flights are invented: computed, with noise."""
+"""From a flight to narrower bands, by the command line alone.
+
+The flights are invented: computed, with noise.
+"""
 
 from __future__ import annotations
 
