@@ -10,14 +10,13 @@ import numpy as np
 
 from parasim.compiled import compiled
 from parasim.dynamics.brakes.control import next_corner
-from parasim.dynamics.flight_rates import Flight, flight_rates
+from parasim.dynamics.flight_rates import JOINTED_STATES, Flight, flight_rates
 from parasim.dynamics.motion import Motion
 from parasim.dynamics.reach import is_overturned, is_stuck, most_airspeed, within_reach
 from parasim.dynamics.runge_kutta import (
     EVALUATIONS_A_STEP,
     FIRST_STEP,
     GREATEST_CUT,
-    JOINTED_STATES,
     MINIMUM_ERROR,
     SMALLEST_STEP,
     Workspace,

@@ -2,7 +2,8 @@
 
 It is flown in still air, from a steady flight at the log's first steady stretch. A steady wind then only
 carries it along, and air that rises evenly only lifts it: so wind, heading and places are put to it
-afterwards, at no cost. What a wind that changes with height does to the canopy itself is left out; it drifts with it.
+afterwards, at no cost. What a wind that changes with height does to the canopy itself is left out; it drifts
+with it.
 """
 
 from dataclasses import dataclass, replace
@@ -194,9 +195,10 @@ class Aloft:
 
 
 DRIFTS = ("heading", "turning", "wind_north", "wind_east", "rise_north", "rise_east", "air", "height",
-          "north", "east")  # fmt: skip
+          "north", "east", "delay")  # fmt: skip
 """What is put to a flight in still air: the way it flies at first [rad]; a turn that is built in [rad/s];
-wind [m/s] and its change with height [1/s]; how fast the air rises [m/s]; height and place at first [m]."""
+wind [m/s] and its change with height [1/s]; how fast the air rises [m/s]; height and place at first [m];
+by how much later the brakes moved than logged [s]."""
 
 
 def over_ground(path: Path, aloft: Aloft, drift: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -208,7 +210,7 @@ def over_ground(path: Path, aloft: Aloft, drift: FloatArray) -> tuple[FloatArray
         The logged flight.
     aloft : Aloft
         The same in still air.
-    drift : ndarray, shape (10,)
+    drift : ndarray, shape (11,)
         Of `DRIFTS`.
 
     Notes
@@ -216,7 +218,7 @@ def over_ground(path: Path, aloft: Aloft, drift: FloatArray) -> tuple[FloatArray
     A turn that is built in turns the way that is flown evenly with time. The change of the wind is taken
     along the logged heights.
     """
-    heading, turning, north, east, rise_north, rise_east, air, height, at_north, at_east = drift
+    heading, turning, north, east, rise_north, rise_east, air, height, at_north, at_east, _ = drift
     time = path.time
     angle = heading + turning * time - np.arctan2(aloft.velocity[1, 0], aloft.velocity[0, 0])
     c, s = np.cos(angle), np.sin(angle)

@@ -11,7 +11,7 @@ from parasim.dynamics.vehicle import Vehicle
 from parasim.errors import ConvergenceError
 from parasim.flight.uncertainty import axes
 from parasim.learning.fit import DEVIATIONS, build_prior
-from parasim.learning.path import Aloft, Path, over_ground, path_of
+from parasim.learning.path import DRIFTS, Aloft, Path, over_ground, path_of
 from parasim.learning.predictor import Predictor
 from parasim.learning.refly import fly_again
 from parasim.logs.segments import letter
@@ -61,6 +61,12 @@ class Series:
         room = DEVIATIONS * self.error
         return np.asarray((self.flown > self.high + room) | (self.flown < self.low - room))
 
+    def means(self, inside: np.ndarray) -> tuple[float, float, float, float]:
+        """Flown, predicted and the ends of its band, averaged over some moments. [SI]"""
+        rows = (self.flown, self.predicted, self.low, self.high)
+        flown, predicted, low, high = (float(row[inside].mean()) for row in rows)
+        return flown, predicted, low, high
+
     @property
     def misses(self) -> bool:
         """Whether more of it lies outside the band than may."""
@@ -108,11 +114,10 @@ class Prediction:
             inside = (time >= start) & (time <= end)
             if segment.kind in STEADY_KINDS and inside.any():
                 means = [
-                    (each.name, *(float(row[inside].mean()) for row in
-                                  (each.flown, each.predicted, each.low, each.high)))
+                    (each.name, *each.means(inside))
                     for each in self.series
                     if each.name in ("sink", "ground_speed")
-                ]  # fmt: skip
+                ]
                 yield letter(i), segment.words, means
 
     @property
@@ -163,9 +168,9 @@ class Spread:
         The calibration and the ends of its ranges.
     moves : ndarray, shape (n_moves, n_numbers)
         In which it may be off, parts of the ranges.
-    drift : ndarray, shape (10,)
+    drift : ndarray, shape (11,)
         As for `over_ground`.
-    drift_moves : ndarray, shape (k, 10)
+    drift_moves : ndarray, shape (k, 11)
         In which that may be off, two deviations each.
     """
 
@@ -220,8 +225,8 @@ def paths_of(track: Track) -> tuple[list[tuple[Path, LoggedFlight]], list[tuple[
 
 
 def drift_of(path: Path, flight: LoggedFlight) -> tuple[FloatArray, FloatArray]:
-    """What the log gives of wind, heading and start, shape (10,), and moves of two deviations, (k, 10)."""
-    drift, wind = np.zeros(10), flight.winds.wind
+    """What the log gives of wind, heading and start, shape (11,), and moves of two deviations, (k, 11)."""
+    drift, wind = np.zeros(len(DRIFTS)), flight.winds.wind
     velocity = np.zeros(2) if wind is None else wind.velocity
     drift[2:4] = velocity
     if wind is not None and wind.changes:
@@ -233,11 +238,11 @@ def drift_of(path: Path, flight: LoggedFlight) -> tuple[FloatArray, FloatArray]:
     first = path.time <= 6.0
     drift[7] = np.polyfit(path.time[first], path.height[first], 1)[1]
     drift[8:10] = path.place[:, 0]
-    moves = [np.eye(10)[0] * DEVIATIONS * HEADING_ERROR]
+    moves = [np.eye(len(DRIFTS))[0] * DEVIATIONS * HEADING_ERROR]
     if wind is not None:
         size, along = np.linalg.eigh(wind.covariance)
         for length, axis in zip(np.sqrt(np.maximum(size, 0.0)), along.T, strict=True):
-            move = np.zeros(10)
+            move = np.zeros(len(DRIFTS))
             move[2:4] = DEVIATIONS * length * axis
             across = through_air[0] * axis[1] - through_air[1] * axis[0]
             move[0] = -DEVIATIONS * length * across / float(through_air @ through_air)
@@ -254,7 +259,7 @@ def predict(predictor: Predictor, path: Path, flight: LoggedFlight, spread: Spre
         If the computed flight ends before the last steady stretch does.
     """
     for moments in (len(path.time), path.steady):
-        aloft = fly_again(predictor, path, spread.numbers, moments)
+        aloft = fly_again(predictor, path, spread.numbers, moments, delay=float(spread.drift[-1]))
         if aloft is not None:
             break
     else:
@@ -295,7 +300,9 @@ def _moved(predictor: Predictor, path: Path, spread: Spread, aloft: Aloft, momen
         ends = []
         for parts in (-move, move):
             room = np.where(parts > 0, spread.high - spread.numbers, spread.numbers - spread.low)
-            moved = fly_again(predictor, path, spread.numbers + parts * room, moments)
+            moved = fly_again(
+                predictor, path, spread.numbers + parts * room, moments, delay=float(spread.drift[-1])
+            )
             if moved is not None:
                 ends.append((moved, spread.drift))
         if ends:

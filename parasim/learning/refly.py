@@ -10,7 +10,12 @@ from parasim.rotations import FloatArray
 
 
 def fly_again(
-    predictor: Predictor, path: Path, numbers: FloatArray, moments: int | None = None
+    predictor: Predictor,
+    path: Path,
+    numbers: FloatArray,
+    moments: int | None = None,
+    *,
+    delay: float = 0.0,
 ) -> Aloft | None:
     """A logged flight in still air at a calibration; None where it does not come so far.
 
@@ -24,14 +29,17 @@ def fly_again(
         The calibration.
     moments : int, optional
         How many are flown; all if left out.
+    delay : float
+        By which the brakes move later than logged. [s]
     """
     begun = predictor.begun(path.condition, numbers)
     if begun is None:
         return None
     body, start, vehicle = begun
     start[2] = path.middle - path.height[0]
-    time = path.time[:moments]
-    states = states_at(body.motion, path.moves, start, time)
+    time, moves = path.time[:moments], path.moves.copy()
+    moves[:, 0] += delay
+    states = states_at(body.motion, moves, start, time)
     if states.shape[1] < len(time):
         return None
     place, velocity = body.payload(states, payload_center(vehicle.design))

@@ -1,5 +1,7 @@
 """Picture of a logged flight and of the same as a design flies it: plan, height, sink and ground speed."""
 
+from typing import Any
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -22,8 +24,8 @@ from parasim.plotting.track import square
 from parasim.rotations import FloatArray
 from parasim.units import System
 
-FLOWN = {"color": BLUE, "linestyle": "-", "linewidth": 1.8}
-PREDICTED = {"color": RUST, "linestyle": (0, (5, 2)), "linewidth": 1.8}
+FLOWN: dict[str, Any] = {"color": BLUE, "linestyle": "-", "linewidth": 1.8}
+PREDICTED: dict[str, Any] = {"color": RUST, "linestyle": (0, (5, 2)), "linewidth": 1.8}
 """They differ in dash, so that colour is only a help."""
 
 EVERY = 20.0
@@ -76,7 +78,7 @@ def plot_plan(prediction: Prediction, ax: Axes, system: System = "metric") -> No
     square(ax)
     ax.set_xlabel(axis_label("east of the first steady moment", "length", system))
     ax.set_ylabel(axis_label("north", "length", system))
-    ax.legend(loc="lower right")
+    ax.legend(loc="upper right")
     north_arrow(ax, (0.05, 0.86))
     scale_bar(ax, system)
 
