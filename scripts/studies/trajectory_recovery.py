@@ -63,7 +63,7 @@ def blank(i: int) -> Path:
 def logged(
     predictor: Predictor, numbers: FloatArray, rng: np.random.Generator, air: bool = True
 ) -> tuple[list[Path], FloatArray] | None:
-    """Flights of a canopy as they are logged, and what the log says of wind and heading; None if it does not."""
+    """Flights of a canopy as they are logged, and what the log says of wind and heading; None if it fails."""
     paths, drifts = [], []
     for i in range(len(FLOWN)):
         path, true = blank(i), np.array([SPREAD[name] for name in DRIFTS]) * rng.standard_normal(len(DRIFTS))
