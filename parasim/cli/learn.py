@@ -64,18 +64,19 @@ def learn(
     from parasim.learning.learn import learn as learn_from
 
     _check_kept(output, design.name)
-    if segments and not log:
-        raise OptionError("--segments: of which logs? add --log LOG")
+    logs = logs_of(log, segments)
     with working("flying it at many calibrations", quiet=output.as_json) as told:
         return learn_from(
-            assemble(design), notes or (), logs=_logs(log, segments), told=told, design_file=output.design,
+            assemble(design), notes or (), logs=logs, told=told, design_file=output.design,
             paper=paper,
         )  # fmt: skip
 
 
-def _logs(log: "list[Path] | None", segments: Path | None) -> "Track | None":
-    """Logged flights, read."""
+def logs_of(log: "list[Path] | None", segments: Path | None) -> "Track | None":
+    """Logged flights, read; None without any."""
     if not log:
+        if segments:
+            raise OptionError("--segments: of which logs? add --log LOG")
         return None
     from parasim.config.segments import read_segments
     from parasim.logs.track import track
