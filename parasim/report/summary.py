@@ -101,10 +101,8 @@ class SummaryReport(Report[Summary]):
         )  # fmt: skip
         for title, rows in (("Make", make_rows(found, units)), ("Fly", fly_rows(found, units))):
             yield "\n".join([title, *(f"  {head}: {words}" for head, words in rows)])
-        yield from (
-            f"{title}: {' '.join(part.report.first_line(units).split())}"
-            for title, part in parts_of(found)[6:]
-        )
+        for title, part in parts_of(found)[ALWAYS:]:
+            yield f"{title}: {' '.join(part.report.first_line(units).split())}"
         yield Grid(rows=uncertain_rows(found), heads=["least certain", "of the bands", "how to measure it"])
 
     def document(self) -> dict[str, Any]:
@@ -296,6 +294,10 @@ def scale(ruler: Ruler, units: System) -> Scale:
         basis=ruler.basis,
         word=ruler.word,
     )
+
+
+ALWAYS = 6
+"""Sections that every page has; the others are asked for."""
 
 
 def parts_of(found: Summary) -> list[tuple[str, Answer]]:
