@@ -31,7 +31,7 @@ class PredictedReport(TrackReport):
         """As `Report.blocks`."""
         lines = [headline(flight, units) for flight in self.result.flights]
         lines += [predicted_line(each) for each in self.found.predictions]
-        yield "\n".join(lines)
+        yield ".\n".join(lines)
         for prediction in self.found.predictions:
             yield from prediction_blocks(prediction, self.found.vehicle.design.name, units)
         _, *others = super().blocks(units)
