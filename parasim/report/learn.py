@@ -206,10 +206,10 @@ def learn_document(learned: Learned) -> dict[str, Any]:
           the key of what was measured (`MEASURED`) ``flown``, ``error`` (one deviation), ``before`` and
           ``after``; ``residual_over_error``, ``outlier``, ``used``; ``moved`` (the number that it moved most)
           and ``moved_deviations``; ``narrowed`` (a key of ``bands``) and ``narrowed_fraction``.
-        - ``along``: of each log fitted to second by second ``flight``, ``seconds``, ``channels`` (``kind``,
-          ``moments``, ``noise`` in m/s or m, ``lasting_fraction``, ``worth``), and of the fit
-          ``wind_north_m_s``, ``wind_east_m_s``, ``air_m_s`` (rising), ``turning_deg_s`` (built in),
-          ``delay_s`` of the brakes.
+        - ``along``: of each log fitted to second by second ``flight``, ``fitted_s``, ``channels`` (``kind``,
+          ``moment_count``, ``noise_m_s`` or ``noise_m``, ``lasting_fraction``: part of it that is left a second
+          later, ``worth_count``: so many independent moments), and of the fit ``wind_north_m_s``,
+          ``wind_east_m_s``, ``air_m_s`` (rising), ``turning_deg_s`` (built in), ``delay_s`` of the brakes.
         - ``bands``: ``sink_m_s``, ``glide_ratio``, ``landing_speed_m_s``, ``turn_rate_deg_s`` at half the
           right brake: ``before``, ``after``, ``kept_fraction`` (width of the band).
         - ``next``: list of ``trial`` (words), ``tool``, what to expect under the key of what it gives:
@@ -283,14 +283,14 @@ def _along_document(along: Along) -> dict[str, Any]:
     drift = along.drift
     return {
         "flight": along.name,
-        "seconds": along.seconds,
+        "fitted_s": along.seconds,
         "channels": [
             {
                 "kind": each.kind,
-                "moments": each.count,
-                "noise": each.noise,
+                "moment_count": each.count,
+                "noise_m_s" if each.kind == "speed" else "noise_m": each.noise,
                 "lasting_fraction": each.factor,
-                "worth": each.effective,
+                "worth_count": each.effective,
             }
             for each in along.channels
         ],

@@ -96,3 +96,56 @@ def test_a_stopwatch_and_a_circle_in_three_commands(run: Any, capsys: Any) -> No
     assert after["sink_m_s"] < 0.8 * before["sink_m_s"]
     assert "Calibration: fitted to 1 flight" in printed
     assert yaml.safe_load(Path("learnt/lark_fitted.yaml").read_text("utf-8"))["calibration"]
+
+
+def test_predicted_against_flown(run: Any, configs: Path, capsys: Any) -> None:
+    """The invented log was computed with heron: within its band, outside that of one rigged otherwise."""
+    log = configs / "heron_log.csv"
+    options = ("--mass", "1.307 kg", "--design", configs / "heron.yaml", "--out", "flown")
+    assert run("track", log, *options) == 0
+    printed = flowing(capsys.readouterr().out)
+    assert "heron_log: flew within the design's band" in printed
+    assert "Predicted against flown: heron_log.csv and heron" in printed
+    assert "caution: Computed, not flown." in printed
+    assert {"heron_log_predicted.csv", "heron_log_predicted.png"} <= {p.name for p in Path("flown").iterdir()}
+    with open("flown/heron_log_predicted.csv", newline="") as file:
+        rows = list(csv.DictReader(file))
+    apart = np.array([float(row["height_flown_m"]) - float(row["height_predicted_m"]) for row in rows[:90]])
+    assert np.abs(apart).max() < 2.0
+    wrong = Path("wrong.yaml")
+    text = (configs / "heron.yaml").read_text("utf-8")
+    assert "calibration:" not in text
+    wrong.write_text(
+        text + "\ncalibration:\n  moment_shift: {value: -0.03, low: -0.032, high: -0.028}\n", encoding="utf-8"
+    )
+    assert run("track", log, "--design", wrong, "--json") == 0
+    (found,) = json.loads(capsys.readouterr().out)["predicted"]
+    assert found["height"]["outside"]
+    assert found["height"]["outside_fraction"] > 0.3
+
+
+def test_logs_that_cannot_be_flown_along_are_said(run: Any, configs: Path, phone: Path, capsys: Any) -> None:
+    assert run("track", phone, "--design", configs / "heron.yaml", "--json") == 0
+    found = json.loads(capsys.readouterr().out)
+    assert "evening: not flown again: its brakes are not known" in " ".join(found["caveats"])
+    (lacking,) = found["not_predicted"]
+    assert lacking["log"] == "evening"
+
+
+def test_segments_need_a_log(run: Any, configs: Path, capsys: Any) -> None:
+    for command in ("learn", "summary"):
+        assert run(command, configs / "heron.yaml", "--segments", "a.yaml") == 2
+        assert capsys.readouterr().err == "parasim: --segments: of which logs? add --log LOG\n"
+
+
+def test_a_log_second_by_second(run: Any, configs: Path, capsys: Any) -> None:
+    assert run("learn", configs / "heron.yaml", "--log", configs / "heron_log.csv", "--out", "learnt") == 0
+    printed = flowing(capsys.readouterr().out)
+    assert printed.startswith("heron, fitted to 102 s of 1 log on 1 flight: sinks 1.9")
+    assert "air rising" in printed
+    names = {path.name for path in Path("learnt").iterdir()}
+    assert {"heron_fitted.yaml", "heron_heron_log_predicted.png", "heron_heron_log_fitted.png"} <= names
+    before, _ = bands_of(run, configs / "heron.yaml", capsys)
+    after, said = bands_of(run, "learnt/heron_fitted.yaml", capsys)
+    assert after["sink_m_s"] < 0.6 * before["sink_m_s"]
+    assert "Calibration: fitted to 1 flight" in said
