@@ -207,8 +207,8 @@ def learn_document(learned: Learned) -> dict[str, Any]:
           ``after``; ``residual_over_error``, ``outlier``, ``used``; ``moved`` (the number that it moved most)
           and ``moved_deviations``; ``narrowed`` (a key of ``bands``) and ``narrowed_fraction``.
         - ``along``: of each log fitted to second by second ``flight``, ``fitted_s``, ``channels`` (``kind``,
-          ``moment_count``, ``noise_m_s`` or ``noise_m``, ``lasting_fraction``: part of it that is left a second
-          later, ``worth_count``: so many independent moments), and of the fit ``wind_north_m_s``,
+          ``moment_count``, ``noise_m_s`` or ``noise_m``, ``lasting_fraction``: part of it that is left a
+          second later, ``worth_count``: so many independent moments), and of the fit ``wind_north_m_s``,
           ``wind_east_m_s``, ``air_m_s`` (rising), ``turning_deg_s`` (built in), ``delay_s`` of the brakes.
         - ``bands``: ``sink_m_s``, ``glide_ratio``, ``landing_speed_m_s``, ``turn_rate_deg_s`` at half the
           right brake: ``before``, ``after``, ``kept_fraction`` (width of the band).

@@ -64,10 +64,7 @@ def predicted_document(found: PredictedTrack) -> dict[str, Any]:
     Returns
     -------
     dict
-        As of `track_document`, and `design`; `predicted`: of each flight `log`, `from_s` and `to_s` after
-        release, between which it was flown again, and of each of `height`, `sink`, `ground_speed` and
-        `distance_off` its `outside_fraction`: part of the moments that lie outside the band by more than two
-        errors, and `outside`: whether that is more than may be; `not_predicted`: `log` and `why`.
+        As `parasim.report.track.track_document` has it with a design.
     """
     return {
         **track_document(found),
