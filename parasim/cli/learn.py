@@ -65,9 +65,9 @@ def learn(
 
     _check_kept(output, design.name)
     logs = logs_of(log, segments)
-    with working("flying it at many calibrations", quiet=output.as_json) as told:
+    with working("flying it at many calibrations", quiet=output.as_json) as progress:
         return learn_from(
-            assemble(design), notes or (), logs=logs, told=told, design_file=output.design,
+            assemble(design), notes or (), logs=logs, progress=progress, design_file=output.design,
             paper=paper,
         )  # fmt: skip
 

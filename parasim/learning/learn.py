@@ -21,7 +21,7 @@ from parasim.learning.insight import deviation, left_out, narrowing, with_datum
 from parasim.learning.learned import WANTED, Compared, Expected, Learned, Next, Number, Paper, Wanted
 from parasim.learning.logged import Along, alongs, fit_along, made_ready, parted
 from parasim.learning.predictor import Condition, Predictor
-from parasim.learning.trajectory import Others, Told
+from parasim.learning.trajectory import Others, Progress
 from parasim.learning.trials import Trial, conditions, trials
 from parasim.logs.track import Track
 from parasim.rotations import FloatArray
@@ -99,7 +99,7 @@ def learn(
     notes: Iterable[str | Path] = (),
     *,
     logs: Track | None = None,
-    told: Told | None = None,
+    progress: Progress | None = None,
     design_file: str = "",
     paper: Paper | None = None,
 ) -> Learned:
@@ -113,8 +113,8 @@ def learn(
         Notes files.
     logs : Track, optional
         Logged flights, fitted to second by second in place of what notes of the same name say.
-    told : callable, optional
-        Told of each round of that fit.
+    progress : callable, optional
+        Called with the number of each round of that fit.
     design_file : str
         Where the design was read from: what is written keeps its comments.
     paper : {"a4", "letter"}, optional
@@ -150,7 +150,7 @@ def learn(
     along: tuple[Along, ...] = ()
     if ready:
         found = fit_along(
-            last, prior, ready, start=posterior.z, air=errors.air, told=told,
+            last, prior, ready, start=posterior.z, air=errors.air, progress=progress,
             others=_others(last, used, error[: len(used)]),
         )  # fmt: skip
         posterior, along = found.posterior, tuple(alongs((first, last), prior, ready, found))

@@ -13,7 +13,7 @@ from parasim.learning.fit import DEVIATIONS, Posterior, Prior
 from parasim.learning.path import DRIFTS, Path, path_of
 from parasim.learning.predicted import Prediction, Spread, drift_of, predict
 from parasim.learning.predictor import Predictor
-from parasim.learning.trajectory import Channel, Others, Told, Trajectories, fit_trajectories
+from parasim.learning.trajectory import Channel, Others, Progress, Trajectories, fit_trajectories
 from parasim.logs.track import LoggedFlight, Track
 from parasim.rotations import FloatArray
 
@@ -98,12 +98,14 @@ def fit_along(
     start: FloatArray,
     air: float,
     others: Others,
-    told: Told | None,
+    progress: Progress | None,
 ) -> Trajectories:
     """Fit to whole flights; arguments as for `fit_trajectories`."""
     drifts = np.array([drift_of(path, flight)[0] for path, flight in ready])
     paths = [path for path, _ in ready]
-    return fit_trajectories(predictor, prior, paths, drifts, start=start, air=air, others=others, told=told)
+    return fit_trajectories(
+        predictor, prior, paths, drifts, start=start, air=air, others=others, progress=progress
+    )
 
 
 def alongs(

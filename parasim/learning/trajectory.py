@@ -40,6 +40,10 @@ FIRST_NOISE, FIRST_FACTOR = {"speed": 0.3, "height": 0.5, "place": 1.0}, 0.5
 LEAST_NOISE = {"speed": 0.03, "height": 0.05, "place": 0.1}
 """However smooth a log looks. Our choice. [m/s], [m], [m]"""
 
+FINER = 0.05
+"""Step by which flights are differenced over that of steady flights: over a minute of circles a hundredth of a
+range is a long way. Our choice. [-]"""
+
 DELAY_STEP = 0.02
 """By which flights with later brakes are differenced. [s]"""
 
@@ -53,7 +57,7 @@ SPREAD = {
 """One deviation of what differs from flight to flight, about what the log says at first. Our choice, no
 source; of the air, the notes' own. [SI, as of `DRIFTS`]"""
 
-Told = Callable[[int, int], object]
+Progress = Callable[[int, int], object]
 
 Others = tuple[Callable[[FloatArray], FloatArray], Callable[[FloatArray], FloatArray], FloatArray, FloatArray]
 """Other data: what is expected of them, its slopes, measured and errors."""
@@ -179,9 +183,10 @@ class _Flights:
             if name in SKIN[1:]:
                 found[:, k] = self.predictor.blend.skin[name] * found[:, NAMES.index(SKIN[0])]
                 continue
+            step = FINER * self.predictor.step[k]
             moved = numbers.copy()
-            moved[k] += self.predictor.step[k]
-            found[:, k] = np.nan_to_num(self.expected(moved, drifts) - here) / self.predictor.step[k]
+            moved[k] += step
+            found[:, k] = np.nan_to_num(self.expected(moved, drifts) - here) / step
         self.known = {key: each for key, each in self.known.items() if key[2] == numbers.tobytes()}
         for i in range(drifts.size):
             name = DRIFTS[i % len(DRIFTS)]
@@ -252,7 +257,7 @@ def fit_trajectories(
         Callable[[FloatArray], FloatArray], Callable[[FloatArray], FloatArray], FloatArray, FloatArray
     ]
     | None = None,
-    told: Told | None = None,
+    progress: Progress | None = None,
 ) -> Trajectories:
     """Calibration that whole flights, and other data beside them, make likeliest.
 
@@ -272,8 +277,8 @@ def fit_trajectories(
         One deviation of how fast the air rises. [m/s]
     others : tuple, optional
         Of other data: what is expected, its slopes, measured and errors, as for `parasim.learning.fit.fit`.
-    told : callable, optional
-        Told of each round.
+    progress : callable, optional
+        Called with the number of each round.
 
     Raises
     ------
@@ -290,8 +295,8 @@ def fit_trajectories(
     fewer = others or (lambda x: np.empty(0), lambda x: np.empty((0, n)), np.empty(0), np.empty(0))
     at = np.append(start, np.zeros(drifts.size))
     for number in range(ROUNDS):
-        if told is not None:
-            told(number + 1, ROUNDS)
+        if progress is not None:
+            progress(number + 1, ROUNDS)
         found = _round(flights, whole, channels, measured, fewer, at, drifts.shape)
         at = found.z
         if number + 1 < ROUNDS:

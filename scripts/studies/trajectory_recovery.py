@@ -13,6 +13,7 @@ Printed: for each number how often the interval holds the truth, and how much of
 """
 
 import sys
+from dataclasses import replace
 from math import radians
 
 import numpy as np
@@ -71,6 +72,7 @@ def logged(
         aloft = fly_again(predictor, path, numbers, delay=float(true[-1]))
         if aloft is None:
             return None
+        path = replace(path, height=HEIGHT + aloft.place[2, 0] - aloft.place[2] + true[6] * path.time)
         place, velocity = over_ground(path, aloft, true)
         n = len(path.time)
         height = place[2] + HEIGHT_NOISE * rng.standard_normal(n)
@@ -83,8 +85,6 @@ def logged(
 
 
 def _filled(path: Path, place: FloatArray, height: FloatArray, velocity: FloatArray) -> Path:
-    from dataclasses import replace
-
     return replace(path, place=place, height=height, velocity=velocity)
 
 
@@ -143,7 +143,7 @@ def main() -> None:
         z, found = case(prior, predictor, rng)
         held.append(np.abs(found.posterior.z - z) <= INTERVAL * found.posterior.spread)
         kept.append(found.posterior.spread)
-        if i % 10 == 9 or i == cases - 1:
+        if i % 5 == 4 or i == cases - 1:
             print(f"{i + 1} cases")
             for name, share, left in zip(
                 prior.names, np.mean(held, axis=0), np.mean(kept, axis=0), strict=True
