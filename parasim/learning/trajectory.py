@@ -40,9 +40,9 @@ FIRST_NOISE, FIRST_FACTOR = {"speed": 0.3, "height": 0.5, "place": 1.0}, 0.5
 LEAST_NOISE = {"speed": 0.03, "height": 0.05, "place": 0.1}
 """However smooth a log looks. Our choice. [m/s], [m], [m]"""
 
-FINER = 0.05
-"""Step by which flights are differenced over that of steady flights: over a minute of circles a hundredth of a
-range is a long way. Our choice. [-]"""
+FINER = 0.3
+"""Step to either side by which flights are differenced, over that of steady flights: one-sided, over a minute
+of circles, a hundredth of a range bends too far, and much smaller ones drown in the integrator's error. [-]"""
 
 DELAY_STEP = 0.02
 """By which flights with later brakes are differenced. [s]"""
@@ -183,10 +183,9 @@ class _Flights:
             if name in SKIN[1:]:
                 found[:, k] = self.predictor.blend.skin[name] * found[:, NAMES.index(SKIN[0])]
                 continue
-            step = FINER * self.predictor.step[k]
-            moved = numbers.copy()
-            moved[k] += step
-            found[:, k] = np.nan_to_num(self.expected(moved, drifts) - here) / step
+            step = FINER * self.predictor.step[k] * np.eye(len(NAMES))[k]
+            ahead, behind = (self.expected(numbers + side * step, drifts) for side in (1.0, -1.0))
+            found[:, k] = np.nan_to_num(ahead - behind) / (2 * step[k])
         self.known = {key: each for key, each in self.known.items() if key[2] == numbers.tobytes()}
         for i in range(drifts.size):
             name = DRIFTS[i % len(DRIFTS)]
