@@ -42,7 +42,8 @@ LEAST_NOISE = {"speed": 0.03, "height": 0.05, "place": 0.1}
 
 FINER = 0.3
 """Step to either side by which flights are differenced, over that of steady flights: one-sided, over a minute
-of circles, a hundredth of a range bends too far, and much smaller ones drown in the integrator's error. [-]"""
+of circles, a hundredth of a range bends too far, and much smaller ones drown in the integrator's error. Our
+choice. [-]"""
 
 DELAY_STEP = 0.02
 """By which flights with later brakes are differenced. [s]"""
