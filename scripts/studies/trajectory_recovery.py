@@ -9,10 +9,10 @@ ground speeds with 0.2 m/s of noise, heights with 0.3 m. The fit begins at that 
 same flights. Canopies that do not fly all of it, or turn faster than 90 deg/s, are drawn again.
 Printed: for each number how often the interval holds the truth, and how much of its spread is left.
 
-Recorded, too few to judge: with flights differenced to one side, by ten times larger steps, for 10 cases of
-heron 82.7 % of all intervals held, of yaw damping 4 of 10, roll damping 5, side force slope 7: too narrow. The
-steps were too large, and are taken to both sides since; in the one case that was tried with finer steps the
-spread of yaw damping became three times as wide and held the truth. The count has not been repeated yet.
+Recorded, too few to judge: for 10 cases of heron 82.7 % of all intervals held, of yaw damping 4 of 10, roll
+damping 5, side force slope 7: too narrow. Flights were differenced to one side by three times larger steps
+then, and this script took the wind's change at other heights than the fit. In the one case tried since, with
+finer steps, the spread of yaw damping became three times as wide and held the truth. Not yet counted anew.
 """
 
 import sys
