@@ -55,6 +55,7 @@ WANTED = {
     "scatter": ["--drops", "300", "--at", "47.1, 11.2"],
     "size": ["--sink", "2.5 m/s"],
     "sweep": ["--vary", "canopy.span=0.9..1.4 m", "--points", "2"],
+    "track": ["--design", HERON],
     "trouble": ["turns left"],
 }
 """What a command must be reported besides the design."""

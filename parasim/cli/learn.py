@@ -7,17 +7,19 @@ import typer
 
 from parasim.cli.options import given_path
 from parasim.cli.output import Output
+from parasim.cli.progress import working
 from parasim.cli.run import command
 from parasim.config.design import Design
 from parasim.drawing.printing import PagePaper
-from parasim.errors import OutputError
+from parasim.errors import OptionError, OutputError
 from parasim.files import file_stem
 
 if TYPE_CHECKING:
     from parasim.learning.learned import Learned
+    from parasim.logs.track import Track
 
 
-@command("flying it at many calibrations")
+@command("")
 def learn(
     design: Design,
     output: Output,
@@ -28,6 +30,26 @@ def learn(
             parser=given_path,
             help="Notes files (YAML) of what was measured; without them, the sheet for the first flights.",
             show_default=False,
+        ),
+    ] = None,
+    log: Annotated[
+        list[Path] | None,
+        typer.Option(
+            "--log",
+            metavar="LOG",
+            parser=given_path,
+            show_default=False,
+            help="Logged flight to fit to second by second; again for more.",
+        ),
+    ] = None,
+    segments: Annotated[
+        Path | None,
+        typer.Option(
+            "--segments",
+            metavar="FILE",
+            parser=given_path,
+            show_default=False,
+            help="Segments and brakes of the logs, as parasim track writes them (YAML).",
         ),
     ] = None,
     paper: Annotated[
@@ -43,7 +65,24 @@ def learn(
     from parasim.learning.learn import learn as learn_from
 
     _check_kept(output, design.name)
-    return learn_from(assemble(design), notes or (), design_file=output.design, paper=paper)
+    logs = logs_of(log, segments)
+    with working("flying it at many calibrations", quiet=output.as_json) as progress:
+        return learn_from(
+            assemble(design), notes or (), logs=logs, progress=progress, design_file=output.design,
+            paper=paper,
+        )  # fmt: skip
+
+
+def logs_of(log: "list[Path] | None", segments: Path | None) -> "Track | None":
+    """Logged flights, read; None without any."""
+    if not log:
+        if segments:
+            raise OptionError("--segments: of which logs? add --log LOG")
+        return None
+    from parasim.config.segments import read_segments
+    from parasim.logs.track import track
+
+    return track(*log, segments=read_segments(segments) if segments else ())
 
 
 def _check_kept(output: Output, name: str) -> None:

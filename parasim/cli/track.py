@@ -58,6 +58,13 @@ def track(
     mass: Annotated[
         str | None, typer.Option("--mass", help='All-up mass, for the notes: "1.25 kg".', show_default=False)
     ] = None,
+    beside: Annotated[
+        Path | None,
+        typer.Option(
+            "--design", metavar="DESIGN", parser=given_path, show_default=False,
+            help="Fly this design along, with the logged brakes: predicted against flown.",
+        ),
+    ] = None,
     air_density: Annotated[
         str | None,
         typer.Option(
@@ -76,7 +83,7 @@ def track(
     output.design = ", ".join(map(str, logs))
     if columns and not any(log.suffix.lower() == ".csv" for log in logs):
         raise OptionError("--columns: no CSV file among the logs; leave it out")
-    return track_of(
+    found = track_of(
         *logs,
         columns=read_column_map(columns) if columns else OWN_HEADS,
         segments=read_segments(segments) if segments else (),
@@ -87,6 +94,16 @@ def track(
         mass=optional_quantity("--mass", mass, MASS),
         air_density=optional_quantity("--air-density", air_density, DENSITY),
     )
+    return found if beside is None else _predicted(found, beside, output)
+
+
+def _predicted(found: "Track", beside: Path, output: Output) -> "Track":
+    """The logs, and what a design does beside them."""
+    from parasim.cli.run import loaded
+    from parasim.dynamics.vehicle import assemble
+    from parasim.learning.predicted import predicted_track
+
+    return predicted_track(found, assemble(loaded(beside, output)))
 
 
 def _wind(speed: float | None, direction: float | None) -> "LogWind | None":

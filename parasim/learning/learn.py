@@ -19,8 +19,11 @@ from parasim.learning.evidence import Datum, evidence
 from parasim.learning.fit import DEVIATIONS, Posterior, Prior, build_prior, fit
 from parasim.learning.insight import deviation, left_out, narrowing, with_datum
 from parasim.learning.learned import WANTED, Compared, Expected, Learned, Next, Number, Paper, Wanted
+from parasim.learning.logged import Along, alongs, fit_along, made_ready, parted
 from parasim.learning.predictor import Condition, Predictor
+from parasim.learning.trajectory import Others, Progress
 from parasim.learning.trials import Trial, conditions, trials
+from parasim.logs.track import Track
 from parasim.rotations import FloatArray
 
 
@@ -95,6 +98,8 @@ def learn(
     vehicle: Vehicle,
     notes: Iterable[str | Path] = (),
     *,
+    logs: Track | None = None,
+    progress: Progress | None = None,
     design_file: str = "",
     paper: Paper | None = None,
 ) -> Learned:
@@ -106,6 +111,10 @@ def learn(
         The design.
     notes : iterable of str or Path
         Notes files.
+    logs : Track, optional
+        Logged flights, fitted to second by second in place of what notes of the same name say.
+    progress : callable, optional
+        Called with the number of each round of that fit.
     design_file : str
         Where the design was read from: what is written keeps its comments.
     paper : {"a4", "letter"}, optional
@@ -119,20 +128,32 @@ def learn(
         If the design has no stable steady glide to begin with.
     """
     noted = [(Path(path).name, load_notes(path)) for path in notes]
-    data = evidence(noted)
+    ready, lacking = made_ready(logs, noted)
+    everything = evidence(noted)
+    data, begin = parted(everything, ready)
     _check_masses(vehicle, noted)
     errors = noted[0][1].errors if noted else HandErrors()
     wanted = tuple(WANTED.values())
-    asked = [*map(Condition.of, (*data, *wanted)), *conditions(vehicle)]
+    asked = [*map(Condition.of, (*data, *begin, *wanted)), *conditions(vehicle)]
+    asked += [each for path, _ in ready for each in path.conditions]
     first = Predictor(vehicle, asked)
     if Condition() in first.missing:
         find_trims(vehicle, modes=False)  # says why
     prior = build_prior(build_ranges(vehicle.design), first.at)
     before = _known_before(prior, first)
     used = [datum for datum in data if Condition.of(datum) not in first.missing]
+    started = used + [datum for datum in begin if Condition.of(datum) not in first.missing]
     flown = first.flown(set(asked), first.at)
-    whole = {id(datum): datum.whole_error(flown[Condition.of(datum)]) for datum in used}
-    posterior, last = _fitted(prior, first, used, np.array([whole[id(datum)] for datum in used]))
+    whole = {id(datum): datum.whole_error(flown[Condition.of(datum)]) for datum in started}
+    error = np.array([whole[id(datum)] for datum in started])
+    posterior, last = _fitted(prior, first, started, error)
+    along: tuple[Along, ...] = ()
+    if ready:
+        found = fit_along(
+            last, prior, ready, start=posterior.z, air=errors.air, progress=progress,
+            others=_others(last, used, error[: len(used)]),
+        )  # fmt: skip
+        posterior, along = found.posterior, tuple(alongs((first, last), prior, ready, found))
     after = _known_after(posterior, last)
     figures = {key: datum for key, datum in WANTED.items() if Condition.of(datum) not in first.missing}
     listed = trials(vehicle, last.flown(set(conditions(vehicle)), posterior.values), errors)
@@ -148,9 +169,17 @@ def learn(
         wanted=beside.wanted(),
         nexts=beside.nexts(),
         errors=errors,
+        along=along,
+        lacking=tuple(lacking),
         design_file=design_file,
         paper=paper,
     )
+
+
+def _others(predictor: Predictor, data: Sequence[Datum], error: FloatArray) -> Others:
+    """Measurements beside logged flights, as `fit_trajectories` takes them."""
+    value = np.array([datum.value for datum in data])
+    return partial(predictor.predict, data), partial(predictor.slopes, data), value, error
 
 
 def _check_masses(vehicle: Vehicle, noted: Sequence[tuple[str, Notes]]) -> None:

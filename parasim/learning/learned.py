@@ -12,6 +12,7 @@ from parasim.dynamics.vehicle import Vehicle
 from parasim.learning.blend import NAMES
 from parasim.learning.evidence import Datum, flights_of
 from parasim.learning.fit import DEVIATIONS, Posterior
+from parasim.learning.logged import Along
 from parasim.learning.trials import Trial
 
 Paper = Literal["a4", "letter"]
@@ -209,6 +210,10 @@ class Learned(Answer):
         Figures whose bands are to narrow.
     nexts : tuple of Next
         What to measure, from the ground upwards.
+    along : tuple of Along
+        Logged flights that were fitted to second by second.
+    lacking : tuple of (str, str)
+        Names of logged flights that were not, and why.
     errors : HandErrors
         Of stopwatch and tape.
     design_file : str
@@ -225,6 +230,8 @@ class Learned(Answer):
     compared: tuple[Compared, ...]
     wanted: tuple[Wanted, ...]
     nexts: tuple[Next, ...]
+    along: tuple[Along, ...]
+    lacking: tuple[tuple[str, str], ...]
     errors: HandErrors
     design_file: str
     paper: Paper | None
@@ -232,7 +239,8 @@ class Learned(Answer):
     @property
     def flights(self) -> tuple[str, ...]:
         """Names of those that were used."""
-        return flights_of([each.datum for each in self.compared if each.used])
+        steady = flights_of([each.datum for each in self.compared if each.used])
+        return (*steady, *(each.name for each in self.along))
 
     @property
     def hanging(self) -> tuple[tuple[str, str, float], ...]:
@@ -264,15 +272,25 @@ class Learned(Answer):
                         f"{each.datum.measurable.words} with; it was left out.",
                     )
                 )
-        if self.compared:
+        for name, why in self.lacking:
+            found.append(Caveat(f"{name.replace('{', '(')}: not flown along: {why}.", "lacks"))
+        if self.flights:
             found.append(
                 Caveat(
                     "The ranges are those of the numbers in this model: what the model lacks they do not "
                     "hold, and errors are taken as independent of each other."
                 )
             )
+        if self.along:
+            found.append(
+                Caveat(
+                    "Ranges from whole logs have not been shown to hold the truth as often as they say, "
+                    "those of yaw and roll damping least of all: take them as too narrow, or learn from "
+                    "notes alone."
+                )
+            )
         already = [words for words in self.vehicle.design.calibration.origins() if words.startswith("fitted")]
-        if already and self.compared:
+        if already and self.flights:
             found.append(
                 Caveat(
                     f"The design's calibration is {already[0]} already: notes that went into it must not be "

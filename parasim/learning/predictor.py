@@ -157,7 +157,7 @@ class Predictor:
         self.at = numbers_of(vehicle.model.factors) if at is None else at
         self.blend = blend or build_blend(still)
         widths = [limits.high - limits.low for limits in build_ranges(vehicle.design)]
-        self._step = SLOPE_STEP * np.array([width or 1.0 for width in widths])
+        self.step = SLOPE_STEP * np.array([width or 1.0 for width in widths])
         self.conditions = tuple(dict.fromkeys(conditions))
         groups: dict[tuple[float | None, float | None], list[Condition]] = {}
         for condition in self.conditions:
@@ -173,6 +173,21 @@ class Predictor:
             found |= self._fly(base, numbers, [each for each in base.motions if each in wanted])
         return found
 
+    def begun(self, condition: Condition, numbers: FloatArray) -> tuple[Body, FloatArray, Vehicle] | None:
+        """What flies at a calibration, its state in one of the flights, and its design; None if it does not.
+
+        The state heads north, at the height where the air has the condition's density.
+        """
+        base = next((each for each in self._bases if condition in each.motions), None)
+        if base is None:
+            return None
+        body, table = self._body(base, numbers)
+        brakes, first = (condition.left, condition.right), base.motions[condition]
+        motion = settled_motion(body, table, brakes, first, inverse=base.inverses[condition])
+        if motion is None:
+            motion = self._step_by_step(base, numbers, condition)
+        return None if motion is None else (body, turning_state(motion), base.vehicle)
+
     def predict(self, data: Sequence[Datum], numbers: FloatArray) -> FloatArray:
         """What is expected of every datum, shape (n_data,); not a number where it does not fly so. [SI]"""
         return _read(data, self.flown({Condition.of(datum) for datum in data}, numbers))
@@ -186,9 +201,9 @@ class Predictor:
                 found[:, k] = self.blend.skin[name] * found[:, NAMES.index(SKIN[0])]
                 continue
             moved = numbers.copy()
-            moved[k] += self._step[k]
+            moved[k] += self.step[k]
             flown = self.flown({each for each in wanted if each.answers_to(name)}, moved)
-            found[:, k] = np.nan_to_num(_read(data, flown) - here) / self._step[k]
+            found[:, k] = np.nan_to_num(_read(data, flown) - here) / self.step[k]
         return found
 
     def _fly(self, base: _Base, numbers: FloatArray, wanted: Sequence[Condition]) -> dict[Condition, Flown]:

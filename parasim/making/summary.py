@@ -13,8 +13,11 @@ from parasim.flight.opening.opening import Opening, opening
 from parasim.flight.servo.servo import Servo, servo
 from parasim.flight.turn.turn import Turn, turn
 from parasim.flight.uncertainty import Band
+from parasim.learning.predicted import PredictedTrack, predicted_track
+from parasim.logs.track import Track
 from parasim.making.cut import cut
 from parasim.making.rulers import Ruler, first_to_fail, rulers
+from parasim.scatter.scatter import Scatter, scatter
 from parasim.sewing.cut_list import CutList
 
 WINDS = (0.0, 2.0, 4.0, 6.0)
@@ -51,6 +54,10 @@ class Summary(Answer):
         Name of its file; beginning of the SHA-256 of the design as read.
     glide, landing, drop, opening, servo, turn, cut
         Answers of the commands of these names.
+    scatter : Scatter or None
+        Where drops come down, if asked for.
+    flown : PredictedTrack or None
+        Logged flights beside what the design does, if there are any.
     """
 
     REPORT = "parasim.report.summary:SummaryReport"
@@ -65,6 +72,8 @@ class Summary(Answer):
     servo: Servo
     turn: Turn
     cut: CutList
+    scatter: Scatter | None = None
+    flown: PredictedTrack | None = None
 
     @cached_property
     def rulers(self) -> tuple[Ruler, ...]:
@@ -106,7 +115,11 @@ class Summary(Answer):
     @property
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
-        parts = (self.glide, self.landing, self.drop, self.opening, self.servo, self.turn, self.cut)
+        every = (
+            self.glide, self.landing, self.drop, self.opening, self.servo, self.turn, self.cut, self.scatter,
+            self.flown,
+        )  # fmt: skip
+        parts = [part for part in every if part is not None]
         return tuple(dict.fromkeys(caveat for part in parts for caveat in part.caveats))
 
 
@@ -134,7 +147,7 @@ def clear_radius(*, height: float, glide_ratio: float, sink: float, wind: float)
     return height * (glide_ratio + wind / sink)
 
 
-def summary(vehicle: Vehicle, *, design_file: str = "") -> Summary:
+def summary(vehicle: Vehicle, *, design_file: str = "", drops: int = 0, logs: Track | None = None) -> Summary:
     """A design on one page.
 
     Parameters
@@ -143,6 +156,10 @@ def summary(vehicle: Vehicle, *, design_file: str = "") -> Summary:
         Assembled from the design.
     design_file : str
         Named on the page; by default called like the design.
+    drops : int
+        Of a scatter; none if left out, for it takes as long as the rest.
+    logs : Track, optional
+        Logged flights, to stand beside what the design does.
 
     Raises
     ------
@@ -163,4 +180,6 @@ def summary(vehicle: Vehicle, *, design_file: str = "") -> Summary:
         servo=servo(vehicle),
         turn=turn(vehicle),
         cut=cut(vehicle),
+        scatter=scatter(vehicle, drops=drops) if drops else None,
+        flown=predicted_track(logs, vehicle) if logs else None,
     )

@@ -21,7 +21,7 @@ FARTHEST = 8.0
 def learn_figure(learned: Learned, system: System = "metric") -> Figure:
     """Figure of the fit; of the trials where there are no notes."""
     with look():
-        if not learned.compared:
+        if not learned.flights and not learned.compared:
             figure = new_figure(7.6, 1.6 + ROW * len(learned.nexts))
             ax = figure.add_subplot()
             plot_trials(learned.nexts, ax)
@@ -30,6 +30,8 @@ def learn_figure(learned: Learned, system: System = "metric") -> Figure:
             return figure
         flown = [each for each in learned.compared if each.used]
         rows = max(len(learned.numbers), len(flown))
+        if not flown:
+            return _numbers_alone(learned)
         figure = new_figure(11.0, 1.8 + ROW * rows)
         left, right = figure.subplots(1, 2)
         plot_numbers(learned, left)
@@ -41,6 +43,19 @@ def learn_figure(learned: Learned, system: System = "metric") -> Figure:
         near = sum(abs(each.deviations) <= 2 for each in flown)
         right.set_title(f"{near} of {len(flown)} measurements within two errors of the fit")
         footnote(figure, CAUTION)
+    return figure
+
+
+def _numbers_alone(learned: Learned) -> Figure:
+    """Figure of a fit to whole flights alone."""
+    figure = new_figure(7.0, 1.8 + ROW * len(learned.numbers))
+    ax = figure.add_subplot()
+    plot_numbers(learned, ax)
+    known = sum(each.known_better for each in learned.numbers)
+    ax.set_title(
+        f"{learned.vehicle.design.name}: the flights narrow {known} of {len(learned.numbers)} numbers"
+    )
+    footnote(figure, CAUTION)
     return figure
 
 

@@ -92,7 +92,7 @@ def plot_map(flight: LoggedFlight, ax: Axes, system: System = "metric") -> None:
         ax.annotate(
             words, (x, y), xytext=(8, -10), textcoords="offset points", fontsize=8.5, color=INK, zorder=6
         )
-    _square(ax)
+    square(ax)
     ax.set_xlabel(axis_label("east of touchdown", "length", system))
     ax.set_ylabel(axis_label("north of touchdown", "length", system))
     north_arrow(ax, (0.05, 0.86))
@@ -100,7 +100,7 @@ def plot_map(flight: LoggedFlight, ax: Axes, system: System = "metric") -> None:
     ax.set_title(f"released {show(flight.height, 'length', system, digits=0)} up", fontsize=10)
 
 
-def _square(ax: Axes, margin: float = 0.12) -> None:
+def square(ax: Axes, margin: float = 0.12) -> None:
     """Limits of equal length that hold all lines, with a margin."""
     x, y = ax.dataLim.intervalx, ax.dataLim.intervaly
     half = (0.5 + margin) * max(float(np.ptp(x)), float(np.ptp(y)), 1.0)
@@ -166,7 +166,7 @@ def plot_velocities(flight: LoggedFlight, ax: Axes, system: System = "metric") -
         named = "circle fitted" if number == 0 else None
         ax.plot(*shown(ring, "speed", system), color=INK, linewidth=1.2, label=named)
     _wind_mark(flight, ax, system)
-    _square(ax)
+    square(ax)
     ax.set_xlabel(axis_label("ground velocity east", "speed", system))
     ax.set_ylabel(axis_label("north", "speed", system))
     if ax.get_legend_handles_labels()[0]:

@@ -1,7 +1,9 @@
 """What `parasim learn` answers."""
 
+import re
 from collections.abc import Iterator
 from functools import cached_property
+from math import degrees, hypot, sqrt
 from typing import TYPE_CHECKING, Any
 
 from parasim.drawing.printing import paper_of
@@ -11,6 +13,9 @@ from parasim.learning.design_file import fitted_file
 from parasim.learning.evidence import MEASURABLE, Datum
 from parasim.learning.fit import DEVIATIONS
 from parasim.learning.learned import FIGURES, KEPT, Compared, Expected, Learned, Next, Number, Wanted
+from parasim.learning.logged import Along
+from parasim.learning.predicted import Prediction
+from parasim.learning.trajectory import Channel
 from parasim.report.column import Column, Grid, Table
 from parasim.report.learn_sheet import next_grid, next_sentence, notes_template, pages, sheet_blocks
 from parasim.report.report import IN_FLIGHT, Block, Report
@@ -63,7 +68,7 @@ class LearnReport(Report[Learned]):
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
         learned = self.result
-        if not learned.compared:
+        if not learned.flights and not learned.compared:
             yield from sheet_blocks(learned, units)
             return
         yield headline(learned, units)
@@ -74,6 +79,25 @@ class LearnReport(Report[Learned]):
         )  # fmt: skip
         if learned.hanging:
             yield hanging_sentence(learned)
+        yield from along_blocks(learned, units)
+        yield from self._measured(units)
+        yield Grid(
+            rows=[wanted_row(each, units) for each in learned.wanted],
+            heads=["figure", "before", "band", "fitted", "band", "width kept"],
+            title="Bands, in still air at the design's mass and site",
+        )  # fmt: skip
+        yield next_grid(learned, units)
+        if self.fitted:
+            yield (
+                "--out DIR writes the fitted design file, whose bands are these; your design file stays as "
+                "it is."
+            )
+
+    def _measured(self, units: System) -> Iterator[Block]:
+        """Every measurement beside what was expected, and what it did."""
+        learned = self.result
+        if not learned.compared:
+            return
         yield Grid(
             rows=[compared_row(each, units) for each in learned.compared],
             heads=["flight", "measured", "flown", "predicted before", "fitted", "off", "errors"],
@@ -86,17 +110,6 @@ class LearnReport(Report[Learned]):
             title="What each measurement did: how far it moved a number, in the number's deviations before "
             "the fit, and whose band is the narrower for it",
         )  # fmt: skip
-        yield Grid(
-            rows=[wanted_row(each, units) for each in learned.wanted],
-            heads=["figure", "before", "band", "fitted", "band", "width kept"],
-            title="Bands, in still air at the design's mass and site",
-        )  # fmt: skip
-        yield next_grid(learned, units)
-        if self.fitted:
-            yield (
-                "--out DIR writes the fitted design file, whose bands are these; your design file stays as "
-                "it is."
-            )
 
     def document(self) -> dict[str, Any]:
         """As `learn_document`."""
@@ -123,8 +136,16 @@ class LearnReport(Report[Learned]):
     def figures(self, units: System) -> Iterator[tuple[str, "Figure"]]:
         """As `Report.figures`."""
         from parasim.plotting.learn import learn_figure
+        from parasim.plotting.predicted import predicted_figure
 
         yield "learn.png", learn_figure(self.result, units)
+        for along in self.result.along:
+            for when in ("before", "after"):
+                prediction = getattr(along, when)
+                if prediction is not None:
+                    words = {"before": "predicted", "after": "fitted"}[when]
+                    name = f"{self.name}{'' if when == 'before' else ', fitted'}"
+                    yield f"{file_name(along.name)}_{words}.png", predicted_figure(prediction, name, units)
 
 
 def _number(name: str, words: str, when: str, end: str) -> Column[Number]:
@@ -185,6 +206,10 @@ def learn_document(learned: Learned) -> dict[str, Any]:
           the key of what was measured (`MEASURED`) ``flown``, ``error`` (one deviation), ``before`` and
           ``after``; ``residual_over_error``, ``outlier``, ``used``; ``moved`` (the number that it moved most)
           and ``moved_deviations``; ``narrowed`` (a key of ``bands``) and ``narrowed_fraction``.
+        - ``along``: of each log fitted to second by second ``flight``, ``fitted_s``, ``channels`` (``kind``,
+          ``moment_count``, ``noise_m_s`` or ``noise_m``, ``lasting_fraction``: part of it that is left a
+          second later, ``worth_count``: so many independent moments), and of the fit ``wind_north_m_s``,
+          ``wind_east_m_s``, ``air_m_s`` (rising), ``turning_deg_s`` (built in), ``delay_s`` of the brakes.
         - ``bands``: ``sink_m_s``, ``glide_ratio``, ``landing_speed_m_s``, ``turn_rate_deg_s`` at half the
           right brake: ``before``, ``after``, ``kept_fraction`` (width of the band).
         - ``next``: list of ``trial`` (words), ``tool``, what to expect under the key of what it gives:
@@ -201,6 +226,7 @@ def learn_document(learned: Learned) -> dict[str, Any]:
         "calibration": dict(zip(NAMES, map(_number_document, learned.numbers), strict=True)),
         "correlations": [{"between": [one, other], "correlation": r} for one, other, r in learned.hanging],
         "measurements": [_measured_document(each) for each in learned.compared],
+        "along": [_along_document(each) for each in learned.along],
         "bands": {_band_key(each.key): _wanted_document(each) for each in learned.wanted},
         "next": [_next_document(each) for each in learned.nexts],
         "caveats": list(learned.caveats),
@@ -253,6 +279,29 @@ def _measured_document(each: Compared) -> dict[str, Any]:
     }
 
 
+def _along_document(along: Along) -> dict[str, Any]:
+    drift = along.drift
+    return {
+        "flight": along.name,
+        "fitted_s": along.seconds,
+        "channels": [
+            {
+                "kind": each.kind,
+                "moment_count": each.count,
+                "noise_m_s" if each.kind == "speed" else "noise_m": each.noise,
+                "lasting_fraction": each.factor,
+                "worth_count": each.effective,
+            }
+            for each in along.channels
+        ],
+        "wind_north_m_s": drift["wind_north"],
+        "wind_east_m_s": drift["wind_east"],
+        "air_m_s": drift["air"],
+        "turning_deg_s": degrees(drift["turning"]),
+        "delay_s": drift["delay"],
+    }
+
+
 def _wanted_document(each: Wanted) -> dict[str, Any]:
     kind = each.datum.measurable.kind
     return {
@@ -280,12 +329,78 @@ def headline(learned: Learned, system: System) -> str:
     count = len([each for each in learned.compared if each.used])
     flights = len(learned.flights)
     sink = next((each for each in learned.wanted if each.key == "sink"), learned.wanted[0])
+    what = [_counted(count, "measurement")] if count or not learned.along else []
+    seconds = sum(each.seconds for each in learned.along)
+    what += [f"{seconds:.0f} s of {_counted(len(learned.along), 'log')}"] if learned.along else []
     return (
-        f"{learned.vehicle.design.name}, fitted to {_counted(count, 'measurement')} on "
+        f"{learned.vehicle.design.name}, fitted to {' and '.join(what)} on "
         f"{_counted(flights, 'flight')}: "
         f"sinks {banded(sink.after, sink.datum, system)}, before {banded(sink.before, sink.datum, system)}"
         + next_sentence(learned)
     )
+
+
+def along_blocks(learned: Learned, units: System) -> Iterator[Block]:
+    """Logged flights that were fitted to second by second."""
+    if not learned.along:
+        return
+    yield Grid(
+        rows=[along_row(each, channel, units) for each in learned.along for channel in each.channels],
+        heads=["log", "by the second", "moments", "noise", "lasting", "worth"],
+        title="Fitted second by second; lasting: part of the noise that is left a second later; worth: so "
+        "many independent moments",
+    )
+    yield Grid(
+        rows=[
+            [short(each.name), words, *(_outside(prediction, name) for name in COMPARED)]
+            for each in learned.along
+            for words, prediction in (("as it was", each.before), ("fitted", each.after))
+        ],
+        heads=["log", "design", "height", "sink", "ground speed", "distance off"],
+        title="Predicted against flown: moments outside the band",
+        note=" ".join(drift_sentence(each, units) for each in learned.along),
+    )
+
+
+COMPARED = ("height", "sink", "ground_speed", "distance_off")
+"""Series of a prediction."""
+
+
+def along_row(along: Along, channel: Channel, system: System) -> list[str]:
+    """What was fitted to, its noise, and what it is worth."""
+    kind = "speed" if channel.kind == "speed" else "length"
+    return [
+        short(along.name), channel.kind, f"{channel.count}", show(channel.noise, kind, system, digits=2),
+        f"{100 * channel.factor:.0f} %", f"{channel.effective:.0f}",
+    ]  # fmt: skip
+
+
+def _outside(prediction: Prediction | None, name: str) -> str:
+    if prediction is None:
+        return "does not fly it"
+    series = next((each for each in prediction.series if each.name == name), None)
+    if series is None:
+        return "-"
+    return f"{100 * float(series.outside.mean()):.0f} %" + (" x" if series.misses else "")
+
+
+def drift_sentence(along: Along, system: System) -> str:
+    """Wind, air and timing that were fitted along."""
+    drift, spread = along.drift, along.drift_spread
+    speed = hypot(drift["wind_north"], drift["wind_east"])
+    error = hypot(spread["wind_north"], spread["wind_east"]) / sqrt(2)
+    air, turned = drift["air"], degrees(drift["turning"])
+    return (
+        f"{short(along.name)}: wind {show(speed, 'wind_speed', system)} "
+        f"(± {convert(error, 'wind_speed', system):.2f}), air rising {show(air, 'speed', system)} "
+        f"(± {convert(spread['air'], 'speed', system):.2f}), a built-in turn of {turned:.2f} deg/s "
+        f"(± {degrees(spread['turning']):.2f}), brakes {drift['delay']:.2f} s late (± {spread['delay']:.2f})."
+    )
+
+
+def file_name(name: str) -> str:
+    """A flight's name as part of a file's name."""
+    return re.sub(r"[^\w.-]+", "_", name).strip("._") or "flight"
 
 
 def _counted(count: int, word: str) -> str:

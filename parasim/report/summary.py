@@ -5,6 +5,7 @@ from datetime import date
 from functools import partial
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from parasim.answer import Answer
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.landing import FORWARD_RESERVE
 from parasim.ladder.checklists import NOBODY_BELOW
@@ -101,6 +102,8 @@ class SummaryReport(Report[Summary]):
         )  # fmt: skip
         for title, rows in (("Make", make_rows(found, units)), ("Fly", fly_rows(found, units))):
             yield "\n".join([title, *(f"  {head}: {words}" for head, words in rows)])
+        for title, part in parts_of(found)[ALWAYS:]:
+            yield f"{title}: {' '.join(part.report.first_line(units).split())}"
         yield Grid(rows=uncertain_rows(found), heads=["least certain", "of the bands", "how to measure it"])
 
     def document(self) -> dict[str, Any]:
@@ -321,6 +324,23 @@ def scale(
     )
 
 
+ALWAYS = 6
+"""Sections that every page has; the others are asked for."""
+
+
+def parts_of(found: Summary) -> list[tuple[str, Answer]]:
+    """Titles of the sections below the first page, and what answers them."""
+    parts: list[tuple[str, Answer]] = [
+        ("Glide", found.glide), ("Landing", found.landing), ("Turn", found.turn), ("Drop", found.drop),
+        ("Opening", found.opening), ("Cloth", found.cut),
+    ]  # fmt: skip
+    if found.scatter is not None:
+        parts.append((f"Where {len(found.scatter.members)} drops land", found.scatter))
+    if found.flown is not None:
+        parts.append(("Predicted against flown", found.flown))
+    return parts
+
+
 class Section(NamedTuple):
     """A part below the first page: title, SVG pictures and texts."""
 
@@ -349,10 +369,7 @@ def page(report: SummaryReport, units: System) -> str:
     found = report.result
     environment = environment_of_pages()
     sections = []
-    for title, answer in (
-        ("Glide", found.glide), ("Landing", found.landing), ("Turn", found.turn), ("Drop", found.drop),
-        ("Opening", found.opening), ("Cloth", found.cut),
-    ):  # fmt: skip
+    for title, answer in parts_of(found):
         pictures = [
             Markup(svg_element(figure, f"{title}: {name.removesuffix('.png').replace('_', ' ')}", salt=name))
             for name, figure in answer.report.figures(units)

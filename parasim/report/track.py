@@ -154,6 +154,10 @@ def track_document(track: Track) -> dict[str, Any]:
         - `opening_time_s`, `flare_gain_m_s` with `opening_time_error_s`, `flare_gain_error_m_s`; null where
           not seen.
         - An error is one standard deviation. `cautions`, `caveats`: sentences.
+        - With a design also `design`; `predicted`: of each flight `log`, `from_s` and `to_s` after release,
+          between which it was flown again, and of `height`, `sink`, `ground_speed` and `distance_off` each
+          `outside_fraction`: part of the moments outside the band by more than two errors, and `outside`:
+          whether that is more than may be; `not_predicted`: `log` and `why`.
     """
     return {
         "name": TrackReport(track).name,

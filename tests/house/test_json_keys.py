@@ -94,7 +94,7 @@ ARGUMENTS = {
     "new": ["lark", "--mass", "0.8 kg", "--sink", "3 m/s", "--out"],
     "scatter": [PELICAN, "--drops", "300", "--at", "47.1, 11.2", "--out"],
     "size": [PELICAN, "--sink", "2.5 m/s", "--out"],
-    "track": [str(ROOT / "configs/heron_log.csv"), "--out"],
+    "track": [str(ROOT / "configs/heron_log.csv"), "--design", str(ROOT / "configs/heron.yaml"), "--out"],
     "sweep": [PELICAN, "--vary", "canopy.span=55..65 in", "--points", "2", "--out"],
     "trouble": [PELICAN, "turns left", "--out"],
 }
