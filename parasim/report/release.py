@@ -361,12 +361,11 @@ def release_rows(point: ReleasePoint, system: System) -> list[list[str]]:
     plan = point.plan
     far, box = hypot(*plan.release), max(plan.box, 0.0)
     bearing = show_bearing(atan2(plan.release[1], plan.release[0]) % (2 * np.pi))
-    lowest = plan.least_height + float(plan.descent.heights[0])
     rows = [
         ["let go from the target", f"{show_far(far, system)}, {paces(far)}", f"bearing {bearing}"],
         ["within", f"{show_far(box, system)}, {paces(box)}", "of that point, at the low end of the band"],
         ["near the target is", f"{show_far(point.radius, system)}, {paces(point.radius)}", ""],
-        ["lowest release for the plan", show_far(lowest, system), "one circle and the final"],
+        ["lowest release for the plan", show_far(plan.lowest_release, system), "one circle and the final"],
     ]  # fmt: skip
     if point.gust:
         blowing = f"{show_wind(point.gust, system)} for {FINAL_TIME:.0f} s"

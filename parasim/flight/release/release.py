@@ -303,6 +303,22 @@ def release(
     return replace(found, flown=fly_plan(found, turns)) if found.advised else found
 
 
+def lowest_release(vehicle: Vehicle, height: float) -> float:
+    """Least height of the confluence above ground for the plan that is flown from a height, gliding. [m]
+
+    Raises
+    ------
+    DesignError
+        If no brake turns it steadily.
+    TrimError
+        If there is no steady glide.
+    """
+    glide = descent(vehicle, touch=touch_height(vehicle, height), height=height)
+    low_glide, turns = reach_of(vehicle, glide).band("glide_ratio").low, left_turns(vehicle)
+    plan = build_plan(glide, turns[0], low_glide=low_glide, time_share=0.0, gust=0.0, calm_heading=0.0)
+    return replace(plan, circle=_circle(vehicle, turns, None, plan)).lowest_release
+
+
 def left_turns(vehicle: Vehicle, brake: float | None = None) -> tuple[SteadyTurn, ...]:
     """Steady turns by rising left brake, that one among them; what mode grows about them is left out."""
     brakes = BRAKES if brake is None else np.unique(np.append(BRAKES, brake))
@@ -370,7 +386,7 @@ def _circle(vehicle: Vehicle, turns: tuple[SteadyTurn, ...], brake: float | None
 
 
 def _require_height(plan: Plan, height: float) -> None:
-    least = plan.least_height + float(plan.descent.heights[0])
+    least = plan.lowest_release
     if height < least:
         circle = plan.circle
         more = ", or pull more (--brake)" if circle.brake < 1 else ""
