@@ -113,11 +113,11 @@ def _servo(servo: Servo) -> Iterator[Ruler]:
 
 def _opening(opening: Opening) -> Iterator[Ruler]:
     weakest, height = opening.weakest, opening.minimum_release_height
-    if weakest is not None and weakest.margin is not None:
+    if weakest is not None and weakest.margin is not None and weakest.margin_band is not None:
         yield Ruler(
             name=f"{weakest.part} at {weakest.event}, strength over load", kind="ratio",
-            value=weakest.margin, low=weakest.margin, high=weakest.margin, limit=weakest.wanted, most=False,
-            basis="our choice",
+            value=weakest.margin, low=weakest.margin_band[0], high=weakest.margin_band[1],
+            limit=weakest.wanted, most=False, basis="our choice",
         )  # fmt: skip
     if height is not None:
         yield Ruler(
