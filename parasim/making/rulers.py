@@ -79,7 +79,7 @@ def _landing(landing: Landing) -> Iterator[Ruler]:
     for name, figure, kind in (
         ("sink", "sink", "speed"),
         ("speed over the ground, still air", "ground_speed", "speed"),
-        ("energy at touchdown", "energy", "energy"),
+        ("energy at touchdown, still air", "energy", "energy"),
     ):
         band, key = bands[figure], f"max_{figure}"
         yield Ruler(

@@ -10,10 +10,12 @@ from parasim.flight.drop import Drop, drop
 from parasim.flight.glide import Glide, glide
 from parasim.flight.landing import Landing, landing
 from parasim.flight.opening.opening import Opening, opening
+from parasim.flight.release.release import PlanLimits, plan_limits_or_none
 from parasim.flight.servo.servo import Servo, servo
 from parasim.flight.turn.turn import Turn, turn
 from parasim.flight.uncertainty import Band
 from parasim.making.cut import cut
+from parasim.making.lines import Lines, lines
 from parasim.making.rulers import Ruler, first_to_fail, rulers
 from parasim.sewing.cut_list import CutList
 
@@ -49,8 +51,10 @@ class Summary(Answer):
         What is sewn and flown.
     design_file, digest : str
         Name of its file; beginning of the SHA-256 of the design as read.
-    glide, landing, drop, opening, servo, turn, cut
+    glide, landing, drop, opening, servo, turn, cut, lines
         Answers of the commands of these names.
+    plan : PlanLimits or None
+        Of `parasim release` from the height in the file; None where it makes no plan.
     """
 
     REPORT = "parasim.report.summary:SummaryReport"
@@ -65,6 +69,8 @@ class Summary(Answer):
     servo: Servo
     turn: Turn
     cut: CutList
+    lines: Lines
+    plan: PlanLimits | None
 
     @cached_property
     def rulers(self) -> tuple[Ruler, ...]:
@@ -165,4 +171,6 @@ def summary(vehicle: Vehicle, *, design_file: str = "") -> Summary:
         servo=servo(vehicle),
         turn=turn(vehicle),
         cut=cut(vehicle),
+        lines=lines(vehicle),
+        plan=plan_limits_or_none(vehicle),
     )

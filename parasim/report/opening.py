@@ -299,8 +299,17 @@ def headline(opening: Opening, system: System) -> str:
     return (
         f"{opening.vehicle.design.name}, packed ({opening.spec.pack}), released at "
         f"{show(case.release_speed, 'speed', system, digits=0)}, "
-        f"{show(opening.release_height, 'length', system, digits=0)} above ground: {shown}{held}{not_given}"
+        f"{show(opening.release_height, 'length', system, digits=0)} above ground: "
+        f"{shown}{held}{not_given}{_height_words(opening, system)}"
     )
+
+
+def _height_words(opening: Opening, system: System) -> str:
+    """The least height, where it is kept: else it is among the failures."""
+    least = opening.minimum_release_height
+    if least is None or least > opening.release_height:
+        return ""
+    return f"; to open and glide let go at {show(least, 'length', system, digits=0)} at least"
 
 
 def margin_words(check: Check) -> str:
@@ -361,8 +370,8 @@ def summary_rows(opening: Opening, system: System) -> list[list[str]]:
             glide_time,
         ],
         [
-            f"minimum release height, {opening.spec.height_factor:g} x that" + beside,
+            f"minimum release height, {opening.spec.height_factor:g} x that, filling slowly" + beside,
             show(opening.minimum_release_height, "length", system, digits=0),
-            "filling slowly",
+            "",
         ],
     ]

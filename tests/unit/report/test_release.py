@@ -28,7 +28,7 @@ def test_answer_comes_first(point: ReleasePoint) -> None:
     assert repr(point) == "<ReleasePoint of heron>"
     far, box = float(-point.plan.release[1]), point.plan.box
     assert said(point).startswith(
-        "heron let go at 80 m in 3.0 m/s of wind from 270 deg (W) at 10 m above ground: "
+        "heron let go at 80 m, gliding, in 3.0 m/s of wind from 270 deg (W) at 10 m above ground: "
         f"{far:.0f} m upwind of the target, bearing 270 deg (W) from it, within {box:.0f} m of that point; "
         "it can land "
     )
@@ -50,7 +50,7 @@ def _never(point: ReleasePoint) -> dict[str, object]:
 def test_in_a_calm_there_is_no_upwind(heron: Design) -> None:
     calm = release(assemble(override(heron, {"site.wind": None, "drop.heading": "90 deg"})))
     text = said(calm)
-    assert "let go at 80 m in a calm: 78 m from the target, bearing 270 deg (W) from it" in text
+    assert "let go at 80 m, gliding, in a calm: 78 m from the target, bearing 270 deg (W) from it" in text
     assert "it can land up to 322 m (" in text
     assert "upwind" not in text
     assert calm.report.document()["wind"]["from_deg"] is None
