@@ -240,7 +240,8 @@ def fly_rows(summary: Summary, units: System) -> list[list[str]]:
         ["flare", f"{line} in drop.brakes" if line else "none that gains, or not in one pull"],
         ["half of one brake", _half_brake(summary)],
         ["what stops you", f"{NOBODY_BELOW} Wind over {wind_limit(summary, units)} "
-         f"({100 * FORWARD_RESERVE:.0f} % of the forward speed kept in hand). A limit above that is not kept. A turn with both brakes even."],
+         f"({100 * FORWARD_RESERVE:.0f} % of the forward speed kept in hand). "
+         "A limit above that is not kept. A turn with both brakes even."],
     ]  # fmt: skip
 
 
