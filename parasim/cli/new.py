@@ -49,7 +49,7 @@ def new(
 ) -> "Starter":
     """Write a starter design that sinks as slowly as wanted, by the model.
 
-    Example: parasim new lark --mass "0.8 kg" --sink "3 m/s"
+    Example: parasim new lark --mass "0.8 kg" --sink "2.5 m/s"
     """
     from parasim.study.new import check_name
     from parasim.study.new import new as starter_of

@@ -16,6 +16,7 @@ from parasim.flight.drop import Drop, Release, drop, unopened
 from parasim.flight.glide import GLIDE_FACTORS, brake_polar, headline_figures
 from parasim.flight.landing import landing_figures, wind_limit
 from parasim.flight.opening.opening import Opening, opening
+from parasim.flight.release.release import PlanLimits, plan_limits_or_none
 from parasim.flight.trim import Trim, find_trims
 from parasim.flight.uncertainty import Bands, flying_bands
 from parasim.mass.inventory import payload_bottom
@@ -69,6 +70,8 @@ class BuildFlight:
         From each of `HEIGHTS`.
     opening : Opening
         Packed, from the highest of them.
+    plan : PlanLimits or None
+        Of the release from the height in the design; None where no plan is made.
     """
 
     vehicle: Vehicle
@@ -77,11 +80,17 @@ class BuildFlight:
     half_brake: Trim | None
     descents: tuple[Descents, ...]
     opening: Opening
+    plan: PlanLimits | None
 
     @property
     def wind_limit(self) -> float:
-        """Wind against which it still makes headway, as in `parasim.flight.landing`. [m/s]"""
-        return wind_limit(self.trim.forward_speed)
+        """Wind up to which a release point is advised, or what `parasim.flight.landing` has. [m/s]"""
+        return wind_limit(self.trim.forward_speed) if self.plan is None else self.plan.wind
+
+    @property
+    def wind_height(self) -> float | None:
+        """Where that is measured; None for the height it flies in. [m]"""
+        return None if self.plan is None else self.plan.wind_height
 
     @property
     def site_wind(self) -> float | None:
@@ -137,6 +146,7 @@ def build_flight(vehicle: Vehicle) -> BuildFlight:
         half_brake=brake_polar(vehicle, np.array([0.5]))[0].trim,
         descents=tuple(_descents(vehicle, height) for height in HEIGHTS),
         opening=opening(vehicle, release_height=HEIGHTS[-1], speeds=np.zeros(0)),
+        plan=plan_limits_or_none(vehicle),
     )
 
 

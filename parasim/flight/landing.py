@@ -311,7 +311,7 @@ class Landing(Answer):
         if float(self.winds[-1]) > self.wind_limit:
             found.append(
                 Caveat(
-                    "Winds over {wind} leave too little way against the wind "
+                    "Winds over {wind} at the height it flies in leave too little way against the wind "
                     f"({100 * FORWARD_RESERVE:.0f} % of the forward speed kept in hand).",
                     "fails",
                     wind=(self.wind_limit, "wind_speed"),

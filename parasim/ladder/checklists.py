@@ -95,9 +95,10 @@ def _pre_drop(job: Job, n: FlightNumbers) -> Iterator[str]:
     else:
         yield "Brakes tied at their zero marks, both alike."
     site = "" if n.site_wind is None else f" (planned with {job.say(n.site_wind, 'wind_speed')})"
+    where = f"measured {job.say(n.wind_height or 0.0, 'length', 0)} above ground"
     yield (
-        f"Wind measured at the ground and judged higher up{site}: not over "
-        f"{job.say(n.wind_limit, 'wind_speed')}."
+        f"Wind {'judged where it flies' if n.wind_height is None else where}{site}: not "
+        f"over {job.say(n.wind_limit, 'wind_speed')}."
     )
     minimum = n.opening.minimum_release
     if minimum is not None:

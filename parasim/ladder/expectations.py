@@ -88,6 +88,8 @@ class FlightNumbers:
         Airspeed and sink with both brakes at half travel. [m/s]
     wind_limit : float
         Wind against which it still makes headway, some kept in hand. [m/s]
+    wind_height : float or None
+        Where that is measured; None for the height it flies in. [m]
     site_wind : float or None
         At the wind's reference height. [m/s]
     dive : float or None
@@ -117,6 +119,7 @@ class FlightNumbers:
     dive: float | None
     drops: tuple[DropNumbers, ...]
     opening: OpeningNumbers
+    wind_height: float | None = None
 
     def pull(self, wind: float) -> float:
         """Pull at the riser ends of a canopy kited in a wind: W (V/V_glide)² - W_c. [N]

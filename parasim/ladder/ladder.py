@@ -89,6 +89,12 @@ class _Ladder:
     def wind(self, value: float) -> str:
         return self.say(value, "wind_speed")
 
+    @property
+    def measured(self) -> str:
+        """Where the limit of the wind is measured, if that is known."""
+        height = self.numbers.wind_height
+        return "" if height is None else f" at {self.say(height, 'length', 0)} above ground"
+
     def between(self, band: tuple[float, float], kind: str) -> str:
         return Figure(name="", value=band[0], kind=kind, band=band).shown_range(self.system)
 
@@ -347,7 +353,7 @@ class _Ladder:
                 "go on."
             )
         found += [
-            f"Wind over {self.wind(n.wind_limit)}: it makes too little way against it.",
+            f"Wind over {self.wind(n.wind_limit)}{self.measured}: it makes too little way against it.",
         ]
         if n.site_wind is not None and n.site_wind > n.wind_limit:
             found.append(f"The site's wind of {self.wind(n.site_wind)} is over that: wait for less.")

@@ -163,6 +163,7 @@ def flight_numbers(flight: BuildFlight) -> FlightNumbers:
         canopy_weight=lines * GRAVITY,
         half_brake=None if half is None else (half.airspeed, half.sink),
         wind_limit=flight.wind_limit,
+        wind_height=flight.wind_height,
         site_wind=flight.site_wind,
         dive=flight.dive,
         drops=tuple(_drop_numbers(descents) for descents in flight.descents),

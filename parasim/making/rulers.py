@@ -86,7 +86,7 @@ def landing_rulers(limits: LandingSpec, bands: Mapping[str, Band]) -> Iterator[R
     for name, figure, kind in (
         ("sink", "sink", "speed"),
         ("speed over the ground, still air", "ground_speed", "speed"),
-        ("energy at touchdown", "energy", "energy"),
+        ("energy at touchdown, still air", "energy", "energy"),
     ):
         band, key = bands[figure], f"max_{figure}"
         yield Ruler(
@@ -123,11 +123,11 @@ def servo_rulers(servo: Servo) -> Iterator[Ruler]:
 def opening_rulers(opening: Opening) -> Iterator[Ruler]:
     """Of the weakest part and the height to open in."""
     weakest, height = opening.weakest, opening.minimum_release_height
-    if weakest is not None and weakest.margin is not None:
+    if weakest is not None and weakest.margin is not None and weakest.margin_band is not None:
         yield Ruler(
             name=f"{weakest.part} at {weakest.event}, strength over load", kind="ratio",
-            value=weakest.margin, low=weakest.margin, high=weakest.margin, limit=weakest.wanted, most=False,
-            basis="our choice",
+            value=weakest.margin, low=weakest.margin_band[0], high=weakest.margin_band[1],
+            limit=weakest.wanted, most=False, basis="our choice",
         )  # fmt: skip
     if height is not None:
         yield Ruler(

@@ -10,12 +10,14 @@ from parasim.flight.drop import Drop, drop
 from parasim.flight.glide import Glide, glide
 from parasim.flight.landing import Landing, landing
 from parasim.flight.opening.opening import Opening, opening
+from parasim.flight.release.release import PlanLimits, plan_limits_or_none
 from parasim.flight.servo.servo import Servo, servo
 from parasim.flight.turn.turn import Turn, turn
 from parasim.flight.uncertainty import Band
 from parasim.learning.predicted import PredictedTrack, predicted_track
 from parasim.logs.track import Track
 from parasim.making.cut import cut
+from parasim.making.lines import Lines, lines
 from parasim.making.rulers import Ruler, first_to_fail, rulers
 from parasim.scatter.scatter import Scatter, scatter
 from parasim.sewing.cut_list import CutList
@@ -52,12 +54,14 @@ class Summary(Answer):
         What is sewn and flown.
     design_file, digest : str
         Name of its file; beginning of the SHA-256 of the design as read.
-    glide, landing, drop, opening, servo, turn, cut
+    glide, landing, drop, opening, servo, turn, cut, lines
         Answers of the commands of these names.
     scatter : Scatter or None
         Where drops come down, if asked for.
     flown : PredictedTrack or None
         Logged flights beside what the design does, if there are any.
+    plan : PlanLimits or None
+        Of `parasim release` from the height in the file; None where it makes no plan.
     """
 
     REPORT = "parasim.report.summary:SummaryReport"
@@ -74,6 +78,8 @@ class Summary(Answer):
     cut: CutList
     scatter: Scatter | None = None
     flown: PredictedTrack | None = None
+    lines: Lines
+    plan: PlanLimits | None
 
     @cached_property
     def rulers(self) -> tuple[Ruler, ...]:
@@ -182,4 +188,6 @@ def summary(vehicle: Vehicle, *, design_file: str = "", drops: int = 0, logs: Tr
         cut=cut(vehicle),
         scatter=scatter(vehicle, drops=drops) if drops else None,
         flown=predicted_track(logs, vehicle) if logs else None,
+        lines=lines(vehicle),
+        plan=plan_limits_or_none(vehicle),
     )

@@ -63,6 +63,13 @@ LANDING_COLUMNS: tuple[Column[Arrival], ...] = (
 """Of every arrival; verdict within, over or no limit given."""
 
 
+STEADY_WIND = (
+    "Wind: steady, at the canopy's height. In one that falls off towards the ground it lands harder: see "
+    "parasim drop."
+)
+"""What the tables by wind leave out."""
+
+
 class LandingReport(Report[Landing]):
     """What arrives at the ground in every wind."""
 
@@ -103,6 +110,7 @@ class LandingReport(Report[Landing]):
                 rows=wind_rows(landing, way, units), long=True,
                 heads=["wind", *(head for course in COURSES for head in (f"{course}: ground", "energy"))],
                 title=f"{way.capitalize()}: speed over the ground and energy, by how it faces the wind",
+                note=STEADY_WIND,
             )  # fmt: skip
         yield wind_sentence(landing, units)
         yield Grid(
@@ -298,7 +306,8 @@ def wind_sentence(landing: Landing, system: System) -> str:
     return (
         f"It makes headway against less than {show(landing.still_wind, 'wind_speed', system)} of wind; with "
         f"{100 * FORWARD_RESERVE:.0f} % of its forward speed in hand, up to "
-        f"{show(landing.wind_limit, 'wind_speed', system)} [our choice of reserve, no source]."
+        f"{show(landing.wind_limit, 'wind_speed', system)} [our choice of reserve, no source], at the height "
+        "it flies in. Measured near the ground the limit is lower: see parasim release."
     )
 
 
@@ -354,7 +363,8 @@ def headway_not_kept(landing: Landing, system: System) -> list[str]:
     """From what wind on too little way is made against it, if any of those asked for is as strong."""
     if float(landing.winds[-1]) <= landing.wind_limit:
         return []
-    return [f"too little way against winds over {show(landing.wind_limit, 'wind_speed', system)}"]
+    limit = show(landing.wind_limit, "wind_speed", system)
+    return [f"too little way against winds over {limit} at the height it flies in"]
 
 
 def _keeps(arrival: Arrival, name: str) -> bool:

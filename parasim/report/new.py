@@ -21,6 +21,10 @@ COLUMNS: tuple[Column[Starter], ...] = (
     Column(
         name="canopy_mass_kg", words="canopy with its lines", kind="mass", read=lambda s: s.size.canopy_mass
     ),
+    Column(
+        name="drop_height_m", words="height of the drop", kind="length", digits=0,
+        read=lambda s: s.design.drop.height,
+    ),
     Column(name="sink_m_s", words="sink", kind="speed", read=lambda s: s.trim.sink),
     Column(name="airspeed_m_s", words="airspeed", kind="speed", read=lambda s: s.trim.airspeed),
     Column(name="glide_ratio", words="glide ratio", kind="ratio", read=lambda s: s.trim.glide_ratio),

@@ -84,6 +84,9 @@ CHECK_COLUMNS: tuple[Column[Check], ...] = (
     ),
     Column(name="margin", words="margin", kind="ratio", digits=1, read=lambda check: check.margin),
     Column(
+        name="margin_low", words="at worst", kind="ratio", digits=1, read=lambda check: check.worst_margin
+    ),
+    Column(
         name="wanted_margin", words="wanted", kind="ratio", digits=1, read=lambda check: check.wanted
     ),
     Column(
@@ -110,11 +113,7 @@ class OpeningReport(Report[Opening]):
     def failures(self, units: System) -> list[str]:
         """Margins and heights that are not there."""
         opening = self.result
-        found = [
-            f"{check.part} at {check.event} has a margin of {check.margin:.1f} ({check.wanted:g} wanted)"
-            for check in opening.checks
-            if check.short
-        ]
+        found = [margin_words(check) for check in opening.checks if check.may_be_short]
         full, least, given = (
             show(height, "length", units, digits=0)
             for height in (
@@ -140,7 +139,7 @@ class OpeningReport(Report[Opening]):
         yield "\n".join(packed_words(pack(opening), units))
         yield Table(
             columns=CHECK_COLUMNS, rows=opening.checks,
-            title="Loads against strengths: opening at the upper end of its range, likely snatch",
+            title="Loads against strengths: opening at its worst, snatch likely and at worst",
             note="A line's strength is taken at a knot; what it needs is before knotting.",
         )  # fmt: skip
         other = "with slider" if opening.compared_with == "slider" else "unheld"
@@ -199,7 +198,7 @@ def opening_document(opening: Opening) -> dict[str, Any]:
           `to_glide_m`; `minimum_release_m`. `glide`: `height_lost_m` and `time_s` from full to steady,
           `nosed_under`, `path_below_horizon_deg` from which it was followed.
         - `checks`: for each `part` and `event`: `load_n`, `strength_n`, `wanted_strength_n`, `margin`,
-          `wanted_margin`, `verdict`.
+          `margin_low` (at the high end of the load), `wanted_margin`, `verdict`.
         - `speeds`: for each release speed: the columns of `SPEED_COLUMNS`.
         - `cautions` and `caveats`: sentences.
     """
@@ -294,19 +293,31 @@ def headline(opening: Opening, system: System) -> str:
         + (f" ({load_range(low, high, system)})" if load(low, system) != load(high, system) else "")
         for words, likely, low, high in loads
     )
-    held = (
-        ""
-        if weakest is None or weakest.short
-        else f"; weakest part known: {weakest.part} at {weakest.event}, margin {weakest.margin:.1f} "
-        f"({weakest.wanted:g} wanted)"
-    )
+    held = "" if weakest is None or weakest.may_be_short else f"; weakest part known: {margin_words(weakest)}"
     unknown = dict.fromkeys(f"the {check.part}" for check in opening.checks if check.strength is None)
     not_given = f"; strength of {' and '.join(unknown)} not given" if unknown else ""
     return (
         f"{opening.vehicle.design.name}, packed ({opening.spec.pack}), released at "
         f"{show(case.release_speed, 'speed', system, digits=0)}, "
-        f"{show(opening.release_height, 'length', system, digits=0)} above ground: {shown}{held}{not_given}"
+        f"{show(opening.release_height, 'length', system, digits=0)} above ground: "
+        f"{shown}{held}{not_given}{_height_words(opening, system)}"
     )
+
+
+def _height_words(opening: Opening, system: System) -> str:
+    """The least height, where it is kept: else it is among the failures."""
+    least = opening.minimum_release_height
+    if least is None or least > opening.release_height:
+        return ""
+    return f"; to open and glide let go at {show(least, 'length', system, digits=0)} at least"
+
+
+def margin_words(check: Check) -> str:
+    """A part whose strength is known, its margin with its band, and that wanted."""
+    assert check.margin_band is not None
+    low, high = (f"{end:.1f}" for end in check.margin_band)
+    band = f"{low} to {high}; " if low != high else ""
+    return f"{check.part} at {check.event}, margin {check.margin:.1f} ({band}{check.wanted:g} wanted)"
 
 
 def load(force: float, system: System) -> str:
@@ -359,8 +370,8 @@ def summary_rows(opening: Opening, system: System) -> list[list[str]]:
             glide_time,
         ],
         [
-            f"minimum release height, {opening.spec.height_factor:g} x that" + beside,
+            f"minimum release height, {opening.spec.height_factor:g} x that, filling slowly" + beside,
             show(opening.minimum_release_height, "length", system, digits=0),
-            "filling slowly",
+            "",
         ],
     ]

@@ -138,8 +138,10 @@ def release_document(point: ReleasePoint) -> dict[str, Any]:
     Returns
     -------
     dict
-        - ``name``; ``height_m`` of the confluence above ground; ``wind``: ``speed_m_s`` and ``from_deg`` at
-          ``measured_at_m``, ``at_release_m_s``, ``gust_m_s``, ``limit_m_s`` (all but the last two null in a
+        - ``name``; ``height_m`` of the confluence above ground, gliding; ``opening_loss_m``:
+          what a packed release loses before (null where the model does not say); ``wind``:
+          ``speed_m_s`` and ``from_deg`` at ``measured_at_m``,
+          ``at_release_m_s``, ``gust_m_s``, ``limit_m_s`` (all but the last two null in a
           calm), with ``forward_reserve`` of the forward speed in hand.
         - ``reach`` from the point under the release: ``drift_north_m``, ``drift_east_m``; ``time_aloft_s``,
           ``up_m``, ``down_m``, ``across_m``, ``glide_ratio``; ``bands`` of these: ``low``, ``high``;
@@ -163,6 +165,7 @@ def release_document(point: ReleasePoint) -> dict[str, Any]:
     return {
         "name": point.vehicle.design.name,
         "height_m": point.height,
+        "opening_loss_m": point.opening_loss,
         "wind": {
             "speed_m_s": wind.speed,
             "from_deg": in_degrees(wind.comes_from) if wind.speed else None,
@@ -276,11 +279,16 @@ def path_csv(point: ReleasePoint) -> str:
 def headline(point: ReleasePoint, system: System) -> str:
     """Where to let go and how far it can land, in one sentence."""
     start = (
-        f"{point.vehicle.design.name} let go at {show_far(point.height, system)} in "
+        f"{point.vehicle.design.name} let go at {show_far(point.height, system)}, gliding, in "
         f"{air_in_words(point, system)}"
     )
     advice = place_in_words(point, system) if point.advised else "no release point"
-    return f"{start}: {advice}; it can land {_reach_in_words(point, system)}"
+    packed = (
+        ""
+        if point.opening_loss is None
+        else (f"; packed, let it go {show_far(point.opening_loss, system)} higher at least")
+    )
+    return f"{start}: {advice}; it can land {_reach_in_words(point, system)}{packed}"
 
 
 def _reach_in_words(point: ReleasePoint, system: System) -> str:
@@ -361,12 +369,11 @@ def release_rows(point: ReleasePoint, system: System) -> list[list[str]]:
     plan = point.plan
     far, box = hypot(*plan.release), max(plan.box, 0.0)
     bearing = show_bearing(atan2(plan.release[1], plan.release[0]) % (2 * np.pi))
-    lowest = plan.least_height + float(plan.descent.heights[0])
     rows = [
         ["let go from the target", f"{show_far(far, system)}, {paces(far)}", f"bearing {bearing}"],
         ["within", f"{show_far(box, system)}, {paces(box)}", "of that point, at the low end of the band"],
         ["near the target is", f"{show_far(point.radius, system)}, {paces(point.radius)}", ""],
-        ["lowest release for the plan", show_far(lowest, system), "one circle and the final"],
+        ["lowest release for the plan", show_far(plan.lowest_release, system), "one circle and the final"],
     ]  # fmt: skip
     if point.gust:
         blowing = f"{show_wind(point.gust, system)} for {FINAL_TIME:.0f} s"
@@ -378,17 +385,25 @@ def release_rows(point: ReleasePoint, system: System) -> list[list[str]]:
 
 def circle_rows(point: ReleasePoint, system: System) -> list[list[str]]:
     """What a circle takes."""
-    circle, rate, plan = point.circle, point.rate_bands.figures["rate"], point.plan
+    circle, plan = point.circle, point.plan
     ten = 10.0 if system == "metric" else 10.0 * unit("length", system).size
     return [
         ["brake", show_pull(circle.brake), show(circle.pull, "small_length", system)],
         ["turn rate", show(abs(circle.rate), "angular_rate", system, digits=0),
-         f"band {show_range(rate.low, rate.high, 'angular_rate', system)}"],
+         f"band {rate_range(point, system)}"],
         ["radius in the air", show_far(circle.radius, system), ""],
         ["a circle takes", show_far(circle.height_per_turn, system), show(circle.turn_time, "time", system)],
         ["drift in a circle", show_far(plan.drift_per_circle, system), "mean of the hold"],
         [f"drift in {show_far(ten, system)} of height", show_far(ten * plan.drift_per_height, system), ""],
     ]  # fmt: skip
+
+
+def rate_range(point: ReleasePoint, system: System) -> str:
+    """Band of the turn rate in the circle; open above where, within the bands, it may spiral."""
+    rate = point.rate_bands.figures["rate"]
+    if point.may_spiral:
+        return f"{show(rate.low, 'angular_rate', system)} to a spiral"
+    return show_range(rate.low, rate.high, "angular_rate", system)
 
 
 def leg_sentence(point: ReleasePoint, system: System) -> str:

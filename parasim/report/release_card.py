@@ -117,7 +117,7 @@ def _stops(point: ReleasePoint, system: System) -> Iterator[str]:
     up, down, across = (
         show_far(max(point.reach.band(name).high, 0.0), system) for name in ("up", "down", "across")
     )
-    lowest = point.plan.least_height + float(point.plan.descent.heights[0])
+    lowest = point.plan.lowest_release
     gust = f", gusts of {show_wind(point.gust, system)} on top" if point.gust else ", gusts included"
     yield f"More wind than {show_wind(point.limit, system)} {measured(point, system)}{gust}."
     yield "Wind from another side than above: find the point anew."

@@ -108,10 +108,16 @@ def headline(scatter: Scatter, system: System) -> str:
     if over is not None and not over.count:
         limits = f"; over a limit of the payload {show_share(over)}"
     return (
-        f"{scatter.vehicle.design.name}, {len(scatter.members)} drops: keep the ground clear within "
-        f"{everything} of the point under the release, where all of these lie (99 % within {most}); "
-        f"{show_share(scatter.unopened)} do not open in time{limits}"
+        f"{scatter.vehicle.design.name}, {len(scatter.members)} drops: all of these lie within {everything} "
+        f"of the point under the release (99 % within {most}; how far one can fly straight off: parasim "
+        f"release); {show_share(scatter.unopened)} do not open in time"
+        f"{assumed(scatter)}{limits}"
     )
+
+
+def assumed(scatter: Scatter) -> str:
+    """What was drawn for canopies that never open, a phrase."""
+    return f" (assumed: {100 * scatter.vehicle.design.scatter.unopened:g} % never open)"
 
 
 def place_sentence(scatter: Scatter, system: System) -> str:

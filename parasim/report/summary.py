@@ -83,14 +83,16 @@ class SummaryReport(Report[Summary]):
     CAUTIONS = CAUTIONS
 
     def failures(self, units: System) -> list[str]:
-        """Rulers whose limit is not kept by the worse end of the band."""
+        """Rulers whose limit is not kept by the worse end of the band, and how many commands find."""
+        more = len(failure_rows(self.result, units))
+        below = [f"{more} by single commands, listed below"] if more else []
         return [
             f"{ruler.name} is {shown(ruler, ruler.value, units)} ({limit_words(ruler, units)})"
             if ruler.word == "not kept"
             else f"{ruler.name} may be {shown(ruler, ruler.worse, units)} ({limit_words(ruler, units)})"
             for ruler in self.result.rulers
             if ruler.word in ("not kept", "may not be kept")
-        ]
+        ] + below
 
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
@@ -100,6 +102,8 @@ class SummaryReport(Report[Summary]):
             columns=ruler_columns(units), rows=found.rulers, title="Limits and margins, brakes released",
             note=first_words(found, units),
         )  # fmt: skip
+        if failed := failure_rows(found, units):
+            yield "\n".join(["Not kept, by command", *(f"  {head}: {words}" for head, words in failed)])
         for title, rows in (("Make", make_rows(found, units)), ("Fly", fly_rows(found, units))):
             yield "\n".join([title, *(f"  {head}: {words}" for head, words in rows)])
         for title, part in parts_of(found)[ALWAYS:]:
@@ -178,6 +182,21 @@ def first_words(summary: Summary, units: System) -> str:
     )
 
 
+def failure_rows(summary: Summary, units: System) -> list[list[str]]:
+    """What each command calls not kept."""
+    answers: dict[str, Answer | None] = {
+        "glide": summary.glide, "landing": summary.landing, "flare": summary.landing.flare,
+        "turn": summary.turn, "drop": summary.drop, "opening": summary.opening, "servo": summary.servo,
+        "cut": summary.cut, "lines": summary.lines,
+    }  # fmt: skip
+    return [
+        [command, failure]
+        for command, answer in answers.items()
+        if answer is not None
+        for failure in answer.report.failures(units)
+    ]
+
+
 def make_rows(summary: Summary, units: System) -> list[list[str]]:
     """What to buy and cut, lengths to check twice, weights to expect."""
     cut = summary.cut
@@ -210,22 +229,45 @@ def check_twice(summary: Summary, units: System) -> str:
 
 def fly_rows(summary: Summary, units: System) -> list[list[str]]:
     """Ground to keep clear, release, flare, turn, what stops you."""
-    design, landing, flare = summary.vehicle.design, summary.landing, summary.landing.flare
+    design, flare = summary.vehicle.design, summary.landing.flare
     line = paste_line(flare, units) if flare is not None and flare.helps else None
     clear = ", ".join(
         f"{show(radius, 'length', units, digits=0)} in {show(wind, 'wind_speed', units, digits=0)}"
         for wind, radius in summary.clear_ground.items()
     )
     height = show(design.drop.height, "length", units, digits=0)
-    wind = show(landing.wind_limit, "wind_speed", units)
     return [
         ["clear ground", f"radius of straight flight from {height}, by mean wind: {clear}"],
-        ["release", f"from {height}, {START_WORDS[design.drop.start]}; parasim release says where"],
+        ["release", f"from {height}, {START_WORDS[design.drop.start]}; {packed_height(summary, units)}"
+         "parasim release says where"],
         ["flare", f"{line} in drop.brakes" if line else "none that gains, or not in one pull"],
         ["half of one brake", _half_brake(summary)],
-        ["what stops you", f"{NOBODY_BELOW} Wind over {wind} ({100 * FORWARD_RESERVE:.0f} % of the forward "
-         "speed kept in hand). A limit above that is not kept. A turn with both brakes even."],
+        ["what stops you", f"{NOBODY_BELOW} Wind over {wind_limit(summary, units)} "
+         f"({100 * FORWARD_RESERVE:.0f} % of the forward speed kept in hand). "
+         "A limit above that is not kept. A turn with both brakes even."],
     ]  # fmt: skip
+
+
+def packed_height(summary: Summary, units: System) -> str:
+    """Least height of a packed release, opening and plan together, a phrase; empty where it is not known."""
+    lost, least = summary.opening.height_to_glide, summary.opening.minimum_release_height
+    if lost is None or least is None or summary.plan is None:
+        return ""
+    height, plan = (
+        show(each, "length", units, digits=0)
+        for each in (max(least, lost + summary.plan.lowest), summary.plan.lowest)
+    )
+    return f"its plan takes {plan} gliding, {height} packed; "
+
+
+def wind_limit(summary: Summary, units: System) -> str:
+    """Wind that stops a drop, and where it is measured."""
+    if summary.plan is None:
+        return f"{show(summary.landing.wind_limit, 'wind_speed', units)} at the height it flies in"
+    return (
+        f"{show(summary.plan.wind, 'wind_speed', units)} at "
+        f"{show(summary.plan.wind_height, 'length', units, digits=0)} above ground"
+    )
 
 
 def _half_brake(summary: Summary) -> str:

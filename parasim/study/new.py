@@ -3,7 +3,9 @@
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import radians
+from math import ceil, radians
+
+import numpy as np
 
 from parasim.aerodynamics.factors import build_ranges
 from parasim.answer import Answer
@@ -11,14 +13,16 @@ from parasim.caveats import Caveat
 from parasim.config.design import Design
 from parasim.config.loader import parse_design
 from parasim.dynamics.vehicle import Vehicle, assemble
-from parasim.errors import OptionError, plain
+from parasim.errors import OptionError, ParasimError, plain
 from parasim.flight.glide import GLIDE_FACTORS, model_window
 from parasim.flight.landing import landing_figures
+from parasim.flight.opening.opening import opening
+from parasim.flight.release.release import plan_limits
 from parasim.flight.trim import Trim, find_trims
 from parasim.flight.uncertainty import Bands, flying_bands
 from parasim.study.hand_formula import Box, StarterSize, proportioned, size_canopy
 from parasim.study.size import area_at
-from parasim.study.starter import starter_text
+from parasim.study.starter import DROP_HEIGHTS, starter_text
 from parasim.units import System
 
 FIRST_GLIDE = 2.5
@@ -31,6 +35,12 @@ RIGGING_ROUNDING = radians(0.5)
 
 ROUNDS = 2
 """How often the canopy is sized anew by the model: its rigging, mass and area depend on each other."""
+
+HEIGHT_ROUNDS = 4
+"""How often the height is looked for: from higher up a wider circle is planned."""
+
+HEIGHT_ROOM = 1.02
+"""Height written over that wanted, so that it is kept when a figure moves a little. [-] Our choice."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -134,13 +144,15 @@ def new(
             glide_ratio=found.trim.glide_ratio, area=found.area, box=given, system=units,
         )  # fmt: skip
     vehicle = _vehicle(name, size, rigging, units)
+    height = drop_height(vehicle, units)
+    vehicle = _vehicle(name, size, rigging, units, height)
     trim = find_trims(vehicle, modes=False).chosen
     size = replace(size, canopy_mass=vehicle.mass - mass, glide_ratio=trim.glide_ratio)
     ranges = build_ranges(vehicle.design, GLIDE_FACTORS)
     return Starter(
         name=name, size=size, vehicle=vehicle, trim=trim,
         bands=flying_bands(vehicle, ranges, landing_figures), is_box_guessed=box is None,
-        content=starter_text(name, size, rigging, units=units),
+        content=starter_text(name, size, rigging, units=units, height=height),
     )  # fmt: skip
 
 
@@ -157,8 +169,31 @@ def check_name(name: str) -> None:
         raise OptionError(f'NAME: given "{shown}", not a plain name; use letters and digits, such as lark')
 
 
-def _vehicle(name: str, size: StarterSize, rigging: float, units: System) -> Vehicle:
-    return assemble(parse_design(starter_text(name, size, rigging, units=units), name=name))
+def drop_height(vehicle: Vehicle, units: System = "metric") -> float:
+    """Height above ground, in round steps, high enough for `opening` and for the plan of `release`. [m]
+
+    Let go packed, what the opening takes is lost before the plan begins. Where the model finds no opening or
+    no plan, the least that a file is given: those commands say why.
+    """
+    height, step = DROP_HEIGHTS[units]
+    for _ in range(HEIGHT_ROUNDS):
+        try:
+            opened = opening(vehicle, release_height=height, speeds=np.zeros(0))
+            plan = plan_limits(vehicle, height).lowest
+        except ParasimError:
+            return height
+        wanted = max(opened.minimum_release_height or 0.0, plan + (opened.height_to_glide or 0.0))
+        if HEIGHT_ROOM * wanted <= height:
+            break
+        height = step * ceil(HEIGHT_ROOM * wanted / step)
+    return height
+
+
+def _vehicle(
+    name: str, size: StarterSize, rigging: float, units: System, height: float | None = None
+) -> Vehicle:
+    text = starter_text(name, size, rigging, units=units, height=height)
+    return assemble(parse_design(text, name=name))
 
 
 def _rounded(rigging: float) -> float:

@@ -14,22 +14,32 @@ WRITTEN: dict[System, dict[str, tuple[float, str]]] = {
     "metric": {
         "length": (1.0, "m"), "small": (1e-3, "mm"), "mass": (1.0, "kg"), "speed": (1.0, "m/s"),
         "areal": (1e-3, "g/m^2"), "linear": (1e-3, "g/m"), "area": (1.0, "m^2"),
+        "height": (1.0, "m"),
     },
     "imperial": {
         "length": (INCH, "in"), "small": (INCH, "in"), "mass": (POUND, "lb"), "speed": (FOOT, "ft/s"),
         "areal": (OUNCE / YARD**2, "oz/yd^2"), "linear": (OUNCE / YARD, "oz/yd"), "area": (FOOT**2, "ft^2"),
+        "height": (FOOT, "ft"),
     },
 }  # fmt: skip
 """Units of the file: size in SI, and how it is written."""
 
-ROUND: dict[System, tuple[str, str, str]] = {
-    "metric": ("40 g/m^2", "60 m", "ground_height: 120 m, wind: {speed: 3 m/s, from: 270 deg}"),
-    "imperial": ("1.2 oz/yd^2", "200 ft", "ground_height: 400 ft, wind: {speed: 6 kt, from: 270 deg}"),
+ROUND: dict[System, tuple[str, str]] = {
+    "metric": ("40 g/m^2", "ground_height: 120 m, wind: {speed: 3 m/s, from: 270 deg}"),
+    "imperial": ("1.2 oz/yd^2", "ground_height: 400 ft, wind: {speed: 6 kt, from: 270 deg}"),
 }
-"""Weight of the cloth, height of the drop, a site."""
+"""Weight of the cloth, a site."""
+
+DROP_HEIGHTS: dict[System, tuple[float, float]] = {
+    "metric": (60.0, 10.0),
+    "imperial": (200 * FOOT, 50 * FOOT),
+}
+"""Least height of the drop, and its steps. [m]"""
 
 
-def starter_text(name: str, size: StarterSize, rigging: float, *, units: System = "metric") -> str:
+def starter_text(
+    name: str, size: StarterSize, rigging: float, *, units: System = "metric", height: float | None = None
+) -> str:
     """Write the design file of a first canopy, with the steady glide and its numbers as comments.
 
     Parameters
@@ -42,13 +52,15 @@ def starter_text(name: str, size: StarterSize, rigging: float, *, units: System 
         Positive nose-down. [rad]
     units : {"metric", "imperial"}
         In which its values are written.
+    height : float, optional
+        Of the drop, else the least of `DROP_HEIGHTS`. [m]
 
     Returns
     -------
     str
         YAML.
     """
-    s, (cloth, height, site) = size, ROUND[units]
+    s, (cloth, site) = size, ROUND[units]
 
     def w(value: float, kind: str, digits: int = 6) -> str:
         one, unit = WRITTEN[units][kind]
@@ -111,7 +123,7 @@ brakes:
 # site: {{{site}}}
 
 drop:
-  height: {height}
+  height: {w(height or DROP_HEIGHTS[units][0], "height")}                      # room to open packed, then for the plan of parasim release
   start: steady                      # steady | rest | velocity
 """
 

@@ -30,8 +30,13 @@ def test_a_weak_tab_is_in_line_one(run, configs, capsys, command, units, load):
 
 
 @pytest.mark.parametrize("command", ["lines", "cut"])
-def test_what_is_kept_is_no_failure(run, configs, capsys, command):
-    assert run(command, configs / "heron.yaml", "--quiet") == 0
+def test_what_is_kept_is_no_failure(run, configs, tmp_path, capsys, command):
+    """With the fibre known the snatch has no band."""
+    text = (configs / "heron.yaml").read_text(encoding="utf-8")
+    assert "\nlines:\n" in text
+    known = text.replace("\nlines:\n", "\nlines:\n  material: polyester\n")
+    (tmp_path / "known.yaml").write_text(known, encoding="utf-8")
+    assert run(command, tmp_path / "known.yaml", "--quiet") == 0
     assert "NOT KEPT" not in capsys.readouterr().out
 
 

@@ -54,6 +54,26 @@ def test_the_steady_glide_stands_in_the_file_with_its_numbers(run: Any, tmp_path
     assert glide["rigging_angle_deg"] == pytest.approx((low + high) / 2, abs=0.6)
 
 
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+def test_release_and_opening_keep_the_height_that_new_wrote(
+    units: str, run: Any, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """README's own lark: let go packed there is room for what the opening takes and for the plan too."""
+    run("new", "lark", "--mass", "0.8 kg", "--sink", "2.5 m/s", "--units", units)
+    printed = capsys.readouterr()
+    assert printed.err == ""
+    height = load_design(tmp_path / "lark.yaml").drop.height
+    step = 10.0 if units == "metric" else 50 * 0.3048
+    assert height / step == pytest.approx(round(height / step), abs=1e-4)
+    assert run("opening", "lark.yaml", "--json", "--units", units) == 0
+    opened = json.loads(capsys.readouterr().out)
+    assert opened["heights"]["minimum_release_m"] < height
+    assert run("release", "lark.yaml", "--units", units) == 0
+    lowest = re.search(r"lowest release for the plan +(\d+) (?:m|ft) ", capsys.readouterr().out)
+    unit = 1.0 if units == "metric" else 0.3048
+    assert float(lowest[1]) * unit + opened["heights"]["to_glide_m"] < height
+
+
 def test_size_gives_the_area_that_new_wrote(run: Any, tmp_path: Path, capsys) -> None:
     """One answer to how large: `new`, `size` and `glide` agree."""
     run("new", "lark", "--mass", "0.8 kg", "--sink", "2.5 m/s")

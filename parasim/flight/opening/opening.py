@@ -214,7 +214,7 @@ class Opening(Answer):
     settling : Settling
         From the full canopy to the steady glide.
     checks : tuple of Check
-        Loads against strengths: the opening at the upper end of its band, the likely snatch.
+        Loads against strengths: the opening at the upper end of its band, the snatch with its band.
     stiffness_is_given : bool
         Whether the stretch of the line is known: by measurement or by fibre.
     """
@@ -255,9 +255,9 @@ class Opening(Answer):
 
     @property
     def weakest(self) -> Check | None:
-        """Of the parts whose strength is known, the one with the smallest margin over that wanted."""
+        """Of the parts whose strength is known, the one with the smallest worst margin over that wanted."""
         known = [check for check in self.checks if check.margin is not None]
-        return min(known, key=lambda check: (check.margin or 0.0) / check.wanted, default=None)
+        return min(known, key=lambda check: (check.worst_margin or 0.0) / check.wanted, default=None)
 
     @property
     def caveats(self) -> tuple[Caveat, ...]:
@@ -350,7 +350,7 @@ def opening(
             velocity=now.designed.filling.end[2:],
             height=height - now.designed.height_to_full,
         ),
-        checks=checks(vehicle, trim, opening=now.worst_peak, snatch=now.designed.snatch[0]),
+        checks=checks(vehicle, trim, opening=now.worst_peak, snatch=now.designed.snatch),
         stiffness_is_given=line_stiffness(vehicle)[0],
     )
 

@@ -22,7 +22,7 @@ pull one. [N]"""
 FIBRES_IF_UNKNOWN = ("polyester", "nylon", "uhmwpe")
 """Likely, softest and stiffest line where the material is not given."""
 
-SYMBOLS = {"holds": "+", "weak": "!", "over": "x", "not known": "?"}
+SYMBOLS = {"holds": "+", "weak": "!", "may be weak": "!", "over": "x", "may be over": "!", "not known": "?"}
 """Verdicts of `Check`, each as one character too."""
 
 
@@ -42,6 +42,8 @@ class Check:
         Margin below which it counts as weak. [-]
     efficiency : float
         Part of its strength that is left where it is tied. [-]
+    ends : tuple of float or None
+        Load at the low and the high end of its band; None where the load is the high end itself. [N]
     """
 
     part: str
@@ -50,6 +52,7 @@ class Check:
     strength: float | None
     wanted: float = MINIMUM_MARGIN
     efficiency: float = 1.0
+    ends: tuple[float, float] | None = None
 
     @property
     def wanted_strength(self) -> float:
@@ -62,20 +65,54 @@ class Check:
         return None if self.strength is None else self.strength / self.load
 
     @property
+    def margin_band(self) -> tuple[float, float] | None:
+        """At the high and the low end of the load. [-]"""
+        if self.strength is None or self.margin is None:
+            return None
+        low, high = self.ends or (self.load, self.load)
+        return self.strength / high, self.strength / low
+
+    @property
+    def worst_margin(self) -> float | None:
+        """At the high end of the load. [-]"""
+        return None if self.margin_band is None else self.margin_band[0]
+
+    @property
+    def may_be_short(self) -> bool:
+        """Whether it is short at the high end of the load at least."""
+        return self.worst_margin is not None and self.worst_margin < self.wanted
+
+    @property
     def short(self) -> bool:
         """Whether its margin is known and less than wanted."""
         return self.margin is not None and self.margin < self.wanted
 
     @property
     def word(self) -> str:
-        """Holds, weak, over or not known."""
-        if self.margin is None:
+        """Holds, weak, over, either of these at the high end only, or not known."""
+        if self.margin is None or self.worst_margin is None:
             return "not known"
-        return "over" if self.margin < 1 else "weak" if self.short else "holds"
+        if self.short:
+            return "over" if self.margin < 1 else "weak"
+        if self.may_be_short:
+            return "may be over" if self.worst_margin < 1 else "may be weak"
+        return "holds"
 
 
-def checks(vehicle: Vehicle, trim: Trim, *, opening: float, snatch: float) -> tuple[Check, ...]:
-    """Lines, tabs and payload against the highest loads of an opening. [N]"""
+def checks(
+    vehicle: Vehicle, trim: Trim, *, opening: float, snatch: tuple[float, float, float]
+) -> tuple[Check, ...]:
+    """Lines, tabs and payload against the highest load of an opening, and a snatch with its band. [N]
+
+    Parameters
+    ----------
+    vehicle, trim
+        What opens, and its steady glide.
+    opening : float
+        At the upper end of its band. [N]
+    snatch : tuple of float
+        Likely, with the softest and the stiffest line. [N]
+    """
     design = vehicle.design
     loads = line_loads(vehicle, trim)
     lines, tabs = largest_shares(loads, vehicle.line_set, design.payload.mass * GRAVITY)
@@ -83,27 +120,34 @@ def checks(vehicle: Vehicle, trim: Trim, *, opening: float, snatch: float) -> tu
     tab = design.opening.tab_strength or TAB_STRENGTH
     limit = design.landing.max_load
     payload = None if limit is None else limit * design.payload.mass * GRAVITY
-    return (
-        Check(part="line", event="opening", load=lines * opening, strength=holds, efficiency=KNOT_EFFICIENCY),
-        Check(part="line", event="snatch", load=lines * snatch, strength=holds, efficiency=KNOT_EFFICIENCY),
-        Check(part="tab", event="opening", load=tabs * opening, strength=tab),
-        Check(part="tab", event="snatch", load=tabs * snatch, strength=tab),
-        Check(part="payload", event="opening", load=opening, strength=payload, wanted=1.0),
-        Check(part="payload", event="snatch", load=snatch, strength=payload, wanted=1.0),
-    )
+    low, high = min(snatch), max(snatch)
+    return tuple(
+        Check(
+            part=part, event=event, load=share * load, strength=strength, wanted=wanted,
+            efficiency=efficiency, ends=None if ends is None else (share * ends[0], share * ends[1]),
+        )
+        for part, share, strength, wanted, efficiency in (
+            ("line", lines, holds, MINIMUM_MARGIN, KNOT_EFFICIENCY),
+            ("tab", tabs, tab, MINIMUM_MARGIN, 1.0),
+            ("payload", 1.0, payload, 1.0, 1.0),
+        )
+        for event, load, ends in (("opening", opening, None), ("snatch", snatch[0], (low, high)))
+    )  # fmt: skip
 
 
 def weak_parts(found: tuple[Check, ...]) -> list[Caveat]:
-    """Each part that is over its strength or has less margin than wanted, in a sentence."""
+    """Each part that is or may be over its strength or has less margin than wanted, in a sentence."""
     return [
         Caveat(
-            f"The most loaded {check.part} takes {{load}} at the {check.event} and holds {{strength}}: a "
-            f"margin of {check.margin:.1f} where {check.wanted:g} is wanted.",
+            f"The most loaded {check.part} {'takes' if check.short else 'may take'} {{load}} at the "
+            f"{check.event} and holds {{strength}}: a margin of {check.strength / load:.1f} where "
+            f"{check.wanted:g} is wanted.",
             "fails",
-            load=(check.load, "force", 0), strength=(check.strength, "force", 0),
+            load=(load, "force", 0), strength=(check.strength, "force", 0),
         )
         for check in found
-        if check.short and check.margin is not None and check.strength is not None
+        if check.may_be_short and check.strength is not None
+        for load in (check.load if check.short or check.ends is None else check.ends[1],)
     ]  # fmt: skip
 
 

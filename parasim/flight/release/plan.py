@@ -129,6 +129,11 @@ class Plan:
         return self.circle_height + self.final_height
 
     @property
+    def lowest_release(self) -> float:
+        """The same of the confluence above ground. [m]"""
+        return self.least_height + float(self.descent.heights[0])
+
+    @property
     def release(self) -> FloatArray:
         """North and east of where to let go, from the target, shape (2,). [m]"""
         return -self.drift[:, -1] - self.final_way * self.into

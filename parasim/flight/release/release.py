@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import partial
 from math import atan2, hypot
+from typing import NamedTuple
 
 import numpy as np
 
@@ -19,9 +20,10 @@ from parasim.dynamics.thin_air import table_up_to
 from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.gust import build_gusts, turbulence_scales
 from parasim.environment.wind import Wind, check_wind_reaches
-from parasim.errors import DesignError, Mistake, OptionError
+from parasim.errors import DesignError, Mistake, OptionError, ParasimError
 from parasim.flight.arrival import Touchdown, Verdict, limits_lacking, verdicts
 from parasim.flight.drop import Release, initial_state, require_airborne
+from parasim.flight.opening.opening import opening
 from parasim.flight.release.descent import Descent, descent
 from parasim.flight.release.plan import Leg, Plan, build_plan, choose_circle, limit_factor
 from parasim.flight.release.reach import MeasuredAt, Reach, measured_at, reach_figures, reach_of
@@ -100,6 +102,8 @@ class ReleasePoint(Answer):
         North and east of the point under the release that is planned, if there is one. [m]
     radius : float
         How near to the target is near. [m]
+    opening_loss : float or None
+        Height that a packed release loses before that glide; None where the model does not say. [m]
     flown : SteeredFlight or None
         The plan flown once, places from the target; None where none is advised.
     """
@@ -115,6 +119,7 @@ class ReleasePoint(Answer):
     limit: float
     target: FloatArray | None
     radius: float
+    opening_loss: float | None
     flown: SteeredFlight | None
 
     @property
@@ -276,6 +281,7 @@ def release(
         limit=limit,
         target=place,
         radius=(vehicle.design.scatter.target or TargetSpec()).radius,
+        opening_loss=opening_loss(vehicle, height),
         flown=None,
     )
     return replace(found, flown=fly_plan(found, turns)) if found.advised else found
@@ -297,6 +303,58 @@ def planning_caveats(law: Wind, height: float, *, gust: bool, flare: bool) -> It
         yield Caveat("No gust is given, and none kept in hand: --gust, or site.gust or turbulence.", "lacks")
     if not flare:
         yield Caveat("No flare by height in drop.brakes, so it lands with its brakes released.", "lacks")
+
+
+class PlanLimits(NamedTuple):
+    """What a plan from some height asks for.
+
+    Attributes
+    ----------
+    lowest : float
+        Height of the confluence above ground, gliding, from which it can be flown. [m]
+    wind, wind_height : float
+        Wind up to which a release point is advised [m/s], and the height at which that is measured. [m]
+    """
+
+    lowest: float
+    wind: float
+    wind_height: float
+
+
+def plan_limits(vehicle: Vehicle, height: float) -> PlanLimits:
+    """Limits of the plan that `release` makes from a height, in the vehicle's wind, without flying it. [m]
+
+    Raises
+    ------
+    DesignError
+        If no brake turns it steadily.
+    TrimError
+        If there is no steady glide.
+    """
+    glide = descent(vehicle, touch=touch_height(vehicle, height), height=height)
+    low_glide, turns = reach_of(vehicle, glide).band("glide_ratio").low, left_turns(vehicle)
+    plan = build_plan(
+        glide, turns[0], low_glide=low_glide, time_share=0.0, gust=site_gust(vehicle), calm_heading=0.0
+    )
+    plan, wind = replace(plan, circle=choose_or_refuse(vehicle, turns, None, plan)), measured_at(vehicle)
+    factor = limit_factor(replace(plan, descent=glide.in_wind(wind.law)))
+    return PlanLimits(plan.lowest_release, wind.law_speed * factor, wind.height)
+
+
+def plan_limits_or_none(vehicle: Vehicle) -> PlanLimits | None:
+    """The same from the height in the design; None where no plan is made."""
+    try:
+        return plan_limits(vehicle, vehicle.design.drop.height)
+    except ParasimError:
+        return None
+
+
+def opening_loss(vehicle: Vehicle, height: float) -> float | None:
+    """Height lost from a packed release until the steady glide; None where the model does not say. [m]"""
+    try:
+        return opening(vehicle, release_height=height, speeds=np.zeros(0)).height_to_glide
+    except ParasimError:
+        return None
 
 
 def left_turns(vehicle: Vehicle, brake: float | None = None) -> tuple[SteadyTurn, ...]:
@@ -376,7 +434,7 @@ def choose_or_refuse(
 
 
 def _require_height(plan: Plan, height: float) -> None:
-    least = plan.least_height + float(plan.descent.heights[0])
+    least = plan.lowest_release
     if height < least:
         circle = plan.circle
         more = ", or pull more (--brake)" if circle.brake < 1 else ""

@@ -201,7 +201,7 @@ def _stiffness(vehicle: Vehicle) -> float:
 def _weakest(vehicle: Vehicle, now: AtSpeed) -> tuple[str, ...]:
     """The part with the least margin as designed."""
     trim = find_trims(vehicle, modes=False).chosen
-    found = strengths(vehicle, trim, opening=now.worst_peak, snatch=now.designed.snatch[0])
+    found = strengths(vehicle, trim, opening=now.worst_peak, snatch=now.designed.snatch)
     known = [check for check in found if check.margin is not None]
     weakest: Strength = min(known, key=lambda check: check.margin or 0.0)
     return (

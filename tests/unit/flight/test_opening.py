@@ -189,6 +189,16 @@ def test_verdicts(strength: float | None, word: str, symbol: str) -> None:
     assert check.wanted_strength == pytest.approx(2 * 10.0 / 0.5)
 
 
+@pytest.mark.parametrize(
+    ("strength", "word"), [(5.0, "over"), (15.0, "weak"), (35.0, "may be over"), (60.0, "may be weak"),
+                           (85.0, "holds")],
+)  # fmt: skip
+def test_verdicts_by_the_high_end_of_the_load(strength: float, word: str) -> None:
+    check = Check(part="tab", event="snatch", load=10.0, strength=strength, ends=(5.0, 40.0))
+    assert check.word == word
+    assert check.margin_band == (strength / 40, strength / 5)
+
+
 def test_strength_reaches_the_checks(heron: Design) -> None:
     strong = opening(
         assemble(override(heron, {"lines.strength": "200 N", "opening.tab_strength": "35 N"})),

@@ -54,7 +54,8 @@ def test_what_fails_is_in_line_one(landed: Landing) -> None:
     said = landed.report.failures("metric")
     assert said == [
         "energy over 60.0 J across the wind from 9.0 m/s, with the wind from 4.0 m/s",
-        f"too little way against winds over {0.8 * landed.trim.forward_speed:.1f} m/s",
+        f"too little way against winds over {0.8 * landed.trim.forward_speed:.1f} m/s at the height it "
+        "flies in",
     ]
     high = landed.bands.figures["energy"].high
     limits = landed.limits.model_copy(update={"max_energy": high - 1.0})

@@ -11,9 +11,11 @@ import numpy as np
 import pytest
 
 from parasim.config.design import Design
-from parasim.config.loader import load_design
+from parasim.config.loader import load_design, override
 from parasim.dynamics.vehicle import assemble
 from parasim.flight.opening.opening import CAUTIONS, Opening, opening
+from parasim.flight.opening.strength import SYMBOLS
+from parasim.making.rulers import _opening as _opening_rulers
 from parasim.report.opening import CHECK_COLUMNS, SPEED_COLUMNS
 from tests.texts import flowing
 
@@ -40,21 +42,29 @@ def test_line_one_leads_with_the_worst_load_and_its_band(found: Opening) -> None
     )
 
 
-@pytest.mark.parametrize(("name", "weak"), [("heron", False), ("wren", False), ("pelican", True)])
-def test_line_one_names_the_weakest_part(name: str, weak: bool, configs: Path) -> None:
+@pytest.mark.parametrize("name", ["heron", "wren", "pelican"])
+def test_line_one_judges_the_snatch_by_the_high_end_of_its_band(name: str, configs: Path) -> None:
     found = opening(assemble(load_design(configs / f"{name}.yaml")), speeds=np.zeros(1))
-    check = found.weakest
-    assert check is not None
-    assert check.margin is not None
-    line = flowing(found.report.first_line("metric"))
-    if weak:
-        assert (
-            f"NOT KEPT: {check.part} at {check.event} has a margin of {check.margin:.1f} (2 wanted)" in line
-        )
-        assert any(caveat.kind == "fails" and "most loaded tab" in caveat for caveat in found.caveats)
-    else:
-        assert f"weakest part known: {check.part} at {check.event}, margin {check.margin:.1f}" in line
-        assert not any("most loaded" in caveat for caveat in found.caveats)
+    likely, soft, stiff = found.now.designed.snatch
+    tab = next(check for check in found.checks if (check.part, check.event) == ("tab", "snatch"))
+    assert tab.strength is not None
+    # margins go as one over the load
+    worst, best = (tab.strength / tab.load * likely / end for end in (stiff, soft))
+    words = f"tab at snatch, margin {tab.strength / tab.load:.1f} ({worst:.1f} to {best:.1f}; 2 wanted)"
+    assert worst < 2
+    for system in ("metric", "imperial"):
+        assert f"NOT KEPT: {words}" in flowing(found.report.first_line(system))
+    assert any(caveat.kind == "fails" and "most loaded tab" in caveat for caveat in found.caveats)
+    (ruler,) = [each for each in _opening_rulers(found) if each.kind == "ratio"]
+    assert ruler.low == pytest.approx(worst)
+    assert ruler.word == ("not kept" if tab.short else "may not be kept")
+
+
+def test_a_measured_line_takes_the_band_away(heron: Design) -> None:
+    given = opening(assemble(override(heron, {"lines.material": "polyester"})), speeds=np.zeros(1))
+    line = flowing(given.report.first_line("metric"))
+    assert "NOT KEPT" not in line
+    assert "weakest part known: tab at snatch, margin 2.4 (2 wanted)" in line
 
 
 def test_a_height_that_is_short_is_in_line_one(found: Opening) -> None:
@@ -83,7 +93,7 @@ def test_rows_of_the_document_are_the_columns(found: Opening) -> None:
     at_rest = found.speeds[0]
     assert document["speeds"][0]["peak_n"] == at_rest.designed.peak
     assert document["speeds"][0]["height_to_full_high_m"] == at_rest.height_band[1]
-    assert {row["verdict"] for row in document["checks"]} <= {"holds", "weak", "over", "not known"}
+    assert {row["verdict"] for row in document["checks"]} <= set(SYMBOLS)
 
 
 def test_the_csv_holds_the_document_rounded(found: Opening) -> None:

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.dynamics.runge_kutta import OVERTURNED
 from parasim.dynamics.vehicle import assemble
-from parasim.flight.release.release import ReleasePoint, release
-from parasim.report.release import paces, place_in_words, wind_rows
+from parasim.flight.opening.opening import opening
+from parasim.flight.release.release import ReleasePoint, plan_limits, release
+from parasim.report.release import paces, place_in_words, rate_range, wind_rows
 from parasim.units import KNOT
 
 
@@ -28,7 +30,7 @@ def test_answer_comes_first(point: ReleasePoint) -> None:
     assert repr(point) == "<ReleasePoint of heron>"
     far, box = float(-point.plan.release[1]), point.plan.box
     assert said(point).startswith(
-        "heron let go at 80 m in 3.0 m/s of wind from 270 deg (W) at 10 m above ground: "
+        "heron let go at 80 m, gliding, in 3.0 m/s of wind from 270 deg (W) at 10 m above ground: "
         f"{far:.0f} m upwind of the target, bearing 270 deg (W) from it, within {box:.0f} m of that point; "
         "it can land "
     )
@@ -42,6 +44,29 @@ def test_a_spiral_by_the_band_is_said(point: ReleasePoint) -> None:
     assert "NOT KEPT" not in said(calm)
 
 
+def test_a_packed_release_is_higher_by_what_the_opening_loses(point: ReleasePoint, heron: Design) -> None:
+    lost = opening(assemble(heron), speeds=np.zeros(0)).height_to_glide
+    assert lost is not None
+    assert f"packed, let it go {lost:.0f} m higher at least" in said(point)
+    imperial = " ".join(point.report.first_line("imperial").split())
+    assert f"packed, let it go {lost / 0.3048:.0f} ft higher at least" in imperial
+
+
+def test_the_band_of_the_turn_is_open_where_it_may_spiral(point: ReleasePoint) -> None:
+    calm = replace(point, rate_bands=replace(point.rate_bands, figures=_never(point)))
+    band = point.rate_bands.figures["rate"]
+    low, high = (f"{np.degrees(end):.1f}" for end in (band.low, band.high))
+    assert rate_range(point, "metric") == f"{low} deg/s to a spiral"
+    assert rate_range(calm, "metric") == f"{low} to {high} deg/s"
+
+
+def test_limits_of_the_plan_are_those_of_the_release(point: ReleasePoint) -> None:
+    limits = plan_limits(point.vehicle, point.height)
+    assert limits.wind == pytest.approx(point.limit)
+    assert limits.lowest == pytest.approx(point.plan.lowest_release)
+    assert limits.wind_height == point.wind.height
+
+
 def _never(point: ReleasePoint) -> dict[str, object]:
     bands = dict(point.rate_bands.figures)
     return {**bands, "reach": replace(bands["reach"], low=1.0)}
@@ -50,7 +75,7 @@ def _never(point: ReleasePoint) -> dict[str, object]:
 def test_in_a_calm_there_is_no_upwind(heron: Design) -> None:
     calm = release(assemble(override(heron, {"site.wind": None, "drop.heading": "90 deg"})))
     text = said(calm)
-    assert "let go at 80 m in a calm: 78 m from the target, bearing 270 deg (W) from it" in text
+    assert "let go at 80 m, gliding, in a calm: 78 m from the target, bearing 270 deg (W) from it" in text
     assert "it can land up to 322 m (" in text
     assert "upwind" not in text
     assert calm.report.document()["wind"]["from_deg"] is None
