@@ -1,6 +1,7 @@
 """Files written whole or not at all: under temporary names beside them, all of them, then renamed."""
 
 import os
+import re
 import signal
 import threading
 from collections.abc import Iterator, Mapping
@@ -86,3 +87,14 @@ def uninterrupted() -> Iterator[None]:
         signal.signal(signal.SIGINT, before)
     if asked:
         raise KeyboardInterrupt
+
+
+def file_stem(name: str) -> str:
+    """A design's name as the beginning of file names.
+
+    Examples
+    --------
+    >>> file_stem("sky / hook 2")
+    'sky_hook_2'
+    """
+    return re.sub(r"[^\w.-]+", "_", name).strip("._") or "design"

@@ -7,10 +7,11 @@ import typer
 
 from parasim.cli.options import given_path
 from parasim.cli.output import Output
-from parasim.cli.run import command, file_stem
+from parasim.cli.run import command
 from parasim.config.design import Design
 from parasim.drawing.printing import PagePaper
 from parasim.errors import OutputError
+from parasim.files import file_stem
 
 if TYPE_CHECKING:
     from parasim.learning.learned import Learned

@@ -5,7 +5,6 @@ adds the options that all share.
 """
 
 import inspect
-import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -18,6 +17,7 @@ from parasim.cli.output import Output
 from parasim.cli.progress import working
 from parasim.config.design import Design
 from parasim.config.loader import load_design
+from parasim.files import file_stem
 from parasim.units import System
 
 if TYPE_CHECKING:
@@ -122,17 +122,6 @@ def gather(report: "Report[Any]", output: Output) -> None:
         output.add_to_fill_in(name, text)
     for name, figure in report.figures(output.units):
         output.add_figure(name, figure)
-
-
-def file_stem(name: str) -> str:
-    """A design's name as the beginning of file names.
-
-    Examples
-    --------
-    >>> file_stem("sky / hook 2")
-    'sky_hook_2'
-    """
-    return re.sub(r"[^\w.-]+", "_", name).strip("._") or "design"
 
 
 def _signature(own: "dict[str, inspect.Parameter] | Any") -> inspect.Signature:

@@ -46,10 +46,7 @@ class FlareReport(Report[Flare]):
         """As `Report.blocks`."""
         flare = self.result
         yield headline(flare, units)
-        yield (
-            f"for {AIM_WORDS[flare.aim]}, in still air, out of the glide with the brakes released\n"
-            f"servo: {flare.servo.words}"
-        )
+        yield f"for {AIM_WORDS[flare.aim]}, in still air, out of the glide with the brakes released"
         worst = f"worst, {show(flare.height_error, 'length', units)} off"
         yield Grid(
             rows=gain_rows(flare, units), note=band_sentence(flare),

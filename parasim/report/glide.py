@@ -167,7 +167,8 @@ class GlideReport(Report[Glide]):
         return Grid(
             rows=[[name, *row] for name, row in zip(names, cells.rows, strict=True)],
             heads=["rear row", *cells.heads],
-            title=f"An error of {error} in the rear row",
+            title=f"An error of {error} in the rear row that the rows between follow (of one row alone: parasim "
+            "lines)",
         )
 
     def document(self) -> dict[str, Any]:

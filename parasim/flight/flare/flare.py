@@ -223,7 +223,7 @@ class Flare(Answer):
         if stalled:
             found.append(
                 _case_caveat(
-                    f"Flared, it stalls (beyond {degrees(self.stall_alpha):.0f} deg angle of attack, the "
+                    f"Flared, it stalls (beyond {degrees(self.stall_alpha):.1f} deg angle of attack, the "
                     f"limit with the brakes released) when {'; '.join(stalled)}: the model is roughest there."
                 )
             )
