@@ -394,7 +394,7 @@ def model_window(vehicle: Vehicle, lost: tuple[float, float] | None = None) -> t
 
 
 def margins_lost(vehicle: Vehicle) -> tuple[float, float]:
-    """What the nose-tuck and the stall margin lose to the low end of the bands; none without a glide. [rad]"""
+    """What nose-tuck and stall margin lose to the low end of the bands; none without a glide. [rad]"""
     ranges = build_ranges(vehicle.design, GLIDE_FACTORS)
     try:
         return _lost_margins(bands(vehicle, ranges, headline_figures))

@@ -186,8 +186,8 @@ def canopy_document(vehicle: Vehicle) -> dict[str, Any]:
         - ``inlet``: ``kind``, ``height_mm`` (at the root), ``area_m2`` (all cells).
         - ``cloth``: ``upper_skin_m2``, ``lower_skin_m2``, ``ribs_m2``, ``stabilisers_m2``, without seam
           allowance.
-        - ``row_lengths_mm``: row to straight lengths, riser end to bottom skin, one for
-          each of ``loaded_rib_numbers`` (ribs counted from 1 at the left tip). ``line_pieces``: kind to number;
+        - ``row_lengths_mm``: row to straight lengths, riser end to bottom skin, one for each
+          of ``loaded_rib_numbers`` (ribs counted from 1 at the left tip). ``line_pieces``: kind to number;
           ``total_line_length_m``.
         - ``mass_budget_kg``: part to mass; ``mass_kg``; ``enclosed_air_kg`` and ``apparent_mass_kg``
           (``forward``, ``sideways``, ``upright``, without the enclosed air), at ``air_density_kg_m3`` of the
@@ -280,7 +280,8 @@ def row_table(vehicle: Vehicle, system: System) -> Table[tuple[int, dict[str, fl
         ],
         title="Straight length of each row, riser end to bottom skin (tab of "
         f"{show(TAB_LENGTH, 'tape_length', system)} included), under tension; ribs counted from the left tip",
-        note=f"{pieces}; {total} in all, tabs included, without knots and loops. To cut and tie: parasim lines",
+        note=f"{pieces}; {total} in all, tabs included, without knots and loops. To cut and tie: "
+        "parasim lines",
     )
 
 

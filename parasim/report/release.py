@@ -361,8 +361,8 @@ def reach_sentence(point: ReleasePoint) -> str:
     if not point.wind.speed:
         return ""
     return (
-        "Where the wind falls off on the way down, a glide into it is steeper and one with it flatter: upwind "
-        "and downwind are not just the way to the side less and more the drift."
+        "Where the wind falls off on the way down, a glide into it is steeper and one with it flatter: "
+        "upwind and downwind are not just the way to the side less and more the drift."
     )
 
 
@@ -374,7 +374,10 @@ def release_rows(point: ReleasePoint, system: System) -> list[list[str]]:
     lowest = plan.least_height + float(plan.descent.heights[0])
     rows = [
         ["let go from the target", f"{show_far(far, system)}, {paces(far, system)}", f"bearing {bearing}"],
-        ["within", f"{show_far(box, system)}, {paces(box, system)}", "of that point, at the low end of the band"],
+        [
+            "within", f"{show_far(box, system)}, {paces(box, system)}",
+            "of that point, at the low end of the band",
+        ],
         ["near the target is", f"{show_far(point.radius, system)}, {paces(point.radius, system)}", ""],
         ["lowest release for the plan", show_far(lowest, system), "one circle and the final"],
     ]  # fmt: skip

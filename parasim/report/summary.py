@@ -9,7 +9,7 @@ from parasim.flight.drop import CAUTIONS
 from parasim.flight.landing import FORWARD_RESERVE
 from parasim.making.rulers import Ruler
 from parasim.making.summary import HOW_TO_MEASURE, Summary
-from parasim.report.column import Column, Grid, Table, row_document
+from parasim.report.column import Column, Table, row_document
 from parasim.report.flare import paste_line
 from parasim.report.glide import headline
 from parasim.report.report import Block, Report
@@ -23,8 +23,8 @@ START_WORDS = {"steady": "in its steady glide", "rest": "from rest", "velocity":
 """How a drop starts."""
 
 ANYBODY_BELOW = (
-    "Anybody below: within the glide in any direction, or where it drifts or falls unopened. Nobody there who "
-    "watches and can call it off."
+    "Anybody below: within the glide in any direction, or where it drifts or falls unopened. Nobody there "
+    "who watches and can call it off."
 )
 """First of what stops a release."""
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
-from math import degrees
+from math import degrees, radians
 from operator import add
 from typing import Literal
 
@@ -66,6 +66,9 @@ def _case_caveat(words: str) -> Caveat:
 
 NO_GAIN = 0.05
 """Change of sink or energy under which a flare counts as no gain. [-] Our choice, no source."""
+
+NEAR_STALL = radians(0.5)
+"""Short of the stall by less, a flare is called close to it. [rad] Our choice, no source."""
 
 MINIMUM_FRACTION, LONGEST_PULL, LONGEST_WAIT = 0.1, 2.5, 2.0
 """Limits of the search: brake [-], time of one stage [s], wait between two. [s]"""
@@ -199,6 +202,10 @@ class Flare(Answer):
             "the slowest pull tried": any(s.over > LONGEST_PULL - 1e-3 for s in self.pull.stages),
         }
         return tuple(words for words, ends_there in ends.items() if ends_there)
+
+    def near_stall(self, case: "FlareCase") -> bool:
+        """Whether a case comes within `NEAR_STALL` of the stall or beyond."""
+        return case.highest_alpha > self.stall_alpha - NEAR_STALL
 
     def compared(self, touchdown: Touchdown) -> dict[str, str]:
         """Sink and energy of an arrival against those with the brakes released: softer, no gain or HARDER."""
