@@ -85,7 +85,7 @@ UNITS: dict[str, dict[System, Unit]] = {
     "wind_speed": _pair(("m/s", 1.0, 1), ("kt", KNOT, 1)),
     "force": _pair(("N", 1.0, 2), ("lbf", POUND_FORCE, 2)),
     "small_force": _pair(("N", 1.0, 2), ("lbf", POUND_FORCE, 3)),
-    "moment": _pair(("N m", 1.0, 3), ("lbf in", POUND_FORCE * INCH, 2)),
+    "moment": _pair(("N m", 1.0, 3), ("oz in", POUND_FORCE / 16 * INCH, 1)),
     "energy": _pair(("J", 1.0, 1), ("ft lbf", FOOT * POUND_FORCE, 1)),
     "wing_loading": _pair(("N/m²", 1.0, 1), ("lbf/ft²", POUND_FORCE / FOOT**2, 3)),
     "areal_weight": _pair(("g/m²", 1e-3, 1), ("oz/yd²", OUNCE / YARD**2, 2)),

@@ -105,7 +105,8 @@ def whole_glide() -> str:
 def drop_output() -> str:
     """Where README's first command lands it, and how."""
     text = printed("drop", HERON, "--height", "60", "--wind", "3")
-    return fenced(text.splitlines()[0] + "\n\n" + text[text.index("touchdown ") : text.index("\ncaution: ")])
+    head, table = text[: text.index("\n\n")], text[text.index("touchdown ") : text.index("\ncaution: ")]
+    return fenced(f"{head}\n\n{table}")
 
 
 def whole_drop() -> str:

@@ -323,7 +323,7 @@ RAILS = (
         why="the models were made for small canopies",
     ),
     Rail(
-        name="wing loading",
+        name="wing loading by the payload alone",
         about="flight",
         value=lambda d: d.wing_loading,
         low=8.0,
@@ -332,7 +332,7 @@ RAILS = (
         why="a lightly loaded canopy stays limp and is blown about",
     ),
     Rail(
-        name="wing loading",
+        name="wing loading by the payload alone",
         about="flight",
         value=lambda d: d.wing_loading,
         high=35.0,

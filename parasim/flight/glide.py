@@ -388,14 +388,18 @@ def _rerigged(vehicle: Vehicle, angle: float, length: float | None = None) -> Ve
     )
 
 
-def model_window(vehicle: Vehicle) -> tuple[float, float] | None:
+def model_window(vehicle: Vehicle, lost: tuple[float, float] | None = None) -> tuple[float, float] | None:
     """Rigging angles between which both margins keep their reserve, as in `Glide.window`. [rad]"""
+    return rigging_window(rigging_sweep(vehicle), margins_lost(vehicle) if lost is None else lost)
+
+
+def margins_lost(vehicle: Vehicle) -> tuple[float, float]:
+    """What nose-tuck and stall margin lose to the low end of the bands; none without a glide. [rad]"""
     ranges = build_ranges(vehicle.design, GLIDE_FACTORS)
     try:
-        lost = _lost_margins(bands(vehicle, ranges, headline_figures))
+        return _lost_margins(bands(vehicle, ranges, headline_figures))
     except TrimError:
-        lost = (0.0, 0.0)
-    return rigging_window(rigging_sweep(vehicle), lost)
+        return 0.0, 0.0
 
 
 def _lost_margins(found: Bands) -> tuple[float, float]:

@@ -317,9 +317,22 @@ class Landing(Answer):
                     wind=(self.wind_limit, "wind_speed"),
                 )
             )
-        if any(arrival.backwards for arrival in self.arrivals):
-            found.append(Caveat("In the strongest winds it lands going backwards.", "fails"))
+        found += [
+            Caveat(
+                f"Facing a wind of more than {{wind}} it lands going backwards, {way}.",
+                "fails",
+                wind=(self.forward_speed(way), "wind_speed"),
+            )
+            for way in self.ways
+            if any(arrival.backwards for arrival in self.series(way, "into"))
+        ]
         return tuple(found)
+
+    def forward_speed(self, way: str) -> float:
+        """Of an arrival through the air. [m/s]"""
+        first = self.series(way, "into")[0]
+        ahead = first.touchdown.ground_speed
+        return first.wind + (-ahead if first.backwards else ahead)
 
     def _band_crosses(self, verdict: Verdict) -> bool:
         """Whether a figure in still air is within its limit, but its band is not."""

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from parasim.files import file_stem
 from parasim.ladder.expectations import FlightNumbers
 from parasim.sewing.order.job import MASS_TOLERANCE, Job
 from parasim.sewing.packing import packed, packed_words
@@ -134,7 +135,8 @@ def _after(job: Job, design_file: str) -> Iterator[str]:
         "Re-measure every line under "
         f"{job.line_sheet.tension_words(job.system)} after the first drops, after a hard opening, and each "
         "season: "
-        f"fill in lines_to_measure.csv of parasim lines {design_file} --out out, then "
+        f"fill in {file_stem(job.design.name)}_lines_to_measure.csv of parasim lines "
+        f"{design_file} --out out, then "
         f"parasim lines {design_file} --measured FILE."
     )
     yield f"Left and right differ by more than {job.size(job.left_right)}: adjust before the next drop."

@@ -9,6 +9,7 @@ import numpy as np
 from parasim.dynamics.vehicle import Vehicle
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.lines import Line
+from parasim.geometry.seams import TAB_LENGTH
 from parasim.geometry.surface import lower_skin, upper_skin
 from parasim.making.canopy import Geometry
 from parasim.report.column import Column, Grid, Table, row_document, text_last
@@ -134,7 +135,7 @@ class CanopyReport(Report[Geometry]):
     """Geometry, lines and masses."""
 
     COMMAND = "canopy"
-    TOUCHED = frozenset({"canopy", "fins", "cloth", "lines", "payload", "rigging"})
+    TOUCHED = frozenset({"canopy", "cloth", "lines", "payload", "rigging"})
 
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
@@ -185,8 +186,8 @@ def canopy_document(vehicle: Vehicle) -> dict[str, Any]:
         - ``inlet``: ``kind``, ``height_mm`` (at the root), ``area_m2`` (all cells).
         - ``cloth``: ``upper_skin_m2``, ``lower_skin_m2``, ``ribs_m2``, ``stabilisers_m2``, without seam
           allowance.
-        - ``row_lengths_mm``: row to straight lengths, riser end to tab, one for each of
-          ``loaded_rib_numbers`` (ribs counted from 1 at the left tip). ``line_pieces``: kind to number;
+        - ``row_lengths_mm``: row to straight lengths, riser end to bottom skin, one for each
+          of ``loaded_rib_numbers`` (ribs counted from 1 at the left tip). ``line_pieces``: kind to number;
           ``total_line_length_m``.
         - ``mass_budget_kg``: part to mass; ``mass_kg``; ``enclosed_air_kg`` and ``apparent_mass_kg``
           (``forward``, ``sideways``, ``upright``, without the enclosed air), at ``air_density_kg_m3`` of the
@@ -277,8 +278,10 @@ def row_table(vehicle: Vehicle, system: System) -> Table[tuple[int, dict[str, fl
             (number, {row: float(lengths[i]) for row, lengths in straight.items()})
             for i, number in enumerate(loaded_rib_numbers(vehicle))
         ],
-        title="Straight length of each row, riser end to tab, under tension; ribs counted from the left tip",
-        note=f"{pieces}; {total} of line in all, without knots and loops",
+        title="Straight length of each row, riser end to bottom skin (tab of "
+        f"{show(TAB_LENGTH, 'tape_length', system)} included), under tension; ribs counted from the left tip",
+        note=f"{pieces}; {total} in all, tabs included, without knots and loops. To cut and tie: "
+        "parasim lines",
     )
 
 

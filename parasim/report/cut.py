@@ -1,6 +1,7 @@
 """What `parasim cut` answers: the cut and shopping list."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from parasim.drawing.svg import svg_text
@@ -111,7 +112,7 @@ class CutReport(Report[CutList]):
 
     COMMAND = "cut"
     CAUTIONS = CAUTIONS
-    TOUCHED = frozenset({"canopy", "cloth", "fins", "lines"})
+    TOUCHED = frozenset({"canopy", "cloth", "lines"})
 
     @property
     def name(self) -> str:
@@ -131,8 +132,7 @@ class CutReport(Report[CutList]):
         """As `Report.blocks`."""
         cut = self.result
         yield f"{self.name}: {finding(cut, units)}"
-        rows = show(cut.templates.cloth_length, "run", units)
-        yield f"Laid in rows, as the templates are, they would take {rows}. Colours are yours to choose."
+        yield f"{rows_sentence(cut, units)} Colours are yours to choose."
         yield Table(
             columns=PRINTED, rows=parts(cut), title="Parts, allowances included; cloth of one, mass of all"
         )
@@ -247,6 +247,17 @@ def part_tables(cut: CutList) -> dict[str, Table[Any]]:
         "lengths": Table(columns=LENGTH_COLUMNS, rows=lengths),
         "mass": Table(columns=MASS_COLUMNS, rows=cut.budget),
     }
+
+
+def rows_sentence(cut: CutList, units: System) -> str:
+    """Cloth that the pieces take laid in rows, and what to buy then."""
+    cloth = next(bought for bought in cut.shopping if bought.item == "cloth")
+    rows = replace(cloth, needed=cut.templates.cloth_length)
+    buy = next(column for column in BUY_COLUMNS if column.name == f"to_buy_{label('run', units)}")
+    return (
+        f"Laid in rows, as the templates are, they would take {NEEDED.cell(rows, units)}: buy "
+        f"{buy.cell(rows, units)} then."
+    )
 
 
 def parts(cut: CutList) -> list[Part]:

@@ -15,7 +15,7 @@ from parasim.flight.arrival import Touchdown, verdicts
 from parasim.flight.drop import CAUTIONS, Drop
 from parasim.flight.track import Track
 from parasim.report.column import Column, Grid, Table, of_array, row_document, text_last
-from parasim.report.limits import not_kept
+from parasim.report.limits import LIMIT_WORDS, not_kept, show_limited
 from parasim.report.report import Block, Report
 from parasim.report.words import show_bearing, show_duration, show_pull
 from parasim.units import System, convert, in_degrees, label, show, unit
@@ -41,6 +41,9 @@ TOUCHDOWN: dict[str, Column[Touchdown]] = dict(
 )
 """Of an arrival, by their names in `Touchdown`."""
 
+
+UNKNOWN_WIND = 0.01
+"""Part of a distance that is not shown where the wind aloft is a guess. [-] Our choice."""
 
 LEVEL_COLUMNS: tuple[Column[Level], ...] = (
     Column(name="height_m", words="height", kind="length", digits=0, read=lambda row: row.height),
@@ -85,7 +88,10 @@ class DropReport(Report[Drop]):
         """As `Report.blocks`."""
         yield headline(self.result, units)
         yield Grid(rows=text_last(release_rows(self.result, units)))
-        yield Grid(rows=touchdown_rows(self.result, units), heads=["touchdown", "canopy open", "unopened"])
+        yield Grid(
+            rows=touchdown_rows(self.result, units), heads=["touchdown", "canopy open", "unopened"],
+            note=limits_sentence(self.result, units),
+        )  # fmt: skip
         rows = way_down(self.result, units)
         yield Table(
             columns=LEVEL_COLUMNS, rows=rows,
@@ -241,14 +247,17 @@ def headline(drop: Drop, system: System) -> str:
     """Where it lands, or why that is not known."""
     name = drop.vehicle.design.name
     time = show_duration(drop.time_aloft, system, error=drop.error_of_time)
-    distance = show(drop.distance, "length", system, digits=0, error=drop.error_of_place)
+    guess = drop.distance * UNKNOWN_WIND if wind_guessed(drop) else 0.0
+    distance = show(drop.distance, "length", system, digits=0, error=max(drop.error_of_place, guess))
+    distance = f"about {distance}" if guess else distance
     place = f"{distance} from the point under the release, bearing {show_bearing(drop.bearing)}"
     if drop.touchdown is not None:
         landing = drop.touchdown
         return (
-            f"{name} lands {place}, after {time}: {show(landing.sink, 'speed', system)} down and "
+            f"{name} lands {place}{held_wind(drop, system)}, after {time}: "
+            f"{show(landing.sink, 'speed', system)} down and "
             f"{show(landing.ground_speed, 'speed', system)} over the ground, "
-            f"{show(landing.energy, 'energy', system)}"
+            f"{show(landing.energy, 'energy', system)}; one drop, no band"
         )
     height = show(drop.end.height, "length", system, digits=0)
     if drop.end.ending == "landed":
@@ -256,6 +265,22 @@ def headline(drop: Drop, system: System) -> str:
     if drop.end.ending == "aloft":
         return f"{name} is STILL ALOFT after {time}, {height} above ground, {place}"
     return f"{name}: {drop.unknown} {time} after release, {height} above ground; how it lands is not known"
+
+
+def wind_guessed(drop: Drop) -> bool:
+    """Whether it is let go above what the file says of the wind."""
+    wind = drop.vehicle.wind
+    return wind.blows and drop.release.height > wind.known_to
+
+
+def held_wind(drop: Drop, system: System) -> str:
+    """What the place of a drop from above the known wind stands on; empty below."""
+    if not wind_guessed(drop):
+        return ""
+    top, up = drop.vehicle.wind.known_to, drop.release.height
+    speed = show(float(np.hypot(*drop.vehicle.wind.velocity(top))), "wind_speed", system)
+    low, high = (show(height, "length", system, digits=0) for height in (top, up))
+    return f" IF the wind stays {speed} from {low} to {high}"
 
 
 def command_in_words(command: BrakeCommand, system: System = "metric") -> str:
@@ -289,6 +314,18 @@ def wind_in_words(drop: Drop, system: System) -> str:
         show(wind.reference_height, "length", system, digits=0),
     )
     return f"{speed} from {degrees(wind.from_direction):03.0f} deg at {height}"
+
+
+def limits_sentence(drop: Drop, system: System) -> str:
+    """Limits of the file that the landing under the canopy keeps; empty without."""
+    if drop.touchdown is None:
+        return ""
+    kept = [
+        f"{LIMIT_WORDS[each.name][0]} at most {show_limited(each.limit, each.name, system)}"
+        for each in verdicts(drop.touchdown, drop.vehicle.design.landing)
+        if each.limit is not None and each.value <= each.limit
+    ]
+    return f"Limits kept, canopy open: {', '.join(kept)}." if kept else ""
 
 
 def touchdown_document(touchdown: Touchdown) -> dict[str, Any]:

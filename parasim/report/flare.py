@@ -8,7 +8,7 @@ import numpy as np
 
 from parasim.flight.arrival import Touchdown, peak_load, verdicts
 from parasim.flight.drop import CAUTIONS
-from parasim.flight.flare.flare import AIM_WORDS, NO_GAIN, Flare, FlareCase
+from parasim.flight.flare.flare import AIM_WORDS, NEAR_STALL, NO_GAIN, Flare, FlareCase
 from parasim.report.column import Column, Grid, Table, of_array, of_part, row_document
 from parasim.report.drop import TOUCHDOWN, touchdown_document
 from parasim.report.limits import not_kept
@@ -46,10 +46,7 @@ class FlareReport(Report[Flare]):
         """As `Report.blocks`."""
         flare = self.result
         yield headline(flare, units)
-        yield (
-            f"for {AIM_WORDS[flare.aim]}, in still air, out of the glide with the brakes released\n"
-            f"servo: {flare.servo.words}"
-        )
+        yield f"for {AIM_WORDS[flare.aim]}, in still air, out of the glide with the brakes released"
         worst = f"worst, {show(flare.height_error, 'length', units)} off"
         yield Grid(
             rows=gain_rows(flare, units), note=band_sentence(flare),
@@ -60,7 +57,9 @@ class FlareReport(Report[Flare]):
                 columns=case_columns(flare, units), rows=flare.cases,
                 title="The same flare, not as planned (a gust steps in as the pull begins, and stays); sink "
                 "and energy against those with the brakes released: under "
-                f"{100 * NO_GAIN:.0f} % of change is no gain",
+                f"{100 * NO_GAIN:.0f} % of change is no gain. Stall: beyond "
+                f"{show(flare.stall_alpha, 'angle', units)}; close: less than "
+                f"{show(NEAR_STALL, 'angle', units)} short of it",
             )  # fmt: skip
         if flare.helps:
             yield paste_words(flare, units)
@@ -110,9 +109,10 @@ def case_columns(flare: Flare, system: System = "metric") -> tuple[Column[FlareC
             read=lambda case: case.highest_alpha,
         ),
         Column(
-            name="stalled", words="stall", kind="", read=lambda case: case.stalled,
-            show=lambda stalled: "STALL" if stalled else "",
+            name="", words="stall", kind="",
+            read=lambda case: "STALL" if case.stalled else "close" if flare.near_stall(case) else "",
         ),
+        Column(name="stalled", words="", kind="", read=lambda case: case.stalled),
         Column(
             name="harder_than_brakes_released", words="", kind="",
             read=lambda case: "HARDER" in flare.compared(case.touchdown).values(),

@@ -154,6 +154,7 @@ class GlideReport(Report[Glide]):
         yield Table(
             columns=(CHANGE, *(of_pair(column) for column in POINT_COLUMNS)), rows=glide.hanging,
             title=f"How the payload hangs, changed by {show(HANG_STEP, 'tape_length', units)}",
+            note=hanging_sentence(glide),
         )  # fmt: skip
         yield Table(
             columns=ALOFT_COLUMNS, rows=glide.altitudes, brief=rows_of_use(glide),
@@ -167,7 +168,8 @@ class GlideReport(Report[Glide]):
         return Grid(
             rows=[[name, *row] for name, row in zip(names, cells.rows, strict=True)],
             heads=["rear row", *cells.heads],
-            title=f"An error of {error} in the rear row",
+            title=f"An error of {error} in the rear row that the rows between follow (of one row alone: "
+            "parasim lines)",
         )
 
     def document(self) -> dict[str, Any]:
@@ -307,6 +309,16 @@ def stability_sentences(glide: Glide, system: System) -> list[str]:
         "Other steady glides with the brakes released:",
         *(f"  {_other(other, system)}" for other in glide.trims.others),
     ]
+
+
+def hanging_sentence(glide: Glide) -> str:
+    """Why moving the payload changes nothing where it hangs on one pair of hooks."""
+    if glide.vehicle.design.payload.suspension.four_hooks:
+        return ""
+    return (
+        "On one pair of hooks a payload moved forward or back only tilts until its centre hangs below them: "
+        "the canopy flies as before, and with a longer riser nearly so."
+    )
 
 
 def lost_sentence(glide: Glide) -> str:

@@ -86,6 +86,7 @@ class LandingReport(Report[Landing]):
         landing, way = self.result, "brakes released"
         return [
             *not_kept(landing.still(way).verdicts, units, worst=worst_figures(landing)),
+            *obstacle_not_kept(landing, way, units),
             *winds_not_kept(landing, way, units),
             *headway_not_kept(landing, units),
         ]
@@ -243,8 +244,9 @@ def still_sentences(landing: Landing, system: System) -> str:
     """Whence it falls unopened, and what the loads rest on."""
     height = show(landing.vehicle.design.drop.height, "length", system, digits=0)
     stop = show(landing.limits.stop_distance, "small_length", system)
+    drifting = "" if _is_still(landing) else ", and going with the wind"
     return (
-        f"unopened: from {height}, and going with the wind\n"
+        f"unopened: from {height}{drifting}\n"
         f"loads: sink stopped over {stop}, mean V²/(2 g s) + 1, peak twice that (an assumed triangle)"
     )
 
@@ -264,7 +266,30 @@ def limit_rows(landing: Landing, system: System) -> list[list[str]]:
                 courses = [winds_within(landing.series(way, course), name, system) for course in COURSES]
             limit = show(given, kind, system, digits=0 if kind == "ratio" else None)
             rows.append([words, limit, way, f"{verdict.symbol} {verdict.word}", *courses])
-    return rows
+    return [*rows, *obstacle_rows(landing)]
+
+
+def obstacle_rows(landing: Landing) -> list[list[str]]:
+    """The limit of the load against an obstacle: in the minimum wind, unopened left out; none without one."""
+    limit = landing.limits.max_load
+    if limit is None:
+        return []
+    over = {way: landing.still(way).obstacle_load > limit for way in landing.ways}
+    return [
+        ["load on an obstacle", f"{limit:.0f}", way, "x over" if over[way] else "+ within", "", "", ""]
+        for way in landing.ways
+    ]
+
+
+def obstacle_not_kept(landing: Landing, way: str, system: System) -> list[str]:
+    """Load against an obstacle over its limit, a phrase."""
+    load, limit = landing.still(way).obstacle_load, landing.limits.max_load
+    if limit is None or load <= limit:
+        return []
+    return [
+        f"against an obstacle, {show_limited(load, 'load', system)} (at most "
+        f"{show_limited(limit, 'load', system)})"
+    ]
 
 
 def wind_rows(landing: Landing, way: str, system: System) -> list[list[str]]:

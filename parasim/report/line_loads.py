@@ -117,7 +117,8 @@ def load_table(lines: Lines, system: System) -> Table[RowLoad]:
     return Table(
         columns=LOAD_COLUMNS,
         rows=(*row_loads(lines), *trunk_loads(lines), *fin_row_loads(lines)),
-        title=f"What the lines carry; at opening {loads.opening_factor:g} g",
+        title=f"What the lines carry; at opening {loads.opening_factor:g} g, taken (--opening-factor); "
+        "parasim opening computes the opening",
         note=strength + margin + (FIN_NOTE if lines.loads.fins.bound else ""),
     )
 

@@ -154,7 +154,9 @@ class LinesReport(Report[Lines]):
         yield from measured_blocks(self.result, units)
         yield "\n".join(facts(sheet, self.result.vehicle.line_set, units))
         columns = (*picked(LINE_COLUMNS, *PRINTED[units]), _remark(units))
-        yield Table(columns=columns, rows=loaded_lines(self.result), long=True)
+        rows = loaded_lines(self.result)
+        yield Table(columns=columns, rows=[row for row in rows if row[0].kind != "brake"], long=True)
+        yield Table(columns=columns, rows=[row for row in rows if row[0].kind == "brake"])
         yield from self.pages(units)
 
     def pages(self, units: System) -> tuple[Table[Any], ...]:

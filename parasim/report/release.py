@@ -93,7 +93,7 @@ class ReleaseReport(Report[ReleasePoint]):
         yield wind_sentences(point, units)
         yield Grid(
             rows=reach_rows(point, units), heads=["gliding straight", "", "band", "band mostly from"],
-            title="Reach from the point under the release, brakes released",
+            title="Reach from the point under the release, brakes released", note=reach_sentence(point),
         )  # fmt: skip
         if point.advised:
             yield Grid(rows=release_rows(point, units), title="For the target")
@@ -364,15 +364,28 @@ def reach_rows(point: ReleasePoint, system: System) -> list[list[str]]:
     return rows
 
 
+def reach_sentence(point: ReleasePoint) -> str:
+    """Why up and down the wind are not the glide less and more the drift."""
+    if not point.wind.speed:
+        return ""
+    return (
+        "Where the wind falls off on the way down, a glide into it is steeper and one with it flatter: "
+        "upwind and downwind are not just the way to the side less and more the drift."
+    )
+
+
 def release_rows(point: ReleasePoint, system: System) -> list[list[str]]:
     """Where to let go, and what is near enough."""
     plan = point.plan
     far, box = hypot(*plan.release), max(plan.box, 0.0)
     bearing = show_bearing(atan2(plan.release[1], plan.release[0]) % (2 * np.pi))
     rows = [
-        ["let go from the target", f"{show_far(far, system)}, {paces(far)}", f"bearing {bearing}"],
-        ["within", f"{show_far(box, system)}, {paces(box)}", "of that point, at the low end of the band"],
-        ["near the target is", f"{show_far(point.radius, system)}, {paces(point.radius)}", ""],
+        ["let go from the target", f"{show_far(far, system)}, {paces(far, system)}", f"bearing {bearing}"],
+        [
+            "within", f"{show_far(box, system)}, {paces(box, system)}",
+            "of that point, at the low end of the band",
+        ],
+        ["near the target is", f"{show_far(point.radius, system)}, {paces(point.radius, system)}", ""],
         ["lowest release for the plan", show_far(plan.lowest_release, system), "one circle and the final"],
     ]  # fmt: skip
     if point.gust:
@@ -445,15 +458,16 @@ def flown_sentence(point: ReleasePoint, system: System) -> str:
     )
 
 
-def paces(length: float) -> str:
-    """Length in steps.
+def paces(length: float, system: System) -> str:
+    """Length, as `show_far` prints it, in steps.
 
     Examples
     --------
-    >>> paces(96.0)
-    '128 steps'
+    >>> paces(96.0, "metric"), paces(47.6, "metric"), paces(47.6, "imperial")
+    ('128 steps', '64 steps', '63 steps')
     """
-    return f"{length / PACE:.0f} steps"
+    printed = round(convert(length, "length", system)) * unit("length", system).size
+    return f"{printed / PACE:.0f} steps"
 
 
 def _off_plan(point: ReleasePoint, system: System) -> list[str]:

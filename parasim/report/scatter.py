@@ -23,7 +23,7 @@ from parasim.units import System, in_degrees
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-SUFFIX = {"length": "m", "angle": "deg", "speed": "m_s", "mass": "kg", "percent": "fraction"}
+SUFFIX = {"length": "m", "angle": "deg", "wind_speed": "m_s", "mass": "kg", "percent": "fraction"}
 """Of the key of an input, by the kind of quantity; a calibration number has none."""
 
 UNIT_OF_FIGURE = {"speed": "m_s", "energy": "j", "time": "s", "length": "m"}

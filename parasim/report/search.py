@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from parasim.geometry.rigging import posed
 from parasim.report.column import Grid, row_document
 from parasim.report.report import Block, Report
-from parasim.report.sweep import output_columns, sweep_csv, variant_document, varied_document
+from parasim.report.sweep import output_columns, setting_words, sweep_csv, variant_document, varied_document
 from parasim.study.evaluate import Variant
 from parasim.study.limits import Limit
 from parasim.study.outputs import OUTPUTS
@@ -55,7 +55,9 @@ class SearchReport(Report[Search]):
         if search.limits:
             yield Grid(rows=limit_rows(search, units), heads=["limit", given, "", "reached for it alone"])
         if search.best:
-            yield Grid(rows=range_rows(search), heads=["key", given, "within 2 % of it", "searched", ""])
+            yield Grid(
+                rows=range_rows(search, units), heads=["key", given, "within 2 % of it", "searched", ""]
+            )
 
     def document(self) -> dict[str, Any]:
         """As `search_document`."""
@@ -153,7 +155,8 @@ def headline(search: Search, system: System) -> str:
     own = search.as_designed.values.get(search.goal)
     before = f" (as designed {show(own, output.kind, system)})" if own is not None else ""
     settings = ", ".join(
-        f"{v.key} {v.write(x)}" for v, x in zip(search.variations, search.best.settings, strict=True)
+        f"{v.key} {v.write(x) if system == 'metric' else setting_words(v, x, system)}"
+        for v, x in zip(search.variations, search.best.settings, strict=True)
     )
     ends = (
         f", at the end of what was searched of {' and '.join(search.edges)}: no optimum"
@@ -168,7 +171,10 @@ def _miss(search: Search, system: System) -> str:
     if worst is None or nearest is None:
         return "none has all figures"
     output = OUTPUTS[worst.name]
-    at = ", ".join(f"{v.key} {v.text(x)}" for v, x in zip(search.variations, nearest.settings, strict=True))
+    at = ", ".join(
+        f"{v.key} {setting_words(v, x, system)}"
+        for v, x in zip(search.variations, nearest.settings, strict=True)
+    )
     return (
         f"furthest from being kept is {worst.text(system)}: "
         f"{show(nearest.value(worst.name), output.kind, system)} where all are nearest ({at})"
@@ -214,7 +220,7 @@ def limit_rows(search: Search, system: System) -> list[list[str]]:
     return rows
 
 
-def range_rows(search: Search) -> list[list[str]]:
+def range_rows(search: Search, system: System) -> list[list[str]]:
     """Rows for people: each key of the best, its range among good designs, and what to make of it."""
     rows: list[list[str]] = []
     if search.best is None:
@@ -228,8 +234,10 @@ def range_rows(search: Search) -> list[list[str]]:
         if v.key in search.flat_keys:
             remark.append("flat")
         rows.append(
-            [v.key, str(v.write(x)), f"{v.text(low)} to {v.text(high)}",
-             f"{v.text(v.low)} to {v.text(v.high)}", "; ".join(remark)]
+            [v.key, str(v.write(x)) if system == "metric" else setting_words(v, x, system),
+             *(f"{setting_words(v, low, system)} to {setting_words(v, high, system)}"
+               for low, high in ((low, high), (v.low, v.high))),
+             "; ".join(remark)]
         )  # fmt: skip
     return rows
 

@@ -31,7 +31,7 @@ class ServoReport(Report[Servo]):
 
     COMMAND = "servo"
     CAUTIONS = SERVO_CAUTIONS
-    TOUCHED = IN_FLIGHT
+    TOUCHED = IN_FLIGHT - {"flight"}
 
     def failures(self, units: System) -> list[str]:
         """A servo too weak at the worse end of the band, or an arm that does not make the travel."""

@@ -24,8 +24,14 @@ def _of_trim(figure: Callable[[Trim], float]) -> Callable[[SizePoint], float | N
     return lambda point: None if point.trim is None else figure(point.trim)
 
 
-def _marked(reserve: float) -> Callable[[float], str]:
-    return lambda margin: f"{show(margin, 'angle')} {'+' if margin >= reserve else 'x'}"
+def _marked(words: str, margin: str, keeps: str) -> Column[SizePoint]:
+    """A margin, printed with a sign for whether it is kept at the low end of the bands."""
+    return Column(
+        name="", words=words, kind="",
+        read=lambda p: None
+        if p.trim is None
+        else f"{show(getattr(p, margin), 'angle')} {'+' if getattr(p, keeps) else 'x'}",
+    )  # fmt: skip
 
 
 SIZE_COLUMNS: tuple[Column[SizePoint], ...] = (
@@ -39,18 +45,14 @@ SIZE_COLUMNS: tuple[Column[SizePoint], ...] = (
     Column(name="energy_j", words="energy", kind="energy", read=lambda p: p.figure("energy")),
     Column(name="glide_ratio", words="glide", kind="ratio", read=_of_trim(lambda trim: trim.glide_ratio)),
     Column(
-        name="forward_speed_m_s", words="forward speed", kind="speed",
+        name="forward_speed_m_s", words="forward", kind="speed",
         read=_of_trim(lambda trim: trim.forward_speed),
     ),
     Column(name="airspeed_m_s", words="airspeed", kind="speed", read=_of_trim(lambda trim: trim.airspeed)),
-    Column(
-        name="tuck_margin_deg", words="tuck margin", kind="angle", read=lambda p: p.tuck_margin,
-        show=_marked(TUCK_RESERVE),
-    ),
-    Column(
-        name="stall_margin_deg", words="stall margin", kind="angle", read=lambda p: p.stall_margin,
-        show=_marked(STALL_RESERVE),
-    ),
+    Column(name="tuck_margin_deg", words="", kind="angle", read=lambda p: p.tuck_margin),
+    Column(name="stall_margin_deg", words="", kind="angle", read=lambda p: p.stall_margin),
+    _marked("to tuck", "tuck_margin", "keeps_tuck"),
+    _marked("to stall", "stall_margin", "keeps_stall"),
     Column(name="margins_kept", words="margins kept", kind="", read=lambda p: p.allowed),
 )  # fmt: skip
 """Of one canopy; nothing where there is no stable steady glide."""
@@ -78,12 +80,14 @@ class SizeReport(Report[Sizing]):
         if chosen is None or bands is None:
             return []
         found = [
-            f"{words} {show(margin, 'angle', units)} ({show(reserve, 'angle', units)} wanted)"
-            for words, margin, reserve in (
-                ("nose-tuck margin", chosen.tuck_margin, TUCK_RESERVE),
-                ("stall margin", chosen.stall_margin, STALL_RESERVE),
+            f"{words} {'' if margin < reserve else 'may be '}"
+            f"{show(margin if margin < reserve else low, 'angle', units)} "
+            f"({show(reserve, 'angle', units)} wanted)"
+            for words, margin, low, reserve in (
+                ("nose-tuck margin", chosen.tuck_margin, chosen.tuck_margin - chosen.lost[0], TUCK_RESERVE),
+                ("stall margin", chosen.stall_margin, chosen.stall_margin - chosen.lost[1], STALL_RESERVE),
             )
-            if margin < reserve
+            if low < reserve
         ]
         figures = (
             ("sink", bands.figures["sink"].high, limits.max_sink, "speed"),
@@ -113,7 +117,8 @@ class SizeReport(Report[Sizing]):
                 ("as designed", sizing.as_designed),
                 *(("this answer" if point is chosen else "", point) for point in sizing.answers),
             ],
-            title=f"Canopies with {wanted}, by rigging angle; margins: + kept, x not",
+            title=f"Canopies with {wanted}, by rigging angle; margins: + kept by the low end of the "
+            "design's own bands, x not",
             note=f"flat area: {FLAT_AREA}",
         )
 

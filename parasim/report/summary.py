@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from parasim.answer import Answer
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.landing import FORWARD_RESERVE
-from parasim.ladder.checklists import NOBODY_BELOW
 from parasim.making.rulers import Ruler
 from parasim.making.summary import HOW_TO_MEASURE, Summary
-from parasim.report.column import Column, Grid, Table, row_document
+from parasim.report.column import Column, Table, row_document
 from parasim.report.flare import paste_line
 from parasim.report.glide import headline
 from parasim.report.report import Block, Report
@@ -24,6 +23,12 @@ if TYPE_CHECKING:
 
 START_WORDS = {"steady": "in its steady glide", "rest": "from rest", "velocity": "at the speed in the file"}
 """How a drop starts."""
+
+ANYBODY_BELOW = (
+    "Anybody below: within the glide in any direction, or where it drifts or falls unopened. Nobody there "
+    "who watches and can call it off."
+)
+"""First of what stops a release."""
 
 MAX_OVER = 1.15
 """Length of a ruler over the greatest figure on it."""
@@ -108,7 +113,8 @@ class SummaryReport(Report[Summary]):
             yield "\n".join([title, *(f"  {head}: {words}" for head, words in rows)])
         for title, part in parts_of(found)[ALWAYS:]:
             yield f"{title}: {' '.join(part.report.first_line(units).split())}"
-        yield Grid(rows=uncertain_rows(found), heads=["least certain", "of the bands", "how to measure it"])
+        uncertain = (f"  {name}, {share} of the bands: {how}" for name, share, how in uncertain_rows(found))
+        yield "\n".join(["Least certain, and how to measure it", *uncertain])
 
     def document(self) -> dict[str, Any]:
         """As `summary_document`."""
@@ -242,7 +248,7 @@ def fly_rows(summary: Summary, units: System) -> list[list[str]]:
          "parasim release says where"],
         ["flare", f"{line} in drop.brakes" if line else "none that gains, or not in one pull"],
         ["half of one brake", _half_brake(summary)],
-        ["what stops you", f"{NOBODY_BELOW} Wind over {wind_limit(summary, units)} "
+        ["what stops you", f"{ANYBODY_BELOW} Wind over {wind_limit(summary, units)} "
          f"({100 * FORWARD_RESERVE:.0f} % of the forward speed kept in hand). "
          "A limit above that is not kept. A turn with both brakes even."],
     ]  # fmt: skip

@@ -39,6 +39,16 @@ SUFFIXES = {
 }  # fmt: skip
 """Unit in the head of a key, by its kind; ratios in per cent are reported as fractions."""
 
+IMPERIAL_KINDS = {
+    AREA: "area", AREAL_WEIGHT: "areal_weight", ENERGY: "energy", FORCE: "force",
+    LINEAR_DENSITY: "linear_density", MASS: "mass", PERMEABILITY: "permeability", PRESSURE: "pressure",
+    SPEED: "speed", TEMPERATURE_STEP: "temperature_difference", TORQUE: "moment",
+}  # fmt: skip
+"""Kind of a key to that of `parasim.units.UNITS`; lengths are by their size, all others as written."""
+
+HEIGHT = 3.0
+"""From there on a length that was varied is in feet, below it in inches. [m] Our choice."""
+
 CSV_SIGNIFICANT = 10
 """Digits of a figure in sweep.csv: keys may be as small as the mass of a metre of line."""
 
@@ -83,7 +93,10 @@ class SweepReport(Report[Sweep]):
         """As `Report.blocks`."""
         sweep = self.result
         keys = [variation.key for variation in sweep.variations]
-        own = [v.text(x) if x is not None else "-" for v, x in zip(sweep.variations, sweep.own, strict=True)]
+        own = [
+            setting_words(v, x, units) if x is not None else "-"
+            for v, x in zip(sweep.variations, sweep.own, strict=True)
+        ]
         found = ", ".join(_spanned(sweep, name, units) for name in sweep.names)
         yield (
             f"{self.name}: {len(sweep.variants)} designs over {' and '.join(keys)}, {found}; "
@@ -92,7 +105,7 @@ class SweepReport(Report[Sweep]):
         yield f"as the file has it: {', '.join(map(' '.join, zip(keys, own, strict=True)))}"
         yield Table(
             columns=(
-                *(_in_words(v, i) for i, v in enumerate(sweep.variations)),
+                *(_in_words(v, i, units) for i, v in enumerate(sweep.variations)),
                 *(_marked(sweep, name, units) for name in sweep.names),
             ),
             rows=sweep.variants,
@@ -209,9 +222,23 @@ def _setting_column(variation: Variation, i: int) -> Column[Variant]:
     return Column(name=setting_head(variation), words=variation.key, kind="", read=read)
 
 
-def _in_words(variation: Variation, i: int) -> Column[Variant]:
-    """The same as it would stand in the file."""
-    return replace(_setting_column(variation, i), read=lambda variant: variation.text(variant.settings[i]))
+def _in_words(variation: Variation, i: int, system: System) -> Column[Variant]:
+    """The same as it would stand in the file, or in imperial units."""
+    return replace(
+        _setting_column(variation, i),
+        read=lambda variant: setting_words(variation, variant.settings[i], system),
+    )
+
+
+def setting_words(variation: Variation, number: float, system: System) -> str:
+    """A value of a key: in the unit it was asked in, or in imperial units."""
+    value = number * variation.factor
+    if system == "metric" or variation.words:
+        return variation.text(number)
+    if variation.kind is LENGTH:
+        return show(value, "length" if value >= HEIGHT else "small_length", system)
+    kind = IMPERIAL_KINDS.get(variation.kind)
+    return variation.text(number) if kind is None else show(value, kind, system)
 
 
 def output_columns(names: Sequence[str]) -> tuple[Column[Variant], ...]:

@@ -69,7 +69,7 @@ class TemplatesReport(Report[Templates]):
 
     COMMAND = "templates"
     CAUTIONS = CAUTIONS
-    TOUCHED = frozenset({"canopy", "fins"})
+    TOUCHED = frozenset({"canopy"})
 
     @property
     def name(self) -> str:
@@ -83,7 +83,7 @@ class TemplatesReport(Report[Templates]):
         width = show(sewing.cloth_width, "dimension", units)
         yield (
             f"{self.name}: {len(found.pieces)} templates, {found.n_pieces} pieces to cut from "
-            f"{length} of cloth {width} wide"
+            f"{length} of cloth {width} wide, laid in rows; parasim cut nests them closer"
         )
         yield (
             f"seam allowance {show(sewing.seam_allowance, 'tape_length', units)}, hems "

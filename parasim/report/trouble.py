@@ -187,9 +187,9 @@ def headline(found: Trouble, system: System) -> str:
         return f"{begin} by no single error of the sizes sought: look first for {first_look}"
     near = computed[0]
     return (
-        f"{begin}, but no error that sewing and rigging make likely does that alone; the nearest: "
-        f"{said(near.words.error, system)}, {sized_words(near, system)}{_doubted(near)}. Look first for "
-        f"{said(first.words.error, system)}"
+        f"{begin}, but no error that sewing and rigging make likely does that alone; first of those "
+        f"computed: {said(near.words.error, system)}, {sized_words(near, system)}{_doubted(near)}. "
+        f"Look first for {said(first.words.error, system)}"
     )
 
 

@@ -27,7 +27,7 @@ FLIGHT_INPUTS: dict[str, str] = {
     "release_east": "length",
     "release_height": "length",
     "heading": "angle",
-    "wind_speed": "speed",
+    "wind_speed": "wind_speed",
     "wind_from": "angle",
     "payload_mass": "mass",
     "rigging_angle": "angle",

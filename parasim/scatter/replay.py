@@ -61,7 +61,7 @@ class Replay(Answer):
     @property
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
-        own = "This member has no steady glide of its own; it began in the design's."
+        own = "This drop has no steady glide of its own; it began in the design's."
         return (*(self.drop.caveats if self.drop else ()), *([own] if self.untrimmed else []))
 
     @property

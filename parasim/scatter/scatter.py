@@ -196,21 +196,19 @@ class Scatter(Answer):
         if self.failures:
             words = ", ".join(f"{count} {reason}" for reason, count in self.failures.items())
             found.append(
-                Caveat(
-                    f"{_counted(len(self.failed), 'member')} did not land ({words}) and count in no region."
-                )
+                Caveat(f"{_counted(len(self.failed), 'drop')} did not land ({words}) and count in no region.")
             )
         if self.members.uncomputed:
             found.append(
                 Caveat(
-                    f"{_counted(self.members.uncomputed, 'member')} ended in the air, not computed: they "
+                    f"{_counted(self.members.uncomputed, 'drop')} ended in the air, not computed: they "
                     "count as over every limit, as off the target, and in percentiles as faster than all "
                     "others; means leave them out and are the lower for it.",
                     "fails",
                 )
             )
         if len(self.failed) > MANY_FAILED * len(self.members):
-            found.append(Caveat("So many members failed that the rest may not stand for all."))
+            found.append(Caveat("So many drops failed that the rest may not stand for all."))
         if FEWEST <= len(self.landed) < FEWEST_OF_TAIL:
             found.append(Caveat(f"Fewer than {FEWEST_OF_TAIL} landings: the 99 % region rests on a handful."))
         return found
@@ -231,9 +229,7 @@ class Scatter(Answer):
             )
         untrimmed = int(np.count_nonzero(self.landed.settled == 0))
         if untrimmed:
-            words = (
-                f"{_counted(untrimmed, 'member')} began in the design's steady glide, having none near it."
-            )
+            words = f"{_counted(untrimmed, 'drop')} began in the design's steady glide, having none near it."
             found.append(Caveat(words))
         if any(outcome.count for outcome in self.outcomes if outcome.name == OUTCOMES[LATE]):
             found.append(

@@ -1,7 +1,7 @@
 """Inverse sizing: how large a canopy, rigged at what angle, lands as slowly or softly as wanted."""
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import exp, isclose, log, sqrt
 from typing import Literal
@@ -19,6 +19,7 @@ from parasim.flight.glide import (
     GLIDE_FACTORS,
     STALL_RESERVE,
     TUCK_RESERVE,
+    margins_lost,
     model_window,
     stall_alpha,
     tuck_margin,
@@ -71,6 +72,8 @@ class SizePoint:
         None where there is no stable steady glide.
     tuck_margin, stall_margin : float
         Of angle of attack; nan without trim. [rad]
+    lost : tuple of float
+        What both may be smaller at the low end of the bands, as they are of the design as it is. [rad]
     """
 
     area: float
@@ -83,6 +86,7 @@ class SizePoint:
     trim: Trim | None
     tuck_margin: float
     stall_margin: float
+    lost: tuple[float, float] = (0.0, 0.0)
 
     def figure(self, goal: Goal) -> float:
         """Sink [m/s] or total energy at touchdown [J]; nan without trim."""
@@ -92,8 +96,18 @@ class SizePoint:
 
     @property
     def allowed(self) -> bool:
-        """Whether it glides with both margins over their reserve."""
-        return self.tuck_margin >= TUCK_RESERVE and self.stall_margin >= STALL_RESERVE
+        """Whether it glides with both margins over their reserve, at the low end of the bands."""
+        return self.keeps_tuck and self.keeps_stall
+
+    @property
+    def keeps_tuck(self) -> bool:
+        """Whether the nose-tuck margin is over its reserve there."""
+        return self.tuck_margin - self.lost[0] >= TUCK_RESERVE
+
+    @property
+    def keeps_stall(self) -> bool:
+        """Whether the stall margin is."""
+        return self.stall_margin - self.lost[1] >= STALL_RESERVE
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -203,17 +217,18 @@ def size(design: Design, *, goal: Goal, target: float, walk: Walk = iter) -> Siz
     own = size_point(vehicle, design)
     if own.trim is None:
         find_trims(vehicle, modes=False)  # says what is wrong and what would help
-    window = model_window(vehicle)
+    lost = margins_lost(vehicle)
+    own, window = replace(own, lost=lost), model_window(vehicle, lost)
     middle = sum(window) / 2 if window else own.rigging_angle
     rigging = own.rigging_angle if _within(own.rigging_angle, window) else middle
     designs = scaled_designs(design, area_range(own.area, first_guess(own, goal, target)))
     grid, answers = [], []
     for angle in walk(rigging_angles(rigging)):
-        row = tuple(point_of(one, angle, design) for one in designs)
+        row = tuple(replace(point_of(one, angle, design), lost=lost) for one in designs)
         grid.append(row)
         answer = close_in(design, row, goal, target)
         if answer is not None:
-            answers.append(answer)
+            answers.append(replace(answer, lost=lost))
     chosen = next((point for point in answers if isclose(point.rigging_angle, rigging, abs_tol=1e-9)), None)
     return Sizing(
         design=design,

@@ -20,7 +20,8 @@ def test_text_and_files(run: Any, configs: Path, capsys):
         assert words in printed.out
     assert "caution: Local rules" in printed.out
     first = " ".join(printed.out.partition("\n\n")[0].split())
-    assert "NOT KEPT: energy over 60.0 J across the wind from 6.0 m/s, with the wind from 2.0 m/s" in first
+    assert "NOT KEPT: against an obstacle, 219 times its weight (at most 60 times its weight); " in first
+    assert "; energy over 60.0 J across the wind from 6.0 m/s, with the wind from 2.0 m/s" in first
     assert "file lacks: No limit is given for the speed over the ground" in printed.err
     assert "bends the trailing edge" not in printed.err  # it is not flared, so no brake is pulled
     assert "safe" not in printed.out

@@ -76,7 +76,7 @@ def test_text_output(
     assert run("probe", "d.yaml", "--out", "a/b") == 0
     printed = capsys.readouterr()
     assert printed.out == "name  heron\nwrote a/b/name.txt\n"
-    assert printed.err.startswith("model: wing loading: 39.2 N/m² is over the usual 35.0 N/m²")
+    assert printed.err.startswith("model: wing loading by the payload alone: 39.2 N/m² is over")
     assert Path("a/b/name.txt").read_text() == "heron"
 
 

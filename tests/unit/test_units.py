@@ -32,7 +32,7 @@ def test_factors_are_the_printed_ones(ours: float, printed: float) -> None:
 PINT_NAMES = {
     "m²": "m^2", "ft²": "ft^2", "L": "liter", "ft³": "ft^3", "kg m²": "kg*m^2", "lb ft²": "lb*ft^2",
     "kt": "knot",
-    "lbf in": "lbf*inch", "ft lbf": "ft*lbf", "N m": "N*m", "N/m²": "N/m^2", "lbf/ft²": "lbf/ft^2",
+    "oz in": "force_ounce*inch", "ft lbf": "ft*lbf", "N m": "N*m", "N/m²": "N/m^2", "lbf/ft²": "lbf/ft^2",
     "in": "inch",
     "g/m²": "g/m^2", "oz/yd²": "oz/yd^2", "oz/yd": "oz/yd", "cfm/ft²": "ft^3/min/ft^2", "kg/m³": "kg/m^3",
     "lb/ft³": "lb/ft^3", "°F": "delta_degF", "%": "percent", "deg": "degree", "deg/s": "degree/s",

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
-from math import degrees
+from math import degrees, radians
 from operator import add
 from typing import Literal
 
@@ -66,6 +66,9 @@ def _case_caveat(words: str) -> Caveat:
 
 NO_GAIN = 0.05
 """Change of sink or energy under which a flare counts as no gain. [-] Our choice, no source."""
+
+NEAR_STALL = radians(0.5)
+"""Short of the stall by less, a flare is called close to it. [rad] Our choice, no source."""
 
 MINIMUM_FRACTION, LONGEST_PULL, LONGEST_WAIT = 0.1, 2.5, 2.0
 """Limits of the search: brake [-], time of one stage [s], wait between two. [s]"""
@@ -200,6 +203,10 @@ class Flare(Answer):
         }
         return tuple(words for words, ends_there in ends.items() if ends_there)
 
+    def near_stall(self, case: "FlareCase") -> bool:
+        """Whether a case comes within `NEAR_STALL` of the stall or beyond."""
+        return case.highest_alpha > self.stall_alpha - NEAR_STALL
+
     def compared(self, touchdown: Touchdown) -> dict[str, str]:
         """Sink and energy of an arrival against those with the brakes released: softer, no gain or HARDER."""
         up = self.brakes_released
@@ -223,7 +230,7 @@ class Flare(Answer):
         if stalled:
             found.append(
                 _case_caveat(
-                    f"Flared, it stalls (beyond {degrees(self.stall_alpha):.0f} deg angle of attack, the "
+                    f"Flared, it stalls (beyond {degrees(self.stall_alpha):.1f} deg angle of attack, the "
                     f"limit with the brakes released) when {'; '.join(stalled)}: the model is roughest there."
                 )
             )

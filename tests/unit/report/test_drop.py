@@ -10,7 +10,7 @@ from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.dynamics.vehicle import assemble
 from parasim.flight.drop import CAUTIONS, Drop, drop
-from parasim.report.drop import TOUCHDOWN, touchdown_rows
+from parasim.report.drop import TOUCHDOWN, held_wind, touchdown_rows
 from parasim.units import System
 
 OTHER = {"metric": r"\d (ft/s|ft|in)\b", "imperial": r"\d (m/s|mm|m|J|N m)\b"}
@@ -27,6 +27,19 @@ def test_the_answer_comes_first(dropped: Drop) -> None:
     assert text.startswith("heron lands ")
     assert repr(dropped) == "<Drop of heron>"
     assert all(f"caution: {caution}" in " ".join(text.split()) for caution in CAUTIONS)
+
+
+def test_a_single_drop_has_no_band_and_keeps_limits(dropped: Drop) -> None:
+    assert "; one drop, no band" in dropped.report.first_line("metric")
+    assert "Limits kept, canopy open: sink at most 4.00 m/s, energy at most 60.0 J" in dropped.text()
+
+
+def test_from_above_the_known_wind_the_place_has_a_condition(dropped: Drop) -> None:
+    """The law ends at 1000 m: 3 m/s at 10 m is 3 x 100^(1/7) = 5.8 m/s there."""
+    high = replace(dropped, release=replace(dropped.release, height=10_000.0))
+    assert " IF the wind stays 5.8 m/s from 1000 m to 10000 m" in held_wind(high, "metric")
+    assert " IF the wind stays 11.3 kt from 3281 ft to 32808 ft" in held_wind(high, "imperial")
+    assert held_wind(dropped, "metric") == ""
 
 
 def test_units_change_the_text_alone(dropped: Drop) -> None:

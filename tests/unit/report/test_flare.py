@@ -27,6 +27,10 @@ OTHER = {"metric": r"\d (ft/s|ft|in)\b", "imperial": r"\d (m/s|mm|m|J|N m)\b"}
 """Units that have no place among the others."""
 
 
+NEAR = (0.005, 0.01)
+"""Short of the stall by less than half a degree, and by more. [rad]"""
+
+
 @pytest.fixture(scope="module")
 def flared(heron: Design) -> Iterator[Flare]:
     with pytest.MonkeyPatch.context() as patch:
@@ -81,6 +85,14 @@ def test_a_verdict_names_its_basis(flared: Flare) -> None:
     assert flared.compared(replace(up, ground_speed=2 * up.ground_speed))["energy"] == "HARDER"
     nothing = replace(flared, touchdown=up, cases=()).report.failures("metric")
     assert nothing == ["no flare gains 5 % in sink or energy"]
+
+
+def test_cases_near_the_stall_are_marked(flared: Flare) -> None:
+    """Beyond it they stall; half a degree short of it they are close."""
+    short = [replace(flared.cases[0], stalled=False, highest_alpha=flared.stall_alpha - x) for x in NEAR]
+    (mark,) = [column for column in case_columns(flared) if column.words == "stall"]
+    assert [mark.cell(case, "metric") for case in short] == ["close", ""]
+    assert mark.cell(replace(short[0], stalled=True), "metric") == "STALL"
 
 
 def test_cases_that_stall_or_land_harder_are_in_line_one(flared: Flare) -> None:

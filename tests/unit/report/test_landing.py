@@ -49,10 +49,22 @@ def test_still_air_has_every_figure_and_its_band(landed: Landing) -> None:
     assert set(yardsticks) == {stick.name for stick in YARDSTICKS}
 
 
+def test_winds_that_carry_it_backwards_are_named(landed: Landing) -> None:
+    """It goes back as soon as the wind is faster than it flies."""
+    ahead = landed.trim.forward_speed
+    assert landed.forward_speed("brakes released") == pytest.approx(ahead)
+    words = f"Facing a wind of more than {ahead:.1f} m/s it lands going backwards, brakes released."
+    assert words in landed.caveats
+    knots = f"more than {ahead / 0.514444:.1f} kt"
+    assert any(knots in said for said in landed.report.said_caveats("imperial"))
+
+
 def test_what_fails_is_in_line_one(landed: Landing) -> None:
     """Energy by wind: 0, 4 and 9 m/s; across it 60 J is passed at 9, with it at 4."""
     said = landed.report.failures("metric")
+    load = landed.still("brakes released").obstacle_load
     assert said == [
+        f"against an obstacle, {load:.0f} times its weight (at most 60 times its weight)",
         "energy over 60.0 J across the wind from 9.0 m/s, with the wind from 4.0 m/s",
         f"too little way against winds over {0.8 * landed.trim.forward_speed:.1f} m/s at the height it "
         "flies in",

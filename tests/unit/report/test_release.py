@@ -15,6 +15,7 @@ from parasim.flight.opening.opening import opening
 from parasim.flight.release.release import ReleasePoint, plan_limits, release
 from parasim.report.release import paces, place_in_words, rate_range, wind_rows
 from parasim.units import KNOT
+from tests.texts import flowing
 
 
 @pytest.fixture(scope="module")
@@ -109,7 +110,13 @@ def test_winds_to_look_up_are_whole_ones(point: ReleasePoint) -> None:
 
 
 def test_steps() -> None:
-    assert paces(75.0) == "100 steps"
+    """Of 0.75 m, from the distance as it is printed: 47.6 m is printed as 48 m."""
+    assert paces(75.0, "metric") == "100 steps"
+    assert paces(47.6, "metric") == "64 steps"
+
+
+def test_why_the_reach_is_not_even_is_said(point: ReleasePoint) -> None:
+    assert "a glide into it is steeper and one with it flatter" in flowing(point.text())
 
 
 def test_what_the_file_lacks(point: ReleasePoint, heron: Design) -> None:

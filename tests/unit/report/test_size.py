@@ -16,7 +16,7 @@ from parasim.study import size as module
 from parasim.study.size import Sizing, size
 from tests.texts import flowing
 
-NAMES = [column.name for column in SIZE_COLUMNS]
+NAMES = [column.name for column in SIZE_COLUMNS if column.name]
 
 
 @pytest.fixture(scope="module")
@@ -91,3 +91,12 @@ def test_html_escapes_the_name(found: Sizing) -> None:
     page = replace(found, design=found.design.model_copy(update={"name": "<i>x"}))._repr_html_()
     assert "&lt;i&gt;x for a sink" in page
     assert "<i>" not in page
+
+
+def test_margins_are_marked_by_the_low_end_of_the_bands(found: Sizing) -> None:
+    """At 2 deg the nose-tuck margin is over its reserve of 1 deg, what the bands leave of it is not."""
+    flat = next(point for point in found.answers if degrees(point.rigging_angle) > 1.9)
+    assert degrees(flat.tuck_margin) > 1.0 > degrees(flat.tuck_margin - flat.lost[0])
+    assert f"{degrees(flat.tuck_margin):.1f} deg x" in found.text()
+    assert not flat.allowed
+    assert max(map(len, found.text("imperial").splitlines())) <= 100

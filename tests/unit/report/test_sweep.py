@@ -13,7 +13,7 @@ from parasim.config.variant import DesignFile, read_design_file
 from parasim.config.variation import read_variation
 from parasim.report.column import MOST_ROWS
 from parasim.report.search import SearchReport
-from parasim.report.sweep import output_columns, setting_columns
+from parasim.report.sweep import output_columns, setting_columns, setting_words
 from parasim.study.evaluate import Variant
 from parasim.study.limits import Limit, read_limit
 from parasim.study.search import Search, search
@@ -138,3 +138,15 @@ def test_html_escapes_limits(best: Search) -> None:
     page = best._repr_html_()
     assert "area &lt;= 0.550 m²" in page
     assert "area <=" not in page
+
+
+def test_keys_are_said_in_the_units_asked_for(file: DesignFile) -> None:
+    """An inch is 25.4 mm, a foot 0.3048 m; angles are degrees in both."""
+    span, height, angle = (
+        read_variation(text, file, 2)
+        for text in ("canopy.span=0.9..1.4 m", "drop.height=40..80 m", "lines.rigging_angle=-3..2 deg")
+    )
+    assert setting_words(span, 0.9, "metric") == "0.9 m"
+    assert setting_words(span, 0.9, "imperial") == "35.43 in"
+    assert setting_words(height, 40.0, "imperial") == "131.23 ft"
+    assert setting_words(angle, -3.0, "imperial") == "-3 deg"
