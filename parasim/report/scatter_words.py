@@ -104,12 +104,13 @@ def headline(scatter: Scatter, system: System) -> str:
         for radius in (reach.largest, reach.quantiles[QUANTILES.index(0.99)])
     )
     over = next((each for each in scatter.limits if each.name == "any"), None)
+    these = f"all {len(scatter.landed)} known landings" if scatter.members.uncomputed else "all of these"
     limits = "; the file gives no limits" if over is None else ""
     if over is not None and not over.count:
         limits = f"; over a limit of the payload {show_share(over)}"
     return (
         f"{scatter.vehicle.design.name}, {len(scatter.members)} drops: keep the ground clear within "
-        f"{everything} of the point under the release, where all of these lie (99 % within {most}); "
+        f"{everything} of the point under the release, where {these} lie (99 % within {most}); "
         f"{show_share(scatter.unopened)} do not open in time{limits}"
     )
 
