@@ -184,7 +184,7 @@ class CutReport(Report[CutList]):
 
     def others(self, units: System) -> Iterator[tuple[str, str | bytes]]:
         """The nest at full size."""
-        drawings = self.result.nest.drawings(self.name)
+        drawings = self.result.nest.drawings(self.name, units)
         yield "cut_nest.svg", svg_text(drawings, title=f"{self.name}: nest, true size")
 
 
