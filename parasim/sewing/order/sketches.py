@@ -157,7 +157,9 @@ def stabiliser(job: Job) -> Drawing | None:
         ("hem", ((left + right) / 2, low + 4.0), "middle"),
         (f"{job.size(job.canopy.stabiliser.height)} high", (right + 18.0, (low + high) / 2), "start"),
     ]
-    notes += [(tag.text, tag.at, tag.anchor) for tag in found.tags]
+    for tag in found.tags:  # those of the upper edge below its stitching
+        down = 14.0 if tag.at[1] > (low + high) / 2 else 0.0
+        notes.append((tag.text, (tag.at[0], tag.at[1] - down), tag.anchor))
     title = f"{found.called}: front at the left; {job.size(job.canopy.stabiliser.chord)} along the chord"
     return _to_scale(title, _lines_of(found), notes)
 
