@@ -51,7 +51,8 @@ def _side(vehicle: Vehicle, ax: Axes, system: System) -> None:
     long, angle = show(rigging.line_length, "dimension", system), show(rigging.rigging_angle, "angle", system)
     ax.set_xlabel("")
     ax.annotate(
-        f"arrow: line length {long}, rigged\n{angle} nose-down; dots: hooks", (0.5, -0.03), xycoords="axes fraction", ha="center", va="top",
+        f"arrow: line length {long}, rigged\n{angle} nose-down; dots: hooks",
+        (0.5, -0.03), xycoords="axes fraction", ha="center", va="top",
         fontsize=8, color=INK,
     )  # fmt: skip
     for point in on_canopy(vehicle, hooks(vehicle.design)):
