@@ -7,7 +7,8 @@ from math import ceil, degrees, pi
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-from shapely import LineString, MultiLineString, box
+from shapely import GeometryCollection, LineString, MultiLineString, Polygon, box
+from shapely.geometry.base import BaseGeometry
 
 from parasim.drawing.drawing import Box, Drawing, Label, Path
 from parasim.drawing.layout import joined_box
@@ -31,6 +32,7 @@ LARGEST_PAGE = 5080.0
 _NARROWEST = 190.0
 _ROOM = 2.0
 _CROSS = 3.0
+_FROM_CORNER, _SHIFT = 35.0, 4.0  # of the words at an edge: never nearer, and how far they are moved at once
 
 
 _INDEX_TOP = 20.0
@@ -268,17 +270,19 @@ def _tile_page(
     canvas.clipPath(frame, stroke=0)
     shift = MARGIN - view.left, MARGIN + KEY_HEIGHT - view.bottom
     draw(canvas, drawing.moved(*shift))
-    draw(canvas, registration(tiles, row, column, beside).moved(*shift))
+    draw(canvas, registration(tiles, row, column, beside, clear_of=drawing).moved(*shift))
     canvas.restoreState()
     canvas.showPage()
 
 
-def registration(tiles: Tiling, row: int, column: int, beside: Mapping[str, int]) -> Drawing:
+def registration(
+    tiles: Tiling, row: int, column: int, beside: Mapping[str, int], *, clear_of: Drawing | None = None
+) -> Drawing:
     """Crosses where a page meets its neighbours, the lines between them, and at each edge the sheet it joins.
 
     In the drawing's place. A cross is numbered by its row and column of crosses, 0-0 at the top left, so
     that the same number is on every page that shows it. `beside` has the number of the sheet to the
-    "left", "right", "above" and "below".
+    "left", "right", "above" and "below"; that is written clear of `clear_of`, if there is room.
     """
     paths, labels, corners = [], [], []
     view = tiles.view(row, column)
@@ -290,21 +294,40 @@ def registration(tiles: Tiling, row: int, column: int, beside: Mapping[str, int]
         paths += [_line(x - _CROSS, y, x + _CROSS, y), _line(x, y - _CROSS, x, y + _CROSS)]
         name = f"{row + down}-{column + across}"
         labels.append(Label(text=name, at=(x + 1.0, y + 1.0), height=2.6))
-    labels += [_edge_mark(view, side, sheet) for side, sheet in beside.items()]
+    drawn = _drawn(clear_of, view)
+    labels += [_edge_mark(view, side, sheet, drawn) for side, sheet in beside.items()]
     paths.append(Path(points=np.array(corners), closed=True, kind="guide"))
     return Drawing(title="registration", paths=tuple(paths), labels=tuple(labels))
 
 
-def _edge_mark(view: Box, side: str, sheet: int) -> Label:
-    """In the outer half of the glued strip."""
+def _drawn(drawing: Drawing | None, view: Box) -> BaseGeometry:
+    """Lines and labels of a drawing in a view, as one geometry."""
+    if drawing is None:
+        return GeometryCollection()
+    here = box(view.left, view.bottom, view.right, view.top)
+    parts: list[BaseGeometry] = [LineString(path.loop) for path in drawing.paths]
+    parts += [Polygon(label.corners) for label in drawing.labels]
+    return GeometryCollection([part for part in parts if part.intersects(here)])
+
+
+def _edge_mark(view: Box, side: str, sheet: int, drawn: BaseGeometry) -> Label:
+    """In the outer half of the glued strip, as near to its middle as it is clear of what is drawn."""
     down, across = _SIDES[side]
     inset = OVERLAP / 4
     x = (view.left + view.right + across * (view.width - 2 * inset)) / 2
     y = (view.bottom + view.top - down * (view.height - 2 * inset)) / 2
-    at = (x + (1.0 if across else 0.0), y - (0.0 if across else 1.0))
-    return Label(
-        text=f"joins sheet {sheet}", at=at, height=2.8, angle=pi / 2 if across else 0.0, anchor="middle"
-    )
+    at = np.array([x + (1.0 if across else 0.0), y - (0.0 if across else 1.0)])
+    along = np.array([0.0, 1.0] if across else [1.0, 0.0])
+    room = (view.height if across else view.width) / 2 - _FROM_CORNER
+    marks = [
+        Label(
+            text=f"joins sheet {sheet}", at=tuple(at + shift * along), height=2.8,
+            angle=pi / 2 if across else 0.0, anchor="middle",
+        )
+        for shift in sorted(np.arange(-room, room, _SHIFT), key=abs)
+    ]  # fmt: skip
+    clear = (mark for mark in marks if not Polygon(mark.corners).buffer(1.0).intersects(drawn))
+    return next(clear, marks[0])
 
 
 def _line(x1: float, y1: float, x2: float, y2: float) -> Path:

@@ -13,7 +13,7 @@ PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4), "a3": (297.0, 420.0)}
 """Short and long side. [mm] A4, A3: ISO 216; Letter: 8.5 x 11 in. From memory, unverified."""
 
 CAUTIONS = (
-    "Measure both bars before cutting: print at 100 %, never fit to page.",
+    "Measure both bars before cutting, middle to middle of their ticks: print at 100 %, never fit to page.",
     "Untested design: prove it with dead weight away from people, by local rules. Falling loads can hurt.",
 )
 """Printed on every page and sheet."""

@@ -288,6 +288,11 @@ class Landing(Answer):
         """The same with `FORWARD_RESERVE` in hand. [m/s]"""
         return wind_limit(self.trim.forward_speed)
 
+    def way_limit(self, way: str) -> float:
+        """The same for the forward speed in still air of one of `ways`: a flare leaves less. [m/s]"""
+        least = self.series(way, "with")[0]
+        return wind_limit(least.touchdown.ground_speed - least.wind)
+
     @property
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""

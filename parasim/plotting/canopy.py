@@ -113,7 +113,7 @@ def canopy_figure(vehicle: Vehicle, system: System = "metric") -> Figure:
         side.set_title(f"rigged {angle} nose-down of its lines", fontsize=9)
         large.set_title(
             f"{vehicle.design.name}: {show(canopy.flat_area, 'area', system)} flat in "
-            f"{canopy.n_cells} cells, {line} of line"
+            f"{canopy.n_cells} cells, {line} of line with tabs"
         )
     return figure
 

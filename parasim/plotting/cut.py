@@ -66,11 +66,11 @@ def plot_nest(
         style = KINDS[shape.kind]
         ax.add_patch(PathPatch(_path(lines), edgecolor="0.3", linewidth=0.6, **style))
         size = min(1.3 * POINTS * scale * shape.room / max(1.0, 0.6 * len(shape.text)), TYPE[1])
-        if size >= TYPE[0]:
+        if size >= TYPE[0] or shape.kind == "patch":
             ax.annotate(
                 shape.text, tuple(shown(np.array(shape.middle), "dimension", system)),
-                ha="center", va="center", fontsize=size, color=INK,
-                bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5, "alpha": 0.85},
+                ha="center", va="center", fontsize=max(size, TYPE[0]), color=INK,
+                bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.2, "alpha": 0.85},
             )  # fmt: skip
     x, y = (float(shown(side, "dimension", system)) for side in (length, width))
     ax.plot([0, x, x, 0, 0], [0, 0, y, y, 0], color=INK, linewidth=1.3, clip_on=False)

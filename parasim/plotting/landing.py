@@ -1,5 +1,6 @@
 """Picture of the landings: speed over the ground and energy over the wind, against limits and yardsticks."""
 
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
@@ -38,7 +39,7 @@ def landing_figure(landing: Landing, system: System = "metric") -> Figure:
             if column:
                 panels[0, column].set_ylabel("")
                 panels[1, column].set_ylabel("")
-        panels[0, 0].legend(loc="upper left")
+        panels[0, 0].legend(*_handles(panels[0]), loc="upper left")
         figure.suptitle(_finding(landing, system), x=0.01, ha="left", fontsize=11, fontweight="bold")
         fall = landing.still("unopened").touchdown
         unopened = (
@@ -47,6 +48,14 @@ def landing_figure(landing: Landing, system: System = "metric") -> Figure:
         )
         footnote(figure, "\n".join([unopened, *CAUTIONS]))
     return figure
+
+
+def _handles(panels: Iterable[Axes]) -> tuple[list[Any], list[str]]:
+    """Lines and words for one legend of all panels: each once, also what stands in one of them alone."""
+    found = {
+        words: handle for ax in panels for handle, words in zip(*ax.get_legend_handles_labels(), strict=True)
+    }
+    return list(found.values()), list(found)
 
 
 def _finding(landing: Landing, system: System) -> str:
@@ -64,7 +73,7 @@ def plot_ground_speed(landing: Landing, way: str, ax: Axes, system: System = "me
     _plot_courses(landing, way, ax, "ground_speed", "speed", system)
     top = LEGEND_ROOM * float(shown(_fastest(landing), "speed", system))
     _limit_line(ax, landing.limits.max_ground_speed, "speed", system, top=top)
-    wind = float(shown(landing.wind_limit, "wind_speed", system))
+    wind = float(shown(landing.way_limit(way), "wind_speed", system))
     if wind <= float(shown(landing.winds[-1], "wind_speed", system)):
         ax.axvline(
             wind, color=INK, linestyle=(0, (4, 3)), linewidth=1.0,
@@ -86,7 +95,7 @@ def plot_energy(landing: Landing, way: str, ax: Axes, system: System = "metric")
         if stick.quantity == "energy":
             value = float(shown(stick.value, "energy", system))
             ax.axhline(value, **YARDSTICK)
-            _line_label(ax, value, show(stick.value, "energy", system))
+            _line_label(ax, value, f"yardstick {show(stick.value, 'energy', system)}")
     top = FAR_ABOVE * ax.get_ylim()[1]
     _limit_line(ax, landing.limits.max_energy, "energy", system, top=top, empty=(0.02, 0.95))
     ax.set_ylim(bottom=0.0)

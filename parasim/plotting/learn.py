@@ -88,7 +88,7 @@ def _over_range(before: Expected, after: Expected) -> tuple[float, float, float]
 
 
 def plot_flown(flown: Sequence[Compared], ax: Axes) -> None:
-    """What was predicted before and what is fitted, from what was flown, in errors of the measurement."""
+    """What was flown less what was predicted before and what is fitted, in errors of the measurement."""
     ax.axvspan(-2.0, 2.0, color="0.93", zorder=0)
     ax.axvline(0.0, color=INK, linewidth=0.8, linestyle=":")
     for row, each in enumerate(flown):
@@ -96,24 +96,47 @@ def plot_flown(flown: Sequence[Compared], ax: Axes) -> None:
         before, after = (_in_errors(each, expected) for expected in (each.before, each.after))
         ax.plot(before[[0, 2]], [y + 0.14] * 2, color=RUST, linestyle="--", linewidth=1.4)
         ax.plot(
-            before[1],
-            y + 0.14,
-            **{**SERIES[1], "linestyle": "none"},
-            label="predicted before" if row == 0 else None,
-        )
+            before[1], y + 0.14, **{**SERIES[1], "linestyle": "none"},
+            label="less predicted before" if row == 0 else None,
+        )  # fmt: skip
+        _mark_ends(ax, before, y + 0.14, RUST)
+        _mark_ends(ax, after, y - 0.14, BLUE)
         ax.plot(after[[0, 2]], [y - 0.14] * 2, color=BLUE, linewidth=2.4, solid_capstyle="butt")
         ax.plot(
-            after[1], y - 0.14, **{**SERIES[0], "linestyle": "none"}, label="fitted" if row == 0 else None
-        )
-    _name_rows(ax, [f"{each.datum.flight}: {_in_words(each)}" for each in flown])
+            after[1], y - 0.14, **{**SERIES[0], "linestyle": "none"},
+            label="less fitted" if row == 0 else None,
+        )  # fmt: skip
+    _name_rows(ax, _told_apart([f"{each.datum.flight}: {_in_words(each)}" for each in flown]))
     ax.set_xlim(-FARTHEST - 0.5, FARTHEST + 0.5)
-    ax.set_xlabel("predicted less flown, over the measurement's error [-]; shaded: two")
+    ax.set_xlabel("flown less predicted or fitted, over the measurement's error [-]; shaded: two")
     ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.12), ncols=2)
 
 
 def _in_errors(each: Compared, expected: Expected) -> np.ndarray:
-    ends = np.array([expected.low, expected.value, expected.high])
-    return np.clip((ends - each.datum.value) / each.error, -FARTHEST, FARTHEST)
+    """Flown less the high end, the value and the low end of what was expected, kept to the picture."""
+    ends = np.array([expected.high, expected.value, expected.low])
+    return np.clip((each.datum.value - ends) / each.error, -FARTHEST, FARTHEST)
+
+
+def _mark_ends(ax: Axes, ends: np.ndarray, y: float, color: str) -> None:
+    """Arrow heads at the edge where what is drawn goes on beyond it."""
+    for at, mark in ((-FARTHEST, 9), (FARTHEST, 8)):  # caretleftbase, caretrightbase
+        if (ends == at).any():
+            ax.plot(at, y, marker=mark, markersize=5, color=color, linestyle="none")
+
+
+def _told_apart(names: Sequence[str]) -> list[str]:
+    """Names of which those that occur more than once are counted.
+
+    Examples
+    --------
+    >>> _told_apart(["drop 3: sink", "drop 4: sink", "drop 3: sink"])
+    ['drop 3: sink (1)', 'drop 4: sink', 'drop 3: sink (2)']
+    """
+    return [
+        f"{name} ({names[: i + 1].count(name)})" if names.count(name) > 1 else name
+        for i, name in enumerate(names)
+    ]
 
 
 def _in_words(each: Compared) -> str:

@@ -9,6 +9,9 @@ from parasim.flight.opening.opening import CAUTIONS, Case, Opening
 from parasim.plotting.style import BAND, INK, LINES, SERIES, axis_label, footnote, look, new_figure, shown
 from parasim.units import System, show, show_range
 
+SNATCH_BAND = {**BAND, "facecolor": "0.95", "hatch": "\\\\\\\\", "zorder": 0.5}
+"""Hatched the other way than the band of the opening."""
+
 
 def opening_figure(opening: Opening, system: System = "metric") -> Figure:
     """Figure of force (above) and of loads over release speed (below), titled with the worst load."""
@@ -16,7 +19,8 @@ def opening_figure(opening: Opening, system: System = "metric") -> Figure:
     loads = {"snatch": case.snatch[0], "opening": case.peak}
     ends = {"snatch": case.snatch[1:], "opening": now.peak_band}
     worst = max(loads, key=lambda name: max(ends[name]))
-    band = show_range(*ends[worst], "force", system, digits=0)
+    low, high = (show(end, "force", system, digits=0) for end in ends[worst])
+    band = f" ({show_range(*ends[worst], 'force', system, digits=0)})" if low != high else ""
     speed = show(case.release_speed, "speed", system, digits=0)
     with look():
         figure = new_figure(6.8, 7.8)
@@ -25,7 +29,7 @@ def opening_figure(opening: Opening, system: System = "metric") -> Figure:
         plot_peaks(opening, lower, system)
         upper.set_title(
             f"{opening.vehicle.design.name} let go at {speed}: worst is the {worst}, "
-            f"{show(loads[worst], 'force', system, digits=0)} ({band})"
+            f"{show(loads[worst], 'force', system, digits=0)}{band}"
         )
         footnote(figure, "\n".join(CAUTIONS))
     return figure
@@ -43,7 +47,7 @@ def plot_force(opening: Opening, ax: Axes, system: System = "metric") -> None:
     bound = now.designed.bound
     ax.axhline(
         float(shown(bound, "force", system)), color=INK, linestyle=(0, (6, 3)), linewidth=1.2,
-        label="upper bound (no slowing down), as designed",
+        label="upper bound of the opening, snatch apart",
     )  # fmt: skip
     weight = now.designed.opener.payload_mass * GRAVITY
     ax.axhline(
@@ -69,7 +73,11 @@ def plot_peaks(opening: Opening, ax: Axes, system: System = "metric") -> None:
     for cases, words, style in zip(ways, _names(opening), SERIES, strict=False):
         peaks = np.array([case.peak for case in cases])
         ax.plot(speed, shown(peaks, "force", system), **style, label=words)
-    snatch = np.array([one.designed.snatch[0] for one in opening.speeds])
+    snatch, soft, stiff = np.array([one.designed.snatch for one in opening.speeds]).T
+    ax.fill_between(
+        speed, shown(soft, "force", system), shown(stiff, "force", system), **SNATCH_BAND,
+        label="snatch, soft to stiff lines",
+    )  # fmt: skip
     ax.plot(speed, shown(snatch, "force", system), **SERIES[2], label="snatch at line stretch, likely")
     for i, (words, strength) in enumerate(torn_at(opening)):
         at = float(shown(strength, "force", system))
@@ -78,6 +86,7 @@ def plot_peaks(opening: Opening, ax: Axes, system: System = "metric") -> None:
         ax.annotate(
             words, (0.02 + 0.3 * i, at), xytext=(0, 3), fontsize=8, color=INK,
             xycoords=ax.get_yaxis_transform(), textcoords="offset points",
+            bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1},
         )  # fmt: skip
     ax.set_ylim(bottom=0.0)
     ax.set_xlabel(axis_label("release speed", "speed", system))

@@ -117,13 +117,14 @@ def plot_map(scatter: Scatter, ax: Axes, system: System = "metric") -> None:
 
 
 def _clear(scatter: Scatter, ax: Axes, system: System) -> None:
-    """Circle about the point under the release that holds all landings."""
+    """Circle about the point under the release that holds all landings flown here; more may lie beyond."""
     if scatter.reach.largest is None:
         return
     radius, angle = float(shown(scatter.reach.largest, "length", system)), np.linspace(0, 2 * np.pi, 181)
+    words = f"to keep clear at least: holds the\n{len(scatter.landed)} known landings; more may\nlie beyond"
     ax.plot(
         radius * np.sin(angle), radius * np.cos(angle), color=RUST, linestyle=(0, (8, 3)), linewidth=1.2,
-        label="to keep clear: all landings", zorder=3,
+        label=words, zorder=3,
     )  # fmt: skip
 
 
@@ -201,6 +202,8 @@ def plot_landings(scatter: Scatter, panels: FloatArray, system: System = "metric
                         xycoords="axes fraction", fontsize=8, color=INK)  # fmt: skip
         elif limit is not None:
             mark_side(ax, float(shown(limit, kind, system)), "limit")
+        else:
+            ax.annotate("no limit given", (0.02, 0.9), xycoords="axes fraction", fontsize=8, color=INK)
     panels[0].legend(loc="upper right")
 
 
@@ -240,6 +243,7 @@ def sensitivity_figure(scatter: Scatter) -> Figure:
             ax.set_title(PANEL_WORDS[figure_name], fontsize=9.5, loc="left")
         panels[-1].set_axis_off()
         panels[-1].text(0.0, 0.95, _how_to_read(scatter), va="top", fontsize=8.5, wrap=True)
+        footnote(figure, "\n".join(CAUTIONS))
         strongest = found.names[int(np.argmax(np.abs(found.partial[0])))]
         figure.suptitle(
             f"{_name(scatter)}: {_spoken(strongest)} moves the landing along the cloud most",

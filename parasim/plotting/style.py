@@ -95,6 +95,7 @@ def new_figure(width: float = 6.4, height: float = 4.4) -> Figure:
 
 def picture_bytes(figure: Figure, kind: str, dpi: float = 150.0) -> bytes:
     """Figure as a file of one kind, such as png: cut to what is drawn, in letters that its font has."""
+    figure.set_dpi(dpi)  # letters are hinted: measured at another resolution, a long title would be cut
     charmaps: dict[str, Any] = {}
     for text in figure.findobj(Text):
         path = findfont(text.get_fontproperties())

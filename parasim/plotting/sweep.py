@@ -1,5 +1,6 @@
 """Pictures of a sweep: lines over one key, contours over two; of a search: lines through the best."""
 
+from dataclasses import replace
 from math import ceil
 from typing import Any
 
@@ -28,14 +29,22 @@ from parasim.study.optimise import allowed
 from parasim.study.outputs import OUTPUTS
 from parasim.study.search import Search
 from parasim.study.sweep import Sweep, cautions_of
-from parasim.units import System, show
+from parasim.units import System, show, unit
 
 GAP: dict[str, Any] = {"marker": "x", "color": RUST, "linestyle": "none", "markersize": 6}
 BEST: dict[str, Any] = {"marker": "*", "color": INK, "markersize": 13, "linestyle": "none"}
 OWN: dict[str, Any] = {
     "marker": "o", "color": INK, "markersize": 8, "markerfacecolor": "white", "linestyle": "none",
 }  # fmt: skip
+OWN_LINE: dict[str, Any] = {"color": INK, "linestyle": (0, (1, 2)), "linewidth": 1.2}
 LIMIT: dict[str, Any] = {"color": RUST, "linestyle": (0, (6, 2, 1, 2)), "linewidth": 1.2}
+IMPERIAL = {
+    "mm": "dimension", "cm": "dimension", "m": "dimension", "g": "small_mass", "kg": "mass",
+    "m/s": "speed", "m^2": "area",
+}  # fmt: skip
+"""Metric units of keys to the kind of quantity by which they are shown in imperial ones."""
+HEIGHT = 3.0
+"""From there on a length is shown in feet, below it in inches. [m] Our choice."""
 HATCH = "////"
 EVEN_STEPS = 4.0
 """Largest over smallest value up to which contours lie in even steps. [-]"""
@@ -44,8 +53,34 @@ MOST_COLUMNS = 2
 WORDS_SERIES = len(SERIES)
 
 
+def in_system(sweep: Sweep, system: System) -> Sweep:
+    """The same with its keys in imperial units, where that is asked for and they were written in metric."""
+    parts, variations = [], []
+    for given in sweep.variations:
+        each = given
+        kind = IMPERIAL.get(each.unit) if system == "imperial" and not each.words else None
+        if kind == "dimension" and each.high * each.factor >= HEIGHT:
+            kind = "length"
+        shown_in = None if kind is None else unit(kind, system)
+        parts.append(1.0 if shown_in is None else each.factor / shown_in.size)
+        numbers = tuple(parts[-1] * number for number in each.numbers)
+        if shown_in is not None:
+            each = replace(each, unit=shown_in.label, numbers=numbers, factor=shown_in.size)
+        variations.append(each)
+    return replace(
+        sweep,
+        variations=tuple(variations),
+        own=tuple(None if x is None else part * x for part, x in zip(parts, sweep.own, strict=True)),
+        variants=tuple(
+            replace(one, settings=tuple(part * x for part, x in zip(parts, one.settings, strict=True)))
+            for one in sweep.variants
+        ),
+    )
+
+
 def line_figure(sweep: Sweep, system: System = "metric") -> Figure:
     """Figure over one key, a panel an output; over two of which one has words, a line a word."""
+    sweep = in_system(sweep, system)
     count = len(sweep.names)
     columns = min(count, MOST_COLUMNS)
     rows = ceil(count / columns)
@@ -84,8 +119,7 @@ def plot_line(sweep: Sweep, name: str, ax: Axes, system: System = "metric") -> N
         ax.plot(lost, np.zeros(len(lost)), transform=ax.get_xaxis_transform(), clip_on=False, **GAP,
                 label="no figure")  # fmt: skip
     own = sweep.own[x]
-    if own is not None and first.low <= own <= first.high and not first.words:
-        ax.axvline(own, color=INK, linestyle=(0, (1, 2)), linewidth=1.2, label="this design")
+    _mark_own(ax, own, first)
     _label_keys(ax, first, "x")
     ax.set_ylabel(axis_label(OUTPUTS[name].words.replace(" [weights]", ""), kind, system))
     if kind == "ratio" and OUTPUTS[name].suffix == "g":
@@ -99,6 +133,16 @@ def plot_line(sweep: Sweep, name: str, ax: Axes, system: System = "metric") -> N
 def _line_axes(sweep: Sweep) -> int:
     """Which key lies along x: the one that is no words, if there is one."""
     return 1 if len(sweep.variations) == 2 and sweep.variations[0].words else 0
+
+
+def _mark_own(ax: Axes, own: float | None, variation: Variation) -> None:
+    """Line at the file's own value of a key, or its value in words where it lies off the picture."""
+    if own is None or variation.words:
+        return
+    if variation.low <= own <= variation.high:
+        ax.axvline(own, **OWN_LINE, label="this design")
+    else:
+        ax.plot([], [], **OWN_LINE, label=f"this design: {variation.text(own)} (off the picture)")
 
 
 def _mark_limits(ax: Axes, limits: list[Limit], values: FloatArray, system: System) -> None:
@@ -133,6 +177,7 @@ def _label_keys(ax: Axes, variation: Variation, axis: str) -> None:
 
 def contour_figure(sweep: Sweep, name: str, system: System = "metric") -> Figure:
     """Figure of one output over two keys, titled with where it is minimum and most."""
+    sweep = in_system(sweep, system)
     with look():
         figure = new_figure(7.6, 5.2)
         ax = figure.add_subplot()
@@ -267,8 +312,7 @@ def plot_search_line(search: Search, i: int, ax: Axes, system: System = "metric"
             clip_on=False,
         )
     own = variation.own(search.file)
-    if own is not None and variation.low <= own <= variation.high:
-        ax.axvline(own, color=INK, linestyle=(0, (1, 2)), linewidth=1.2, label="this design")
+    _mark_own(ax, own, variation)
     _label_keys(ax, variation, "x")
     ax.set_ylabel(axis_label(search.output.words, kind, system))
     ax.set_title(_key_finding(search, i), fontsize=9.5)

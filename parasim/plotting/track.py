@@ -42,6 +42,9 @@ STYLES: dict[str, dict[str, Any]] = {
 MARKS = {"straight": "o", "circles": "s", "turn": "^"}
 """Of velocities of each kind."""
 
+FLOWN = CAUTION.replace("Computed, not flown", "Measured, with errors")
+"""The caution under a flight that took place."""
+
 THIN: dict[str, Any] = {"color": "0.6", "linewidth": 0.9, "zorder": 1}
 
 LABEL: dict[str, Any] = {
@@ -62,7 +65,7 @@ def track_figure(flight: LoggedFlight, system: System = "metric") -> Figure:
         wind = "wind not known" if found is None else found.words(system)
         title = f"{flight.log.file}: {flight.course.duration:.0f} s, {wind}"
         figure.suptitle(title, x=0.01, ha="left", fontsize=11, fontweight="bold")
-        footnote(figure, f"Letters as in the table of segments.\n{CAUTION}")
+        footnote(figure, f"Letters as in the table of segments.\n{FLOWN}")
     return figure
 
 

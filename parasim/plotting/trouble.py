@@ -1,6 +1,7 @@
 """Picture of what may be wrong: size needed over the likely one, the likeliest on top."""
 
 from math import isfinite
+from typing import Any
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -13,6 +14,8 @@ from parasim.units import System, show
 
 LEAST, MOST = 0.1, 100.0
 """Ends of the axis, times the likely size. [-]"""
+
+RANGE: dict[str, Any] = {"color": GREY, "linewidth": 3.5, "alpha": 0.6, "solid_capstyle": "butt"}
 
 
 def trouble_figure(found: Trouble, system: System = "metric") -> Figure:
@@ -40,13 +43,14 @@ def plot_trouble(found: Trouble, ax: Axes, system: System = "metric") -> None:
     for row, check in enumerate(checks):
         _plot_one(ax, row, check, system)
     ax.axvspan(LEAST, PLAUSIBLE, **BAND)
+    _key(ax)
     mark_side(ax, 1.0, "likely size")
     ax.set_xscale("log")
     ax.set_xlim(LEAST, MOST)
     ax.set_xticks([LEAST, 1.0, 10.0, MOST], ["0.1", "1", "10", "100"])
     ax.set_ylim(len(checks) - 0.4, -1.2)
     ax.set_yticks(range(len(checks)), [said(check.words.error, system) for check in checks])
-    ax.set_xlabel("size needed over the likely one [-]; shaded: may pass unnoticed")
+    ax.set_xlabel("size needed over the likely one [-], the likeliest on top; hatched: may pass unnoticed")
     ax.grid(axis="y", visible=False)
 
 
@@ -56,12 +60,23 @@ def _plot_one(ax: Axes, row: int, check: Check, system: System) -> None:
     at = _inside(size / check.likely if check.likely else LEAST)
     if isfinite(check.low) and check.likely:
         ends = [_inside(check.low / check.likely), _inside(min(check.high, 1e9) / check.likely)]
-        ax.plot(ends, [row, row], color=GREY, linewidth=3.5, alpha=0.6, solid_capstyle="butt")
+        ax.plot(ends, [row, row], **RANGE)
+        if check.high / check.likely > MOST:
+            ax.plot([MOST], [row], color=GREY, marker=9, linestyle="none", clip_on=False)
     ax.plot([at], [row], color=BLUE if reached else GREY, marker="o" if reached else ">", linestyle="none")
     text = f"{'' if reached else 'not by '}{show(size, check.kind, system, digits=_digits(check, system))}"
     ax.annotate(
         text, (at, row), xytext=(0, 5), textcoords="offset points", ha="center", fontsize=7.5, color=INK
     )
+
+
+def _key(ax: Axes) -> None:
+    """What bar, dot and arrow heads mean, below the axis."""
+    ax.plot([], [], **RANGE, label="band, where there is one")
+    ax.plot([], [], color=BLUE, marker="o", linestyle="none", label="does it alone")
+    ax.plot([], [], color=GREY, marker=">", linestyle="none", label="not even by its bound")
+    ax.plot([], [], color=GREY, marker=9, linestyle="none", label="band goes on")
+    ax.legend(loc="upper center", bbox_to_anchor=(0.4, -0.16), ncols=4, frameon=False)
 
 
 def _digits(check: Check, system: System) -> int | None:

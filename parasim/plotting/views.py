@@ -32,14 +32,14 @@ def views_figure(vehicle: Vehicle, system: System = "metric") -> Figure:
         _dimension(
             axes[0], FRONT, [0, -half, above], [0, half, above],
             f"span {show(canopy.projected_span, 'dimension', system)} flown, "
-            f"{show(canopy.span, 'dimension', system)} along the arc", system,
+            f"{show(canopy.span, 'dimension', system)} along the arc", system, (0, 1),
         )  # fmt: skip
         _side(vehicle, axes[1], system)
         nose, tail = (canopy.point(np.array(0.0), np.array(x), np.array(0.0)) for x in (0.0, 1.0))
         aside = half + 0.1 * canopy.projected_span
         _dimension(
             axes[2], PLAN, [nose[0], aside, 0], [tail[0], aside, 0],
-            f"chord\n{show(float(nose[0] - tail[0]), 'dimension', system)}", system,
+            f"chord\n{show(float(nose[0] - tail[0]), 'dimension', system)}", system, (-1, 0),
         )  # fmt: skip
     return figure
 
@@ -47,12 +47,12 @@ def views_figure(vehicle: Vehicle, system: System = "metric") -> Figure:
 def _side(vehicle: Vehicle, ax: Axes, system: System) -> None:
     canopy, rigging = vehicle.canopy, vehicle.rigging
     quarter = canopy.point(np.array(0.0), np.array(0.25), np.array(0.0))
-    words = f"line length\n{show(rigging.line_length, 'dimension', system)}"
-    _dimension(ax, SIDE, [0.0, 0.0, 0.0], quarter.tolist(), words, system)
-    angle = show(rigging.rigging_angle, "angle", system)
+    _dimension(ax, SIDE, [0.0, 0.0, 0.0], quarter.tolist(), "", system, (0, 0))
+    long, angle = show(rigging.line_length, "dimension", system), show(rigging.rigging_angle, "angle", system)
     ax.set_xlabel("")
     ax.annotate(
-        f"rigged {angle} nose-down", (0.5, -0.03), xycoords="axes fraction", ha="center", va="top",
+        f"arrow: line length {long}, rigged\n{angle} nose-down; dots: hooks",
+        (0.5, -0.03), xycoords="axes fraction", ha="center", va="top",
         fontsize=8, color=INK,
     )  # fmt: skip
     for point, _ in build_scene(vehicle.design, canopy, vehicle.line_set).risers:
@@ -61,15 +61,22 @@ def _side(vehicle: Vehicle, ax: Axes, system: System) -> None:
 
 
 def _dimension(
-    ax: Axes, view: View, start: list[float], end: list[float], words: str, system: System
+    ax: Axes,
+    view: View,
+    start: list[float],
+    end: list[float],
+    words: str,
+    system: System,
+    beside: tuple[int, int],
 ) -> None:
-    """A line with arrows at both ends, and its size across its middle."""
+    """A line with arrows at both ends, and its size beside its middle: -1 to the left, 1 up, else 0."""
     a, b = (shown(view.axes[:2] @ np.array(point), "dimension", system) for point in (start, end))
     ax.annotate("", xy=tuple(a), xytext=tuple(b), arrowprops=ARROW, zorder=60)
     x, y = (a + b) / 2
-    ax.text(
-        x, y, words, ha="center", va="center", fontsize=8, color=INK, zorder=61,
-        bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.9, "pad": 1},
+    aside, up = beside
+    ax.annotate(
+        words, (x, y), xytext=(4 * aside, 3 * up), textcoords="offset points",
+        ha="right" if aside else "center", va="bottom" if up else "center", fontsize=8, color=INK, zorder=61,
     )  # fmt: skip
     ax.update_datalim([a, b])
     ax.autoscale_view()

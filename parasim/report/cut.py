@@ -177,14 +177,14 @@ class CutReport(Report[CutList]):
                 width=1e-3 * nest.width,
                 length=1e-3 * nest.length,
                 title=f"{self.name}: {finding(self.result, units)}",
-                note="Numbers as in the list of parts; m: mirrored. Patches may be too small for theirs.",
+                note="Numbers as in the list of parts; m: mirrored. Letters on patches: their row.",
                 system=units,
             ),
         )
 
     def others(self, units: System) -> Iterator[tuple[str, str | bytes]]:
         """The nest at full size."""
-        drawings = self.result.nest.drawings(self.name)
+        drawings = self.result.nest.drawings(self.name, units)
         yield "cut_nest.svg", svg_text(drawings, title=f"{self.name}: nest, true size")
 
 
@@ -329,11 +329,12 @@ def shape(cut: CutList, placement: Placement) -> "Shape":
     piece = placement.piece
     skin = piece.name.split()[0] if piece.kind == "panel" else ""
     (x, y), room = placement.heart
+    mirrored = "m" if placement.mirrored else ""
     return Shape(
         outline=1e-3 * placement.outline,
         holes=tuple(1e-3 * hole for hole in placement.holes),
         kind=f"{skin} {piece.kind}".strip(),
-        text=f"{piece.number}{'m' if placement.mirrored else ''}",
+        text=piece.name.split()[-1] if piece.kind == "patch" else f"{piece.number}{mirrored}",
         middle=(1e-3 * x, 1e-3 * y),
         room=1e-3 * room,
     )

@@ -328,11 +328,15 @@ def yardstick_rows(landing: Landing, system: System) -> list[list[str]]:
 
 def wind_sentence(landing: Landing, system: System) -> str:
     """Up to what wind it makes headway."""
+    flared = ""
+    if landing.flare is not None:
+        flared = f", flared up to {show(landing.way_limit('flared'), 'wind_speed', system, error=0.1)}"
     return (
-        f"It makes headway against less than {show(landing.still_wind, 'wind_speed', system)} of wind; with "
+        "With the brakes released it makes headway against less than "
+        f"{show(landing.still_wind, 'wind_speed', system)} of wind; with "
         f"{100 * FORWARD_RESERVE:.0f} % of its forward speed in hand, up to "
-        f"{show(landing.wind_limit, 'wind_speed', system)} [our choice of reserve, no source], at the height "
-        "it flies in. Measured near the ground the limit is lower: see parasim release."
+        f"{show(landing.wind_limit, 'wind_speed', system)}{flared} [our choice of reserve, no source], at the "
+        "height it flies in. Measured near the ground the limit is lower: see parasim release."
     )
 
 

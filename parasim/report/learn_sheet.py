@@ -149,11 +149,18 @@ def pages(learned: Learned, units: System) -> Pages:
     )
 
 
+DENSITY: dict[System, str] = {
+    "metric": "the pressure in pascal over 287 times the temperature in kelvin, in kg/m³",
+    "imperial": "1.326 times the pressure in inHg over the temperature in °F plus 459.7, in lb/ft³",
+}
+"""Density of air. The gas constant of dry air is 287 J/(kg K), from memory; 1.326 is that converted."""
+
+
 def checklists(learned: Learned, units: System) -> tuple[Checklist, ...]:
     """What to look after before anything is flown, and after."""
     travel = learned.vehicle.design.brakes.travel
     pulls = ", ".join(
-        f"{100 * part:.0f} % {show(part * travel, 'small_length', units)}" for part in (0.25, 0.5, 1.0)
+        f"{100 * part:.0f} % {show(part * travel, 'tape_length', units)}" for part in (0.25, 0.5, 1.0)
     )
     return (
         Checklist(
@@ -164,8 +171,8 @@ def checklists(learned: Learned, units: System) -> tuple[Checklist, ...]:
                 "Zero height: logger on the ground where it will land, two minutes, what it shows written "
                 "down.",
                 "Mass: all that flies on one scale, as it flies.",
-                "Air: temperature and pressure on the ground, and the hour; its density is the pressure in "
-                "pascal over 287 times the temperature in kelvin, in kg/m³.",
+                "Air: temperature and pressure on the ground, and the hour; its density is "
+                f"{DENSITY[units]}.",
                 f"Brakes: both at their zero marks, alike; marks on the line at {pulls} of pull.",
                 "Wind on the ground and where it comes from; wait for a calm, early or late in the day.",
             ),
@@ -215,7 +222,7 @@ class _Rungs:
                 Figure(
                     name=f"{in_words(each, self.units)}, by {trial.tool}",
                     value=trial.reading(each.expected.value), kind=trial.kind,
-                    band=(low, high) if isfinite(high) else None,
+                    band=(low, high),
                     digits=0 if trial.kind == "length" else None,
                 ),
             ),
@@ -293,7 +300,7 @@ class _Rungs:
 
     def _pull(self, part: float) -> str:
         travel = self.learned.vehicle.design.brakes.travel
-        return f"{100 * part:.0f} % ({show(part * travel, 'small_length', self.units)})"
+        return f"{100 * part:.0f} % ({show(part * travel, 'tape_length', self.units)})"
 
     def _stops(self) -> tuple[str, ...]:
         return ("Anybody is, or may come, where it can land, open or unopened, in any direction.",)

@@ -303,12 +303,12 @@ def _differential(each: Differential, front: str) -> dict[str, Any]:
     }
 
 
-def ring_facts(line_set: LineSet, system: System) -> Iterator[str]:
-    """Where brake lines go that run through rings: all along their path from the knot of the branches."""
+def ring_facts(sheet: LineSheet, line_set: LineSet, system: System) -> Iterator[str]:
+    """Where brake lines go that run through rings: finished, all along their path from the knot."""
     rings, bend = line_set.rings, line_set.brake_bend
     if rings is None or bend is None:
         return
-    trunk = line_set.brake_trunk.length
+    trunk = sheet.finished[line_set.brake_trunk.label]
     whole, first, onward = (
         show(length, "tape_length", system) for length in (trunk + rings.onward, trunk, rings.onward)
     )
@@ -342,7 +342,7 @@ def facts(sheet: LineSheet, line_set: LineSet, system: System) -> tuple[str, ...
         f"Cut length holds {size(sheet.loop_allowance)} for a loop at each end{shrinkage}; "
         f"a knot in a line that runs through takes {size(sheet.tie_allowance)}; "
         f"the brake trunk has {size(sheet.brake_tail)} below its zero mark (way to the servo, travel, loop).",
-        *ring_facts(line_set, system),
+        *ring_facts(sheet, line_set, system),
         "Labels: rib counted from 1 at the left tip, side of the riser end, rows held. Put the tag at the "
         "upper end.",
     )

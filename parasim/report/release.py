@@ -401,7 +401,7 @@ def circle_rows(point: ReleasePoint, system: System) -> list[list[str]]:
     circle, plan = point.circle, point.plan
     ten = 10.0 if system == "metric" else 10.0 * unit("length", system).size
     return [
-        ["brake", show_pull(circle.brake), show(circle.pull, "small_length", system)],
+        ["brake", show_pull(circle.brake), show(circle.pull, "tape_length", system)],
         ["turn rate", show(abs(circle.rate), "angular_rate", system, digits=0),
          f"band {rate_range(point, system)}"],
         ["radius in the air", show_far(circle.radius, system), ""],

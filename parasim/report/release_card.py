@@ -98,14 +98,14 @@ def _numbers(point: ReleasePoint, system: System) -> Iterator[tuple[str, str]]:
     plan, circle, time = point.plan, point.circle, point.reach.band("time")
     far, box = hypot(*plan.release), max(plan.box, 0.0)
     turn = next(leg for leg in point.legs if leg.name.startswith("turn"))
-    pull = f"{show_pull(circle.brake)} of the brake ({show(circle.pull, 'small_length', system)})"
+    pull = f"{show_pull(circle.brake)} of the brake ({show(circle.pull, 'tape_length', system)})"
     flare = show(point.flare_height, "length", system, digits=1) if point.flare_height else ""
     yield "let go from the target", f"{show_far(far, system)} = {paces(far, system)}"
     yield "within", f"{show_far(box, system)} = {paces(box, system)} of that point"
     yield "circle left", f"{pull}, {show(abs(circle.rate), 'angular_rate', system, digits=0)}"
     lost, drift = (show_far(each, system) for each in (circle.height_per_turn, plan.drift_per_circle))
     yield (
-        "a circle",
+        "a circle left",
         f"{show(circle.turn_time, 'time', system, digits=0)}, {lost} of height, {drift} of drift",
     )
     yield "turn home", f"at {show_far(turn.top, system)}, final from {show_far(turn.bottom, system)}"

@@ -104,11 +104,12 @@ def headline(scatter: Scatter, system: System) -> str:
         for radius in (reach.largest, reach.quantiles[QUANTILES.index(0.99)])
     )
     over = next((each for each in scatter.limits if each.name == "any"), None)
+    these = f"all {len(scatter.landed)} known landings" if scatter.members.uncomputed else "all of these"
     limits = "; the file gives no limits" if over is None else ""
     if over is not None and not over.count:
         limits = f"; over a limit of the payload {show_share(over)}"
     return (
-        f"{scatter.vehicle.design.name}, {len(scatter.members)} drops: all of these lie within {everything} "
+        f"{scatter.vehicle.design.name}, {len(scatter.members)} drops: {these} lie within {everything} "
         f"of the point under the release (99 % within {most}; how far one can fly straight off: parasim "
         f"release); {show_share(scatter.unopened)} do not open in time"
         f"{assumed(scatter)}{limits}"

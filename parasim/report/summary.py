@@ -15,6 +15,7 @@ from parasim.report.flare import paste_line
 from parasim.report.glide import headline
 from parasim.report.report import Block, Report
 from parasim.report.words import factor_in_words
+from parasim.sewing.line_sheet import Entry, LineSheet
 from parasim.units import System, convert, label, show, show_range
 
 if TYPE_CHECKING:
@@ -210,13 +211,19 @@ def make_rows(summary: Summary, units: System) -> list[list[str]]:
     rows = [
         ["to buy", ", ".join(_bought(each.item, each.metres, each.yards, units) for each in cut.shopping)],
         ["pieces", f"{pieces} of cloth from {len(cut.templates.pieces)} templates; {cut.tabs} tabs"],
-        ["line", f"{len(cut.line_sheet.entries)} lines, {cut.line_sheet.material or 'material not given'}, "
-         f"measured under {show(cut.line_sheet.measuring_tension, 'force', units, digits=0)}"],
+        ["line", f"{_lines_and_pieces(cut.line_sheet)}, {cut.line_sheet.material or 'material not given'}, "
+         f"measured under {cut.line_sheet.tension_words(units)}"],
         ["check twice", check_twice(summary, units)],
         ["weight to expect", f"canopy and lines {show(cut.mass, 'small_mass', units)}, all up "
          f"{show(summary.vehicle.mass, 'mass', units)}"],
     ]  # fmt: skip
     return rows
+
+
+def _lines_and_pieces(sheet: LineSheet) -> str:
+    """How many lines hang there, and how many pieces they are cut in: some run through a knot."""
+    lines, pieces = len(sheet.entries), sum(total.count for total in sheet.totals)
+    return f"{lines} lines" if lines == pieces else f"{lines} lines in {pieces} pieces"
 
 
 def check_twice(summary: Summary, units: System) -> str:
@@ -301,9 +308,17 @@ def uncertain_rows(summary: Summary) -> list[list[str]]:
 def line_rows(summary: Summary, units: System) -> list[list[str]]:
     """Every line: label, finished length, what is cut and tied."""
     return [
-        [entry.label, show(entry.finished, "tape_length", units), entry.cut_order(units)]
+        [entry.label, show(entry.finished, "tape_length", units), _cut_and_tied(entry, units)]
         for entry in summary.cut.line_sheet.entries
     ]
+
+
+def _cut_and_tied(entry: Entry, units: System) -> str:
+    """What is cut and tied; of a plain line the length to cut, and what to mind."""
+    order = entry.cut_order(units)
+    if entry.run is not None or entry.cut is None:
+        return order
+    return f"cut {entry.cut_words(units)}" + (f"; {order}" if order else "")
 
 
 class Scale(NamedTuple):

@@ -20,6 +20,7 @@ from parasim.drawing.style import KEY_HEIGHT, key
 from parasim.rotations import FloatArray
 from parasim.sewing.cloth import check_width
 from parasim.sewing.pieces import Piece
+from parasim.units import System, show
 
 CELL = 4.0
 """Side of a cell of the grid: the finer, the tighter and slower. [mm]"""
@@ -113,12 +114,16 @@ class Nest:
         inside = sum(float(Polygon(placement.outline).area) for placement in self.placements)
         return inside / (self.width * self.length)
 
-    def drawings(self, design: str) -> tuple[Drawing, Drawing]:
+    def drawings(self, design: str, system: System = "metric") -> tuple[Drawing, Drawing]:
         """The cloth and every piece's cut line and name, true size; and a key below."""
+        cloth, units = f"{self.length:.0f} x {self.width:.0f} mm", "drawn in millimetres, "
+        if system == "imperial":
+            run, wide = show(1e-3 * self.length, "run", system), show(1e-3 * self.width, "dimension", system)
+            cloth, units = f"{run} x {wide}", ""
         lines = (
             f"{design}: nest",
-            f"{len(self.placements)} pieces on {self.length:.0f} x {self.width:.0f} mm of cloth",
-            "drawn in millimetres, true size",
+            f"{len(self.placements)} pieces on {cloth} of cloth",
+            f"{units}true size",
         )
         below = key(lines, max(self.length, _KEY_WIDTH)).moved(0.0, -KEY_HEIGHT - _KEY_GAP)
         return self._drawing(f"{design}: nest"), below

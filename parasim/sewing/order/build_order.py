@@ -31,5 +31,6 @@ SKETCHES: dict[str, Callable[[Job], Sequence[Drawing | None]]] = {
     "trailing_edge": lambda job: [sketches.trailing_edge(job)],
     "cascades": lambda job: [sketches.cascade(job)],
     "risers": lambda job: [sketches.riser(job)],
+    "zero_marks": lambda job: [sketches.zero_mark(job)],
 }
 """Key of a step to its drawings."""

@@ -310,7 +310,10 @@ def _skins(job: Job) -> Iterator[Step]:
 def _bottom_details(job: Job) -> tuple[str, ...]:
     n = job.canopy.n_ribs
     fins = (
-        ("Into the seams of both end ribs goes the stabiliser as well, its top edge between rib and skin.",)
+        (
+            "Into the seams of both end ribs goes the stabiliser as well, its top edge between rib and skin; "
+            f"at rib {n} outside rib and tabs, so that it hangs clear of the edges folded under.",
+        )
         if job.canopy.stabiliser is not None
         else ()
     )

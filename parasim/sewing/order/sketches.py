@@ -68,9 +68,10 @@ def rib_order(job: Job) -> Drawing:
         for i, (a, b) in enumerate(zip(near, far, strict=True))
     ]
     skins: list[Line] = [(np.array(near), "cut"), (np.array(far), "cut")]
-    notes: list[Note] = [(f"{i}", far[i - 1], "middle") for i in range(1, canopy.n_ribs + 1)]
     n = canopy.n_ribs
-    title = f"Order of the ribs, 1 to {n}: front view as seen from behind, left tip at the left"
+    clear = 0.02 * canopy.span * 1e3
+    notes: list[Note] = [(f"{i}", far[i - 1] + clear * out[i - 1], "middle") for i in range(1, n + 1)]
+    title = f"Order of the ribs, 1 to {n}: seen from behind, left tip at the left"
     title += "; dotted: unloaded" if len(loaded) < n else ""
     return _to_scale(title, [*skins, *ribs], notes)
 
@@ -117,12 +118,12 @@ def tab_on_patch(job: Job) -> Drawing:
         [[x - 1.5, y - 0], [x - 1.5, y - loop + 2], [x, y - loop], [x + 1.5, y - loop + 2], [x + 1.5, y]]
     )
     window = box(x - _AROUND, y - loop - 2, x + _AROUND, y + 45.0)
-    lines = [*_inside(_lines_of(rib), window), (tab, "cut")]
+    lines = [*_inside(_lines_of(replace(rib, holes=())), window), (tab, "cut")]
     patch = f"patch {row}" if job.design.sewing.patch else f"row {row}"
     notes: list[Note] = [
         (f"tab: loop end {job.size(TAB_LENGTH)} from the stitching", (x + 4.0, y - loop), "start"),
         ("sewing line", (x + _AROUND, y - 2.0), "start"),
-        (patch, (x + _AROUND, y + 12.0), "start"),
+        (patch, (x, y + 12.0), "middle"),
     ]
     title = f"Tab {row} on rib {rib.places[0]}: {job.size(1e-3 * along)} behind the lower lip, along the edge"
     return _to_scale(title, lines, notes)
@@ -156,6 +157,9 @@ def stabiliser(job: Job) -> Drawing | None:
         ("hem", ((left + right) / 2, low + 4.0), "middle"),
         (f"{job.size(job.canopy.stabiliser.height)} high", (right + 18.0, (low + high) / 2), "start"),
     ]
+    for tag in found.tags:  # those of the upper edge below its stitching
+        down = 14.0 if tag.at[1] > (low + high) / 2 else 0.0
+        notes.append((tag.text, (tag.at[0], tag.at[1] - down), tag.anchor))
     title = f"{found.called}: front at the left; {job.size(job.canopy.stabiliser.chord)} along the chord"
     return _to_scale(title, _lines_of(found), notes)
 
@@ -283,19 +287,24 @@ def skin_seam(job: Job, skin: str, *, tab: bool = False) -> Drawing:
 
 
 def last_seam(job: Job) -> Drawing:
-    """Seam that closes the last cell: raw edges outside, rolled and topstitched."""
+    """Seam that closes the last cell: raw edges outside, rolled and topstitched; tab and fin hang clear."""
     raw = job.size(job.design.sewing.seam_allowance)
     lines: list[Line] = [
         (_line((-45, 0), (-1.5, 0), (-1.5, -8), (-14, -8), (-14, -5), (-4, -5)), "cut"),
         (_line((0, 24), (0, -10), (-16, -10), (-16, -3.2), (-4, -3.2)), "cut"),
         (_line((-9, 2), (-9, -12)), "sew"),
-        (_line((-4, -1.6), (4, -1.6)), "sew"),
+        (_line((-4, -1.6), (5, -1.6)), "sew"),
+        (_line((1, 7), (1, -12), (1.7, -13.5), (2.4, -12), (2.4, 7)), "mark"),
     ]
     labels = [
         _label("bottom panel", -44, 1.5),
         _label(f"rib {job.canopy.n_ribs}", 2.5, 18),
-        _label(f"raw edges outside, {raw}, folded under and topstitched", 5, -9),
+        _label(f"raw edges outside, {raw}, folded under and topstitched", 6, -8.5),
+        _label("tab, caught in the seam", 6, -13.5),
     ]
+    if job.canopy.stabiliser is not None:
+        lines.append((_line((3.6, 7), (3.6, -24)), "cut"))
+        labels.append(_label("stabiliser, outside rib and tab, hanging down", 6, -19))
     return _section(f"Seam at rib {job.canopy.n_ribs}, section (not to scale): felled", lines, labels)
 
 
@@ -315,3 +324,37 @@ def trailing_edge(job: Job) -> Drawing:
         _label("brake tab", 17, -1.0),
     ]
     return _section("Trailing edge, section along the chord (not to scale)", lines, labels)
+
+
+def zero_mark(job: Job) -> Drawing:
+    """Way of a brake line past its riser, where it is marked: at its ring, or at the riser's end."""
+    rings, ring = job.line_set.rings, job.design.brakes.ring
+    end, top = 30.0, 52.0
+    mark = np.array([3.0, end])
+    if ring is not None:
+        mark[1] += -8.0 if ring.below > 0 else 8.0 if ring.below < 0 else 0.0
+    guide = np.array([32.0, 4.0]) if rings is not None else np.array([3.0, 0.0])
+    lines: list[Line] = [
+        (_line((-12, 0), (45, 0)), "guide"),
+        (_line((0, 0), (0, end)), "cut"),
+        *((_line((0, end), (x, top)), "mark") for x in (-14.0, -8.0, -2.0)),
+        (np.array([[24.0, top], mark, guide]), "cut"),
+        (mark + _line((-2.5, 0), (2.5, 0)), "sew"),
+    ]
+    words = "zero mark, at the riser's end"
+    labels = [
+        _label("rows", -15, top, "end"),
+        _label("brake line from its fan", 26, top - 3.0),
+        _label("riser", -3, 12, "end"),
+        _label("payload", -14, -1, "end"),
+    ]
+    if rings is not None and ring is not None:
+        lines += [(mark + _ring(2.0, 2.0), "cut"), (guide + _ring(1.5, 1.5), "cut")]
+        words = "ring on the riser, zero mark here"
+        side = "below" if ring.below >= 0 else "above"
+        labels += [
+            _label(f"{job.size(abs(ring.below))} {side} the riser's end", 12, mark[1] - 0.5),
+            _label(f"servo's guide, {job.size(rings.onward)} on from the ring", 36, 3.0),
+        ]
+    labels.append(_label(words, 12, mark[1] + (3.5 if rings is not None else -0.5)))
+    return _section("Way of a brake line past its riser (not to scale)", lines, labels)

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from graphlib import TopologicalSorter
 from heapq import heapify, heappop, heappush
+from math import inf
 
 from parasim.drawing.drawing import Drawing
 from parasim.units import System, show, show_range
@@ -27,7 +28,7 @@ class Figure:
     tolerance : float or None
         Allowed either way, SI; None where none is given.
     band : tuple of float or None
-        Low and high end of what a model expects, SI.
+        Low and high end of what a model expects, SI; the high end infinite where it is open.
     both_sides : bool
         Whether it is measured left and right.
     given_only : bool
@@ -54,7 +55,10 @@ class Figure:
         if self.tolerance is not None:
             return f"± {self._show(self.tolerance, system)}"
         if self.band is not None:
-            return show_range(*self.band, self.kind, system, digits=self.digits)
+            low, high = self.band
+            if high == inf:
+                return f"{self._show(low, system)} or more"
+            return show_range(low, high, self.kind, system, digits=self.digits)
         return ""
 
     def _show(self, value: float, system: System) -> str:

@@ -6,6 +6,7 @@ from itertools import pairwise
 import numpy as np
 import pypdfium2
 import pytest
+from shapely import LineString, Polygon
 
 from parasim.config.loader import load_design
 from parasim.drawing.drawing import Drawing, Path
@@ -189,3 +190,20 @@ def test_margins_stay_white(made):
 
 def test_a_name_the_font_lacks_does_not_stop_it(made):
     assert pdf_bytes(page_drawings(made, "a4")[:1], title="Цапля", paper="a4").startswith(b"%PDF")
+
+
+@pytest.mark.parametrize("side", ["right", "below"])
+def test_the_sheet_that_joins_is_written_clear_of_lines(side):
+    """A hole in the middle of the glued strip: the words go beside it, on the same strip."""
+    edge = Path(points=np.array([[0, 0], [900, 0], [900, 640]], float), closed=True, kind="cut")
+    tiles = tiling(Drawing(title="large", paths=(edge,)).box, "a4")
+    (plain,) = [one for one in registration(tiles, 1, 1, {side: 9}).labels if "joins" in one.text]
+    corners = np.add(plain.at, [[-20, -20], [20, 20], [0, 9]])
+    hole = Path(points=corners, closed=True, kind="cut")
+    drawn = Drawing(title="large", paths=(edge, hole))
+    (moved,) = [
+        one for one in registration(tiles, 1, 1, {side: 9}, clear_of=drawn).labels if "joins" in one.text
+    ]
+    assert not Polygon(moved.corners).intersects(LineString(hole.loop))
+    fixed = 0 if side == "right" else 1
+    assert moved.at[fixed] == pytest.approx(plain.at[fixed])

@@ -26,14 +26,14 @@ def labels(figure: Figure, ax: int) -> list[str]:
 def test_ranges_and_flights_side_by_side(flown: Learned) -> None:
     figure = learn_figure(flown)
     assert labels(figure, 0) == [each.name.replace("_", " ") for each in flown.numbers]
-    assert labels(figure, 1)[0] == "drop 3: sink"
-    assert labels(figure, 1)[1] == "drop 3: turn rate L0 R50 %"
+    assert labels(figure, 1)[0] == "drop 3: sink (1)"
+    assert labels(figure, 1)[1] == "drop 3: turn rate L0 R50 % (1)"
     told = sum(each.known_better for each in flown.numbers)
     left, right = figure.axes
     assert left.get_title(loc="left") == f"heron: the flights narrow {told} of 11 numbers"
     assert "measurements within two errors of the fit" in right.get_title(loc="left")
-    fitted = next(line for line in right.lines if line.get_label() == "fitted")
-    assert fitted.get_xdata()[0] == pytest.approx(-flown.compared[0].deviations)
+    fitted = next(line for line in right.lines if line.get_label() == "less fitted")
+    assert fitted.get_xdata()[0] == pytest.approx(flown.compared[0].deviations)
     assert all(abs(x) <= FARTHEST for line in right.lines for x in line.get_xdata())
 
 

@@ -35,7 +35,10 @@ def test_peaks_over_release_speed_with_their_band(figure: Figure, opened: Openin
     _, lower = figure.axes
     np.testing.assert_allclose(lower.lines[0].get_ydata(), [one.plain.peak for one in opened.speeds])
     np.testing.assert_allclose(lower.lines[1].get_ydata(), [one.held.peak for one in opened.speeds])
-    (band,) = lower.collections
+    band, snatch = lower.collections
+    ends = [force for one in opened.speeds for force in one.designed.snatch[1:]]
+    drawn = snatch.get_paths()[0].vertices[:, 1]
+    assert (drawn.min(), drawn.max()) == pytest.approx((min(ends), max(ends)))
     heights = band.get_paths()[0].vertices[:, 1]
     assert heights.max() == pytest.approx(max(one.peak_band[1] for one in opened.speeds))
     assert heights.min() == pytest.approx(min(one.peak_band[0] for one in opened.speeds))

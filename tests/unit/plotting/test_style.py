@@ -4,6 +4,7 @@ import io
 from pathlib import Path
 
 import matplotlib as mpl
+import matplotlib.image
 import numpy as np
 import pytest
 
@@ -40,6 +41,17 @@ def test_a_new_figure_can_be_saved() -> None:
     picture = io.BytesIO()
     new_figure().savefig(picture, format="png")
     assert picture.getvalue().startswith(b"\x89PNG")
+
+
+def test_a_long_title_is_not_cut() -> None:
+    """The picture leaves its margin beside a title that is wider than the figure."""
+    with look():
+        figure = new_figure(6.8, 3.0)
+        figure.add_subplot().set_title(
+            "kingfisher: a servo needs 0.049 N m (0.018 to 0.18) at the peak, arm 70 mm"
+        )
+    pixels = mpl.image.imread(io.BytesIO(picture_bytes(figure, "png")))
+    assert pixels[:, -6:, :3].min() == 1.0
 
 
 def test_shown_converts() -> None:

@@ -104,3 +104,13 @@ def test_the_caution_is_below_every_picture(configs):
     assert one.cautions == two.cautions == (CAUTION,)
     for figure in (line_figure(one), contour_figure(two, "glide")):
         assert figure.get_supxlabel() == CAUTION
+
+
+def test_imperial_keys_and_an_own_value_off_the_picture(configs):
+    """Pelican's span is 59 in, 1.4986 m by the definition of the inch: beyond 1 to 1.4 m."""
+    result = swept(configs, "pelican", "canopy.span=1..1.4 m", names=("sink",))
+    (ax,) = line_figure(result, "imperial").axes
+    assert ax.get_xlabel() == "canopy.span [in]"
+    assert ax.lines[0].get_xdata() == pytest.approx([1 / 0.0254, 1.2 / 0.0254, 1.4 / 0.0254])
+    assert "this design: 59 in (off the picture)" in legend(ax)
+    assert "(55.118 in)" in ax.get_title(loc="left")

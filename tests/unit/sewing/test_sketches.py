@@ -18,8 +18,8 @@ from parasim.sewing.order.job import Job
 from parasim.sewing.order.steps import Step
 from tests.unit.sewing.test_build_order import job_of
 
-DEMO = ("heron", "wren", "pelican", "dipper")
-ALWAYS = {"cut", "tabs", "nose_ribs", "top_skin", "bottom_skin", "trailing_edge", "risers"}
+DEMO = ("heron", "wren", "pelican", "dipper", "kingfisher")
+ALWAYS = {"cut", "tabs", "nose_ribs", "top_skin", "bottom_skin", "trailing_edge", "risers", "zero_marks"}
 
 
 @pytest.fixture(scope="module", params=DEMO)
@@ -52,7 +52,11 @@ def test_they_show_the_design(job):
     assert f"tab: loop end {job.size(0.020)}" in words(found["tabs"])
     assert job.size(job.design.sewing.seam_allowance) in words(found["top_skin"])
     assert "felled" in words(found["bottom_skin"])
+    assert ("stabiliser" in words(found["bottom_skin"])) == (job.canopy.stabiliser is not None)
     assert job.size(job.design.sewing.hem) in words(found["trailing_edge"])
+    rings = job.line_set.rings
+    where = "at the riser's end" if rings is None else f"guide, {job.size(rings.onward)} on from the ring"
+    assert where in words(found["zero_marks"])
     for key in ("cascades",) if "cascades" in found else ():
         for entry in sheet.entries:
             if entry.rib == 1 and entry.kind in ("trunk", "branch"):
