@@ -335,8 +335,8 @@ def wind_sentence(landing: Landing, system: System) -> str:
         "With the brakes released it makes headway against less than "
         f"{show(landing.still_wind, 'wind_speed', system)} of wind; with "
         f"{100 * FORWARD_RESERVE:.0f} % of its forward speed in hand, up to "
-        f"{show(landing.wind_limit, 'wind_speed', system)}{flared} [our choice of reserve, no source], at the "
-        "height it flies in. Measured near the ground the limit is lower: see parasim release."
+        f"{show(landing.wind_limit, 'wind_speed', system)}{flared} [our choice of reserve, no source], at "
+        "the height it flies in. Measured near the ground the limit is lower: see parasim release."
     )
 
 
