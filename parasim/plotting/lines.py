@@ -1,6 +1,7 @@
 """Line plan: the innermost loaded rib from the side and the whole span from ahead, with lengths to tie to."""
 
 from collections.abc import Mapping
+from math import atan2, degrees
 from typing import Any
 
 import numpy as np
@@ -146,7 +147,10 @@ def plot_front(
         ax.plot(*_front(np.array([line.start, line.end]), system), **STYLES["brake"])
         if line.side == "L":
             place = 0.5 if "+" in line.label else 0.72
-            _write(ax, _front(_along(line, place)[None], system), _size(line, finished, system), color=RUST)
+            (x0, x1), (z0, z1) = _front(np.array([line.start, line.end]), system)
+            turn = (degrees(atan2(z1 - z0, x1 - x0)) + 90) % 180 - 90  # along the line, never upside down
+            words = _size(line, finished, system)
+            _write(ax, _front(_along(line, place)[None], system), words, color=RUST, rotation=turn)
     for i, hold in enumerate(holds):
         for line in hold.lines:
             if line.kind == "branch" and line.rows != (front_row,):
@@ -203,9 +207,11 @@ def _words(line: Line, finished: Mapping[str, float], system: System) -> str:
     return f"{'+'.join(line.rows)} {_size(line, finished, system)}"
 
 
-def _write(ax: Axes, place: tuple[FloatArray, FloatArray], text: str, color: str = INK) -> None:
+def _write(
+    ax: Axes, place: tuple[FloatArray, FloatArray], text: str, color: str = INK, rotation: float = 0.0
+) -> None:
     x, z = (float(v[0]) for v in place)
-    ax.text(x, z, text, ha="center", va="center", fontsize=7, color=color, bbox=HALO)
+    ax.text(x, z, text, ha="center", va="center", fontsize=7, color=color, bbox=HALO, rotation=rotation)
 
 
 def _equal(ax: Axes) -> None:
