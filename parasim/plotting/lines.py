@@ -147,10 +147,7 @@ def plot_front(
         ax.plot(*_front(np.array([line.start, line.end]), system), **STYLES["brake"])
         if line.side == "L":
             place = 0.5 if "+" in line.label else 0.72
-            (x0, x1), (z0, z1) = _front(np.array([line.start, line.end]), system)
-            turn = (degrees(atan2(z1 - z0, x1 - x0)) + 90) % 180 - 90  # along the line, never upside down
-            words = _size(line, finished, system)
-            _write(ax, _front(_along(line, place)[None], system), words, color=RUST, rotation=turn)
+            _write_along(ax, line, place, _size(line, finished, system), system, color=RUST)
     for i, hold in enumerate(holds):
         for line in hold.lines:
             if line.kind == "branch" and line.rows != (front_row,):
@@ -158,7 +155,7 @@ def plot_front(
             ax.plot(*_front(np.array([line.start, line.end]), system), **STYLES[line.kind])
             if line.side == "R":
                 place = (0.86, 0.66)[i % 2] if line.kind == "trunk" else 0.5
-                _write(ax, _front(_along(line, place)[None], system), _size(line, finished, system))
+                _write_along(ax, line, place, _size(line, finished, system), system)
     for line in line_set.fins:
         ax.plot(*_front(np.array([line.start, line.end]), system), **STYLES["fin"])
     numbers = range(1, canopy.n_ribs + 1)[canopy.loaded_ribs]
@@ -212,6 +209,13 @@ def _write(
 ) -> None:
     x, z = (float(v[0]) for v in place)
     ax.text(x, z, text, ha="center", va="center", fontsize=7, color=color, bbox=HALO, rotation=rotation)
+
+
+def _write_along(ax: Axes, line: Line, place: float, words: str, system: System, color: str = INK) -> None:
+    """From ahead: on a line and along it, never upside down; `place` from its lower end. [-]"""
+    (x0, x1), (z0, z1) = _front(np.array([line.start, line.end]), system)
+    turn = (degrees(atan2(z1 - z0, x1 - x0)) + 89) % 180 - 89
+    _write(ax, _front(_along(line, place)[None], system), words, color=color, rotation=turn)
 
 
 def _equal(ax: Axes) -> None:
