@@ -120,7 +120,7 @@ def _path(point: ReleasePoint, ax: Axes, target: Place, system: System) -> None:
     assert point.flown is not None
     path = np.array([(seen.north, seen.east, seen.height) for seen in point.flown.seen])
     x, y = shown(path[:, 1] + target[1], "length", system), shown(path[:, 0] + target[0], "length", system)
-    ax.plot(x, y, color=INK, linewidth=1.3, label="plan, flown once")
+    ax.plot(x, y, color=INK, linewidth=1.3, label="plan, flown once;\nnumbers: its height")
     _heights(ax, x, y, path[:, 2], system)
     ax.plot(x[-1], y[-1], linestyle="none", marker="X", markersize=9, color=INK, label="its touchdown")
 
