@@ -130,7 +130,10 @@ def _heights(ax: Axes, x: FloatArray, y: FloatArray, height: FloatArray, system:
         i = int(np.argmax(height <= level))
         words = show(float(height[i]), "length", system, digits=0)
         ax.plot(x[i], y[i], marker=".", color=INK, markersize=6)
-        ax.annotate(words, (x[i], y[i]), xytext=(5, 4), textcoords="offset points", fontsize=7.5, color=INK)
+        ax.annotate(
+            words, (x[i], y[i]), xytext=(5, 4), textcoords="offset points", fontsize=7.5, color=INK, zorder=5,
+            bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 0.5},
+        )  # fmt: skip
 
 
 def _spot(ax: Axes, place: Place, system: System, **style: Any) -> None:

@@ -105,7 +105,7 @@ def _numbers(point: ReleasePoint, system: System) -> Iterator[tuple[str, str]]:
     yield "circle left", f"{pull}, {show(abs(circle.rate), 'angular_rate', system, digits=0)}"
     lost, drift = (show_far(each, system) for each in (circle.height_per_turn, plan.drift_per_circle))
     yield (
-        "a circle left",
+        "a circle",
         f"{show(circle.turn_time, 'time', system, digits=0)}, {lost} of height, {drift} of drift",
     )
     yield "turn home", f"at {show_far(turn.top, system)}, final from {show_far(turn.bottom, system)}"
