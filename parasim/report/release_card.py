@@ -159,7 +159,7 @@ def _table(rows: Sequence[Sequence[str]], widths: Sequence[float], *, head: bool
     ]
     look = [
         ("LEFTPADDING", (0, 0), (-1, -1), 1),
-        ("RIGHTPADDING", (0, 0), (-1, -1), 1),
+        ("RIGHTPADDING", (0, 0), (-1, -1), 4 if head else 1),
         ("TOPPADDING", (0, 0), (-1, -1), 0.8),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 1.4),
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
