@@ -1,6 +1,7 @@
 """Line plan: the innermost loaded rib from the side and the whole span from ahead, with lengths to tie to."""
 
 from collections.abc import Mapping
+from math import atan2, degrees
 from typing import Any
 
 import numpy as np
@@ -146,7 +147,7 @@ def plot_front(
         ax.plot(*_front(np.array([line.start, line.end]), system), **STYLES["brake"])
         if line.side == "L":
             place = 0.5 if "+" in line.label else 0.72
-            _write(ax, _front(_along(line, place)[None], system), _size(line, finished, system), color=RUST)
+            _write_along(ax, line, place, _size(line, finished, system), system, color=RUST)
     for i, hold in enumerate(holds):
         for line in hold.lines:
             if line.kind == "branch" and line.rows != (front_row,):
@@ -154,7 +155,7 @@ def plot_front(
             ax.plot(*_front(np.array([line.start, line.end]), system), **STYLES[line.kind])
             if line.side == "R":
                 place = (0.86, 0.66)[i % 2] if line.kind == "trunk" else 0.5
-                _write(ax, _front(_along(line, place)[None], system), _size(line, finished, system))
+                _write_along(ax, line, place, _size(line, finished, system), system)
     for line in line_set.fins:
         ax.plot(*_front(np.array([line.start, line.end]), system), **STYLES["fin"])
     numbers = range(1, canopy.n_ribs + 1)[canopy.loaded_ribs]
@@ -203,9 +204,18 @@ def _words(line: Line, finished: Mapping[str, float], system: System) -> str:
     return f"{'+'.join(line.rows)} {_size(line, finished, system)}"
 
 
-def _write(ax: Axes, place: tuple[FloatArray, FloatArray], text: str, color: str = INK) -> None:
+def _write(
+    ax: Axes, place: tuple[FloatArray, FloatArray], text: str, color: str = INK, rotation: float = 0.0
+) -> None:
     x, z = (float(v[0]) for v in place)
-    ax.text(x, z, text, ha="center", va="center", fontsize=7, color=color, bbox=HALO)
+    ax.text(x, z, text, ha="center", va="center", fontsize=7, color=color, bbox=HALO, rotation=rotation)
+
+
+def _write_along(ax: Axes, line: Line, place: float, words: str, system: System, color: str = INK) -> None:
+    """From ahead: on a line and along it, never upside down; `place` from its lower end. [-]"""
+    (x0, x1), (z0, z1) = _front(np.array([line.start, line.end]), system)
+    turn = (degrees(atan2(z1 - z0, x1 - x0)) + 89) % 180 - 89
+    _write(ax, _front(_along(line, place)[None], system), words, color=color, rotation=turn)
 
 
 def _equal(ax: Axes) -> None:

@@ -120,7 +120,7 @@ def _path(point: ReleasePoint, ax: Axes, target: Place, system: System) -> None:
     assert point.flown is not None
     path = np.array([(seen.north, seen.east, seen.height) for seen in point.flown.seen])
     x, y = shown(path[:, 1] + target[1], "length", system), shown(path[:, 0] + target[0], "length", system)
-    ax.plot(x, y, color=INK, linewidth=1.3, label="plan, flown once")
+    ax.plot(x, y, color=INK, linewidth=1.3, label="plan, flown once;\nnumbers: its height")
     _heights(ax, x, y, path[:, 2], system)
     ax.plot(x[-1], y[-1], linestyle="none", marker="X", markersize=9, color=INK, label="its touchdown")
 
@@ -130,7 +130,10 @@ def _heights(ax: Axes, x: FloatArray, y: FloatArray, height: FloatArray, system:
         i = int(np.argmax(height <= level))
         words = show(float(height[i]), "length", system, digits=0)
         ax.plot(x[i], y[i], marker=".", color=INK, markersize=6)
-        ax.annotate(words, (x[i], y[i]), xytext=(5, 4), textcoords="offset points", fontsize=7.5, color=INK)
+        ax.annotate(
+            words, (x[i], y[i]), xytext=(5, 4), textcoords="offset points", fontsize=7.5, color=INK, zorder=5,
+            bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 0.5},
+        )  # fmt: skip
 
 
 def _spot(ax: Axes, place: Place, system: System, **style: Any) -> None:

@@ -105,7 +105,7 @@ def _numbers(point: ReleasePoint, system: System) -> Iterator[tuple[str, str]]:
     yield "circle left", f"{pull}, {show(abs(circle.rate), 'angular_rate', system, digits=0)}"
     lost, drift = (show_far(each, system) for each in (circle.height_per_turn, plan.drift_per_circle))
     yield (
-        "a circle left",
+        "a circle",
         f"{show(circle.turn_time, 'time', system, digits=0)}, {lost} of height, {drift} of drift",
     )
     yield "turn home", f"at {show_far(turn.top, system)}, final from {show_far(turn.bottom, system)}"
@@ -159,7 +159,7 @@ def _table(rows: Sequence[Sequence[str]], widths: Sequence[float], *, head: bool
     ]
     look = [
         ("LEFTPADDING", (0, 0), (-1, -1), 1),
-        ("RIGHTPADDING", (0, 0), (-1, -1), 1),
+        ("RIGHTPADDING", (0, 0), (-1, -1), 4 if head else 1),
         ("TOPPADDING", (0, 0), (-1, -1), 0.8),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 1.4),
         ("VALIGN", (0, 0), (-1, -1), "TOP"),

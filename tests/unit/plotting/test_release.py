@@ -35,7 +35,7 @@ def test_two_maps(point: ReleasePoint, system, unit, size):
     east, north = lines(plan)["let go within this ring"]
     assert np.ptp(north) / 2 * size == pytest.approx(point.plan.box, rel=1e-3)
     assert (east.max() + east.min()) / 2 * size == pytest.approx(point.plan.release[1], abs=0.5)
-    path = lines(plan)["plan, flown once"]
+    path = lines(plan)["plan, flown once;\nnumbers: its height"]
     assert np.hypot(*path[:, -1]) * size == pytest.approx(point.miss, abs=1e-6)
     words = [text.get_text() for text in side.get_legend().get_texts()]
     assert len(words) == len(set(words)) == 9
@@ -58,4 +58,4 @@ def test_a_planned_release_is_the_origin(heron: Design):
     assert lines(reach)["under the release"].ravel() == pytest.approx([0.0, 0.0])
     advised = lines(plan)["point advised"].ravel()
     assert advised == pytest.approx([40.0 + planned.plan.release[1], 30.0 + planned.plan.release[0]])
-    assert lines(plan)["plan, flown once"][:, 0] == pytest.approx([0.0, 0.0], abs=1e-6)
+    assert lines(plan)["plan, flown once;\nnumbers: its height"][:, 0] == pytest.approx([0.0, 0.0], abs=1e-6)

@@ -418,3 +418,8 @@ def test_front_and_rear_risers_are_told_apart(configs):
     assert told["front risers, lines to hook"] == pytest.approx(0.060)
     assert told["rear risers, lines to hook"] == pytest.approx(0.080)
     assert told["front hooks ahead of the rear ones"] == pytest.approx(0.060)
+
+
+def test_a_range_that_is_open_keeps_its_low_end():
+    figure = Figure(name="a quarter circle", value=10.0, kind="time", band=(8.1, float("inf")))
+    assert figure.shown_range("metric") == "8.1 s or more"
