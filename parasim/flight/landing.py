@@ -290,8 +290,7 @@ class Landing(Answer):
 
     def way_limit(self, way: str) -> float:
         """The same for the forward speed in still air of one of `ways`: a flare leaves less. [m/s]"""
-        least = self.series(way, "with")[0]
-        return wind_limit(least.touchdown.ground_speed - least.wind)
+        return wind_limit(self.forward_speed(way))
 
     @property
     def caveats(self) -> tuple[str, ...]:

@@ -120,7 +120,7 @@ def test_failed_members_are_saved_and_can_be_replayed(
 
     monkeypatch.setattr(ensemble_model, "build_ensemble_model", failing)
     assert run(configs, "--drops", "200", "--out", str(tmp_path)) == 0
-    assert "members did not land" in flowing(capsys.readouterr().err)
+    assert "drops did not land" in flowing(capsys.readouterr().err)
     rows = list(csv.DictReader((tmp_path / "heron_failed.csv").read_text().splitlines()))
     assert rows
     assert {row["status"] for row in rows} == {"motion not finite"}

@@ -15,7 +15,7 @@ from parasim.config.loader import load_design, override
 from parasim.dynamics.vehicle import assemble
 from parasim.flight.opening.opening import CAUTIONS, Opening, opening
 from parasim.flight.opening.strength import SYMBOLS
-from parasim.making.rulers import _opening as _opening_rulers
+from parasim.making.rulers import opening_rulers
 from parasim.report.opening import CHECK_COLUMNS, SPEED_COLUMNS
 from tests.texts import flowing
 
@@ -55,7 +55,7 @@ def test_line_one_judges_the_snatch_by_the_high_end_of_its_band(name: str, confi
     for system in ("metric", "imperial"):
         assert f"NOT KEPT: {words}" in flowing(found.report.first_line(system))
     assert any(caveat.kind == "fails" and "most loaded tab" in caveat for caveat in found.caveats)
-    (ruler,) = [each for each in _opening_rulers(found) if each.kind == "ratio"]
+    (ruler,) = [each for each in opening_rulers(found) if each.kind == "ratio"]
     assert ruler.low == pytest.approx(worst)
     assert ruler.word == ("not kept" if tab.short else "may not be kept")
 
