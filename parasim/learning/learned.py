@@ -285,8 +285,7 @@ class Learned(Answer):
             found.append(
                 Caveat(
                     "Ranges from whole logs have not been shown to hold the truth as often as they say, "
-                    "those of yaw and roll damping least of all: take them as too narrow, or learn from "
-                    "notes alone."
+                    "that of roll damping least of all: take them as too narrow, or learn from notes alone."
                 )
             )
         already = [words for words in self.vehicle.design.calibration.origins() if words.startswith("fitted")]
