@@ -230,7 +230,7 @@ def test_failed_members_are_counted_and_kept_out(heron: Design) -> None:
     assert np.count_nonzero(opened_high) >= len(failed)
     assert len(found.landed) + len(failed) == 400
     assert np.isfinite(found.landed.north).all()
-    assert any(f"{len(failed)} members did not land" in caveat for caveat in found.caveats)
+    assert any(f"{len(failed)} drops did not land" in caveat for caveat in found.caveats)
     assert any("may not stand for all" in caveat for caveat in found.caveats)
 
 
