@@ -43,9 +43,9 @@ def made(configs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[s
     return make
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
-    """Chromium, or the test is left out and says why."""
+    """Chromium, or the test is left out and says why; closed after a module: its driver keeps a loop."""
     if BROWSER is None:
         pytest.skip("no Chromium here: pages are not tried in a browser")
     sync_api = pytest.importorskip("playwright.sync_api", reason="no playwright here: pages are not tried")

@@ -134,8 +134,9 @@ def test_stops_begin_with_people_and_follow_the_wind(made: Any, opened: Any) -> 
 def test_without_a_stop_it_only_says_that_it_knows_none(
     opened: Any, configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """A payload that takes anything, a circle that does not spiral: still never a permission."""
+    """Any energy is taken, the line is known, the circle does not spiral: still never a permission."""
     text = (configs / "heron.yaml").read_text(encoding="utf-8").replace("  max_energy: 60 J\n", "")
+    text = text.replace("\nlines:\n", "\nlines:\n  material: polyester\n")
     (tmp_path / "d.yaml").write_text(text, encoding="utf-8")
     options = ["--brake", "60 %", "--out", str(tmp_path / "out")]
     assert main(["card", str(tmp_path / "d.yaml"), *options]) == 0
