@@ -35,6 +35,7 @@ WITHOUT_UNIT = {
         "descents_simulated",
         "forward_reserve",
         "margin",
+        "margin_low",
         "wanted_margin",
         "scale",
         "hinge_factor",

@@ -180,6 +180,14 @@ def wait_for_field(page: Any, key: str, text: str) -> None:
     )
 
 
+def wait_for_handle(page: Any, key: str, text: str) -> None:
+    """Until the drawing, which follows the figures, says so as well."""
+    page.wait_for_function(
+        "([key, text]) => document.querySelector(`.handle[data-key='${key}']`).ariaValueText === text",
+        arg=[key, text],
+    )
+
+
 def glide_line(path: Path, *options: str) -> tuple[str, str]:
     """Glide ratio and sink as `parasim glide` prints them."""
     text = subprocess.run(
@@ -201,7 +209,7 @@ def test_drag_undo_save_and_agree_with_glide(
     after = wait_for_change(page, before)
     dragged = field(page, "canopy.span").input_value()
     assert dragged != span
-    assert handle(page, "canopy.span").get_attribute("aria-valuetext") == dragged
+    wait_for_handle(page, "canopy.span", dragged)
     assert "stale" in page.inner_text(".rulers")
     page.wait_for_function(
         "!document.querySelector('.ruler').innerText.includes('stale')"
@@ -255,7 +263,7 @@ def test_keyboard_alone(browser: Any, serve: Callable[..., Served]) -> None:
     assert before == "19 11/16 in"
     page.keyboard.press("PageUp")
     wait_for_field(page, "canopy.chord", "20 5/16 in")  # ten sixteenths more
-    assert handle(page, "canopy.chord").get_attribute("aria-valuetext") == "20 5/16 in"
+    wait_for_handle(page, "canopy.chord", "20 5/16 in")
     page.keyboard.press("Control+z")
     wait_for_field(page, "canopy.chord", before)
     page.keyboard.press("Control+y")
@@ -269,9 +277,11 @@ def test_keyboard_alone(browser: Any, serve: Callable[..., Served]) -> None:
     )
     page.get_by_role("button", name="Save as a new design file").press("Enter")
     page.get_by_label("name").wait_for()
+    page.wait_for_function("document.activeElement.getAttribute('aria-label') === 'name'")
     page.keyboard.type("by keys")
+    page.wait_for_timeout(500)  # what is typed reaches the server
     page.keyboard.press("Enter")
-    page.get_by_text("wrote").wait_for()
+    page.get_by_role("heading", name="Save as a new design file").wait_for(state="hidden")
     assert (served.design.parent / "by keys.yaml").is_file()
 
 
