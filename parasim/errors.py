@@ -77,6 +77,11 @@ def plain(text: str) -> str:
     return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
 
 
+def first_line(error: Exception) -> str:
+    """The first mistake of an error, as it can be shown."""
+    return plain(str(error).split("\n", 1)[0])
+
+
 def _joined(mark: str, *parts: str) -> str:
     return mark.join(part for part in parts if part)
 

@@ -11,7 +11,7 @@ from pathlib import Path
 from secrets import token_hex
 from typing import IO
 
-from parasim.errors import OutputError
+from parasim.errors import OutputError, plain
 
 
 def write_together(files: Mapping[Path, bytes]) -> list[Path]:
@@ -104,7 +104,7 @@ def write_new(path: Path, content: bytes) -> None:
             with path.open("xb") as file:
                 _fill(path, file, content)
         except FileExistsError:
-            raise OutputError(f"{path} is already there; give another name") from None
+            raise OutputError(f"{plain(str(path))} is already there; give another name") from None
         except (OSError, ValueError) as error:
             raise OutputError(cannot_write(path, error)) from None
 
@@ -119,12 +119,12 @@ def _fill(path: Path, file: IO[bytes], content: bytes) -> None:
         raise
 
 
-def file_stem(name: str) -> str:
-    """A design's name as the beginning of file names.
+def file_stem(name: str, otherwise: str = "design") -> str:
+    """A design's name as the beginning of file names; `otherwise` where nothing of it can be used.
 
     Examples
     --------
     >>> file_stem("sky / hook 2")
     'sky_hook_2'
     """
-    return re.sub(r"[^\w.-]+", "_", name).strip("._") or "design"
+    return re.sub(r"[^\w.-]+", "_", name).strip("._") or otherwise

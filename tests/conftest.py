@@ -1,6 +1,7 @@
 """Fixtures that any test may ask for."""
 
 import os
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -13,6 +14,8 @@ from tests import kept_answers
 
 REFERENCE = Path(__file__).resolve().parent / "data" / "reference.yaml"
 CONFIGS = Path(__file__).resolve().parents[1] / "configs"
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+"""A browser, for tests of pages; None where there is none, and then they are left out and say so."""
 
 # The same examples in every run, unless HYPOTHESIS_PROFILE is "wander": a change is judged by itself.
 settings.register_profile("steady", derandomize=True, deadline=None)

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from parasim.cli.options import given_path
+from parasim.cli.options import SegmentsOption, given_path
 from parasim.cli.output import Output
 from parasim.cli.progress import working
 from parasim.cli.run import command
@@ -42,16 +42,7 @@ def learn(
             help="Logged flight to fit to second by second; again for more.",
         ),
     ] = None,
-    segments: Annotated[
-        Path | None,
-        typer.Option(
-            "--segments",
-            metavar="FILE",
-            parser=given_path,
-            show_default=False,
-            help="Segments and brakes of the logs, as parasim track writes them (YAML).",
-        ),
-    ] = None,
+    segments: SegmentsOption = None,
     paper: Annotated[
         PagePaper | None,
         typer.Option("--paper", help="Of the sheet.", show_default="a4, letter with --units imperial"),

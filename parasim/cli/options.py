@@ -31,6 +31,13 @@ JsonOption = Annotated[
     bool, typer.Option("--json", help="Print one JSON document and nothing else on stdout.")
 ]
 UnitsOption = Annotated[System, typer.Option("--units", help="Units of the printed table.")]
+SegmentsOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--segments", metavar="FILE", parser=given_path, show_default=False,
+        help="Segments and brakes of the logs, as parasim track writes them (YAML).",
+    ),
+]  # fmt: skip
 WindOption = Annotated[
     str | None, typer.Option("--wind", help='Wind at its reference height: "3 m/s", "6 kt".')
 ]

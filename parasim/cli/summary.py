@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from parasim.cli.learn import logs_of
-from parasim.cli.options import given_path
+from parasim.cli.options import SegmentsOption, given_path
 from parasim.cli.output import Output
 from parasim.cli.run import command
 from parasim.config.design import Design
@@ -30,13 +30,7 @@ def summary(
             help="Logged flight, to stand beside what is predicted; again for more.",
         ),
     ] = None,
-    segments: Annotated[
-        Path | None,
-        typer.Option(
-            "--segments", metavar="FILE", parser=given_path, show_default=False,
-            help="Segments and brakes of the logs, as parasim track writes them (YAML).",
-        ),
-    ] = None,
+    segments: SegmentsOption = None,
 ) -> "Summary":  # fmt: skip
     """A design on one page: limits and margins as rulers, what to make, how to fly it.
 

@@ -8,7 +8,24 @@ import numpy as np
 
 from parasim.config.base import Quantity, WholeNumber
 from parasim.config.keys import keys_below, look_up, near_keys
-from parasim.config.quantity import NUMBER, RATIO, InvalidValue, Kind
+from parasim.config.quantity import (
+    AREA,
+    AREAL_WEIGHT,
+    ENERGY,
+    FORCE,
+    LENGTH,
+    LINEAR_DENSITY,
+    MASS,
+    NUMBER,
+    PERMEABILITY,
+    PRESSURE,
+    RATIO,
+    SPEED,
+    TEMPERATURE_STEP,
+    TORQUE,
+    InvalidValue,
+    Kind,
+)
 from parasim.config.variant import DesignFile, Written
 from parasim.errors import DesignError, OptionError, plain
 
@@ -20,6 +37,16 @@ STEPS = 400
 
 POSE = ("lines.length", "lines.rigging_angle")
 """Keys that `lines.row_lengths` overrides."""
+
+IMPERIAL_KINDS = {
+    AREA: "area", AREAL_WEIGHT: "areal_weight", ENERGY: "energy", FORCE: "force",
+    LINEAR_DENSITY: "linear_density", MASS: "mass", PERMEABILITY: "permeability", PRESSURE: "pressure",
+    SPEED: "speed", TEMPERATURE_STEP: "temperature_difference", TORQUE: "moment",
+}  # fmt: skip
+"""Kind of a key to that of `parasim.units.UNITS`; lengths are by their size, all others as written."""
+
+HEIGHT = 3.0
+"""From there on a length that was varied is in feet, below it in inches. [m] Our choice."""
 
 _SHOWN = 60
 _USE = 'use KEY=LOW..HIGH UNIT or KEY=A,B,C UNIT, such as "canopy.span=0.9..1.4 m"'
@@ -89,6 +116,14 @@ class Variation:
     def text(self, number: float) -> str:
         """The same for people."""
         return str(self.write(float(f"{number:.5g}")))
+
+    def imperial_kind(self, largest: float) -> str | None:
+        """Kind of quantity by which imperial units show values up to one [SI]; None if as written."""
+        if self.words:
+            return None
+        if self.kind is LENGTH:
+            return "length" if largest >= HEIGHT else "small_length"
+        return IMPERIAL_KINDS.get(self.kind)
 
     def own(self, file: DesignFile) -> float | None:
         """The file's own value, in the unit; None where the key is left out or is no such value."""

@@ -28,7 +28,7 @@ from parasim.dynamics.runge_kutta import (
     step_factor,
     workspace_for,
 )
-from parasim.dynamics.simulate import ABSOLUTE_TOLERANCE, GUST_TOLERANCE, RELATIVE_TOLERANCE
+from parasim.dynamics.simulate import RELATIVE_TOLERANCE, absolute_tolerances
 from parasim.environment.gust import Gusts
 from parasim.rotations import FloatArray
 
@@ -115,7 +115,7 @@ def states_at(motion: Motion, moves: FloatArray, start: FloatArray, times: Float
         Rising from zero on. [s]
     """
     y, count = np.append(start, (0.0, 0.0)), len(start) + 2
-    atol = np.append(ABSOLUTE_TOLERANCE[: len(start)], GUST_TOLERANCE) * (TOLERANCE / RELATIVE_TOLERANCE)
+    atol = absolute_tolerances(len(start), TOLERANCE / RELATIVE_TOLERANCE)
     states = np.empty((len(times), count))
     flight = Flight(motion=motion, gusts=Gusts.none())
     done = through(flight, moves, y, times, states, TOLERANCE, atol, workspace_for(count, 1))

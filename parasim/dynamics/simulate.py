@@ -34,6 +34,12 @@ ABSOLUTE_TOLERANCE = np.array([1e-4] * 3 + [1e-6] * 4 + [1e-5] * 6 + [1e-6] * 4 
 GUST_TOLERANCE = (1e-5, 1e-5)
 """Absolute tolerance of the two gust coordinates. [-]"""
 
+
+def absolute_tolerances(n_states: int, looser: float) -> FloatArray:
+    """Of a state with the gust coordinates behind it, so many times those of the single drop."""
+    return np.append(ABSOLUTE_TOLERANCE[:n_states], GUST_TOLERANCE) * looser
+
+
 REPORTED_EVERY = 500
 """Evaluations of the motion after which progress is reported again. [-]"""
 

@@ -12,7 +12,7 @@ from parasim.config.scenario import LONGEST_FLIGHT
 from parasim.dynamics.brakes.flown import ServoLimits
 from parasim.dynamics.flight_rates import Flight, payload_point
 from parasim.dynamics.runge_kutta import ALOFT, LANDED, fly, workspace_for
-from parasim.dynamics.simulate import ABSOLUTE_TOLERANCE, GUST_TOLERANCE, RELATIVE_TOLERANCE
+from parasim.dynamics.simulate import RELATIVE_TOLERANCE, absolute_tolerances
 from parasim.dynamics.state import ATTITUDE
 from parasim.rotations import FloatArray, euler_from_quaternion
 
@@ -105,7 +105,7 @@ class Stepper:
         self.flight, self.place, self.state = flight, place, start.copy()
         self.time, self.brakes, self.status = 0.0, np.zeros(2), ALOFT
         self._rtol = looser * RELATIVE_TOLERANCE
-        self._atol = np.append(ABSOLUTE_TOLERANCE[: len(start) - 2], GUST_TOLERANCE) * looser
+        self._atol = absolute_tolerances(len(start) - 2, looser)
         self._workspace = workspace_for(len(start), n_last + 2)
 
     def fly(self, wanted: FloatArray, lasts: float, last: FloatArray | None = None) -> None:

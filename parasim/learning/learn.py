@@ -19,7 +19,8 @@ from parasim.learning.evidence import Datum, evidence
 from parasim.learning.fit import DEVIATIONS, Posterior, Prior, build_prior, fit
 from parasim.learning.insight import deviation, left_out, narrowing, with_datum
 from parasim.learning.learned import WANTED, Compared, Expected, Learned, Next, Number, Paper, Wanted
-from parasim.learning.logged import Along, alongs, fit_along, made_ready, parted
+from parasim.learning.logged import Along, alongs, fit_along, parted
+from parasim.learning.predicted import made_ready
 from parasim.learning.predictor import Condition, Predictor
 from parasim.learning.trajectory import Others, Progress
 from parasim.learning.trials import Trial, conditions, trials
@@ -128,7 +129,8 @@ def learn(
         If the design has no stable steady glide to begin with.
     """
     noted = [(Path(path).name, load_notes(path)) for path in notes]
-    ready, lacking = made_ready(logs, noted)
+    masses = {flight.name: flight.mass for _, found in noted for flight in found.flights}
+    ready, lacking = made_ready(logs, masses) if logs else ([], [])
     everything = evidence(noted)
     data, begin = parted(everything, ready)
     _check_masses(vehicle, noted)

@@ -5,16 +5,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from parasim.config.notes import Notes
 from parasim.errors import ConvergenceError
 from parasim.flight.uncertainty import axes
 from parasim.learning.evidence import Datum
 from parasim.learning.fit import DEVIATIONS, Posterior, Prior
-from parasim.learning.path import DRIFTS, Path, path_of
-from parasim.learning.predicted import Prediction, Spread, drift_of, predict
+from parasim.learning.path import DRIFTS, Path
+from parasim.learning.predicted import Prediction, Ready, Spread, drift_of, predict, spread_before
 from parasim.learning.predictor import Predictor
 from parasim.learning.trajectory import Channel, Others, Progress, Trajectories, fit_trajectories
-from parasim.logs.track import LoggedFlight, Track
+from parasim.logs.track import LoggedFlight
 from parasim.rotations import FloatArray
 
 STEADY = ("sink", "forward_speed", "airspeed", "turn_rate")
@@ -48,23 +47,6 @@ class Along:
     def seconds(self) -> float:
         """Fitted to. [s]"""
         return float(self.channels[0].gaps.sum())
-
-
-Ready = list[tuple[Path, LoggedFlight]]
-
-
-def made_ready(logs: Track | None, noted: Sequence[tuple[str, Notes]]) -> tuple[Ready, list[tuple[str, str]]]:
-    """Logged flights that can be flown along, masses from notes of that name; others and why not."""
-    masses = {flight.name: flight.mass for _, notes in noted for flight in notes.flights}
-    ready: Ready = []
-    lacking = []
-    for flight in logs.flights if logs else ():
-        try:
-            given = logs.mass if logs else None
-            ready.append((path_of(flight, mass=masses.get(flight.name) or given), flight))
-        except ConvergenceError as error:
-            lacking.append((flight.name, str(error)))
-    return ready, lacking
 
 
 def parted(data: Sequence[Datum], ready: Ready) -> tuple[list[Datum], list[Datum]]:
@@ -113,17 +95,11 @@ def alongs(
 ) -> Iterator[Along]:
     """Every logged flight beside the design as it was and fitted."""
     for i, (path, flight) in enumerate(ready):
-        drift, moves = drift_of(path, flight)
-        before = Spread(
-            numbers=prior.value, low=prior.value - DEVIATIONS * prior.below,
-            high=prior.value + DEVIATIONS * prior.above, moves=axes(prior.hang), drift=drift,
-            drift_moves=moves,
-        )  # fmt: skip
         fitted = found.drifts[i].copy()
         fitted[8:10] = path.place[:, 0] if path.velocity is not None else fitted[8:10]
         yield Along(
             name=path.name,
-            before=_predicted(predictors[0], path, flight, before),
+            before=_predicted(predictors[0], path, flight, spread_before(prior, path, flight)),
             after=_predicted(
                 predictors[1], path, flight, _after(found.posterior, fitted, found.drift_spread[i])
             ),

@@ -42,7 +42,7 @@ class Path:
     time : ndarray, shape (n,)
         Moments after the start, from zero. [s]
     moves : ndarray, shape (m, 4)
-        Of the brakes, as for `parasim.dynamics.control.brake_position`, after the start.
+        Of the brakes, as for `parasim.dynamics.brakes.control.brake_position`, after the start.
     condition : Condition
         Steady flight that it begins in.
     place : ndarray, shape (2, n)
@@ -80,6 +80,14 @@ class Path:
         if self.velocity is not None:
             return self.velocity
         return np.asarray(np.gradient(self.place, self.time, axis=1))
+
+    def first(self, moments: int) -> "Path":
+        """Its first moments alone."""
+        velocity = None if self.velocity is None else self.velocity[:, :moments]
+        return replace(
+            self, time=self.time[:moments], place=self.place[:, :moments], height=self.height[:moments],
+            velocity=velocity,
+        )  # fmt: skip
 
     @property
     def velocity_at_start(self) -> FloatArray:

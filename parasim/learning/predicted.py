@@ -1,7 +1,7 @@
 """Predicted against flown: a logged flight flown by the design, in the log's wind, with the log's brakes."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -10,7 +10,7 @@ from parasim.caveats import Caveat
 from parasim.dynamics.vehicle import Vehicle
 from parasim.errors import ConvergenceError
 from parasim.flight.uncertainty import axes
-from parasim.learning.fit import DEVIATIONS, build_prior
+from parasim.learning.fit import DEVIATIONS, Prior, build_prior
 from parasim.learning.path import DRIFTS, Aloft, Path, over_ground, path_of
 from parasim.learning.predictor import Predictor
 from parasim.learning.refly import fly_again
@@ -192,19 +192,13 @@ def predicted_track(track: Track, vehicle: Vehicle) -> PredictedTrack:
     vehicle : Vehicle
         The design.
     """
-    paths, lacking = paths_of(track)
+    paths, lacking = made_ready(track, {})
     predictor = Predictor(vehicle, [each for path, _ in paths for each in path.conditions])
     prior = build_prior(build_ranges(vehicle.design), predictor.at)
     found = []
     for path, flight in paths:
-        drift, drift_moves = drift_of(path, flight)
-        spread = Spread(
-            numbers=prior.value, low=prior.value - DEVIATIONS * prior.below,
-            high=prior.value + DEVIATIONS * prior.above, moves=axes(prior.hang), drift=drift,
-            drift_moves=drift_moves,
-        )  # fmt: skip
         try:
-            found.append(predict(predictor, path, flight, spread))
+            found.append(predict(predictor, path, flight, spread_before(prior, path, flight)))
         except ConvergenceError as error:
             lacking.append((flight.name, str(error)))
     return PredictedTrack(
@@ -213,15 +207,29 @@ def predicted_track(track: Track, vehicle: Vehicle) -> PredictedTrack:
     )  # fmt: skip
 
 
-def paths_of(track: Track) -> tuple[list[tuple[Path, LoggedFlight]], list[tuple[str, str]]]:
-    """Flights made ready, and names of the others with why."""
-    paths, lacking = [], []
+Ready = list[tuple[Path, LoggedFlight]]
+
+
+def made_ready(track: Track, masses: Mapping[str, float | None]) -> tuple[Ready, list[tuple[str, str]]]:
+    """Flights made ready, each with its mass [kg] or that of the track; names of the others, and why."""
+    ready: Ready = []
+    lacking = []
     for flight in track.flights:
         try:
-            paths.append((path_of(flight, mass=track.mass), flight))
+            ready.append((path_of(flight, mass=masses.get(flight.name) or track.mass), flight))
         except ConvergenceError as error:
             lacking.append((flight.name, str(error)))
-    return paths, lacking
+    return ready, lacking
+
+
+def spread_before(prior: Prior, path: Path, flight: LoggedFlight) -> Spread:
+    """What is known before a fit: the calibration's ranges, and what the log gives."""
+    drift, drift_moves = drift_of(path, flight)
+    return Spread(
+        numbers=prior.value, low=prior.value - DEVIATIONS * prior.below,
+        high=prior.value + DEVIATIONS * prior.above, moves=axes(prior.hang), drift=drift,
+        drift_moves=drift_moves,
+    )  # fmt: skip
 
 
 def drift_of(path: Path, flight: LoggedFlight) -> tuple[FloatArray, FloatArray]:
@@ -264,7 +272,7 @@ def predict(predictor: Predictor, path: Path, flight: LoggedFlight, spread: Spre
             break
     else:
         raise ConvergenceError("computed, it does not come so far")
-    short = _cut(path, moments)
+    short = path.first(moments)
     value = _figures(short, aloft, spread.drift)
     down, up = np.zeros_like(value), np.zeros_like(value)
     reach = np.zeros(moments)
@@ -275,14 +283,6 @@ def predict(predictor: Predictor, path: Path, flight: LoggedFlight, spread: Spre
         reach += np.max(off[:, 3] ** 2 + off[:, 4] ** 2, axis=0)
     low, high = value - np.sqrt(down), value + np.sqrt(up)
     return _beside(flight, short, value, low, high, np.sqrt(reach))
-
-
-def _cut(path: Path, moments: int) -> Path:
-    velocity = None if path.velocity is None else path.velocity[:, :moments]
-    return replace(
-        path, time=path.time[:moments], place=path.place[:, :moments], height=path.height[:moments],
-        velocity=velocity,
-    )  # fmt: skip
 
 
 def _figures(path: Path, aloft: Aloft, drift: FloatArray) -> FloatArray:

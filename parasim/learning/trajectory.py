@@ -11,8 +11,8 @@ whitened by it. Noise and factor are found anew after each round of the fit, who
 `parasim.learning.fit`.
 """
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 from math import radians
 
 import numpy as np
@@ -253,10 +253,7 @@ def fit_trajectories(
     *,
     start: FloatArray,
     air: float = 0.1,
-    others: tuple[
-        Callable[[FloatArray], FloatArray], Callable[[FloatArray], FloatArray], FloatArray, FloatArray
-    ]
-    | None = None,
+    others: Others | None = None,
     progress: Progress | None = None,
 ) -> Trajectories:
     """Calibration that whole flights, and other data beside them, make likeliest.
@@ -285,7 +282,7 @@ def fit_trajectories(
     ConvergenceError
         If the design does not fly one of them at the start.
     """
-    steady = [_cut(path) for path in paths]
+    steady = [path.first(path.steady) for path in paths]
     flights, n = _Flights(predictor=predictor, paths=steady), len(prior.value)
     whole, channels = with_drifts(prior, drifts, air), channels_of(steady)
     measured = np.concatenate([_measured(path) for path in steady])
@@ -314,23 +311,12 @@ def fit_trajectories(
     )  # fmt: skip
 
 
-def _cut(path: Path) -> Path:
-    """The part of a path that is fitted to."""
-    velocity = None if path.velocity is None else path.velocity[:, : path.steady]
-    return replace(
-        path, time=path.time[: path.steady], place=path.place[:, : path.steady],
-        height=path.height[: path.steady], velocity=velocity,
-    )  # fmt: skip
-
-
 def _round(
     flights: _Flights,
     whole: Prior,
     channels: Sequence[Channel],
     measured: FloatArray,
-    others: tuple[
-        Callable[[FloatArray], FloatArray], Callable[[FloatArray], FloatArray], FloatArray, FloatArray
-    ],
+    others: Others,
     start: FloatArray,
     shape: tuple[int, ...],
 ) -> Posterior:
@@ -355,9 +341,3 @@ def _round(
 
     count = len(value) + len(measured)
     return fit(whole, expected, slopes, np.zeros(count), np.ones(count), start=start)
-
-
-def noise_of(channels: Sequence[Channel]) -> Iterator[tuple[str, str, float, float, int, float]]:
-    """Flight, kind, noise, factor, residuals and how many they are worth."""
-    for each in channels:
-        yield each.flight, each.kind, each.noise, each.factor, each.count, each.effective

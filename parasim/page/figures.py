@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from parasim.aerodynamics.factors import build_ranges
 from parasim.config.design import Design
 from parasim.dynamics.vehicle import Vehicle, assemble
-from parasim.errors import ParasimError
+from parasim.errors import ParasimError, first_line
 from parasim.flight.flare.flare import flare
 from parasim.flight.glide import GLIDE_FACTORS, headline_figures
 from parasim.flight.opening.opening import opening
@@ -119,5 +119,4 @@ def follow(design: Design) -> Iterator[Followed]:
         try:
             yield Followed(stage=stage, rulers=tuple(work(vehicle)), last=last)
         except ParasimError as error:
-            trouble = str(error).split("\n", 1)[0]
-            yield Followed(stage=stage, rulers=(), trouble=trouble, last=last)
+            yield Followed(stage=stage, rulers=(), trouble=first_line(error), last=last)

@@ -16,8 +16,9 @@ from nicegui.events import GenericEventArguments
 
 from parasim.caveats import CAUTION
 from parasim.config.design import Design
-from parasim.errors import ParasimError, plain
+from parasim.errors import ParasimError, first_line, plain
 from parasim.files import write_new
+from parasim.page.elements import button
 from parasim.page.trial import Built
 from parasim.plotting.scene import Scene
 
@@ -124,7 +125,7 @@ class Hangar:
         with ui.element("section").classes("fly").props('aria-label="Fly it"'):
             ui.label("Fly it before you sew it").props("role=heading aria-level=2").classes("answer")
             ui.label("A drop of this design in real time, its two brakes in your hands.").classes("small")
-            _button("Fly this design", self._open)
+            button("Fly this design", self._open)
         self._build()
 
     def _build(self) -> None:
@@ -140,14 +141,14 @@ class Hangar:
                     self._figures = ui.element("dl").classes("instruments")
                     self._score = ui.element("ul").classes("score").props("role=status")
             with ui.element("div").classes("acts").props("role=toolbar aria-label=Flight"):
-                self._release = _button("Let go (R)", lambda: self._act("release"))
-                self._pause = _button("Pause (P)", lambda: self._act("pause"))
-                self._slow = _button("Slower (S)", lambda: self._act("slow"))
-                _button("Other view (V)", self._look)
-                _button("Again, as in the file", lambda: self._begin(glide=False))
-                _button("Again, in the steady glide", lambda: self._begin(glide=True))
-                self._save = _button("Save as a log", self._write)
-                _button("Close", self._close)
+                self._release = button("Let go (R)", lambda: self._act("release"))
+                self._pause = button("Pause (P)", lambda: self._act("pause"))
+                self._slow = button("Slower (S)", lambda: self._act("slow"))
+                button("Other view (V)", self._look)
+                button("Again, as in the file", lambda: self._begin(glide=False))
+                button("Again, in the steady glide", lambda: self._begin(glide=True))
+                self._save = button("Save as a log", self._write)
+                button("Close", self._close)
             self._eyes = ui.label(EYES["ground"]).classes("small")
             ui.label(KEY_WORDS).classes("small keys")
             ui.label(CAUTION).classes("cautions").props("role=note")
@@ -175,7 +176,7 @@ class Hangar:
         try:
             flight = await loop.run_in_executor(self.desk.pool, _flight_of, built.design, glide)
         except ParasimError as error:
-            self._state.set_text(plain(str(error).split("\n", 1)[0]))
+            self._state.set_text(first_line(error))
             return
         if built is not self._built or not self._dialog.value:
             return
@@ -238,8 +239,8 @@ class Hangar:
         self._stage.pose(_moment(flight))
         self._state.set_text(_state(flight))
         self._release.set_enabled(not flight.released)
-        for button in (self._pause, self._slow):
-            button.set_enabled(flight.released and not flight.ended)
+        for each in (self._pause, self._slow):
+            each.set_enabled(flight.released and not flight.ended)
         self._save.set_enabled(flight.time > 0.0)
         self._figures.clear()
         with self._figures:
@@ -274,14 +275,9 @@ class Hangar:
         try:
             write_new(path, log_text(flight).encode())
         except ParasimError as error:
-            self._state.set_text(plain(str(error).split("\n", 1)[0]))
+            self._state.set_text(first_line(error))
             return
         self._state.set_text(f"wrote {plain(str(path))}")
-
-
-def panel(window: "Window") -> None:
-    """Put the panel into a window."""
-    Hangar(window)
 
 
 def _flight_of(design: Design, glide: bool) -> "LiveFlight":
@@ -350,7 +346,3 @@ def _state(flight: "LiveFlight") -> str:
 def _number(value: object) -> float:
     """A number of the browser's; zero for anything else."""
     return float(value) if isinstance(value, int | float) and isfinite(value) else 0.0
-
-
-def _button(words: str, act: Callable[..., Any]) -> ui.button:
-    return ui.button(words, on_click=lambda _: act(), color=None).props("flat no-caps dense")

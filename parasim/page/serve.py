@@ -18,18 +18,15 @@ import uvicorn
 from fastapi import FastAPI
 from nicegui import ui
 
-from parasim.errors import DesignError, plain
-from parasim.page import fly
+from parasim.errors import DesignError, first_line
 from parasim.page.background import Background
 from parasim.page.trial import Trial
-from parasim.page.window import PANELS, Desk, Window
+from parasim.page.window import Desk, Window
 from parasim.units import System
 
 HOST = "127.0.0.1"
 AWAY = 60.0
 """How long a window that went to sleep keeps its design. Our choice. [s]"""
-
-PANELS.append(fly.panel)
 
 STYLE = Path(__file__).with_name("page.css")
 
@@ -86,7 +83,7 @@ def _app(desk: Desk, token: str, ready: list[Trial]) -> FastAPI:
         try:
             trial = ready.pop() if ready else Trial(desk.path)
         except DesignError as error:
-            ui.label(plain(str(error).split("\n", 1)[0])).props("role=alert")
+            ui.label(first_line(error)).props("role=alert")
             return
         Window(desk, trial).build()
 

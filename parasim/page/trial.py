@@ -7,7 +7,7 @@ from pathlib import Path
 from parasim.config.design import Design
 from parasim.config.loader import parse_design, read_text
 from parasim.config.variant import DesignFile, read_design_file, with_entry
-from parasim.errors import DesignError, OutputError, plain
+from parasim.errors import DesignError, first_line
 from parasim.files import write_new
 from parasim.geometry.canopy import Canopy, build_canopy
 from parasim.geometry.lines import LineSet, build_lines
@@ -120,7 +120,7 @@ class Trial:
         try:
             built = build(self.file.design(changes))
         except DesignError as error:
-            self.refused[key] = (text, str(error.in_file(self.file.name)).split("\n", 1)[0])
+            self.refused[key] = (text, first_line(error.in_file(self.file.name)))
             return False
         self.refused.pop(key, None)
         if not (stroke and stroke == self.now.stroke):
@@ -189,16 +189,12 @@ class Trial:
         OutputError
             When a file of that name is there, or it cannot be written.
         """
-        from parasim.study.new import (
-            check_name,
-        )  # brings the physics, which the first picture need not wait for
+        from parasim.study.new import check_name  # here, for it brings the physics, which takes a while
 
         given = Path(name.strip())
         stem, suffix = (given.stem, given.suffix) if given.suffix in SUFFIXES else (name.strip(), SUFFIXES[0])
         check_name(stem)
         path, text = directory / f"{stem}{suffix}", self.text(stem)
-        if path.exists() or path.is_symlink():
-            raise OutputError(f"{plain(str(path))} is already there; give another name")
         parse_design(text, name=path.name, directory=self.file.directory)
         write_new(path, text.encode())
         return path

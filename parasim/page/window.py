@@ -11,11 +11,13 @@ from typing import TYPE_CHECKING, Any
 from nicegui import background_tasks, ui
 
 from parasim.caveats import CAUTION, said
-from parasim.errors import DesignError, ParasimError, plain
+from parasim.errors import DesignError, ParasimError, first_line, plain
 from parasim.page.background import Background
 from parasim.page.drawing import Drawing
+from parasim.page.elements import button
+from parasim.page.fly import Hangar
 from parasim.page.knobs import Knob, knobs
-from parasim.page.trial import Built, Trial
+from parasim.page.trial import Trial
 from parasim.units import System
 
 if TYPE_CHECKING:
@@ -35,9 +37,6 @@ RULER_WORDS = (
     "towards the side that keeps it. A dashed band is stale: it follows."
 )
 EARLIER = "of an earlier design"
-
-PANELS: "list[Callable[[Window], None]]" = []
-"""Further panels, below the fields: each is called with the window while that is built."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,8 +77,6 @@ class Window:
 
     def __init__(self, desk: Desk, trial: Trial) -> None:
         self.desk, self.trial = desk, trial
-        self.on_design: list[Callable[[Built], None]] = []
-        """Called with each valid design once it is drawn."""
         ui.context.client.on_delete(self._leave)
         self._gone = False
         self._troubles: list[str] = []
@@ -103,9 +100,9 @@ class Window:
             ui.label(self.trial.built.design.name).props("role=heading aria-level=1").classes("name")
             ui.label(self.trial.built.design.description).classes("what")
             with ui.element("div").classes("acts").props("role=toolbar aria-label=Changes"):
-                self._undo = _button("Undo", self._step_back)
-                self._redo = _button("Redo", self._step_forward)
-                _button("Save as a new design file", self._ask_name)
+                self._undo = button("Undo", self._step_back)
+                self._redo = button("Redo", self._step_forward)
+                button("Save as a new design file", self._ask_name)
         self._news = ui.element("div").classes("news").props("role=alert")
         with ui.element("div").classes("bench"):
             with ui.element("section").classes("picture"):
@@ -115,7 +112,7 @@ class Window:
                 )  # fmt: skip
                 with ui.element("div").classes("views").props("role=toolbar aria-label=Views"):
                     for view in ("quarter", "front", "side", "above"):
-                        _button(view, lambda view=view: self._drawing.look(view))
+                        button(view, lambda view=view: self._drawing.look(view))
                 ui.label(KEY_WORDS).classes("small")
             with ui.element("section").classes("figures"):
                 self._answer = ui.label("Figures follow.").classes("answer").props("role=status")
@@ -124,8 +121,7 @@ class Window:
                 ui.label(RULER_WORDS).classes("small")
                 self._notes = ui.element("ul").classes("small")
                 self._list = ui.element("div").classes("fields").props('role=group aria-label="Keys"')
-                for panel in PANELS:
-                    panel(self)
+                Hangar(self)
         ui.label(CAUTION).classes("caution").props("role=note")
         ui.label(
             "parasim has stopped: nothing here is worked out any more. Start it again to go on; what was not "
@@ -158,19 +154,17 @@ class Window:
             self._name = ui.input(label="name").props("outlined dense autofocus autocomplete=off")
             self._name.on("keydown.enter", self._save)
             with ui.element("div").classes("acts"):
-                _button("Save", self._save)
-                _button("Do not save", self._saving.close)
+                button("Save", self._save)
+                button("Do not save", self._saving.close)
 
     # What is shown
 
     def _show(self) -> None:
-        """The present design: fields first, the drawing, whoever else listens."""
+        """The present design: fields first, then the drawing."""
         found = knobs(self.trial.built)
         self._show_fields(found)
         self._show_state()
         self._drawing.show(self.trial.built.scene, found, self.desk.units)
-        for heard in self.on_design:
-            heard(self.trial.built)
 
     def _show_fields(self, found: list[Knob]) -> None:
         for knob in found:
@@ -259,7 +253,7 @@ class Window:
         try:
             found: tuple[Ruler, ...] = await self._in_pool(_quick, design)
         except ParasimError as error:
-            self._answer.set_text(_first_line(error))
+            self._answer.set_text(first_line(error))
             self._follows.set_text("")
             if self._board is not None:
                 self._board.outdate(EARLIER)
@@ -302,7 +296,7 @@ class Window:
         try:
             path = await self._in_pool(self.trial.save, str(self._name.value or ""), self.desk.directory)
         except ParasimError as error:
-            self._name.error = _first_line(error)
+            self._name.error = first_line(error)
             return
         self._saving.close()
         ui.notify(f"wrote {plain(str(path))}")
@@ -318,8 +312,8 @@ class Window:
                 ui.label(f"{name} is no longer there, or cannot be read; what is here stays.")
             else:
                 ui.label(f"{name} was changed on disk.")
-                _button("Reload it (changes made here are dropped)", self._reload)
-            _button("Keep what is here", self._news.clear)
+                button("Reload it (changes made here are dropped)", self._reload)
+            button("Keep what is here", self._news.clear)
 
     async def _reload(self) -> None:
         async with self._changing:
@@ -328,8 +322,8 @@ class Window:
             except DesignError as error:
                 self._news.clear()
                 with self._news:
-                    ui.label(_first_line(error))
-                    _button("Keep what is here", self._news.clear)
+                    ui.label(first_line(error))
+                    button("Keep what is here", self._news.clear)
                 return
             self._news.clear()
             self._fill()
@@ -348,11 +342,3 @@ def _answer(found: "tuple[Ruler, ...]", units: System) -> str:
     from parasim.page.figures import answer
 
     return answer(found, units)
-
-
-def _first_line(error: Exception) -> str:
-    return plain(str(error).split("\n", 1)[0])
-
-
-def _button(words: str, act: Callable[..., Any]) -> ui.button:
-    return ui.button(words, color=None, on_click=lambda _: act()).props("flat no-caps dense")

@@ -38,13 +38,8 @@ OWN: dict[str, Any] = {
 }  # fmt: skip
 OWN_LINE: dict[str, Any] = {"color": INK, "linestyle": (0, (1, 2)), "linewidth": 1.2}
 LIMIT: dict[str, Any] = {"color": RUST, "linestyle": (0, (6, 2, 1, 2)), "linewidth": 1.2}
-IMPERIAL = {
-    "mm": "dimension", "cm": "dimension", "m": "dimension", "g": "small_mass", "kg": "mass",
-    "m/s": "speed", "m^2": "area",
-}  # fmt: skip
-"""Metric units of keys to the kind of quantity by which they are shown in imperial ones."""
-HEIGHT = 3.0
-"""From there on a length is shown in feet, below it in inches. [m] Our choice."""
+METRIC_UNITS = {"mm", "cm", "m", "g", "kg", "m/s", "m^2"}
+"""In which keys may be written; imperial pictures show others as they were written."""
 HATCH = "////"
 EVEN_STEPS = 4.0
 """Largest over smallest value up to which contours lie in even steps. [-]"""
@@ -58,9 +53,8 @@ def in_system(sweep: Sweep, system: System) -> Sweep:
     parts, variations = [], []
     for given in sweep.variations:
         each = given
-        kind = IMPERIAL.get(each.unit) if system == "imperial" and not each.words else None
-        if kind == "dimension" and each.high * each.factor >= HEIGHT:
-            kind = "length"
+        metric = each.unit in METRIC_UNITS
+        kind = each.imperial_kind(each.high * each.factor) if system == "imperial" and metric else None
         shown_in = None if kind is None else unit(kind, system)
         parts.append(1.0 if shown_in is None else each.factor / shown_in.size)
         numbers = tuple(parts[-1] * number for number in each.numbers)

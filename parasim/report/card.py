@@ -20,6 +20,7 @@ from parasim.report.limits import not_kept
 from parasim.report.line_loads import weak_parts
 from parasim.report.release import show_far, show_wind
 from parasim.report.report import Block, Report
+from parasim.report.summary import environment_of_pages
 from parasim.report.words import in_mm, show_pull
 from parasim.units import System, in_degrees, show, unit
 
@@ -285,34 +286,32 @@ def ticked_lists(card: Card, system: System) -> tuple[Checklist, ...]:
 
 def page(report: CardReport, units: System) -> str:
     """The page as one HTML file: nothing comes from the network, nothing leaves but what is downloaded."""
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
     card = report.result
-    environment = Environment(
-        loader=PackageLoader("parasim.report", "pages"), autoescape=True, undefined=StrictUndefined,
-        trim_blocks=True, lstrip_blocks=True,
-    )  # fmt: skip
     data = card_document(card)
     minimum = card.minimum_release_height
-    return environment.get_template("card.html").render(
-        data={
-            **{key: data[key] for key in data if key not in ("cautions", "caveats")},
-            "failures": report.kept_in_no_wind(units),
-            "unknown": report.unknowns(units),
-            "units": page_units(units),
-            "note_limits": note_limits(),
-            "nobody_below": NOBODY_BELOW,
-            "steps": {"wind": 0.5, "height": 5.0} if units == "metric" else {"wind": 1.0, "height": 10.0},
-        },
-        **{key: data[key] for key in ("name", "design_file", "digest", "made", "calibration")},
-        units=page_units(units),
-        step=show(PACE, "length", units),
-        caution=CAUTION,
-        cautions=TURN_CAUTIONS,
-        measured=measured_here(card.look_up, units),
-        ground=show(GROUND, "length", units, digits=0),
-        flare=flare_headline(card.flare, units).removeprefix(f"{data['name']}: "),
-        minimum=None if minimum is None else show_far(minimum, units),
-        checklists=ticked_lists(card, units),
-        rests=[interpolation(card), *report.said_caveats(units)],
+    return (
+        environment_of_pages()
+        .get_template("card.html")
+        .render(
+            data={
+                **{key: data[key] for key in data if key not in ("cautions", "caveats")},
+                "failures": report.kept_in_no_wind(units),
+                "unknown": report.unknowns(units),
+                "units": page_units(units),
+                "note_limits": note_limits(),
+                "nobody_below": NOBODY_BELOW,
+                "steps": {"wind": 0.5, "height": 5.0} if units == "metric" else {"wind": 1.0, "height": 10.0},
+            },
+            **{key: data[key] for key in ("name", "design_file", "digest", "made", "calibration")},
+            units=page_units(units),
+            step=show(PACE, "length", units),
+            caution=CAUTION,
+            cautions=TURN_CAUTIONS,
+            measured=measured_here(card.look_up, units),
+            ground=show(GROUND, "length", units, digits=0),
+            flare=flare_headline(card.flare, units).removeprefix(f"{data['name']}: "),
+            minimum=None if minimum is None else show_far(minimum, units),
+            checklists=ticked_lists(card, units),
+            rests=[interpolation(card), *report.said_caveats(units)],
+        )
     )

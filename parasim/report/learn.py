@@ -1,12 +1,12 @@
 """What `parasim learn` answers."""
 
-import re
 from collections.abc import Iterator
 from functools import cached_property
 from math import degrees, hypot, sqrt
 from typing import TYPE_CHECKING, Any
 
 from parasim.drawing.printing import paper_of
+from parasim.files import file_stem
 from parasim.flight.turn.turn import TURN_CAUTIONS
 from parasim.learning.blend import NAMES
 from parasim.learning.design_file import fitted_file
@@ -145,7 +145,8 @@ class LearnReport(Report[Learned]):
                 if prediction is not None:
                     words = {"before": "predicted", "after": "fitted"}[when]
                     name = f"{self.name}{'' if when == 'before' else ', fitted'}"
-                    yield f"{file_name(along.name)}_{words}.png", predicted_figure(prediction, name, units)
+                    stem = file_stem(along.name, "flight")
+                    yield f"{stem}_{words}.png", predicted_figure(prediction, name, units)
 
 
 def _number(name: str, words: str, when: str, end: str) -> Column[Number]:
@@ -396,11 +397,6 @@ def drift_sentence(along: Along, system: System) -> str:
         f"(± {convert(spread['air'], 'speed', system):.2f}), a built-in turn of {turned:.2f} deg/s "
         f"(± {degrees(spread['turning']):.2f}), brakes {drift['delay']:.2f} s late (± {spread['delay']:.2f})."
     )
-
-
-def file_name(name: str) -> str:
-    """A flight's name as part of a file's name."""
-    return re.sub(r"[^\w.-]+", "_", name).strip("._") or "flight"
 
 
 def _counted(count: int, word: str) -> str:

@@ -74,7 +74,7 @@ def worst_loads(checks: Sequence[Check], units: System) -> str:
     """Most that a line and a tab bear as the pack opens, for the first line."""
     borne = []
     for check in _worst(checks):
-        load, strength = (show(x, "force", units, digits=0) for x in (worst_load(check), check.strength))
+        load, strength = (show(x, "force", units, digits=0) for x in (check.worst_load, check.strength))
         holds = f"holds {strength}" if check.strength else "strength not known"
         borne.append(f"a {check.part} {load} ({holds})")
     return f"; as the pack opens they bear up to: {', '.join(borne)}" if borne else ""
@@ -83,22 +83,16 @@ def worst_loads(checks: Sequence[Check], units: System) -> str:
 def weak_parts(checks: Sequence[Check], units: System) -> list[str]:
     """Parts whose margin at the worst load is short, in words."""
     return [
-        f"{c.part} {'holds' if c.short else 'may hold'} {c.strength / load:.1f} times the {c.event} of "
-        f"{show(load, 'force', units, digits=0)} (wanted {c.wanted:g})"
+        f"{c.part} {'holds' if c.short else 'may hold'} {c.strength / c.judged_load:.1f} times the "
+        f"{c.event} of {show(c.judged_load, 'force', units, digits=0)} (wanted {c.wanted:g})"
         for c in _worst(checks)
         if c.may_be_short and c.strength is not None
-        for load in (c.load if c.short else worst_load(c),)
     ]
-
-
-def worst_load(check: Check) -> float:
-    """At the high end of its band. [N]"""
-    return check.load if check.ends is None else check.ends[1]
 
 
 def _worst(checks: Sequence[Check]) -> Iterable[Check]:
     """Of each part, at its largest load."""
-    return {check.part: check for check in sorted(checks, key=worst_load)}.values()
+    return {check.part: check for check in sorted(checks, key=lambda check: check.worst_load)}.values()
 
 
 def load_table(lines: Lines, system: System) -> Table[RowLoad]:

@@ -39,16 +39,6 @@ SUFFIXES = {
 }  # fmt: skip
 """Unit in the head of a key, by its kind; ratios in per cent are reported as fractions."""
 
-IMPERIAL_KINDS = {
-    AREA: "area", AREAL_WEIGHT: "areal_weight", ENERGY: "energy", FORCE: "force",
-    LINEAR_DENSITY: "linear_density", MASS: "mass", PERMEABILITY: "permeability", PRESSURE: "pressure",
-    SPEED: "speed", TEMPERATURE_STEP: "temperature_difference", TORQUE: "moment",
-}  # fmt: skip
-"""Kind of a key to that of `parasim.units.UNITS`; lengths are by their size, all others as written."""
-
-HEIGHT = 3.0
-"""From there on a length that was varied is in feet, below it in inches. [m] Our choice."""
-
 CSV_SIGNIFICANT = 10
 """Digits of a figure in sweep.csv: keys may be as small as the mass of a metre of line."""
 
@@ -233,11 +223,7 @@ def _in_words(variation: Variation, i: int, system: System) -> Column[Variant]:
 def setting_words(variation: Variation, number: float, system: System) -> str:
     """A value of a key: in the unit it was asked in, or in imperial units."""
     value = number * variation.factor
-    if system == "metric" or variation.words:
-        return variation.text(number)
-    if variation.kind is LENGTH:
-        return show(value, "length" if value >= HEIGHT else "small_length", system)
-    kind = IMPERIAL_KINDS.get(variation.kind)
+    kind = variation.imperial_kind(value) if system == "imperial" else None
     return variation.text(number) if kind is None else show(value, kind, system)
 
 

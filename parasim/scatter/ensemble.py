@@ -14,7 +14,7 @@ from parasim.dynamics.motion import Motion
 from parasim.dynamics.retrim import retrim, write_glide
 from parasim.dynamics.runge_kutta import Workspace, workspace_for
 from parasim.dynamics.runge_kutta import fly as fly_one
-from parasim.dynamics.simulate import ABSOLUTE_TOLERANCE, GUST_TOLERANCE, RELATIVE_TOLERANCE
+from parasim.dynamics.simulate import RELATIVE_TOLERANCE, absolute_tolerances
 from parasim.dynamics.state import ATTITUDE, PAYLOAD_ATTITUDE, VELOCITY
 from parasim.environment.gust import WIND_HEIGHT, Gusts
 from parasim.environment.turbulence import splines_through, turbulence_series
@@ -142,9 +142,7 @@ def fly(
     """
     n = len(number)
     members = _Members(ensemble_model, inputs, n)
-    atol = np.append(ABSOLUTE_TOLERANCE[: ensemble_model.n_states], GUST_TOLERANCE) * (
-        rtol / RELATIVE_TOLERANCE
-    )
+    atol = absolute_tolerances(ensemble_model.n_states, rtol / RELATIVE_TOLERANCE)
     place = tuple(ensemble_model.payload_bottom.tolist())
     ends = np.empty((n, ensemble_model.n_states + 2))
     given = np.empty((n, 5))

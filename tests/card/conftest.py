@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import io
 import json
-import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -13,8 +12,8 @@ from typing import Any
 import pytest
 
 from parasim.cli.main import main
+from tests.conftest import CHROMIUM
 
-BROWSER = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 PHONE = {"width": 390, "height": 844}
 
 
@@ -46,11 +45,11 @@ def made(configs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[s
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
     """Chromium, or the test is left out and says why; closed after a module: its driver keeps a loop."""
-    if BROWSER is None:
+    if CHROMIUM is None:
         pytest.skip("no Chromium here: pages are not tried in a browser")
     sync_api = pytest.importorskip("playwright.sync_api", reason="no playwright here: pages are not tried")
     with sync_api.sync_playwright() as driver:
-        opened = driver.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
+        opened = driver.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
         yield opened
         opened.close()
 

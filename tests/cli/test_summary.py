@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-import shutil
 import subprocess
 from contextlib import redirect_stdout
 from html.parser import HTMLParser
@@ -16,8 +15,7 @@ import pytest
 
 from parasim.cli.main import main
 from parasim.flight.drop import CAUTIONS
-
-BROWSER = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+from tests.conftest import CHROMIUM
 
 
 class Page(HTMLParser):
@@ -132,13 +130,13 @@ def test_the_digest_is_of_the_design(made: dict[str, Path], configs: Path, capsy
     assert digests[0] in Page(html_of(made["metric"])).words
 
 
-@pytest.mark.skipif(BROWSER is None, reason="no Chromium here: whether it fits one printed page is not seen")
+@pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here: whether it fits one printed page is not seen")
 @pytest.mark.parametrize(("units", "size"), [("metric", (595, 842)), ("imperial", (612, 792))])
 def test_printed_it_fits_one_page(made: dict[str, Path], tmp_path: Path, units: str, size: tuple) -> None:
     """A4 or letter: the first page ends with the cautions, the second begins with the glide."""
     (file,) = made[units].glob("*_summary.html")
     subprocess.run(
-        [BROWSER, "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer",
+        [CHROMIUM, "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer",
          f"--print-to-pdf={tmp_path / 'page.pdf'}", file.as_uri()],
         check=True, capture_output=True, timeout=120,
     )  # fmt: skip

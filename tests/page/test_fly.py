@@ -8,7 +8,6 @@ import sys
 from collections.abc import Iterator
 from math import hypot
 from pathlib import Path
-from shutil import which
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,6 +19,7 @@ from parasim.config.loader import override
 from parasim.dynamics.vehicle import assemble
 from parasim.flight.live import LiveFlight
 from parasim.logs.read import read_fixes
+from tests.conftest import CHROMIUM
 
 pytest.importorskip("nicegui", reason='the page needs the extra "page"')
 sync_api = pytest.importorskip("playwright.sync_api", reason="no browser driver")
@@ -29,14 +29,13 @@ from parasim.page import fly  # noqa: E402  after it is known that there is a pa
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 
-CHROMIUM = which("chromium") or "/usr/bin/chromium"
 DRAWN = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
 """A browser without a screen or a graphics card that draws WebGL all the same."""
 
 READY = 120_000
 """How long a page may take until it can be flown, its equations compiled. [ms]"""
 
-browser_only = pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium")
+browser_only = pytest.mark.skipif(CHROMIUM is None, reason="no chromium")
 
 
 class Served:

@@ -6,7 +6,6 @@ measured it draws nothing.
 
 import os
 import re
-import shutil
 import signal
 import subprocess
 import sys
@@ -19,11 +18,10 @@ from typing import Any
 
 import pytest
 
-from tests.conftest import CONFIGS
+from tests.conftest import CHROMIUM, CONFIGS
 
 pytest.importorskip("nicegui", reason="the page needs nicegui")
 sync_api = pytest.importorskip("playwright.sync_api", reason="the page is tested with playwright")
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 pytestmark = [
     pytest.mark.slow,
     pytest.mark.skipif(CHROMIUM is None, reason="the page is tested in Chromium, which is not here"),
@@ -188,6 +186,18 @@ def wait_for_handle(page: Any, key: str, text: str) -> None:
     )
 
 
+def wait_for_agreement(page: Any, key: str, before: str) -> str:
+    """Field and handle, once both say the same and another value than before: a drag's last is under way."""
+    page.wait_for_function(
+        """([key, before]) => {
+            const said = document.querySelector(`.handle[data-key='${key}']`).ariaValueText;
+            return said !== before && said === document.querySelector(`input[data-key='${key}']`).value;
+        }""",
+        arg=[key, before],
+    )
+    return str(field(page, key).input_value())
+
+
 def glide_line(path: Path, *options: str) -> tuple[str, str]:
     """Glide ratio and sink as `parasim glide` prints them."""
     text = subprocess.run(
@@ -206,10 +216,8 @@ def test_drag_undo_save_and_agree_with_glide(
     before, span = answer(page), field(page, "canopy.span").input_value()
     assert span == "1.100 m"
     drag(page, "canopy.span", -40, 0)
-    after = wait_for_change(page, before)
-    dragged = field(page, "canopy.span").input_value()
-    assert dragged != span
-    wait_for_handle(page, "canopy.span", dragged)
+    wait_for_change(page, before)
+    assert wait_for_agreement(page, "canopy.span", span) != span
     assert "stale" in page.inner_text(".rulers")
     page.wait_for_function(
         "!document.querySelector('.ruler').innerText.includes('stale')"

@@ -69,8 +69,18 @@ class Check:
         """At the high and the low end of the load. [-]"""
         if self.strength is None or self.margin is None:
             return None
-        low, high = self.ends or (self.load, self.load)
-        return self.strength / high, self.strength / low
+        low = self.load if self.ends is None else self.ends[0]
+        return self.strength / self.worst_load, self.strength / low
+
+    @property
+    def worst_load(self) -> float:
+        """At the high end of its band. [N]"""
+        return self.load if self.ends is None else self.ends[1]
+
+    @property
+    def judged_load(self) -> float:
+        """Load that its words speak of: the likely one where that is too much already. [N]"""
+        return self.load if self.short else self.worst_load
 
     @property
     def worst_margin(self) -> float | None:
@@ -140,14 +150,13 @@ def weak_parts(found: tuple[Check, ...]) -> list[Caveat]:
     return [
         Caveat(
             f"The most loaded {check.part} {'takes' if check.short else 'may take'} {{load}} at the "
-            f"{check.event} and holds {{strength}}: a margin of {check.strength / load:.1f} where "
-            f"{check.wanted:g} is wanted.",
+            f"{check.event} and holds {{strength}}: a margin of "
+            f"{check.strength / check.judged_load:.1f} where {check.wanted:g} is wanted.",
             "fails",
-            load=(load, "force", 0), strength=(check.strength, "force", 0),
+            load=(check.judged_load, "force", 0), strength=(check.strength, "force", 0),
         )
         for check in found
         if check.may_be_short and check.strength is not None
-        for load in (check.load if check.short or check.ends is None else check.ends[1],)
     ]  # fmt: skip
 
 

@@ -256,6 +256,36 @@ def release(
     glide = descent(vehicle, touch=touch_height(vehicle, height), height=height)
     reach = reach_of(vehicle, glide)
     turns = left_turns(vehicle, brake)
+    plan, limit = _planned(vehicle, glide, reach, turns, brake=brake, gust=gust)
+    _require_height(plan, height)
+    place = None if target is None else np.array(target)
+    _require_reach(reach, place)
+    found = ReleasePoint(
+        vehicle=vehicle,
+        height=height,
+        reach=reach,
+        plan=plan,
+        rate_bands=rate_bands(vehicle, plan.circle.brake),
+        gust=gust,
+        limit=limit,
+        target=place,
+        radius=(vehicle.design.scatter.target or TargetSpec()).radius,
+        opening_loss=opening_loss(vehicle, height),
+        flown=None,
+    )
+    return replace(found, flown=fly_plan(found, turns)) if found.advised else found
+
+
+def _planned(
+    vehicle: Vehicle,
+    glide: Descent,
+    reach: Reach,
+    turns: tuple[SteadyTurn, ...],
+    *,
+    brake: float | None = None,
+    gust: float,
+) -> tuple[Plan, float]:
+    """Plan with the circle that fits, and the wind where it is measured up to which it is advised. [m/s]"""
     time, wind = reach.band("time"), measured_at(vehicle)
 
     def planned(glide: Descent, circle: SteadyTurn) -> Plan:
@@ -266,25 +296,8 @@ def release(
         )  # fmt: skip
 
     circle = choose_or_refuse(vehicle, turns, brake, planned(glide, turns[0]))
-    plan = planned(glide, circle)
-    _require_height(plan, height)
     limit = wind.law_speed * limit_factor(planned(glide.in_wind(wind.law), circle))
-    place = None if target is None else np.array(target)
-    _require_reach(reach, place)
-    found = ReleasePoint(
-        vehicle=vehicle,
-        height=height,
-        reach=reach,
-        plan=plan,
-        rate_bands=rate_bands(vehicle, circle.brake),
-        gust=gust,
-        limit=limit,
-        target=place,
-        radius=(vehicle.design.scatter.target or TargetSpec()).radius,
-        opening_loss=opening_loss(vehicle, height),
-        flown=None,
-    )
-    return replace(found, flown=fly_plan(found, turns)) if found.advised else found
+    return planned(glide, circle), limit
 
 
 def planning_caveats(law: Wind, height: float, *, gust: bool, flare: bool) -> Iterator[Caveat]:
@@ -332,13 +345,9 @@ def plan_limits(vehicle: Vehicle, height: float) -> PlanLimits:
         If there is no steady glide.
     """
     glide = descent(vehicle, touch=touch_height(vehicle, height), height=height)
-    low_glide, turns = reach_of(vehicle, glide).band("glide_ratio").low, left_turns(vehicle)
-    plan = build_plan(
-        glide, turns[0], low_glide=low_glide, time_share=0.0, gust=site_gust(vehicle), calm_heading=0.0
-    )
-    plan, wind = replace(plan, circle=choose_or_refuse(vehicle, turns, None, plan)), measured_at(vehicle)
-    factor = limit_factor(replace(plan, descent=glide.in_wind(wind.law)))
-    return PlanLimits(plan.lowest_release, wind.law_speed * factor, wind.height)
+    reach, turns = reach_of(vehicle, glide), left_turns(vehicle)
+    plan, limit = _planned(vehicle, glide, reach, turns, gust=site_gust(vehicle))
+    return PlanLimits(plan.lowest_release, limit, measured_at(vehicle).height)
 
 
 def plan_limits_or_none(vehicle: Vehicle) -> PlanLimits | None:
