@@ -296,6 +296,29 @@ def test_an_interruption_is_told(
     assert capsys.readouterr().err == "parasim: interrupted\n"
 
 
+@pytest.mark.skipif(os.name != "posix", reason="signals of POSIX")
+@pytest.mark.parametrize(("interrupted", "code"), [(True, 130), (False, 1)])
+def test_an_interruption_that_arrives_as_another_error(interrupted: bool, code: int) -> None:
+    """C code passes an interruption on as an error of its own: a schema not built, a module not imported."""
+    script = f"""
+import os, signal, sys
+import parasim.cli.main
+from parasim.__main__ import run
+
+def fails():
+    try:
+        {interrupted} and os.kill(os.getpid(), signal.SIGINT)
+    finally:
+        raise SystemError("returned a result with an exception set")
+
+parasim.cli.main.main = fails
+sys.exit(run())
+"""
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=False)
+    assert done.returncode == code
+    assert (done.stderr == "parasim: interrupted\n") == interrupted
+
+
 def test_short_help_is_help(run: Any, capsys: pytest.CaptureFixture[str]) -> None:
     for name in ("", *command_line.command_names()):
         texts = []
