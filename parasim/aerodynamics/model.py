@@ -7,6 +7,7 @@ over span. Canopy only: lines and payload are bodies with a place of their own (
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -184,12 +185,9 @@ def build_aero_model(
         Across the span.
     """
     strips = cosine_strips(canopy, n_strips)
-    skin_drag = {name: item(canopy, factors, condition) for name, item in SKIN_ITEMS.items()}
-    calibrated = calibrated_polar(polar, factors, sum(skin_drag.values()))
     return AeroModel(
         lattice=build_lattice(strips),
-        polar=calibrated,
-        rising=rising_polar(calibrated),
+        **_by_factors(canopy, polar, factors, condition),
         fins=build_fins(canopy),
         brakes=build_brake_shape(
             canopy,
@@ -200,13 +198,29 @@ def build_aero_model(
             free_play=brake_free_play,
             riser_end=riser_end,
         ),
-        skin_drag=skin_drag,
         area=canopy.flat_area,
         span=canopy.span,
         chord=canopy.mean_chord,
         center=np.average(strips.quarter_chord, axis=0, weights=strips.chord * strips.width),
-        factors=factors,
     )
+
+
+def recalibrated(
+    model: AeroModel, canopy: Canopy, polar: SectionPolar, factors: Factors, condition: SkinCondition
+) -> AeroModel:
+    """The model of the same canopy with another bare section, calibration or reference flight."""
+    return replace(model, **_by_factors(canopy, polar, factors, condition))
+
+
+def _by_factors(
+    canopy: Canopy, polar: SectionPolar, factors: Factors, condition: SkinCondition
+) -> dict[str, Any]:
+    """Fields of a model that calibration, section and reference flight decide."""
+    skin_drag = {name: item(canopy, factors, condition) for name, item in SKIN_ITEMS.items()}
+    calibrated = calibrated_polar(polar, factors, sum(skin_drag.values()))
+    return {
+        "polar": calibrated, "rising": rising_polar(calibrated), "skin_drag": skin_drag, "factors": factors
+    }  # fmt: skip
 
 
 MIRROR = np.array([1.0, -1.0, 1.0, -1.0, 1.0, -1.0])

@@ -9,6 +9,7 @@ the flow it is faded out, and strips then answer to their geometric angle alone.
 """
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import radians
 
 import numpy as np
@@ -178,11 +179,12 @@ def strip_loads(
     if coupled.any():
         part = Flow(alpha=flow.alpha[coupled], beta=flow.beta[coupled], rotation=flow.rotation[coupled])
         weight = attached[coupled, None, None]
-        settled = _settle(lattice, rising, part, in_plane[coupled], deflection)
+        answers = _answers(lattice, *(each.tobytes() for each in (part.alpha, part.beta, part.rotation)))
+        settled = _settle(answers, rising, deflection)
         delta_cm[coupled] = weight * settled.delta_cm
         effective_alpha[coupled] = weight * settled.alpha + (1 - weight) * effective_alpha[coupled]
         converged[coupled] = settled.converged
-        far_downwash[coupled] = weight * trefftz_downwash(strips, part.wind)
+        far_downwash[coupled] = weight * answers.far_downwash
     cl, cd, cm = polar.coefficients(effective_alpha, deflection[None])
     return _assemble(
         lattice, flow, wind, in_plane, far_downwash, effective_alpha, (cl, cd, cm + delta_cm), converged
@@ -206,9 +208,7 @@ class _Settled:
     converged: np.ndarray
 
 
-def _settle(
-    lattice: Lattice, polar: SectionPolar, flow: Flow, in_plane: FloatArray, deflection: FloatArray
-) -> _Settled:
+def _settle(answers: "_Answers", polar: SectionPolar, deflection: FloatArray) -> _Settled:
     """Strips in balance with the lattice.
 
     A strip enters the lattice as an incidence increment d on all of its panels and a camber k of
@@ -217,33 +217,16 @@ def _settle(
     The lattice then says what lift and moment come of them on this canopy: near a tip the flow round the
     edge relieves both, and moves lift forward.
     """
-    strips = lattice.strips
-    chord, n_strips = strips.chord, strips.n_strips
-    shape = (len(flow.alpha), len(deflection), n_strips)
-    circulation = -np.linalg.inv(influence(lattice, flow.wind))
-    panel_wind = flow.wind_at(lattice.control)
-    panel_across = np.einsum("fpk,pk->fp", panel_wind, lattice.normal).reshape(-1, CHORDWISE_PANELS, n_strips)
-    circulation = circulation.reshape(-1, CHORDWISE_PANELS, n_strips, CHORDWISE_PANELS, n_strips)
-    # Lift coefficient is 2 circulation / (speed chord); the moment is that with the panels' arms.
-    scale = 2 / (in_plane * chord)
-    lift = circulation.sum(axis=1)
-    moment = np.einsum("r,frsqt->fsqt", -PANEL_ARMS, circulation)
-
-    def response(matrix: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Of the bare chord surface, by increment, by camber."""
-        bare = scale * np.einsum("fsqt,fqt->fs", matrix, panel_across)
-        by_panel = scale[:, :, None, None] * matrix * in_plane[:, None, None, :]
-        return bare, by_panel.sum(axis=2), np.einsum("fsqt,q->fst", by_panel, CAMBER_SHAPE)
-
-    bare, by_increment, by_camber = response(lift)
-    per_lift = np.linalg.inv(by_increment)
+    lift, moment, per_lift = answers.lift, answers.moment, answers.per_lift
+    n_flows, n_strips = lift.bare.shape
+    shape = (n_flows, len(deflection), n_strips)
     identity = np.eye(n_strips)
     coupling = _Coupling(
         polar=polar,
-        geometric=_each_brake(np.einsum("fst,ft->fs", per_lift, bare), shape),
+        geometric=_each_brake(np.einsum("fst,ft->fs", per_lift, lift.bare), shape),
         downwash=np.repeat(per_lift - identity / (2 * np.pi), len(deflection), axis=0),
         camber_downwash=np.repeat(
-            per_lift @ by_camber - CAMBER_LIFT / (2 * np.pi) * identity, len(deflection), axis=0
+            per_lift @ lift.by_camber - CAMBER_LIFT / (2 * np.pi) * identity, len(deflection), axis=0
         ),
         deflection=np.broadcast_to(deflection[None], shape).reshape(-1, n_strips),
     )
@@ -252,14 +235,83 @@ def _settle(
     section = cm.reshape(shape)
     camber = section / CAMBER_MOMENT
     increment = (cl / (2 * np.pi) - np.sin(alpha)).reshape(shape) - CAMBER_LIFT / (2 * np.pi) * camber
-    bare, by_increment, by_camber = response(moment)
     return _Settled(
         alpha=alpha.reshape(shape),
-        delta_cm=bare[:, None]
-        + np.einsum("fst,fbt->fbs", by_increment, increment)
-        + np.einsum("fst,fbt->fbs", by_camber, camber)
+        delta_cm=moment.bare[:, None]
+        + np.einsum("fst,fbt->fbs", moment.by_increment, increment)
+        + np.einsum("fst,fbt->fbs", moment.by_camber, camber)
         - section,
         converged=converged.reshape(shape[:2]),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Answer:
+    """A coefficient of every strip, as the lattice has it.
+
+    Attributes
+    ----------
+    bare : ndarray, shape (n_flows, n_strips)
+        Of the bare chord surface. [-]
+    by_increment, by_camber : ndarray, shape (n_flows, n_strips, n_strips)
+        By incidence increment and camber of each strip. [1/rad]
+    """
+
+    bare: FloatArray
+    by_increment: FloatArray
+    by_camber: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Answers:
+    """What the lattice makes of some flows, whatever the section.
+
+    Attributes
+    ----------
+    lift, moment : _Answer
+        The moment about each strip's quarter chord.
+    per_lift : ndarray, shape (n_flows, n_strips, n_strips)
+        Incidence increments by lift coefficient. [rad]
+    far_downwash : ndarray, shape (n_flows, n_strips, n_strips)
+        As of `trefftz_downwash`. [1/m]
+    """
+
+    lift: _Answer
+    moment: _Answer
+    per_lift: FloatArray
+    far_downwash: FloatArray
+
+
+@lru_cache(maxsize=16)  # a canopy drawn again with other factors meets the same few sets of flows
+def _answers(lattice: Lattice, alpha: bytes, beta: bytes, rotation: bytes) -> _Answers:
+    flow = Flow(
+        alpha=np.frombuffer(alpha), beta=np.frombuffer(beta), rotation=np.frombuffer(rotation).reshape(-1, 3)
+    )
+    strips = lattice.strips
+    n_strips = strips.n_strips
+    wind = flow.wind_at(strips.quarter_chord)
+    in_plane = np.hypot(*(np.einsum("fsk,sk->fs", wind, way) for way in (strips.outward, strips.chordwise)))
+    circulation = -np.linalg.inv(influence(lattice, flow.wind))
+    panel_wind = flow.wind_at(lattice.control)
+    panel_across = np.einsum("fpk,pk->fp", panel_wind, lattice.normal).reshape(-1, CHORDWISE_PANELS, n_strips)
+    circulation = circulation.reshape(-1, CHORDWISE_PANELS, n_strips, CHORDWISE_PANELS, n_strips)
+    # Lift coefficient is 2 circulation / (speed chord); the moment is that with the panels' arms.
+    scale = 2 / (in_plane * strips.chord)
+
+    def answer(matrix: FloatArray) -> _Answer:
+        by_panel = scale[:, :, None, None] * matrix * in_plane[:, None, None, :]
+        return _Answer(
+            bare=scale * np.einsum("fsqt,fqt->fs", matrix, panel_across),
+            by_increment=by_panel.sum(axis=2),
+            by_camber=np.einsum("fsqt,q->fst", by_panel, CAMBER_SHAPE),
+        )
+
+    lift = answer(circulation.sum(axis=1))
+    return _Answers(
+        lift=lift,
+        moment=answer(np.einsum("r,frsqt->fsqt", -PANEL_ARMS, circulation)),
+        per_lift=np.asarray(np.linalg.inv(lift.by_increment)),
+        far_downwash=trefftz_downwash(strips, flow.wind),
     )
 
 

@@ -7,7 +7,7 @@ import numpy as np
 
 from parasim.aerodynamics.drag import Bodies, SkinCondition, join, line_bodies, payload_body
 from parasim.aerodynamics.factors import Factors, build_factors
-from parasim.aerodynamics.model import AeroModel, build_aero_model
+from parasim.aerodynamics.model import AeroModel, build_aero_model, recalibrated
 from parasim.aerodynamics.section import (
     TRUSTED_SLOPE,
     SectionPolar,
@@ -181,11 +181,12 @@ def assemble(design: Design, *, factors: Factors | None = None, rigging: Rigging
 
 def with_factors(vehicle: Vehicle, factors: Factors) -> Vehicle:
     """The same vehicle under another calibration."""
-    design, line_set = vehicle.design, vehicle.line_set
+    design, canopy = vehicle.design, vehicle.canopy
+    polar = section_polar(design, vehicle.reynolds)
     return replace(
         vehicle,
-        model=_aero_model(design, vehicle.canopy, line_set, vehicle.reynolds, factors, vehicle.reference),
-        bodies=build_bodies(design, vehicle.canopy, line_set, factors),
+        model=recalibrated(vehicle.model, canopy, polar, factors, vehicle.reference),
+        bodies=build_bodies(design, canopy, vehicle.line_set, factors),
     )
 
 

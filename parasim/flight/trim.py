@@ -334,19 +334,20 @@ def _balanced_alphas(balance: _Balance) -> list[tuple[float, float]]:
     Every change of sign in a coarse scan is scanned again more finely, and ends with a straight line.
     """
     scanned = balance.moment(SCAN)
-    found = []
-    for i in np.flatnonzero(np.sign(scanned[:-1]) != np.sign(scanned[1:])):
-        low, high = SCAN[i], SCAN[i + 1]
-        for _ in range(FINER_SCANS):
-            alpha = np.linspace(low, high, 21)
-            moment = balance.moment(alpha)
-            k = int(np.flatnonzero(np.sign(moment[:-1]) != np.sign(moment[1:]))[0])
-            low, high = alpha[k], alpha[k + 1]
-        slope = (moment[k + 1] - moment[k]) / (high - low)
-        found.append(
-            (float(low - moment[k] / slope), float(slope) / (balance.table.area * balance.table.chord))
-        )
-    return found
+    crossed = np.flatnonzero(np.sign(scanned[:-1]) != np.sign(scanned[1:]))
+    if not len(crossed):
+        return []
+    low, high, each = SCAN[crossed], SCAN[crossed + 1], np.arange(len(crossed))
+    for _ in range(FINER_SCANS):
+        alpha = np.linspace(low, high, 21, axis=1)
+        moment = balance.moment(alpha.ravel()).reshape(alpha.shape)
+        k = np.argmax(np.sign(moment[:, :-1]) != np.sign(moment[:, 1:]), axis=1)
+        low, high = alpha[each, k], alpha[each, k + 1]
+    slope = (moment[each, k + 1] - moment[each, k]) / (high - low)
+    zero = low - moment[each, k] / slope
+    return list(
+        zip(zero.tolist(), (slope / (balance.table.area * balance.table.chord)).tolist(), strict=True)
+    )
 
 
 def _trim_at(vehicle: Vehicle, balance: _Balance, alpha: float, slope: float, density: float) -> Trim:
