@@ -132,7 +132,8 @@ def canopy_pieces(vehicle: Vehicle) -> list[Piece]:
 
 def plot_canopy(pieces: list[Piece], ax: Axes, view: View, system: System = "metric") -> None:
     """Pieces of `canopy_pieces` from one direction, far ones first, equal axes."""
-    on_paper = [piece.corners @ view.axes.T for piece in pieces]
+    across = view.axes.T
+    on_paper = [piece.corners @ across for piece in pieces]
     order = np.argsort(
         [corners[:, 2].mean() + piece.lift for corners, piece in zip(on_paper, pieces, strict=True)]
     )

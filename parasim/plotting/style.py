@@ -115,19 +115,21 @@ def picture_bytes(figure: Figure, kind: str, dpi: float = 150.0) -> bytes:
 
 
 def svg_element(figure: Figure, words: str, *, salt: str) -> str:
-    """Figure as an SVG element to stand in a page, read aloud by `words`; `salt` keeps its names its own."""
+    """Figure as an SVG element to stand in a page, places to 1/7200 in.
+
+    It is read aloud by `words`; `salt` keeps its names its own.
+    """
     with rc_context({"svg.fonttype": "none", "svg.hashsalt": salt}):
         file = io.StringIO()
         figure.savefig(file, format="svg", metadata={"Date": None, "Creator": None}, bbox_inches="tight")
     text = re.sub(r"<metadata>.*?</metadata>\s*", "", file.getvalue(), flags=re.DOTALL)
+    text = re.sub(r"\d+\.\d{3,}", lambda number: f"{float(number[0]):.2f}", text)
     return text[text.index("<svg") :].replace("<svg", f'<svg role="img" aria-label="{escape(words)}"', 1)
 
 
 def svg_file(figure: Figure, words: str, *, salt: str) -> str:
-    """Figure as an SVG file, places to 1/7200 in, `words` its title; `salt` as for `svg_element`."""
-    element = re.sub(
-        r"\d+\.\d{3,}", lambda number: f"{float(number[0]):.2f}", svg_element(figure, words, salt=salt)
-    )
+    """Figure as an SVG file, `words` its title; otherwise as `svg_element`."""
+    element = svg_element(figure, words, salt=salt)
     end = element.index(">") + 1
     head = '<?xml version="1.0" encoding="utf-8"?>\n'
     return f"{head}{element[:end]}\n <title>{escape(words)}</title>{element[end:]}"
