@@ -36,12 +36,12 @@ SPEED_NOISE, HEIGHT_NOISE = 0.2, 0.3
 """[m/s], [m] Common for a small receiver and barometer, no source."""
 
 
-def main() -> None:
+def main(log: Path = LOG, seed: int = 7) -> None:
     """Fly, sample, add noise, write."""
     design = override(load_design(ROOT / "configs/heron.yaml"), CHANGES)
     track = drop(assemble(design)).track
     ground = design.site.ground_height
-    rng = np.random.default_rng(7)
+    rng = np.random.default_rng(seed)
     time = np.arange(0.0, WAIT + track.time[-1] + REST, STEP)
     at = np.clip(time - WAIT, 0.0, track.time[-1])
     flying = (time >= WAIT) & (time <= WAIT + track.time[-1])
@@ -70,7 +70,7 @@ def main() -> None:
         "right_percent": [f"{100 * b:.0f}" for b in sampled(track.right) * flying],
     }
     rows = [",".join(columns), *(",".join(row) for row in zip(*columns.values(), strict=True))]
-    print(*write_together({LOG: ("\n".join(rows) + "\n").encode()}))
+    print(*write_together({log: ("\n".join(rows) + "\n").encode()}))
 
 
 if __name__ == "__main__":
