@@ -69,7 +69,7 @@ def source_digest() -> str:
     So each state of the sources keeps its machine code in a directory of its own.
     """
     digest = hashlib.sha256(repr(OPTIONS).encode())
-    for path in sorted(Path(__file__).parent.glob("*/*.py")):
+    for path in sorted(Path(__file__).parent.rglob("*.py")):
         text = path.read_bytes()
         if b"parasim.compiled import" in text:
             digest.update(text)

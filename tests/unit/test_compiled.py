@@ -29,10 +29,10 @@ def test_compiled_is_what_is_written():
 
 
 def test_a_changed_source_has_another_digest(tmp_path, monkeypatch):
-    package = tmp_path / "parasim" / "dynamics"
+    package = tmp_path / "parasim" / "dynamics" / "brakes"
     package.mkdir(parents=True)
     source = package / "motion.py"
-    monkeypatch.setattr(module, "__file__", str(package.parent / "compiled.py"))
+    monkeypatch.setattr(module, "__file__", str(package.parents[1] / "compiled.py"))
     found = []
     for text in ("from parasim.compiled import compiled\n", "from parasim.compiled import compiled\nA = 1\n"):
         source.write_text(text)
