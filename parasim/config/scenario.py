@@ -24,6 +24,15 @@ HIGHEST_RELEASE = 35_000.0
 LONGEST_FLIGHT = 21_600.0
 """After release; a flight still in the air then is ended there. [s]"""
 
+
+def longest_drop(height: float) -> float:
+    """Time after which a drop from a height is ended still aloft: half an hour and a sink of 0.5 m/s. [s]
+
+    Our choice: what sinks so little is held up by the air.
+    """
+    return min(LONGEST_FLIGHT, 1800.0 + 2.0 * height)
+
+
 _PULL = r"\S{1,20}(?: ?%)?"
 _COMMAND = re.compile(
     rf"(?P<at>[^:]{{1,30}}):\s*L\s+(?P<left>{_PULL})\s+R\s+(?P<right>{_PULL})(?:\s+over\s+(?P<over>.{{1,30}}))?"

@@ -35,6 +35,10 @@ MOST_EVALUATIONS, MORE_A_SECOND = 100_000, 400
 """Evaluations after which any flight counts as stuck, and how many more for each second of flight, which in
 turbulence takes some 150. Our choice. [-], [1/s]"""
 
+MOST_RISE = 1000.0
+"""Rise above its release after which a flight counts as carried off, and is ended as still aloft: air that
+rises for ever would hold it up for hours. Our choice. [m]"""
+
 
 def minimum_drag_area(table: AeroTable, others: float) -> float:
     """Minimum drag area in any attitude at any brake, of canopy and of what cannot be turned edge-on. [m²]

@@ -15,13 +15,13 @@ from parasim.dynamics.brakes.control import next_corner
 from parasim.dynamics.brakes.flown import flown_moves, space_for_moves
 from parasim.dynamics.flight_rates import JOINTED_STATES, Flight, flight_rates, payload_point, room_to_solve
 from parasim.dynamics.motion import Vec4
-from parasim.dynamics.reach import is_overturned, is_stuck, most_airspeed, within_reach
+from parasim.dynamics.reach import MOST_RISE, is_overturned, is_stuck, most_airspeed, within_reach
 from parasim.rotations import FloatArray
 
 LANDED, ALOFT, LOST, STUCK, ON_GROUND, TUMBLED, SLACK, OVERTURNED = range(8)
-"""How a flight ended: on the ground; still aloft at the longest time; in what is no number; stuck, in steps
-too small or too many; released on the ground; beyond what it can reach; where lines would have to push; with
-the payload above the canopy (`parasim.dynamics.reach`)."""
+"""How a flight ended: on the ground; still aloft at the longest time, or carried off; in what is no number;
+stuck, in steps too small or too many; released on the ground; beyond what it can reach; where lines would
+have to push; with the payload above the canopy (`parasim.dynamics.reach`)."""
 
 FIRST_STEP = 0.02
 """[s]"""
@@ -295,8 +295,8 @@ def fly(
     height, _ = payload_point(flight, y, place)
     if height <= 0.0:
         return ON_GROUND, time, steps, alpha, beta
-    most = most_airspeed(flight, y)
-    while time < longest:
+    most, highest = most_airspeed(flight, y), height + MOST_RISE
+    while time < longest and height < highest:
         while waiting < len(by_height) and height <= by_height[waiting, 0] + TOUCH:
             add_move(commanded, n_commanded, by_height[waiting], time)
             n_commanded, waiting = n_commanded + 1, waiting + 1
@@ -307,7 +307,7 @@ def fly(
         if felt[3] < 0.0:
             return SLACK, time, steps, alpha, beta
         at_level = False
-        while time < corner and not at_level:
+        while time < corner and not at_level and height < highest:
             h = min(h, corner - time)
             to_corner = h == corner - time
             felt = step(flight, moves, count, time, h, y, workspace)

@@ -13,6 +13,7 @@ from parasim.dynamics.flight_rates import Flight, flight_rates, gust_met, payloa
 from parasim.dynamics.motion import Motion
 from parasim.dynamics.reach import (
     LEEWAY,
+    MOST_RISE,
     airspeed_of,
     is_stuck,
     most_airspeed,
@@ -44,8 +45,8 @@ REPORTED_EVERY = 500
 """Evaluations of the motion after which progress is reported again. [-]"""
 
 Ending = Literal["landed", "aloft", "slack lines", "overturned"]
-"""How a flight ended: on the ground; in the air after the longest time; where the lines would have to push;
-where the payload came to lie above the canopy."""
+"""How a flight ended: on the ground; in the air after the longest time, or carried off; where the lines would
+have to push; where the payload came to lie above the canopy."""
 
 ENDING_REASONS: dict[str, str] = {
     "slack lines": "the lines go slack",
@@ -55,6 +56,9 @@ ENDING_REASONS: dict[str, str] = {
 
 BY_EVENT: dict[int | None, Ending] = {0: "landed", 1: "slack lines", 2: "overturned"}
 """Ending by the place of the event that ended the flight."""
+
+CARRIED_OFF = 3
+"""Place of the event that it has risen by `MOST_RISE`: still aloft, but no longer followed."""
 
 Event = Callable[[float, FloatArray], float]
 Interpolant = Callable[[FloatArray], FloatArray]
@@ -230,7 +234,8 @@ def simulate(
     def over_head(_: float, y: FloatArray) -> float:
         return upright(y)
 
-    while time < longest and ending == "aloft":
+    highest, carried_off = height(time, state) + MOST_RISE, False
+    while time < longest and ending == "aloft" and not carried_off:
         while waiting and height(time, state) <= (waiting[0].at_height or 0.0):
             command = waiting.pop(0)
             commanded = commanded.adding(
@@ -252,7 +257,7 @@ def simulate(
             ending = "slack lines" if slack else "overturned"
             pieces.append((time, time, _standing(state)))
             break
-        events: list[Event] = [height, pull, over_head]
+        events: list[Event] = [height, pull, over_head, lambda t, y: highest - height(t, y)]
         if waiting:
             events.append(_falls_through(waiting[0].at_height or 0.0, height))
         found = _follow(rate, (time, end), state, events, method, rtol, atol, net)
@@ -262,7 +267,7 @@ def simulate(
         time, state = float(found.t[-1]), found.y[:, -1].copy()
         for attitude in (ATTITUDE, PAYLOAD_ATTITUDE)[: len(start) // 10]:
             state[attitude] /= np.linalg.norm(state[attitude])
-        ending = BY_EVENT.get(found.ended_by, "aloft")
+        ending, carried_off = BY_EVENT.get(found.ended_by, "aloft"), found.ended_by == CARRIED_OFF
     return Trajectory(
         time=np.concatenate(times),
         state=np.concatenate(states, axis=1)[:-2],

@@ -8,7 +8,7 @@ import numpy as np
 
 from parasim.answer import Answer
 from parasim.caveats import Caveat
-from parasim.config.scenario import BrakeCommand
+from parasim.config.scenario import BrakeCommand, longest_drop
 from parasim.dynamics.brakes.actuators import servo_limits
 from parasim.dynamics.rigid_body import RigidBody
 from parasim.dynamics.simulate import (
@@ -382,6 +382,7 @@ def drop(
             body, start, release.brakes, payload_bottom=begun.bottom, gusts=begun.gusts,
             servo=servo_limits(vehicle.design), rest=release.rest, in_plane=begun.in_plane,
             rtol=finer * RELATIVE_TOLERANCE, atol=finer * ABSOLUTE_TOLERANCE[: len(start)],
+            longest=longest_drop(release.height),
             progress=None if progress is None else lambda height: progress(
                 round(100 * (1 - max(height, 0.0) / release.height)), 100
             ),

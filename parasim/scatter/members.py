@@ -24,7 +24,7 @@ OUTCOMES = ("opened", "late", "too late", "unopened")
 
 STATUSES = (
     "landed",
-    "still aloft at the longest time",
+    "still aloft at the longest time, or carried off",
     "motion not finite",
     "stuck, not computed",
     "released on the ground",

@@ -367,10 +367,19 @@ def opening_loss(vehicle: Vehicle, height: float) -> float | None:
 
 
 def left_turns(vehicle: Vehicle, brake: float | None = None) -> tuple[SteadyTurn, ...]:
-    """Steady turns by rising left brake, that one among them; what mode grows about them is left out."""
+    """Steady turns by rising left brake, that one among them; what mode grows about them is left out.
+
+    Raises
+    ------
+    DesignError
+        If there is none at all.
+    """
     brakes = BRAKES if brake is None else np.unique(np.append(BRAKES, brake))
     table = turning_table(vehicle.model)
-    return steady_turns(vehicle, left=1.0, right=0.0, brakes=brakes, growth=False, table=table)
+    turns = steady_turns(vehicle, left=1.0, right=0.0, brakes=brakes, growth=False, table=table)
+    if not turns:
+        raise _no_turn()
+    return turns
 
 
 def touch_height(vehicle: Vehicle, height: float) -> float:
@@ -410,6 +419,16 @@ def rate_bands(vehicle: Vehicle, brake: float) -> Bands:
     return replace(found, figures=named)
 
 
+def _no_turn() -> DesignError:
+    return DesignError(
+        Mistake(
+            key="brakes",
+            problem=f"no brake from {100 * LEAST_BRAKE:.0f} % on turns it steadily towards itself",
+            hint="see parasim turn, or choose one with --brake",
+        )
+    )
+
+
 def choose_or_refuse(
     vehicle: Vehicle, turns: tuple[SteadyTurn, ...], brake: float | None, plan: Plan
 ) -> SteadyTurn:
@@ -425,13 +444,7 @@ def choose_or_refuse(
     if brake is None:
         found = choose_circle(turns, height=plan.descent.height - plan.final_height, least=LEAST_BRAKE)
         if found is None:
-            raise DesignError(
-                Mistake(
-                    key="brakes",
-                    problem=f"no brake from {100 * LEAST_BRAKE:.0f} % on turns it steadily towards itself",
-                    hint="see parasim turn, or choose one with --brake",
-                )
-            )
+            raise _no_turn()
         return found
     found = next((turn for turn in turns if abs(turn.brake - brake) < 1e-9 and turn.rate < 0), None)
     if found is None or found.steep:

@@ -11,9 +11,10 @@ import pytest
 
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
+from parasim.config.scenario import longest_drop
 from parasim.dynamics.flight_rates import Flight, flight_rates, room_to_solve
-from parasim.dynamics.reach import is_overturned, upright
-from parasim.dynamics.runge_kutta import SLACK
+from parasim.dynamics.reach import MOST_RISE, is_overturned, upright
+from parasim.dynamics.runge_kutta import ALOFT, SLACK
 from parasim.dynamics.simulate import simulate
 from parasim.dynamics.state import ATTITUDE, LATERAL, RATES, VELOCITY
 from parasim.dynamics.suspension.payload_joint import build_body
@@ -184,3 +185,19 @@ def test_still_aloft_has_no_touchdown(calm: Vehicle) -> None:
     aloft = replace(found, end=replace(found.end, ending="aloft"))
     assert aloft.touchdown is None
     assert aloft.unknown == "it is still aloft"
+
+
+def test_carried_off_by_air_that_rises(calm: Vehicle) -> None:
+    """A gust that rises for ever holds it up: neither drop nor ensemble follows it for six hours."""
+    gust = {"speed": "12 m/s", "length": "10 m", "direction": "up"}
+    vehicle = assemble(override(calm.design, {"site.gust": gust, "drop.start": "steady"}))
+    found = drop(vehicle)
+    assert found.end.ending == "aloft"
+    assert found.end.height == pytest.approx(vehicle.design.drop.height + MOST_RISE, abs=2.0)
+    assert (
+        longest_drop(vehicle.design.drop.height) > found.end.time == pytest.approx(MOST_RISE / 10.0, rel=0.1)
+    )
+    family = build_ensemble_model(vehicle, found.release, varied=("heading",))
+    member = fly(family, {"heading": np.array([found.release.heading])}, number=np.arange(1), seed=1)
+    assert member.status[0] == ALOFT
+    assert member.time_aloft[0] == pytest.approx(found.end.time, abs=1.0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import atan2, cos, degrees, hypot, pi, radians, sin
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -17,7 +18,13 @@ from parasim.flight.drop import Release, drop
 from parasim.flight.release.descent import Descent, descent
 from parasim.flight.release.plan import Plan, build_plan, choose_circle, limit_factor
 from parasim.flight.release.reach import measured_at
-from parasim.flight.release.release import ReleasePoint, left_turns, release, site_gust
+from parasim.flight.release.release import (
+    ReleasePoint,
+    left_turns,
+    plan_limits_or_none,
+    release,
+    site_gust,
+)
 from parasim.flight.release.steering import brake_curve, way_home
 from parasim.flight.trim import find_trims
 from parasim.flight.turn.steady import SteadyTurn
@@ -346,3 +353,10 @@ def test_a_target_out_of_reach_and_one_in_it(vehicle: Vehicle, point: ReleasePoi
 def test_a_brake_that_turns_it_away(configs, brake: float) -> None:
     with pytest.raises(OptionError, match=f"--brake: given {100 * brake:.0f} %, at which pelican"):
         release(assemble(load_design(configs / "pelican.yaml")), brake=brake)
+
+
+def test_a_canopy_without_a_steady_turn(configs: Path) -> None:
+    stub = assemble(override(load_design(configs / "wren.yaml"), {"canopy.span": "0.2 m"}))
+    with pytest.raises(DesignError, match="no brake"):
+        release(stub)
+    assert plan_limits_or_none(stub) is None
