@@ -15,6 +15,7 @@ from parasim.sewing.order.sketching import Line, Note, label, listing, oval, sec
 _SIDE_VIEW = 85.0  # width of the side view of cascades, then where the list and the knots stand [mm]
 _LIST, _KNOTS = 72.0, 122.0
 _LONG = 10  # a list of more lines is set closer
+_CROWD = 6  # of more brake tabs only the first and the last are numbered
 _OUTWARDS: tuple[Anchor, Anchor] = ("end", "start")
 
 
@@ -119,7 +120,9 @@ def brake_fan(job: Job) -> Drawing:
     edge = job.canopy.point(np.linspace(-job.canopy.half_arc, 0.0, 25), np.array(1.0), np.array(0.0))
     lines: list[Line] = [*((each, "cut") for each in drawn), (_behind(edge), "guide")]
     lines += [(_behind(piece.end) + oval(0.02 * high, 0.02 * high), "cut") for piece in joints]
-    notes: list[Note] = [(piece.label.rsplit("-", 1)[-1], _behind(piece.end), "middle") for piece in tabs]
+    above = np.array([0.0, 0.06 * high])
+    named = tabs if len(tabs) <= _CROWD else [tabs[0], tabs[-1]]
+    notes: list[Note] = [(p.label.rsplit("-", 1)[-1], _behind(p.end) + above, "middle") for p in named]
     title = "Left brake fan from behind; dotted: trailing edge, tip at the left"
     title += "; lowest line drawn short" if joints else ""
     drawing = to_scale(title, lines, notes, _SIDE_VIEW)

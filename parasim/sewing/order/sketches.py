@@ -227,18 +227,22 @@ def brake_tab(job: Job) -> Drawing:
     rear, hem = piece.edge("rear"), piece.edge("rear").allowance
     x, low, high = float(rear.points[:, 0].max()), *np.sort(rear.points[:, 1])
     lines = _inside(_lines_of(piece), box(x - _TABBED, low - 2 * hem, x + 2 * hem, high + 2 * hem))
-    notes: list[Note] = [("rear edge: sewing line", (x - 2.0, (low + high) / 2), "end")]
+    notes: list[Note] = [("sewing line", (x - 2.0, (low + high) / 2), "end")]
     loop, tail = 1e3 * TAB_LENGTH, 1e3 * TAB_TAIL
     for number, share in panel.brake_tabs:
         place = at_distance(rear.points, share * rear.length)
         lines.append((place + way((-tail, 2), (loop - 2, 2), (loop, 0), (loop - 2, -2), (-tail, -2)), "cut"))
-        along = job.size(1e-3 * share * rear.length)
-        notes.append(
-            (f"brake tab {number}: {along} from the upper end", place + np.array([loop + 3.0, -2.5]), "start")
-        )
-    title = f"Brake tabs on bottom panel {panel.number}, from above, front at the left: loop end"
-    title += f" {job.size(TAB_LENGTH)} from the stitching"
-    return to_scale(title, lines, notes)
+        words = f"brake tab {number}: {job.size(1e-3 * share * rear.length)} from the seam of rib"
+        beside = place + np.array([loop + 3.0, -2.5])
+        notes.append((f"{words} {panel.ribs[0]}", beside, "start"))
+    title = (
+        f"Brake tabs on bottom panel {panel.number}, from above, front at the left, rib {panel.ribs[0]} above"
+    )
+    drawing = to_scale(title, lines, notes)
+    words = (
+        f"loop end {job.size(TAB_LENGTH)} from the stitching, {job.size(TAB_TAIL)} of either end in the seam"
+    )
+    return replace(drawing, labels=(*drawing.labels, *listing([words], 0.0, -12.5)))
 
 
 def _inner_tab(strip: Strip) -> bool:
