@@ -247,6 +247,7 @@ class _Ladder:
                 f"Dead weight, canopy packed as it will be used ({self.pack}), brakes tied; the payload "
                 "itself comes last.",
                 f"{REPEATS} good ones before anything is changed.",
+                *self.opened_from(drops),
                 *self.steering(),
             ),
             measure=(
@@ -262,6 +263,14 @@ class _Ladder:
             ),
             figures=(*self.opening_figures(o), *self.drop_figures(drops), *self.glide_figures()),
         )
+
+    def opened_from(self, drops: DropNumbers) -> Iterator[str]:
+        height = self.say(self.numbers.opening.release_height, "length", 0)
+        if height != self.height(drops):
+            yield (
+                f"Snatch, opening and heights lost are those of a release at {height}, as the design has it "
+                "(parasim opening)."
+            )
 
     def steering(self) -> tuple[str, ...]:
         if not self.steered:

@@ -280,10 +280,12 @@ class Opening(Answer):
         if self.settling.height_lost is None:
             words = "The model did not reach a steady glide after opening; no release height is given."
             found.append(Caveat(words))
-        short = height_shortfall(
-            self.release_height, full=self.now.designed.height_to_full, minimum=self.minimum_release_height
-        )
-        return (*found, *short, *self._load_caveats())
+        return (*found, *self.shortfall(self.release_height), *self._load_caveats())
+
+    def shortfall(self, height: float) -> list[Caveat]:
+        """What a release height lacks, in a sentence. [m]"""
+        full = self.now.designed.height_to_full
+        return height_shortfall(height, full=full, minimum=self.minimum_release_height)
 
     def _load_caveats(self) -> list[Caveat]:
         found = weak_parts(self.checks) + doubts(self.spec, stretch_is_known=self.stiffness_is_given)

@@ -46,6 +46,7 @@ NUMBERS = FlightNumbers(
     dive=18.0,
     drops=(drops(5.0), drops(20.0), drops(100.0)),
     opening=OpeningNumbers(
+        release_height=80.0,
         release_speed=0.0,
         peak=44.0,
         snatch=200.0,
@@ -129,6 +130,12 @@ def test_height_that_opening_takes():
     unknown = replace(NUMBERS, opening=replace(NUMBERS.opening, minimum_release=None, height_to_glide=None))
     assert any("reached no steady glide" in words for words in rungs(unknown)["high"].stop)
     assert "height lost until it glides" not in expected(rungs(unknown)["high"])
+
+
+def test_from_what_height_the_opening_is_where_the_rung_has_another():
+    assert any("of a release at 80 m, as the design has it" in words for words in rungs()["high"].do)
+    same = replace(NUMBERS, opening=replace(NUMBERS.opening, release_height=NUMBERS.drops[-1].height))
+    assert not any("of a release at" in words for words in rungs(same)["high"].do)
 
 
 def test_without_half_brake_or_drop_there_is_no_figure():
