@@ -151,6 +151,18 @@ def test_imperial():
     assert any("14.8 kt" in words for words in found["low"].stop)
 
 
+def test_winds_and_speeds_are_round_in_the_units_asked_for():
+    for system, winds, speeds in (
+        ("metric", ["3.0 m/s", "6.0 m/s"], ["3.00 m/s", "5.00 m/s"]),
+        ("imperial", ["6.0 kt", "12.0 kt"], ["10.0 ft/s", "16.0 ft/s"]),
+    ):
+        found = rungs(system=system)
+        kited = [f.name for f in found["kite"].figures if f.name.startswith("pull kited in")]
+        run = [f.name for f in found["run"].figures if f.name.startswith("pull running")]
+        assert [kited[0], kited[-1]] == [f"pull kited in {wind}" for wind in winds]
+        assert run == [f"pull running in still air at {speed}" for speed in speeds]
+
+
 def test_brakes_are_worked_only_with_servos():
     assert any("servos" in words for words in rungs()["high"].do)
     assert not any("servos" in words for words in rungs(steered=False)["high"].do)
