@@ -113,9 +113,9 @@ def _story(pages: Pages) -> "Iterator[Flowable]":
     yield from _cautions(pages)
     for rung in pages.rungs:
         yield from _rung(rung, pages.system)
-    yield CondPageBreak(_PART * POINTS_PER_MM)
-    yield from _cautions(pages)
     lists = [_checklist(checklist) for checklist in pages.checklists]
+    for first in lists[:1]:
+        first[:0] = _cautions(pages)
     yield from (KeepTogether(shown) for shown in lists[:-1])
     caveats = [paragraph(caveat, size=7.5) for caveat in pages.caveats]
     # The last list goes with the caveats, so that they never stand alone on a page.

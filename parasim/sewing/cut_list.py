@@ -218,7 +218,7 @@ def cut_list(templates: Templates, line_sheet: LineSheet, *, simulated: Mapping[
         budget=tuple(
             BudgetLine(part=part, pieces=masses.get(part, 0.0), simulated=flown.get(part)) for part in parts
         ),
-        # What is weighed is told from one source, the flight model: here, when built and when packed.
+        # What is weighed is given from one source, the flight model: here, when built and when packed.
         packed=packed(design, flown),
     )
 
