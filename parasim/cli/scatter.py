@@ -64,7 +64,7 @@ def scatter(
     resume: Annotated[bool, typer.Option("--resume", help="Go on with what --out holds.")] = False,
     replay: Annotated[
         int | None,
-        typer.Option("--replay", min=0, max=MOST_DROPS, help="Fly only this member, by its number."),
+        typer.Option("--replay", min=0, max=MOST_DROPS, help="Fly only the drop of this number."),
     ] = None,
 ) -> "Scatter | Replay":
     """Where thousands of drops come down when nothing is quite as planned, how hard, and what drives it.
@@ -170,7 +170,7 @@ def _kept(design: Design, seed: int, output: Output, *, resume: bool) -> "Checkp
 
 
 def _replayed(vehicle: "Vehicle", seed: int, number: int, output: Output) -> "Replay":
-    """One member again, by itself."""
+    """One drop again, by itself."""
     from parasim.flight.drop import release_of
     from parasim.scatter.replay import replay as replay_of
     from parasim.scatter.scatter import build_plan

@@ -69,7 +69,7 @@ class BuildFlight:
     descents : tuple of Descents
         From each of `HEIGHTS`.
     opening : Opening
-        Packed, from the highest of them.
+        Packed, from the height of the design's drop: that of `parasim opening`.
     plan : PlanLimits or None
         Of the release from the height in the design; None where no plan is made.
     """
@@ -112,6 +112,7 @@ class BuildFlight:
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
         found = [*self.vehicle.caveats, *self.bands.caveats("steady glide"), *self.opening.caveats]
+        found += self.opening.shortfall(HEIGHTS[-1])
         for i, descents in enumerate(self.descents):
             # Lines that go slack on the lowest rung do so on all of them.
             if descents.still and (i == 0 or descents.still.touchdown):
@@ -145,7 +146,7 @@ def build_flight(vehicle: Vehicle) -> BuildFlight:
         bands=flying_bands(vehicle, ranges, _figures),
         half_brake=brake_polar(vehicle, np.array([0.5]))[0].trim,
         descents=tuple(_descents(vehicle, height) for height in HEIGHTS),
-        opening=opening(vehicle, release_height=HEIGHTS[-1], speeds=np.zeros(0)),
+        opening=opening(vehicle, speeds=np.zeros(0)),
         plan=plan_limits_or_none(vehicle),
     )
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import chain, groupby
 from typing import TYPE_CHECKING
 
 from parasim.drawing.drawing import Drawing
@@ -22,8 +22,9 @@ _INDENT = 8.0
 _GAP = 2.0
 _FIGURE_WIDTHS = (82.0, 22.0, 34.0, 15.0, 15.0)
 _STOPS = "What stops you going on (tick what did not happen)"
-_ROOM = 60.0  # a longer step, or a rung, begins with as much room below it [mm]
-_SHORT = 12  # as many joins and figures are kept on one page
+_ROOM = 60.0  # a longer step begins with as much room below it [mm]
+_PART = 90.0  # and a part of the sheet with as much [mm]
+_SHORT, _FEW = 12, 6  # as many sentences or joins, and as many figures, are kept on one page
 _FRAME = 4.3  # what the page frame takes of the width, both sides [mm]
 
 
@@ -92,7 +93,7 @@ def _flight_story(pages: Pages) -> "Iterator[Flowable]":
 
 
 def _story(pages: Pages) -> "Iterator[Flowable]":
-    from reportlab.platypus import KeepTogether, PageBreak
+    from reportlab.platypus import CondPageBreak, KeepTogether
 
     yield paragraph(f"{pages.name}: build sheet", size=15, bold=True)
     yield from (paragraph(fact) for fact in pages.facts)
@@ -104,7 +105,7 @@ def _story(pages: Pages) -> "Iterator[Flowable]":
         for i, step in enumerate(steps):
             number += 1
             yield from _step(step, number, stage if i == 0 else "", pages.system)
-    yield PageBreak()
+    yield CondPageBreak(_PART * POINTS_PER_MM)
     yield _heading("Test ladder")
     yield paragraph(
         "Climb it rung by rung, with dead weight; a rung that did not go well is repeated, not left out."
@@ -112,18 +113,21 @@ def _story(pages: Pages) -> "Iterator[Flowable]":
     yield from _cautions(pages)
     for rung in pages.rungs:
         yield from _rung(rung, pages.system)
-    yield PageBreak()
-    yield from _cautions(pages)
-    for checklist in pages.checklists:
-        yield _heading(f"Checklist: {checklist.title.lower()}")
-        yield from _ticked(checklist.items)
-        yield paragraph("Date, place, name: " + 60 * "_", before=6)
-    yield KeepTogether(
-        [
-            _heading("What the figures leave out", size=11),
-            *(paragraph(caveat, size=7.5) for caveat in pages.caveats),
-        ]
-    )
+    lists = [_checklist(checklist) for checklist in pages.checklists]
+    for first in lists[:1]:
+        first[:0] = _cautions(pages)
+    yield from (KeepTogether(shown) for shown in lists[:-1])
+    caveats = [paragraph(caveat, size=7.5) for caveat in pages.caveats]
+    # The last list goes with the caveats, so that they never stand alone on a page.
+    yield KeepTogether([*chain(*lists[-1:]), _heading("What the figures leave out", size=11), *caveats])
+
+
+def _checklist(checklist: Checklist) -> "list[Flowable]":
+    return [
+        _heading(f"Checklist: {checklist.title.lower()}"),
+        *_ticked(checklist.items),
+        paragraph("Date, place, name: " + 60 * "_", before=6),
+    ]
 
 
 def _cautions(pages: Pages) -> "Iterator[Flowable]":
@@ -135,20 +139,24 @@ def _step(step: Step, number: int, stage: str, system: System) -> "Iterator[Flow
 
     head = _tick_row(f"{number}. {step.title}", bold=True)
     head.spaceBefore = 5
-    body: list[Flowable] = [
-        *([paragraph(stage, size=11, bold=True, before=8)] if stage else []),
-        head,
+    heading: list[Flowable] = [*([paragraph(stage, size=11, bold=True, before=8)] if stage else []), head]
+    words = [
         *(paragraph(detail, indent=_INDENT) for detail in step.details),
         *(paragraph(f"By hand: {words}", indent=_INDENT, bold=True) for words in step.by_hand),
     ]
-    body += [_sketch(drawing) for drawing in step.sketches]
-    joins = [_join_table(step.joins)] if step.joins else []
-    figures = [_figure_table(step.figures, system)] if step.figures else []
-    if len(step.joins) <= _SHORT and len(step.figures) <= _SHORT:
-        yield KeepTogether([*body, *joins, *figures])
-        return
-    yield CondPageBreak(_ROOM * POINTS_PER_MM)
-    yield from (KeepTogether(body), *joins, *figures)
+    drawn = [_sketch(drawing) for drawing in step.sketches]
+    tables = [
+        *([_join_table(step.joins)] if step.joins else []),
+        *([_figure_table(step.figures, system)] if step.figures else []),
+    ]
+    if len(words) > _SHORT:  # may be more than a page: the drawing stays by the heading
+        yield KeepTogether([*heading, *drawn])
+        yield from (*words, *tables)
+    elif len(step.joins) <= _SHORT and len(step.figures) <= _FEW:
+        yield KeepTogether([*heading, *words, *drawn, *tables])
+    else:
+        yield CondPageBreak(_ROOM * POINTS_PER_MM)
+        yield from (KeepTogether([*heading, *words, *drawn]), *tables)
 
 
 def _sketch(drawing: Drawing) -> "Flowable":

@@ -44,6 +44,8 @@ class OpeningNumbers:
 
     Attributes
     ----------
+    release_height : float
+        From which it was worked out. [m]
     release_speed : float
         [m/s]
     peak, snatch : float
@@ -58,6 +60,7 @@ class OpeningNumbers:
         Lost until the steady glide, and minimum release height; None where that was not reached. [m]
     """
 
+    release_height: float
     release_speed: float
     peak: float
     snatch: float

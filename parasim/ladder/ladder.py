@@ -9,13 +9,16 @@ from dataclasses import dataclass
 from parasim.ladder.checklists import NOBODY_BELOW
 from parasim.ladder.expectations import Arrival, DropNumbers, FlightNumbers, Limits, OpeningNumbers
 from parasim.sewing.order.steps import Figure
-from parasim.units import System, show
+from parasim.units import FOOT, KNOT, System, show
 
-KITE_WINDS = (3.0, 4.0, 5.0, 6.0)
-"""Winds whose pull is reported. [m/s]"""
+KITE_WINDS: dict[System, tuple[float, ...]] = {
+    "metric": (3.0, 4.0, 5.0, 6.0),
+    "imperial": (6 * KNOT, 8 * KNOT, 10 * KNOT, 12 * KNOT),
+}
+"""Winds whose pull is reported, round in the units asked for. [m/s]"""
 
-RUN_SPEEDS = (3.0, 5.0)
-"""A brisk and a fast run. [m/s] Common practice, no source."""
+RUN_SPEEDS: dict[System, tuple[float, float]] = {"metric": (3.0, 5.0), "imperial": (10 * FOOT, 16 * FOOT)}
+"""A brisk and a fast run, round too. [m/s] Common practice, no source."""
 
 HOLDS_UP = 1.5
 """Wind over that which only carries the canopy, from which on it stands well. [-] Our choice, no source."""
@@ -123,10 +126,13 @@ class _Ladder:
             ),
             figures=(
                 Figure(name="wind that just carries the canopy", value=n.carrying_wind, kind="wind_speed"),
-                *(self.pull_in(wind, "kited in", "wind_speed") for wind in KITE_WINDS if n.pull(wind) > 0),
+                *(self.pull_in(wind, "kited in", "wind_speed") for wind in self.kite_winds()),
                 Figure(name="lines lean downwind of overhead", value=n.glide_angle, kind="angle"),
             ),
         )
+
+    def kite_winds(self) -> list[float]:
+        return [wind for wind in KITE_WINDS[self.system] if self.numbers.pull(wind) > 0]
 
     def pull_in(self, speed: float, words: str, kind: str) -> Figure:
         n = self.numbers
@@ -158,7 +164,10 @@ class _Ladder:
                 f"Air past the canopy reaches {self.say(n.airspeed, 'speed')}: it lifts all of its load.",
             ),
             figures=(
-                *(self.pull_in(speed, "running in still air at", "speed") for speed in RUN_SPEEDS),
+                *(
+                    self.pull_in(speed, "running in still air at", "speed")
+                    for speed in RUN_SPEEDS[self.system]
+                ),
                 Figure(
                     name="airspeed at which it carries all its load",
                     value=n.airspeed,
@@ -247,6 +256,7 @@ class _Ladder:
                 f"Dead weight, canopy packed as it will be used ({self.pack}), brakes tied; the payload "
                 "itself comes last.",
                 f"{REPEATS} good ones before anything is changed.",
+                *self.opened_from(drops),
                 *self.steering(),
             ),
             measure=(
@@ -262,6 +272,14 @@ class _Ladder:
             ),
             figures=(*self.opening_figures(o), *self.drop_figures(drops), *self.glide_figures()),
         )
+
+    def opened_from(self, drops: DropNumbers) -> Iterator[str]:
+        height = self.say(self.numbers.opening.release_height, "length", 0)
+        if height != self.height(drops):
+            yield (
+                f"Snatch, opening and heights lost are those of a release at {height}, as the design has it "
+                "(parasim opening)."
+            )
 
     def steering(self) -> tuple[str, ...]:
         if not self.steered:

@@ -198,6 +198,7 @@ def _arrival(drop: Drop | None) -> Arrival | None:
 def _opening_numbers(opening: Opening) -> OpeningNumbers:
     now = opening.now
     return OpeningNumbers(
+        release_height=opening.release_height,
         release_speed=now.designed.release_speed,
         peak=now.designed.peak,
         snatch=now.designed.snatch[0],

@@ -50,8 +50,20 @@ def plan_figure(
         figure.suptitle(
             f"{name}: {len(finished)} lines, {total} finished", x=0.01, ha="left", weight="bold", fontsize=12
         )
-        footnote(figure, f"{NOTE}{' Dotted: stabilisers.' if line_set.fins else ''}\n{CAUTION}")
+        footnote(
+            figure, f"{NOTE}{' Dotted: stabilisers.' if line_set.fins else ''}\n{_marks(line_set)}\n{CAUTION}"
+        )
     return figure
+
+
+def _marks(line_set: LineSet) -> str:
+    """What stands at the lower ends of the side view, in words."""
+    marks = ["Side view: cross, the confluence"]
+    if len(line_set.riser_ends) > 2:
+        marks.append("squares, ends of the front and the rear riser")
+    if line_set.rings is not None:
+        marks.append("circle, the brake line's ring")
+    return f"{'; '.join(marks)}."
 
 
 def inner_rib(canopy: Canopy) -> int:

@@ -46,7 +46,7 @@ class BuildReport(Report[Build]):
     def failures(self, units: System) -> list[str]:
         """Limits and heights that are not kept, by the worse end of each band, and weak lines and tabs."""
         flight, design = self.result.flight, self.result.vehicle.design
-        limits, bands, height = design.landing, flight.bands.figures, flight.opening.release_height
+        limits, bands, height = design.landing, flight.bands.figures, flight.descents[-1].height
         minimum = flight.opening.minimum_release_height
         needed = "no steady glide after opening" if minimum is None else None
         if minimum is not None and minimum > height:

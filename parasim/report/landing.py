@@ -4,16 +4,27 @@ from collections.abc import Iterator
 from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from parasim.caveats import about, said
 from parasim.flight.arrival import peak_load
 from parasim.flight.drop import CAUTIONS
-from parasim.flight.landing import COURSES, FORWARD_RESERVE, YARDSTICKS, Arrival, Course, Landing
+from parasim.flight.landing import (
+    COURSES,
+    FORWARD_RESERVE,
+    WINDS,
+    YARDSTICKS,
+    Arrival,
+    Course,
+    Landing,
+    judged,
+)
 from parasim.report.column import Column, Grid, Table, of_part
 from parasim.report.drop import TOUCHDOWN
 from parasim.report.flare import flare_document
 from parasim.report.limits import LIMIT_WORDS, not_kept, show_limited
 from parasim.report.report import Block, Report
-from parasim.units import System, convert, label, show, show_range
+from parasim.units import System, convert, label, show, show_range, unit
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -296,10 +307,9 @@ def wind_rows(landing: Landing, way: str, system: System) -> list[list[str]]:
     """Ground speed and energy over wind for each course, with the verdict on the energy."""
     still, rows = landing.still(way).touchdown, []
     error = SEARCHED * still.speed if way == "flared" else 0.0
-    for i, wind in enumerate(landing.winds):
-        cells = [show(float(wind), "wind_speed", system)]
-        for course in COURSES:
-            arrival = landing.series(way, course)[i]
+    for wind, arrivals in _by_wind(landing, way, system):
+        cells = [show(wind, "wind_speed", system)]
+        for arrival in arrivals:
             mark = arrival.verdict("energy").symbol
             back = " back" if arrival.backwards else ""
             cells += [
@@ -314,6 +324,17 @@ def wind_rows(landing: Landing, way: str, system: System) -> list[list[str]]:
             ]
         rows.append(cells)
     return rows
+
+
+def _by_wind(landing: Landing, way: str, system: System) -> Iterator[tuple[float, list[Arrival]]]:
+    """Winds, and the arrivals in each course; the usual winds in steps that are round in these units."""
+    if system == "imperial" and np.array_equal(landing.winds, WINDS):
+        still, step = landing.still(way).touchdown, 2 * unit("wind_speed", system).size
+        for wind in np.arange(0.0, WINDS[-1], step).tolist():
+            yield wind, [judged(way, still, wind, course, landing.limits) for course in COURSES]
+        return
+    for i, wind in enumerate(landing.winds.tolist()):
+        yield wind, [landing.series(way, course)[i] for course in COURSES]
 
 
 def yardstick_rows(landing: Landing, system: System) -> list[list[str]]:

@@ -1,4 +1,4 @@
-"""What `parasim scatter --replay` answers: one member again, by itself."""
+"""What `parasim scatter --replay` answers: one drop again, by itself."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -28,7 +28,7 @@ TOUCHDOWN_COLUMNS: tuple[Column[Replay], ...] = (
 
 
 class ReplayReport(Report[Replay]):
-    """One member flown again."""
+    """One drop flown again."""
 
     COMMAND = "replay"
     CAUTIONS = CAUTIONS
@@ -37,7 +37,7 @@ class ReplayReport(Report[Replay]):
         """As `Report.blocks`."""
         replay = self.result
         outcome = OUTCOMES[replay.outcome]
-        yield f"{self.name}, member {replay.number} of seed {replay.seed}: {outcome}"
+        yield f"{self.name}, drop number {replay.number} of seed {replay.seed}: {outcome}"
         yield Grid(rows=input_rows(replay, units), heads=["input", "value", "off by", "glide begins with"])
         yield Grid(
             rows=[[each.words, each.cell(replay, units)] for each in TOUCHDOWN_COLUMNS],
@@ -50,13 +50,13 @@ class ReplayReport(Report[Replay]):
 
 
 def replay_document(replay: Replay) -> dict[str, Any]:
-    """One member flown again, as plain data.
+    """One drop flown again, as plain data.
 
     Returns
     -------
     dict
         `name`; `number`; `outcome`; `inputs`: value of each input, with its unit; `glide_begins_with`: those
-        that a late member glides from instead; `ending`: how its glide ended, null where it only fell;
+        that a late drop glides from instead; `ending`: how its glide ended, null where it only fell;
         `touchdown`: `ground_speed_m_s`, `sink_m_s` (null where they are not known), `north_m`, `east_m`,
         `time_aloft_s`; `cautions` and `caveats`: sentences. Places are from the point below the nominal
         release.
@@ -79,7 +79,7 @@ def _keyed(inputs: Mapping[str, float]) -> dict[str, float]:
 
 
 def input_rows(replay: Replay, system: System) -> list[list[str]]:
-    """Every input of a member, and how far it is off where it varies."""
+    """Every input of a drop, and how far it is off where it varies."""
     varied = {each.name: each for each in replay.varied}
     rows = []
     for name, value in replay.inputs.items():

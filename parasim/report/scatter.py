@@ -222,7 +222,7 @@ def scatter_document(scatter: Scatter) -> dict[str, Any]:
           `figure` and `inputs`: `input`, `first_percent`, `total_percent` of the variance, and their
           `first_low_percent`, `first_high_percent`, `total_low_percent`, `total_high_percent`.
         - With `--replay` instead: `number`, `outcome`, `inputs` with their units, `glide_begins_with` and
-          `touchdown` of that member.
+          `touchdown` of that drop.
         - `cautions` and `caveats`: sentences.
     """
     release, wind = scatter.release, scatter.vehicle.wind

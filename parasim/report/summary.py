@@ -152,7 +152,7 @@ def summary_document(summary: Summary) -> dict[str, Any]:
         - ``clear_ground``: ``wind_m_s`` and ``radius_m`` of straight flights, brakes released.
         - ``least_certain``: ``name`` of a calibration number, its ``share_fraction`` of the bands of sink,
           glide ratio, nose-tuck margin and turn rate at half brake, ``measure``: the test that shows it.
-        - ``mass_kg``: of cloth, tape, thread and lines; ``all_up_mass_kg``.
+        - ``mass_kg``: of cloth, tape, thread and lines, as flown; ``all_up_mass_kg``.
         - ``cautions`` and ``caveats``: sentences.
     """
     first = summary.first_to_fail
@@ -169,7 +169,7 @@ def summary_document(summary: Summary) -> dict[str, Any]:
             {"name": name, "share_fraction": share, "measure": HOW_TO_MEASURE[name]}
             for name, share in summary.least_certain
         ],
-        "mass_kg": summary.cut.mass,
+        "mass_kg": summary.cut.simulated_mass,
         "all_up_mass_kg": summary.vehicle.mass,
         "cautions": list(CAUTIONS),
         "caveats": list(summary.caveats),
@@ -214,7 +214,7 @@ def make_rows(summary: Summary, units: System) -> list[list[str]]:
         ["line", f"{_lines_and_pieces(cut.line_sheet)}, {cut.line_sheet.material or 'material not given'}, "
          f"measured under {cut.line_sheet.tension_words(units)}"],
         ["check twice", check_twice(summary, units)],
-        ["weight to expect", f"canopy and lines {show(cut.mass, 'small_mass', units)}, all up "
+        ["weight to expect", f"canopy and lines {show(cut.simulated_mass, 'small_mass', units)}, all up "
          f"{show(summary.vehicle.mass, 'mass', units)}"],
     ]  # fmt: skip
     return rows

@@ -206,7 +206,8 @@ def cut_list(templates: Templates, line_sheet: LineSheet, *, simulated: Mapping[
     design = templates.design
     tape, seams = tape_runs(templates), seam_runs(templates.pieces)
     masses = part_masses(templates, line_sheet, tape, seams)
-    parts = [*masses, *(part for part in simulated if part not in masses and part != "payload")]
+    flown = {part: mass for part, mass in simulated.items() if part != "payload"}
+    parts = [*masses, *(part for part in flown if part not in masses)]
     return CutList(
         templates=templates,
         nest=nest(templates.pieces, 1e3 * design.sewing.cloth_width),
@@ -215,10 +216,10 @@ def cut_list(templates: Templates, line_sheet: LineSheet, *, simulated: Mapping[
         seams=seams,
         tabs=tab_count(design, templates.canopy),
         budget=tuple(
-            BudgetLine(part=part, pieces=masses.get(part, 0.0), simulated=simulated.get(part))
-            for part in parts
+            BudgetLine(part=part, pieces=masses.get(part, 0.0), simulated=flown.get(part)) for part in parts
         ),
-        packed=packed(design, masses),
+        # What is weighed is given from one source, the flight model: here, when built and when packed.
+        packed=packed(design, flown),
     )
 
 

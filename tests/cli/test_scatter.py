@@ -132,7 +132,9 @@ def test_failed_members_are_saved_and_can_be_replayed(
         assert found["inputs"][key] == pytest.approx(float(row[key]), abs=1e-5)
     assert found["touchdown"]["sink_m_s"] > 1
     assert run(configs, "--replay", row["number"]) == 0
-    assert f"member {row['number']} of seed 1: opened" in capsys.readouterr().out
+    said = capsys.readouterr().out
+    assert f"drop number {row['number']} of seed 1: opened" in said
+    assert "member" not in said
 
 
 @pytest.mark.usefixtures("undrawn")

@@ -10,6 +10,7 @@ from html.parser import HTMLParser
 from io import StringIO
 from pathlib import Path
 
+import numpy as np
 import pypdfium2
 import pytest
 
@@ -130,19 +131,41 @@ def test_the_digest_is_of_the_design(made: dict[str, Path], configs: Path, capsy
     assert digests[0] in Page(html_of(made["metric"])).words
 
 
-@pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here: whether it fits one printed page is not seen")
+@pytest.fixture(scope="module")
+def printed(made: dict[str, Path], tmp_path_factory) -> dict[str, Path]:
+    """The pages as a browser prints them."""
+    if CHROMIUM is None:
+        pytest.skip("no Chromium here: what it looks like in print is not seen")
+    found = {units: tmp_path_factory.mktemp("printed") / f"{units}.pdf" for units in made}
+    for units, pdf in found.items():
+        (file,) = made[units].glob("*_summary.html")
+        subprocess.run(
+            [CHROMIUM, "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer",
+             f"--print-to-pdf={pdf}", file.as_uri()],
+            check=True, capture_output=True, timeout=120,
+        )  # fmt: skip
+    return found
+
+
 @pytest.mark.parametrize(("units", "size"), [("metric", (595, 842)), ("imperial", (612, 792))])
-def test_printed_it_fits_one_page(made: dict[str, Path], tmp_path: Path, units: str, size: tuple) -> None:
+def test_printed_it_fits_one_page(printed: dict[str, Path], units: str, size: tuple) -> None:
     """A4 or letter: the first page ends with the cautions, the second begins with the glide."""
-    (file,) = made[units].glob("*_summary.html")
-    subprocess.run(
-        [CHROMIUM, "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer",
-         f"--print-to-pdf={tmp_path / 'page.pdf'}", file.as_uri()],
-        check=True, capture_output=True, timeout=120,
-    )  # fmt: skip
-    pages = pypdfium2.PdfDocument(tmp_path / "page.pdf")
+    pages = pypdfium2.PdfDocument(printed[units])
     assert pages[0].get_size() == pytest.approx(size, abs=1)
     first, second = (" ".join(pages[i].get_textpage().get_text_bounded().split()) for i in (0, 1))
     assert CAUTIONS[-1] in first
     assert second.startswith("Glide")
     pages.close()
+
+
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+def test_no_printed_page_is_nearly_empty(printed: dict[str, Path], units: str) -> None:
+    """Ink reaches down a third of every page, and two thirds of them on the average."""
+    pages = pypdfium2.PdfDocument(printed[units])
+    filled = []
+    for page in pages:
+        ink = np.array(page.render(scale=0.5).to_pil().convert("L")) < 200
+        filled.append(np.flatnonzero(ink.any(axis=1)).max() / len(ink))
+    pages.close()
+    assert min(filled) > 0.33
+    assert np.mean(filled) > 0.66

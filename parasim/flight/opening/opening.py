@@ -30,7 +30,7 @@ from parasim.errors import DesignError, Mistake
 from parasim.flight.drop import CAUTIONS as DROP_CAUTIONS
 from parasim.flight.drop import STREAMER_DRAG
 from parasim.flight.opening.settling import Settling, height_shortfall, settle
-from parasim.flight.opening.strength import Check, checks, doubts, line_stiffness, weak_parts
+from parasim.flight.opening.strength import Check, checks, doubts, line_stiffness, weak_parts, weakest
 from parasim.flight.trim import Trim, find_trims
 from parasim.rotations import FloatArray
 
@@ -255,9 +255,8 @@ class Opening(Answer):
 
     @property
     def weakest(self) -> Check | None:
-        """Of the parts whose strength is known, the one with the smallest worst margin over that wanted."""
-        known = [check for check in self.checks if check.margin is not None]
-        return min(known, key=lambda check: (check.worst_margin or 0.0) / check.wanted, default=None)
+        """As `parasim.flight.opening.strength.weakest`."""
+        return weakest(self.checks)
 
     @property
     def caveats(self) -> tuple[Caveat, ...]:
@@ -280,10 +279,12 @@ class Opening(Answer):
         if self.settling.height_lost is None:
             words = "The model did not reach a steady glide after opening; no release height is given."
             found.append(Caveat(words))
-        short = height_shortfall(
-            self.release_height, full=self.now.designed.height_to_full, minimum=self.minimum_release_height
-        )
-        return (*found, *short, *self._load_caveats())
+        return (*found, *self.shortfall(self.release_height), *self._load_caveats())
+
+    def shortfall(self, height: float) -> list[Caveat]:
+        """What a release height lacks, in a sentence. [m]"""
+        full = self.now.designed.height_to_full
+        return height_shortfall(height, full=full, minimum=self.minimum_release_height)
 
     def _load_caveats(self) -> list[Caveat]:
         found = weak_parts(self.checks) + doubts(self.spec, stretch_is_known=self.stiffness_is_given)

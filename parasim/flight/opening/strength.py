@@ -145,6 +145,12 @@ def checks(
     )  # fmt: skip
 
 
+def weakest(found: tuple[Check, ...]) -> Check | None:
+    """Of the parts whose strength is known, the one with the smallest worst margin over that wanted."""
+    known = [check for check in found if check.margin is not None]
+    return min(known, key=lambda check: (check.worst_margin or 0.0) / check.wanted, default=None)
+
+
 def weak_parts(found: tuple[Check, ...]) -> list[Caveat]:
     """Each part that is or may be over its strength or has less margin than wanted, in a sentence."""
     return [

@@ -10,8 +10,8 @@ from parasim.dynamics.vehicle import Vehicle, in_wind
 from parasim.environment.wind import Wind
 from parasim.errors import OptionError
 from parasim.flight.opening.opening import DELAYS, AtSpeed, at_speed, build_opener, open_case
-from parasim.flight.opening.strength import Check as Strength
 from parasim.flight.opening.strength import checks as strengths
+from parasim.flight.opening.strength import weakest
 from parasim.flight.trim import find_trims
 from parasim.flight.trouble import opening_words as words
 from parasim.flight.trouble.check import DESIGN, Cause, Check, Curve, Figure, Findings, ranked, sized
@@ -199,15 +199,15 @@ def _stiffness(vehicle: Vehicle) -> float:
 
 
 def _weakest(vehicle: Vehicle, now: AtSpeed) -> tuple[str, ...]:
-    """The part with the least margin as designed."""
+    """The part with the least margin as designed, as `parasim opening` has it."""
     trim = find_trims(vehicle, modes=False).chosen
-    found = strengths(vehicle, trim, opening=now.worst_peak, snatch=now.designed.snatch)
-    known = [check for check in found if check.margin is not None]
-    weakest: Strength = min(known, key=lambda check: check.margin or 0.0)
+    found = weakest(strengths(vehicle, trim, opening=now.worst_peak, snatch=now.designed.snatch))
+    if found is None or found.strength is None:
+        return ()
     return (
         Caveat(
-            f"Least margin as designed: the {weakest.part} at the {weakest.event}, {{load}} on the most "
-            "loaded one that holds {strength}.",
-            load=(weakest.load, "force", 0), strength=(weakest.strength or 0.0, "force", 0),
+            f"Least margin as designed: the {found.part} at the {found.event}; the most loaded one "
+            f"{'takes' if found.short else 'may take'} {{load}} and holds {{strength}}.",
+            load=(found.judged_load, "force", 0), strength=(found.strength, "force", 0),
         ),
     )  # fmt: skip

@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from parasim.drawing.drawing import Drawing
-from parasim.sewing.order import sketches
+from parasim.sewing.order import rigging_sketches, sketches
 from parasim.sewing.order.job import Job
 from parasim.sewing.order.rigging import rigging_steps
 from parasim.sewing.order.sewing import sewing_steps
@@ -23,14 +23,20 @@ def _drawn(step: Step, job: Job) -> Step:
 
 SKETCHES: dict[str, Callable[[Job], Sequence[Drawing | None]]] = {
     "cut": lambda job: [sketches.rib_order(job)],
+    "ports": lambda job: [sketches.cross_ports(job)],
     "tabs": lambda job: [sketches.tab_on_patch(job)],
     "nose_ribs": lambda job: [sketches.nose(job)],
+    "lips": lambda job: [sketches.lips(job)],
+    "brake_tabs": lambda job: [sketches.brake_tab(job)],
     "stabilisers": lambda job: [sketches.stabiliser(job)],
     "top_skin": lambda job: [sketches.skin_seam(job, "top")],
     "bottom_skin": lambda job: [sketches.skin_seam(job, "bottom", tab=True), sketches.last_seam(job)],
+    "rear_ends": lambda job: [sketches.rear_end(job)],
     "trailing_edge": lambda job: [sketches.trailing_edge(job)],
-    "cascades": lambda job: [sketches.cascade(job)],
-    "risers": lambda job: [sketches.riser(job)],
-    "zero_marks": lambda job: [sketches.zero_mark(job)],
+    "lines_cut": lambda job: [rigging_sketches.line_ends(job)],
+    "cascades": lambda job: [rigging_sketches.cascade(job)],
+    "brake_fans": lambda job: [rigging_sketches.brake_fan(job), rigging_sketches.free_play(job)],
+    "risers": lambda job: [rigging_sketches.riser(job)],
+    "zero_marks": lambda job: [rigging_sketches.zero_mark(job)],
 }
 """Key of a step to its drawings."""

@@ -1,56 +1,28 @@
-"""Small drawings beside the steps: the design's own geometry to scale, and sections of seams, not to scale.
-
-On paper, in millimetres; lines as in the key of the templates: full for cloth and line, dashed for stitching.
-"""
+"""Small drawings beside the steps from the cut pieces to the sewn canopy; as in `sketching`."""
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 from math import cos, sin
 
 import numpy as np
 from shapely import LineString, box
 from shapely.geometry.base import BaseGeometry
 
-from parasim.drawing.drawing import Anchor, Drawing, Label, Path, PathKind
-from parasim.geometry.risers import hooks
-from parasim.geometry.seams import TAB_LENGTH
-from parasim.rotations import FloatArray
+from parasim.drawing.drawing import Drawing, PathKind
+from parasim.geometry.seams import TAB_LENGTH, TAB_TAIL
+from parasim.sewing.flatten import at_distance
 from parasim.sewing.order.job import Job
+from parasim.sewing.order.joins import PRESSER_FOOT, reach
+from parasim.sewing.order.sketching import Line, Note, label, listing, section, to_scale, way
+from parasim.sewing.panels import Strip, strips
 from parasim.sewing.pieces import Piece
-from parasim.sewing.ribs import row_distance
+from parasim.sewing.ribs import HOLE_CLEARANCE, row_distance
 
-WIDTH = 150.0
-"""Of a drawing, at most. [mm]"""
-
-HEIGHT = 46.0
-"""Of what is drawn to scale, at most. [mm]"""
-
-_TYPE = 2.8
-_SIDE_VIEW = 85.0  # width of the side view of cascades, then where the list and the knots stand [mm]
-_LIST, _KNOTS = 72.0, 122.0
-_OUTWARDS: tuple[Anchor, Anchor] = ("end", "start")
 _AROUND = 45.0  # shown to either side of a tab [mm]
-
-Line = tuple[FloatArray, PathKind]
-Note = tuple[str, FloatArray | tuple[float, float], Anchor]
-"""Text, where, and which end of it is there."""
-
-
-def _label(text: str, x: float, y: float, anchor: Anchor = "start") -> Label:
-    return Label(text=text, at=(float(x), float(y)), height=_TYPE, anchor=anchor)
-
-
-def _to_scale(title: str, lines: Sequence[Line], notes: Sequence[Note], width: float = WIDTH) -> Drawing:
-    """Lines and notes in the design's millimetres, made to fit; the title stands below."""
-    points = np.vstack([line for line, _ in lines])
-    low, high = points.min(axis=0), points.max(axis=0)
-    scale = min((width - 30.0) / max(high[0] - low[0], 1.0), HEIGHT / max(high[1] - low[1], 1.0))
-    paths = tuple(Path(points=scale * (line - low), closed=False, kind=kind) for line, kind in lines)
-    labels = []
-    for text, at, anchor in notes:
-        x, y = scale * (np.array(at) - low)
-        labels.append(_label(text, x, y + 1.0, anchor))
-    return Drawing(title=title, paths=paths, labels=(*labels, _label(title, 0.0, -8.0)))
+_TABBED = 60.0  # shown of a panel ahead of its brake tabs [mm]
+_ON_A_LINE = 5  # places of cross-ports
+_BY_MACHINE_AND_HAND: tuple[PathKind, PathKind] = ("sew", "mark")
 
 
 def rib_order(job: Job) -> Drawing:
@@ -73,7 +45,7 @@ def rib_order(job: Job) -> Drawing:
     notes: list[Note] = [(f"{i}", far[i - 1] + clear * out[i - 1], "middle") for i in range(1, n + 1)]
     title = f"Order of the ribs, 1 to {n}: seen from behind, left tip at the left"
     title += "; dotted: unloaded" if len(loaded) < n else ""
-    return _to_scale(title, [*skins, *ribs], notes)
+    return to_scale(title, [*skins, *ribs], notes)
 
 
 def _loaded(job: Job) -> Piece:
@@ -126,7 +98,24 @@ def tab_on_patch(job: Job) -> Drawing:
         (patch, (x, y + 12.0), "middle"),
     ]
     title = f"Tab {row} on rib {rib.places[0]}: {job.size(1e-3 * along)} behind the lower lip, along the edge"
-    return _to_scale(title, lines, notes)
+    return to_scale(title, lines, notes)
+
+
+def cross_ports(job: Job) -> Drawing | None:
+    """An inner rib with its holes, numbered, and where their middles are."""
+    rib = next((piece for piece in job.templates.pieces if piece.kind == "rib" and piece.holes), None)
+    if rib is None:
+        return None
+    front, above = float(rib.sewing_line[:, 0].min()), float(rib.cut_line[:, 1].max())
+    middles = [float((hole[:, 0].min() + hole[:, 0].max()) / 2) for hole in rib.holes]
+    notes: list[Note] = [(f"{i}", (x, above), "middle") for i, x in enumerate(middles, start=1)]
+    places = [f"{i}: {job.size(1e-3 * (x - front))}" for i, x in enumerate(middles, start=1)]
+    wide = 1e-3 * float(np.ptp(rib.holes[0][:, 0]))
+    title = f"Rib {rib.places[0]}: cross-ports of {job.size(wide)}; middles behind the front of the nose"
+    drawing = to_scale(title, _lines_of(rib), notes)
+    rows = [", ".join(places[i : i + _ON_A_LINE]) for i in range(0, len(places), _ON_A_LINE)]
+    rows.append(f"at least {job.size(1e-3 * HOLE_CLEARANCE)} of cloth between a hole and a seam or the next")
+    return replace(drawing, labels=(*drawing.labels, *listing(rows, 0.0, -12.5)))
 
 
 def nose(job: Job) -> Drawing:
@@ -143,7 +132,7 @@ def nose(job: Job) -> Drawing:
         ("lower lip", (left - 4.0, min(inlet[-1, 1], middle[1] - 0.02 * chord)), "end"),
     ]
     title = f"Nose of rib {rib.places[0]}, {job.design.canopy.inlet.kind} inlet: hem between the two lips"
-    return _to_scale(title, _inside(_lines_of(rib), window), notes)
+    return to_scale(title, _inside(_lines_of(rib), window), notes)
 
 
 def stabiliser(job: Job) -> Drawing | None:
@@ -161,200 +150,146 @@ def stabiliser(job: Job) -> Drawing | None:
         down = 14.0 if tag.at[1] > (low + high) / 2 else 0.0
         notes.append((tag.text, (tag.at[0], tag.at[1] - down), tag.anchor))
     title = f"{found.called}: front at the left; {job.size(job.canopy.stabiliser.chord)} along the chord"
-    return _to_scale(title, _lines_of(found), notes)
-
-
-def _side(points: FloatArray) -> FloatArray:
-    """From the left, nose to the left: body axes [m] to the drawing [mm]."""
-    return -1e3 * points[..., [0, 2]]
-
-
-def cascade(job: Job) -> Drawing:
-    """Cascades of the left tip rib, with finished lengths in a list, and how loops are tied."""
-    length, first = job.line_sheet.finished, min(hold.rib for hold in job.line_set.holds)
-    holds = [
-        hold for hold in job.line_set.holds if hold.is_cascade and hold.rib == first and hold.side == "L"
-    ]
-    lines: list[Line] = []
-    notes: list[Note] = []
-    for hold in holds:
-        lines += [(_side(np.array([line.start, line.end])), "cut") for line in hold.lines]
-        joint = _side(hold.lines[0].end)
-        lines.append((joint + _ring(6.0, 6.0), "cut"))
-        notes += [("".join(line.rows), _side(line.end), "middle") for line in hold.uppers]
-        notes.append(("knot", joint + np.array([25.0, -12.0]), "start"))
-    title = "Cascades of the left tip rib from the left, nose to the left"
-    drawing = _to_scale(title, lines, notes, _SIDE_VIEW)
-    listed = [
-        _label(f"{line.label}: {job.size(length[line.label])}", _LIST, 4.5 * i)
-        for i, line in enumerate(reversed([line for hold in holds for line in hold.lines]))
-    ]
-    paths, words = _knots(_KNOTS, any(line.through for hold in holds for line in hold.lines))
-    return replace(drawing, paths=(*drawing.paths, *paths), labels=(*drawing.labels, *listed, *words))
-
-
-def _ring(wide: float, high: float) -> FloatArray:
-    turn = np.linspace(0.0, 2 * np.pi, 33)
-    return np.column_stack([wide * np.cos(turn), high * np.sin(turn)])
-
-
-def _knots(x: float, through: bool) -> tuple[list[Path], list[Label]]:
-    """Loop in loop, or a loop tied about a line that runs through; not to scale."""
-    lower = _line((x, 0), (x, 38 if through else 12))
-    paths = [Path(points=lower, closed=False, kind="cut")]
-    if through:
-        paths.append(Path(points=np.array([x, 20.0]) + _ring(3.0, 2.0), closed=True, kind="cut"))
-        paths.append(Path(points=_line((x + 3, 20), (x + 12, 38)), closed=False, kind="cut"))
-    else:
-        paths.append(Path(points=np.array([x, 17.0]) + _ring(2.2, 5.0), closed=True, kind="cut"))
-        for side in (-1, 1):
-            upper = np.array([x + 2.0 * side, 24.0]) + _ring(1.6, 5.0)
-            end = _line((x + 2.0 * side, 29), (x + 6.0 * side, 38))
-            paths += [Path(points=upper, closed=True, kind="cut"), Path(points=end, closed=False, kind="cut")]
-    words = "tied about the line" if through else "loop in loop"
-    return paths, [_label(words, x + 6.0, 15.0), _label("lower line", x + 3.0, 2.0)]
-
-
-def riser(job: Job) -> Drawing:
-    """Risers from payload to lines, from behind; from the left where there are front and rear ones."""
-    ends, suspension = job.line_set.riser_ends, job.design.payload.suspension
-    spread, four = job.design.lines.riser.spread, suspension.four_hooks
-    below = hooks(job.design)
-    if four:
-        top = np.array([_side(ends[i]) for i in (0, 2)])
-        bottom = top - [[0.0, 1e3 * size] for size in job.design.riser_lengths]
-        names = ["front riser", "rear riser"]
-    else:
-        top = np.array([[1e3 * end[1], -1e3 * end[2]] for end in ends])
-        bottom = np.array([[1e3 * hook[1], -1e3 * hook[2]] for hook in below])
-        names = ["left riser", "right riser"]
-    fan = [top + np.array([shift, 25.0]) for shift in (-12.0, 0.0, 12.0)]
-    lines: list[Line] = [(np.array([low, high]), "cut") for low, high in zip(bottom, top, strict=True)]
-    lines += [(np.array([high, up]), "mark") for ups in fan for high, up in zip(top, ups, strict=True)]
-    lines.append(
-        (
-            np.array([bottom.min(axis=0) - [10.0, 0.0], [bottom[:, 0].max() + 10.0, bottom[:, 1].min()]]),
-            "guide",
-        )
-    )
-    notes: list[Note] = [
-        (
-            f"{name}, {job.size(1e-3 * float(np.hypot(*(high - low))))}",
-            (low + high) / 2 + np.array([side, 0.0]),
-            anchor,
-        )
-        for name, low, high, side, anchor in zip(names, bottom, top, (-3.0, 3.0), _OUTWARDS, strict=True)
-    ]
-    where = "from the left, front at the left" if four else "from behind"
-    title = f"Risers {where}; left and right {job.size(spread)} apart"
-    return _to_scale(title, lines, notes)
-
-
-def _section(title: str, lines: Sequence[Line], labels: Sequence[Label]) -> Drawing:
-    """A section, not to scale, as it stands."""
-    paths = tuple(Path(points=line, closed=False, kind=kind) for line, kind in lines)
-    low = min(float(line[:, 1].min()) for line, _ in lines)
-    left = min(float(line[:, 0].min()) for line, _ in lines)
-    return Drawing(title=title, paths=paths, labels=(*labels, _label(title, left, low - 7.0)))
-
-
-def _line(*points: tuple[float, float]) -> FloatArray:
-    return np.array(points)
+    return to_scale(title, _lines_of(found), notes)
 
 
 def skin_seam(job: Job, skin: str, *, tab: bool = False) -> Drawing:
     """Plain seam of two panels and a rib; raw edges inside."""
     into = -1.0 if skin == "top" else 1.0
     lines: list[Line] = [
-        (_line((-45, 0), (-1.5, 0), (-1.5, 11 * into)), "cut"),
-        (_line((45, 0), (1.5, 0), (1.5, 11 * into)), "cut"),
-        (_line((0, into), (0, 24 * into)), "cut"),
-        (_line((-5, 1.8 * into), (5, 1.8 * into)), "sew"),
+        (way((-45, 0), (-1.5, 0), (-1.5, 11 * into)), "cut"),
+        (way((45, 0), (1.5, 0), (1.5, 11 * into)), "cut"),
+        (way((0, into), (0, 24 * into)), "cut"),
+        (way((-5, 1.8 * into), (5, 1.8 * into)), "sew"),
     ]
     if tab:
-        lines.append((_line((-0.7, 9), (-0.7, -11), (0, -12.5), (0.7, -11), (0.7, 9)), "mark"))
+        lines.append((way((-0.7, 9), (-0.7, -11), (0, -12.5), (0.7, -11), (0.7, 9)), "mark"))
     raw = job.size(job.design.sewing.seam_allowance)
     labels = [
-        _label(f"{skin} panel", -44, 1.5 if skin == "top" else -4.0),
-        _label(f"next {skin} panel", 44, 1.5 if skin == "top" else -4.0, "end"),
-        _label("rib", 2.5, 21 * into),
-        _label(f"raw edges inside, {raw}", 4, 10 * into - 0.8),
-        _label("stitching", 6, 3.6 * into - 0.8),
+        label(f"{skin} panel", -44, 1.5 if skin == "top" else -4.0),
+        label(f"next {skin} panel", 44, 1.5 if skin == "top" else -4.0, "end"),
+        label("rib", 2.5, 21 * into),
+        label(f"raw edges inside, {raw}", 4, 10 * into - 0.8),
+        label("stitching", 6, 3.6 * into - 0.8),
     ]
     if tab:
-        labels.append(_label("tab, caught in the seam", 3, -11))
-    return _section(f"Seam of the {skin} skin, section across (not to scale): plain", lines, labels)
+        labels.append(label("tab, caught in the seam", 3, -11))
+    return section(f"Seam of the {skin} skin, section across (not to scale): plain", lines, labels)
 
 
 def last_seam(job: Job) -> Drawing:
     """Seam that closes the last cell: raw edges outside, rolled and topstitched; tab and fin hang clear."""
     raw = job.size(job.design.sewing.seam_allowance)
     lines: list[Line] = [
-        (_line((-45, 0), (-1.5, 0), (-1.5, -8), (-14, -8), (-14, -5), (-4, -5)), "cut"),
-        (_line((0, 24), (0, -10), (-16, -10), (-16, -3.2), (-4, -3.2)), "cut"),
-        (_line((-9, 2), (-9, -12)), "sew"),
-        (_line((-4, -1.6), (5, -1.6)), "sew"),
-        (_line((1, 7), (1, -12), (1.7, -13.5), (2.4, -12), (2.4, 7)), "mark"),
+        (way((-45, 0), (-1.5, 0), (-1.5, -8), (-14, -8), (-14, -5), (-4, -5)), "cut"),
+        (way((0, 24), (0, -10), (-16, -10), (-16, -3.2), (-4, -3.2)), "cut"),
+        (way((-9, 2), (-9, -12)), "sew"),
+        (way((-4, -1.6), (5, -1.6)), "sew"),
+        (way((1, 7), (1, -12), (1.7, -13.5), (2.4, -12), (2.4, 7)), "mark"),
     ]
     labels = [
-        _label("bottom panel", -44, 1.5),
-        _label(f"rib {job.canopy.n_ribs}", 2.5, 18),
-        _label(f"raw edges outside, {raw}, folded under and topstitched", 6, -8.5),
-        _label("tab, caught in the seam", 6, -13.5),
+        label("bottom panel", -44, 1.5),
+        label(f"rib {job.canopy.n_ribs}", 2.5, 18),
+        label(f"raw edges outside, {raw}, folded under and topstitched", 6, -8.5),
+        label("tab, caught in the seam", 6, -13.5),
     ]
     if job.canopy.stabiliser is not None:
-        lines.append((_line((3.6, 7), (3.6, -24)), "cut"))
-        labels.append(_label("stabiliser, outside rib and tab, hanging down", 6, -19))
-    return _section(f"Seam at rib {job.canopy.n_ribs}, section (not to scale): felled", lines, labels)
+        lines.append((way((3.6, 7), (3.6, -24)), "cut"))
+        labels.append(label("stabiliser, outside rib and tab, hanging down", 6, -19))
+    return section(f"Seam at rib {job.canopy.n_ribs}, section (not to scale): felled", lines, labels)
+
+
+def lips(job: Job) -> Drawing:
+    """Front edges of both skins, where the air goes in."""
+    hem = job.size(job.design.sewing.hem)
+    lines: list[Line] = []
+    for side in (1.0, -1.0):
+        lines.append((way((60, 9 * side), (0, 9 * side), (0, 6 * side), (22, 6 * side)), "cut"))
+        lines.append((way((17, 11 * side), (17, 4 * side)), "sew"))
+    labels = [
+        label("upper lip", -2, 7.0, "end"),
+        label("lower lip", -2, -8.0, "end"),
+        label("inlet, stands open", -2, -0.8, "end"),
+        label(f"front edge folded under, {hem}", 24, 4.6),
+        label("stitching", 24, -6.4),
+        label("top panel", 60, 10.5, "end"),
+        label("bottom panel", 60, -13.0, "end"),
+    ]
+    return section("Hems of both lips, section along the chord (not to scale)", lines, labels)
+
+
+def brake_tab(job: Job) -> Drawing:
+    """Rear edge of a bottom panel of the right side, with its brake tabs as they are basted."""
+    panel = next(strip for strip in strips(job.design, job.canopy, "bottom") if _inner_tab(strip))
+    piece = next(
+        p for p in job.templates.pieces if p.name.startswith("bottom panel") and panel.number in p.places
+    )
+    rear, hem = piece.edge("rear"), piece.edge("rear").allowance
+    x, low, high = float(rear.points[:, 0].max()), *np.sort(rear.points[:, 1])
+    lines = _inside(_lines_of(piece), box(x - _TABBED, low - 2 * hem, x + 2 * hem, high + 2 * hem))
+    notes: list[Note] = [("sewing line", (x - 2.0, (low + high) / 2), "end")]
+    loop, tail = 1e3 * TAB_LENGTH, 1e3 * TAB_TAIL
+    for number, share in panel.brake_tabs:
+        place = at_distance(rear.points, share * rear.length)
+        lines.append((place + way((-tail, 2), (loop - 2, 2), (loop, 0), (loop - 2, -2), (-tail, -2)), "cut"))
+        words = f"brake tab {number}: {job.size(1e-3 * share * rear.length)} from the seam of rib"
+        beside = place + np.array([loop + 3.0, -2.5])
+        notes.append((f"{words} {panel.ribs[0]}", beside, "start"))
+    title = (
+        f"Brake tabs on bottom panel {panel.number}, from above, front at the left, rib {panel.ribs[0]} above"
+    )
+    drawing = to_scale(title, lines, notes)
+    words = (
+        f"loop end {job.size(TAB_LENGTH)} from the stitching, {job.size(TAB_TAIL)} of either end in the seam"
+    )
+    return replace(drawing, labels=(*drawing.labels, *listing([words], 0.0, -12.5)))
+
+
+def _inner_tab(strip: Strip) -> bool:
+    return any(number == 1 for number, _ in strip.brake_tabs)
+
+
+def rear_end(job: Job) -> Drawing | None:
+    """Rear of the tip rib: how far a machine gets, and what is left for the hand."""
+    last, chord = reach(job.canopy), 1e3 * float(job.canopy.chord_at(job.canopy.rib_angle[0]))
+    if last >= 1.0:
+        return None
+    rib = next(piece for piece in job.templates.pieces if piece.kind == "rib" and 1 in piece.places)
+    bottom, top = rib.edge("bottom").points, rib.edge("top").points[::-1]
+    start, stop = max(2.2 * last - 1.2, 0.0) * chord, last * chord
+    gap = 0.012 * (chord - start)
+    lines = _inside([(bottom, "cut"), (top, "cut")], box(start, -chord, chord + 1, chord))
+    low = min(float(edge[:, 1].min()) for edge, _ in lines) - 6 * gap
+    sewn = [np.linspace(left + gap, right - gap, 9) for left, right in pairwise((start, stop, chord))]
+    lines += [
+        (np.column_stack([x, np.interp(x, *bottom.T) + gap]), kind)
+        for x, kind in zip(sewn, _BY_MACHINE_AND_HAND, strict=True)
+    ]
+    front, machine, rear = (float(np.interp(x, *top.T)) for x in (start, stop, chord))
+    lines.append((way((stop, float(np.interp(stop, *bottom.T))), (stop, machine)), "guide"))
+    notes: list[Note] = [
+        (f"skins {job.size(PRESSER_FOOT)} apart: the machine stops here", (stop, machine + gap), "start"),
+        ("by machine", ((start + stop) / 2, low), "middle"),
+        (f"by hand, {job.size(1e-3 * (chord - stop))}", ((stop + chord) / 2, low), "middle"),
+        ("top skin", (start, front + gap), "start"),
+        ("trailing edge", (chord + gap, rear), "start"),
+    ]
+    return to_scale("Rear end of the bottom seam at rib 1, from the left", lines, notes)
 
 
 def trailing_edge(job: Job) -> Drawing:
     """Both hems folded inwards, sewn close to the edge."""
     hem = job.size(job.design.sewing.hem)
     lines: list[Line] = [
-        (_line((-50, 4), (0, 4), (0, 1), (-22, 1)), "cut"),
-        (_line((-50, -4), (0, -4), (0, -1), (-22, -1)), "cut"),
-        (_line((-4, 7), (-4, -7)), "sew"),
-        (_line((-22, 0), (14, 0.6), (15.5, 0), (14, -0.6), (-22, 0)), "mark"),
+        (way((-50, 4), (0, 4), (0, 1), (-22, 1)), "cut"),
+        (way((-50, -4), (0, -4), (0, -1), (-22, -1)), "cut"),
+        (way((-4, 7), (-4, -7)), "sew"),
+        (way((-22, 0), (14, 0.6), (15.5, 0), (14, -0.6), (-22, 0)), "mark"),
     ]
     labels = [
-        _label("top skin", -49, 5.5),
-        _label("bottom skin", -49, -8.0),
-        _label(f"hems folded in, {hem}", -33, 5.5),
-        _label("brake tab", 17, -1.0),
+        label("top skin", -49, 5.5),
+        label("bottom skin", -49, -8.0),
+        label(f"hems folded in, {hem}", -33, 5.5),
+        label("brake tab", 17, -1.0),
     ]
-    return _section("Trailing edge, section along the chord (not to scale)", lines, labels)
-
-
-def zero_mark(job: Job) -> Drawing:
-    """Way of a brake line past its riser, where it is marked: at its ring, or at the riser's end."""
-    rings, ring = job.line_set.rings, job.design.brakes.ring
-    end, top = 30.0, 52.0
-    mark = np.array([3.0, end])
-    if ring is not None:
-        mark[1] += -8.0 if ring.below > 0 else 8.0 if ring.below < 0 else 0.0
-    guide = np.array([32.0, 4.0]) if rings is not None else np.array([3.0, 0.0])
-    lines: list[Line] = [
-        (_line((-12, 0), (45, 0)), "guide"),
-        (_line((0, 0), (0, end)), "cut"),
-        *((_line((0, end), (x, top)), "mark") for x in (-14.0, -8.0, -2.0)),
-        (np.array([[24.0, top], mark, guide]), "cut"),
-        (mark + _line((-2.5, 0), (2.5, 0)), "sew"),
-    ]
-    words = "zero mark, at the riser's end"
-    labels = [
-        _label("rows", -15, top, "end"),
-        _label("brake line from its fan", 26, top - 3.0),
-        _label("riser", -3, 12, "end"),
-        _label("payload", -14, -1, "end"),
-    ]
-    if rings is not None and ring is not None:
-        lines += [(mark + _ring(2.0, 2.0), "cut"), (guide + _ring(1.5, 1.5), "cut")]
-        words = "ring on the riser, zero mark here"
-        side = "below" if ring.below >= 0 else "above"
-        labels += [
-            _label(f"{job.size(abs(ring.below))} {side} the riser's end", 12, mark[1] - 0.5),
-            _label(f"servo's guide, {job.size(rings.onward)} on from the ring", 36, 3.0),
-        ]
-    labels.append(_label(words, 12, mark[1] + (3.5 if rings is not None else -0.5)))
-    return _section("Way of a brake line past its riser (not to scale)", lines, labels)
+    return section("Trailing edge, section along the chord (not to scale)", lines, labels)

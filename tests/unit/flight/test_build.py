@@ -67,10 +67,19 @@ def test_drops_begin_with_the_payload_at_the_height(found):
 
 
 def test_the_opening_is_that_of_the_opening(found):
-    theirs = opening(found.vehicle, release_height=100.0, speeds=np.zeros(0))
+    theirs = opening(found.vehicle, speeds=np.zeros(0))
     ours = flight_numbers(found).opening
     assert ours.peak == theirs.now.designed.peak
     assert ours.minimum_release == theirs.minimum_release_height
+    assert ours.release_height == found.vehicle.design.drop.height != HEIGHTS[-1]
+
+
+def test_a_top_rung_below_the_minimum_release_height_is_told(found):
+    higher = replace(found.opening, spec=found.opening.spec.model_copy(update={"height_factor": 5.0}))
+    assert higher.minimum_release_height > HEIGHTS[-1]
+    words = [str(caveat) for caveat in replace(found, opening=higher).caveats]
+    assert any("release height of 100 m is less than the minimum" in one for one in words)
+    assert not any("release height of 100 m" in str(caveat) for caveat in found.caveats)
 
 
 def test_a_dive_that_does_not_end_has_no_height(found):

@@ -382,3 +382,13 @@ def test_heron_will_not_flare(vehicle):
 def test_a_circle_by_hand():
     assert 2 * pi / 36 == pytest.approx(radians(10))
     assert sqrt(2.25) == 1.5
+
+
+def test_the_weakest_part_is_that_of_the_opening(vehicle, configs):
+    """By the worst end of the band over the margin wanted: kingfisher's payload has less, and may have."""
+    for flown in (vehicle, assemble(load_design(configs / "kingfisher.yaml"))):
+        theirs = opening(flown, speeds=np.zeros(0))
+        (told,) = [fact for fact in trouble(flown, "opens hard").findings.facts if "Least margin" in fact]
+        assert f"the {theirs.weakest.part} at the {theirs.weakest.event};" in told
+    known = [check for check in theirs.checks if check.margin is not None]
+    assert theirs.weakest != min(known, key=lambda check: check.margin), "one rule would do as well"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -55,7 +56,7 @@ def test_paper(made):
 
 def test_every_page_has_its_number_and_how_many_there_are(made):
     _, document = made
-    assert 5 <= len(document) <= 12
+    assert 5 <= len(document) <= 14
     for number, page in enumerate(document, start=1):
         text = page.get_textpage().get_text_range()
         assert f"page {number} of {len(document)}" in text
@@ -84,6 +85,18 @@ def test_everything_is_on_the_pages(made, pages):
 
 def test_cautions_stand_ahead_of_order_ladder_and_checklists(made):
     assert text_of(made[1]).count("Caution: Falling loads hurt.") == 3
+
+
+@pytest.mark.parametrize("caveats", [1, 12, 40])
+@pytest.mark.parametrize("paper", SIZES)
+def test_no_page_is_nearly_empty(pages, paper, caveats):
+    """Every page is filled to two fifths at least, however many caveats stand at the end."""
+    told = tuple(f"A caveat, the one of number {i}." for i in range(caveats))
+    document = pypdfium2.PdfDocument(build_pdf(replace(pages, caveats=told), paper))
+    for page in document:
+        ink = np.array(page.render(scale=DPI / 72).to_pil().convert("L")) < 128
+        above_foot = ink[: round((SIZES[paper][1] - 22) * MM)]
+        assert np.flatnonzero(above_foot.any(axis=1)).max() > 0.4 * len(ink)
 
 
 def test_boxes_are_drawn(made):

@@ -46,6 +46,7 @@ NUMBERS = FlightNumbers(
     dive=18.0,
     drops=(drops(5.0), drops(20.0), drops(100.0)),
     opening=OpeningNumbers(
+        release_height=80.0,
         release_speed=0.0,
         peak=44.0,
         snatch=200.0,
@@ -131,6 +132,12 @@ def test_height_that_opening_takes():
     assert "height lost until it glides" not in expected(rungs(unknown)["high"])
 
 
+def test_from_what_height_the_opening_is_where_the_rung_has_another():
+    assert any("of a release at 80 m, as the design has it" in words for words in rungs()["high"].do)
+    same = replace(NUMBERS, opening=replace(NUMBERS.opening, release_height=NUMBERS.drops[-1].height))
+    assert not any("of a release at" in words for words in rungs(same)["high"].do)
+
+
 def test_without_half_brake_or_drop_there_is_no_figure():
     bare = replace(NUMBERS, half_brake=None, drops=tuple(replace(one, still=None) for one in NUMBERS.drops))
     found = expected(rungs(bare)["low"])
@@ -142,6 +149,18 @@ def test_imperial():
     assert found["low"].title == "Drop from 66 ft"
     assert "(static line)" in found["high"].do[1]
     assert any("14.8 kt" in words for words in found["low"].stop)
+
+
+def test_winds_and_speeds_are_round_in_the_units_asked_for():
+    for system, winds, speeds in (
+        ("metric", ["3.0 m/s", "6.0 m/s"], ["3.00 m/s", "5.00 m/s"]),
+        ("imperial", ["6.0 kt", "12.0 kt"], ["10.0 ft/s", "16.0 ft/s"]),
+    ):
+        found = rungs(system=system)
+        kited = [f.name for f in found["kite"].figures if f.name.startswith("pull kited in")]
+        run = [f.name for f in found["run"].figures if f.name.startswith("pull running")]
+        assert [kited[0], kited[-1]] == [f"pull kited in {wind}" for wind in winds]
+        assert run == [f"pull running in still air at {speed}" for speed in speeds]
 
 
 def test_brakes_are_worked_only_with_servos():

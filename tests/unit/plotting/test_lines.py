@@ -68,3 +68,27 @@ def test_without_cascades_and_with_a_centre_rib(heron):
 
 def test_the_caution_is_below_the_plan(vehicle, finished):
     assert CAUTION in plan(vehicle, finished).get_supxlabel()
+
+
+def test_marks_at_the_lower_ends_are_explained(vehicle, finished, configs):
+    from parasim.config.loader import load_design
+    from parasim.dynamics.vehicle import assemble
+
+    assert "squares" not in plan(vehicle, finished).get_supxlabel()
+    four = assemble(load_design(configs / "kingfisher.yaml"))
+    words = plan(four, {line.label: line.length for line in four.line_set.lines}).get_supxlabel()
+    for mark in (
+        "cross, the confluence",
+        "squares, ends of the front and the rear riser",
+        "circle, the brake",
+    ):
+        assert mark in words
+
+
+@pytest.mark.parametrize("long_side", [297.0, 279.4])
+def test_it_can_be_read_on_a4_and_letter(vehicle, finished, long_side):
+    """Type of 2 mm at least when the plan is printed across a sheet with 10 mm free: our choice."""
+    figure = plan(vehicle, finished)
+    smaller = (long_side - 20.0) / (25.4 * figure.get_size_inches()[0])
+    sizes = [text.get_fontsize() for ax in figure.axes for text in ax.texts]
+    assert min(sizes) * smaller * 25.4 / 72 > 2.0

@@ -11,7 +11,7 @@ from parasim.config.design import Design
 from parasim.dynamics.vehicle import assemble
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.landing import YARDSTICKS, Landing, landing
-from parasim.report.landing import ARRIVAL, LANDING_COLUMNS
+from parasim.report.landing import ARRIVAL, LANDING_COLUMNS, wind_rows
 from parasim.units import System
 
 OTHER = {"metric": r"\d (ft/s|ft|in)\b", "imperial": r"\d (m/s|mm|m|J|N m)\b"}
@@ -117,3 +117,20 @@ def test_nothing_is_wider_than_100_columns(landed: Landing, units: System) -> No
     for stick in YARDSTICKS:
         said = said.replace(stick.name, "")  # named by the unit of their rule
     assert not re.search(OTHER[units], said)
+
+
+def test_usual_winds_are_round_in_knots_and_those_asked_for_are_kept(heron: Design, landed: Landing) -> None:
+    """In knots an arrival is that of the same wind in m/s: 8 kt are 4.115 m/s."""
+    usual = landing(assemble(heron), flared=False)
+    forward = usual.trim.forward_speed
+    rows = wind_rows(usual, "brakes released", "imperial")
+    assert [row[0] for row in rows] == [f"{knots:.1f} kt" for knots in range(0, 16, 2)]
+    assert rows[4][1] == f"{(forward - 8 * 1852 / 3600) / 0.3048:.1f} ft/s"
+    assert rows[0][1] == f"{forward / 0.3048:.1f} ft/s"
+    assert [row[0] for row in wind_rows(usual, "brakes released", "metric")][:3] == [
+        "0.0 m/s",
+        "1.0 m/s",
+        "2.0 m/s",
+    ]
+    asked = wind_rows(landed, "brakes released", "imperial")
+    assert [row[0] for row in asked] == ["0.0 kt", "7.8 kt", "17.5 kt"]

@@ -6,7 +6,7 @@ import pytest
 from shapely import Polygon
 
 from parasim.config.design import Design
-from parasim.config.loader import override
+from parasim.config.loader import load_design, override
 from parasim.geometry.lines import build_lines
 from parasim.mass.inventory import mass_items
 from parasim.sewing.cut_list import CutList, Purchase, cut_list
@@ -67,6 +67,16 @@ def test_efficiency_is_cloth_inside_the_cut_lines(found):
 def test_budget_is_what_is_simulated_within_two_percent(found):
     assert found.mass == pytest.approx(found.simulated_mass, rel=0.02)
     assert "payload" not in {line.part for line in found.budget}
+
+
+def test_what_is_weighed_when_packed_is_what_flies(configs):
+    """Cut list, opening and build sheet say the same, also where lines are cut for their stretch."""
+    design = load_design(configs / "kingfisher.yaml")
+    found = cut(design)
+    flown = {line.part: line.simulated for line in found.budget}
+    assert round(1e6 * found.mass) != round(1e6 * found.simulated_mass), "one of them would do"
+    assert found.packed.lines == flown["lines"]
+    assert found.packed.canopy + found.packed.lines == pytest.approx(found.simulated_mass)
 
 
 def test_a_part_that_only_flies_is_told(reference, found):
