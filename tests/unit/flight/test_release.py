@@ -356,7 +356,8 @@ def test_a_brake_that_turns_it_away(configs, brake: float) -> None:
 
 
 def test_a_canopy_without_a_steady_turn(configs: Path) -> None:
-    stub = assemble(override(load_design(configs / "wren.yaml"), {"canopy.span": "0.2 m"}))
+    stubby = {"canopy.span": "0.2 m", "canopy.cloth.areal_weight": "5 g/m^2", "lines.diameter": "2.73 mm"}
+    stub = assemble(override(load_design(configs / "wren.yaml"), stubby))
     with pytest.raises(DesignError, match="no brake"):
         release(stub)
     assert plan_limits_or_none(stub) is None
