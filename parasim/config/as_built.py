@@ -26,7 +26,7 @@ class WeighedSpec(Spec):
 
 
 class ReadBrakeForce(MeasuredBrakeForce):
-    """As `servo.measured` of a design; on the ground `airspeed` is the wind that the kited canopy stands in."""
+    """As `servo.measured` of a design; on the ground `airspeed` is the wind it is kited in."""
 
     @model_validator(mode="after")
     def _with_error(self) -> "ReadBrakeForce":
@@ -68,9 +68,8 @@ class AsBuiltSpec(Spec):
 
     @model_validator(mode="after")
     def _fits(self) -> "AsBuiltSpec":
-        if not (self.canopy_mass or self.finished_mass or self.payload_mass or self.line_lengths):
-            if not self.brake_force:
-                raise InvalidValue("nothing was measured", f"give one of {', '.join(MEASURED)}", given="")
+        if not any(getattr(self, name) for name in MEASURED):
+            raise InvalidValue("nothing was measured", f"give one of {', '.join(MEASURED)}", given="")
         if self.canopy_mass and self.finished_mass and self.finished_mass.mass <= self.canopy_mass.mass:
             raise InvalidValue(
                 "no more than the canopy without lines", "weigh both again", key="finished_mass.mass",

@@ -28,10 +28,7 @@ from parasim.config.quantity import InvalidValue
 TURNING = ("turn_rate", "radius", "bank")
 """Quantities of a turn, which one brake makes."""
 
-ELSEWHERE = {
-    name: "it is no part of a flight: write it under as_built, beside flights"
-    for name in MEASURED
-}
+ELSEWHERE = dict.fromkeys(MEASURED, "it is no part of a flight: write it under as_built, beside flights")
 """What is measured on the ground, and where it belongs."""
 
 Swing = Literal["fore and aft", "sideways"]
@@ -266,7 +263,9 @@ class Notes(Spec):
     @model_validator(mode="after")
     def _has_any(self) -> "Notes":
         if not self.flights and self.as_built is None:
-            raise InvalidValue("nothing was measured", "give flights, as_built or both", key="flights", given="")
+            raise InvalidValue(
+                "nothing was measured", "give flights, as_built or both", key="flights", given=""
+            )
         return self
 
 

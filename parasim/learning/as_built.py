@@ -32,8 +32,8 @@ from parasim.geometry.lines import LineSet
 from parasim.geometry.rigging import Rigging, build_section, row_lengths
 
 SHAPE = 0.1
-"""What forces at other pulls may be off by, on a curve of the theory's shape through a reading: with the 5 % of
-a spring scale it makes the band of a reading without an error. Our judgement, no source. [-]"""
+"""What forces at other pulls may be off by, on a curve of the theory's shape through a reading: with the 5 %
+of a spring scale it makes the band of a reading without an error. Our judgement, no source. [-]"""
 
 DEVIATIONS = 2.0
 """Standard deviations from a value to the end of its band."""
@@ -162,7 +162,7 @@ class _AsBuilt:
             raise DesignError(
                 Mistake(
                     file=self.file, key=f"as_built.{key}", given=given,
-                    problem=f"which makes no design ({str(error.mistakes[0])})",
+                    problem=f"which makes no design ({error.mistakes[0]!s})",
                     hint="measure it again, or correct the design first",
                 )
             ) from None  # fmt: skip
@@ -186,9 +186,7 @@ class _AsBuilt:
         error = self.spec.line_error * hypot(*(slopes[label] for label in table.lengths))
         off = replace(pose, rigging_angle=pose.rigging_angle + error)
         design = before.design
-        self.change(
-            _posed(design, pose), "line_lengths", path.name, _posed(design, off) if error else None
-        )
+        self.change(_posed(design, pose), "line_lengths", path.name, _posed(design, off) if error else None)
         self._say_pose(before.rigging, pose, error)
         if uneven:
             self.caveats.append(uneven)
@@ -217,8 +215,8 @@ class _AsBuilt:
         if play < 0:
             self.caveats.append(
                 Caveat(
-                    "As measured, the brakes are pulled by {pull} at their zero marks: let their lines out. They "
-                    "are taken as just released.",
+                    "As measured, the brakes are pulled by {pull} at their zero marks: let their lines out. "
+                    "They are taken as just released.",
                     "fails",
                     "brakes",
                     pull=(-play, "small_length"),
@@ -262,9 +260,7 @@ class _AsBuilt:
             f"{1e3 * areal_weight * (cloth + more) / cloth:.5g} g/m^2"
             for more in (sewn - whole, sewn - whole + error)
         ]
-        self._weigh(
-            key, "canopy without lines", "canopy.cloth.areal_weight", whole, sewn, error, *written
-        )
+        self._weigh(key, "canopy without lines", "canopy.cloth.areal_weight", whole, sewn, error, *written)
 
     def _weigh(
         self, said: str, words: str, key: str, before: float, after: float, error: float, written: str,
@@ -274,9 +270,7 @@ class _AsBuilt:
         self.change({key: written}, f"{said}.mass", f"{getattr(self.spec, said).mass:g} kg",
                     {key: off} if off else None)  # fmt: skip
         kind = "mass" if said == "payload_mass" else "small_mass"
-        self.taken.append(
-            Taken(words=words, key=key, kind=kind, before=before, after=after, error=error)
-        )
+        self.taken.append(Taken(words=words, key=key, kind=kind, before=before, after=after, error=error))
 
     def take_forces(self) -> None:
         """Brake forces, weighed together with the band in which they were expected."""
@@ -302,7 +296,9 @@ class _AsBuilt:
             )
         )  # fmt: skip
         if servo is None:
-            words = "The design has no servo to write the brake force to: give servo.torque and time_per_60_deg."
+            words = (
+                "The design has no servo to write the brake force to: give servo.torque and time_per_60_deg."
+            )
             self.caveats.append(Caveat(words, "lacks", "brakes"))
             return
         measured: Entry = {
@@ -323,8 +319,8 @@ class _AsBuilt:
         if abs(log(ratio)) > DEVIATIONS * hypot(spread_of(curve), error):
             self.caveats.append(
                 Caveat(
-                    f"The brake force read at {{pull}} is {ratio:.2g} times the one expected, outside its band: "
-                    "check pull, airspeed and the scale.",
+                    f"The brake force read at {{pull}} is {ratio:.2g} times the one expected, outside its "
+                    "band: check pull, airspeed and the scale.",
                     "fails",
                     "brakes",
                     pull=(reading.pull, "small_length"),

@@ -178,8 +178,9 @@ def scaled_through(curve: ForceCurve, measured: MeasuredBrakeForce, released_air
     if measured.error is not None:
         high = exp(2 * measured.error / measured.force)
         low = 1 / high
-    scales = {"one": scale * curve.one, "both": scale * curve.both, "scale": scale * curve.scale}
-    return replace(curve, low=low, high=high, **scales)
+    return replace(
+        curve, one=scale * curve.one, both=scale * curve.both, low=low, high=high, scale=scale * curve.scale
+    )
 
 
 def over_curve(curve: ForceCurve, measured: MeasuredBrakeForce, released_airspeed: float) -> float:
