@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from parasim.config.as_built import MEASURED
 from parasim.config.notes import QUANTITIES, load_notes
 from parasim.errors import DesignError
 
@@ -149,7 +150,7 @@ AS_BUILT = [
     ),
     (
         "{line_lengths: none.csv}",
-        'line_lengths: given "none.csv", no such file; give its path as seen from the',
+        'line_lengths: given "none.csv", no such file; give its path as seen',
     ),
     ("{line_lengths: [1]}", "as_built.line_lengths: given [1], not a path"),
     ("{brake_force: [{pull: 60 mm, force: 3 N}]}", "brake_force.0.error: missing"),
@@ -165,3 +166,20 @@ def test_a_mistake_on_the_ground_is_a_line(tmp_path: Path, block: str, said: str
         load_notes(written(tmp_path, f"as_built: {block}"))
     assert len(str(caught.value).splitlines()) == 1, str(caught.value)
     assert said in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    "value", ["null", "[]", "{}", "-1", "1e400", ".nan", "true", '"\\0"', "2 N", "{mass: {}}"]
+)
+def test_no_value_on_the_ground_breaks_the_reader(tmp_path: Path, value: str) -> None:
+    """Whatever stands under a key of as_built, it is read or refused in lines."""
+    for key in (*MEASURED, "line_error"):
+        for block in (
+            f"{{{key}: {value}}}",
+            f"{{{key}: [{value}]}}",
+            f"{{{key}: {{mass: {value}, error: 1 g}}}}",
+        ):
+            try:
+                load_notes(written(tmp_path, f"as_built: {block}"))
+            except DesignError as error:
+                assert all(line.startswith("notes.yaml") for line in str(error).splitlines())

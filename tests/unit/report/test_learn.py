@@ -88,7 +88,7 @@ def test_the_sheet_says_order_tools_and_what_each_tells(unflown: Learned) -> Non
     for words in (
         "Clock: the logger's time",
         "Zero height: logger on the ground",
-        "servo.measured",
+        "as_built",
         "stopwatch",
     ):
         assert words in text
