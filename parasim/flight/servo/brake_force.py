@@ -211,7 +211,7 @@ def over_curve(curve: ForceCurve, measured: MeasuredBrakeForce, released_airspee
 
 
 def flown_at(curve: ForceCurve, pull: float, released_airspeed: float) -> tuple[float, float]:
-    """Airspeed [m/s] and force [N] of the curve with both brakes at a pull, or of what stands in for them."""
+    """Airspeed [m/s] and force [N] with both brakes at a pull; where they give no glide, of one alone."""
     flown, force = (float(np.interp(pull, curve.pull, of)) for of in (curve.airspeed, curve.both))
     if np.isnan(force):
         return released_airspeed, float(np.interp(pull, curve.pull, curve.one))

@@ -65,7 +65,7 @@ def test_a_force_is_weighed_by_its_error(vehicle: Vehicle, tmp_path: Path) -> No
     """Normal prior and datum: the mean of the logarithms, weighted by one over the squares, by hand.
 
     Theory is taken 0.5 to 2 times, two deviations: ln 2 / 2. A reading twice the theory's, known to 5 %
-    beside 10 % for the curve. Force grows with airspeed squared, so at 1.1 times the airspeed it is 1.21 times.
+    beside 10 % for the curve. Force grows with airspeed squared, so at 1.1 times the airspeed it is 1.21.
     """
     before = servo(vehicle).curve
     i = 15
@@ -105,7 +105,11 @@ def moment(learned: Learned) -> tuple[float, float]:
 
 
 def test_a_short_rear_row_is_no_wrong_moment(vehicle: Vehicle, tmp_path: Path) -> None:
-    """Eight millimetres short, cloth a tenth heavier, a true moment of 0.006; the truth is assembled apart."""
+    """Eight millimetres short, cloth a tenth heavier, a true moment of 0.006; the truth is assembled apart.
+
+    When written: 0.0037 with what was measured, 0.0138 without, one deviation 0.007 and 0.006: off by 0.3 and
+    by 1.3 deviations. A moment is known so poorly from eight flights that both ranges of two hold the truth.
+    """
     true_moment = 0.006
     rear = [line.label for line in vehicle.line_set.lines if line.label.endswith("-D")]
     pose = pose_of_changed_lines(vehicle.line_set, vehicle.canopy, dict.fromkeys(rear, -0.008))
@@ -123,9 +127,8 @@ def test_a_short_rear_row_is_no_wrong_moment(vehicle: Vehicle, tmp_path: Path) -
     plain = tmp_path / "plain.yaml"
     plain.write_text(json.dumps({"flights": [{"name": "a", "measured": flown}]}), encoding="utf-8")
     without, spread = moment(learn(vehicle, [plain]))
-    print(f"with {value:.5f} +- {deviation:.5f}, without {without:.5f} +- {spread:.5f}")
     assert abs(value - true_moment) < deviation
-    assert abs(without - true_moment) > 3 * abs(value - true_moment)
+    assert abs(without - true_moment) > max(spread, 2 * abs(value - true_moment))
 
 
 @pytest.mark.parametrize(
