@@ -274,7 +274,7 @@ class _AsBuilt:
 
     def take_forces(self) -> None:
         """Brake forces, weighed together with the band in which they were expected."""
-        servo = self.vehicle.design.servo
+        servo, travel = self.vehicle.design.servo, self.vehicle.design.brakes.travel
         trim = find_trims(self.vehicle, modes=False).chosen
         curve = force_curve(self.vehicle, trim, servo.measured if servo else None)
         ratios = [self._over(curve, i, trim.airspeed) for i in range(len(self.spec.brake_force))]
@@ -289,7 +289,7 @@ class _AsBuilt:
         reach = exp(DEVIATIONS * spread)
         self.taken.append(
             Taken(
-                words=f"brake force at {100 * reading.pull / self.vehicle.design.brakes.travel:.0f} %", key="servo.measured", kind="force",
+                words=f"brake force at {100 * reading.pull / travel:.0f} %", key="servo.measured", kind="force",
                 before=force, after=factor * force,
                 bands=((curve.low * force, curve.high * force),
                        (factor * force / reach, factor * force * reach)),
