@@ -289,7 +289,8 @@ class _AsBuilt:
         reach = exp(DEVIATIONS * spread)
         self.taken.append(
             Taken(
-                words=f"brake force at {100 * reading.pull / travel:.0f} %", key="servo.measured", kind="force",
+                words=f"brake force at {100 * reading.pull / travel:.0f} %",
+                key="servo.measured", kind="force",
                 before=force, after=factor * force,
                 bands=((curve.low * force, curve.high * force),
                        (factor * force / reach, factor * force * reach)),
