@@ -246,7 +246,7 @@ def whole_between(low: int, high: int) -> BeforeValidator:
     return BeforeValidator(WholeNumber(low, high))
 
 
-def file_beside(given: object, info: ValidationInfo, wanted: str) -> Path:
+def file_beside(given: object, info: ValidationInfo, wanted: str, beside: str = "design") -> Path:
     """Take a path from beside the design file.
 
     Parameters
@@ -257,6 +257,8 @@ def file_beside(given: object, info: ValidationInfo, wanted: str) -> Path:
         Its context gives the directory of the design file.
     wanted : str
         What to give instead of what is no path: ``the path of a coordinate file, such as section.dat``.
+    beside : str
+        Which file that is, for messages.
 
     Raises
     ------
@@ -271,5 +273,5 @@ def file_beside(given: object, info: ValidationInfo, wanted: str) -> Path:
     except OSError:
         found = False
     if not found:
-        raise InvalidValue("no such file", "give its path as seen from the design file")
+        raise InvalidValue("no such file", f"give its path as seen from the {beside} file")
     return path.absolute()

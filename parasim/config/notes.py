@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
+from parasim.config.as_built import MEASURED, AsBuiltSpec
 from parasim.config.base import (
     Quantity,
     Spec,
@@ -27,11 +28,8 @@ from parasim.config.quantity import InvalidValue
 TURNING = ("turn_rate", "radius", "bank")
 """Quantities of a turn, which one brake makes."""
 
-ELSEWHERE = {
-    "brake_force": "it settles no calibration number; write it as servo.measured in the design",
-    "canopy_mass": "it settles no calibration number; set canopy.cloth.areal_weight so that it fits",
-}
-"""What can be measured but belongs into the design, and where."""
+ELSEWHERE = dict.fromkeys(MEASURED, "it is no part of a flight: write it under as_built, beside flights")
+"""What is measured on the ground, and where it belongs."""
 
 Swing = Literal["fore and aft", "sideways"]
 _Pull = Annotated[float, percent_between(0.0, 100.0)]
@@ -259,7 +257,16 @@ class Notes(Spec):
     """One notes file."""
 
     errors: HandErrors = HandErrors()
-    flights: Annotated[tuple[FlightSpec, ...], Field(min_length=1, max_length=200)]
+    as_built: AsBuiltSpec | None = None
+    flights: Annotated[tuple[FlightSpec, ...], Field(max_length=200)] = ()
+
+    @model_validator(mode="after")
+    def _has_any(self) -> "Notes":
+        if not self.flights and self.as_built is None:
+            raise InvalidValue(
+                "nothing was measured", "give flights, as_built or both", key="flights", given=""
+            )
+        return self
 
 
 def load_notes(path: str | Path) -> Notes:

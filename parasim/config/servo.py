@@ -35,7 +35,16 @@ class MeasuredBrakeForce(Spec):
     force: Annotated[float, force_between(0.01, 500.0)]
     """Read there; the force curve is scaled to go through it."""
     airspeed: Annotated[float, speed_between(0.5, 60.0)] | None = None
-    """At which it was read. Left out: that of the glide with the brakes released."""
+    """At which it was read. Left out: that of the glide with both brakes pulled so far."""
+    error: Annotated[float, force_between(0.0001, 500.0)] | None = None
+    """One standard deviation of the force. Left out: forces are 0.8 to 1.25 times the scaled curve, our
+    judgement."""
+
+    @model_validator(mode="after")
+    def _known(self) -> "MeasuredBrakeForce":
+        if self.error is not None and self.error > self.force:
+            raise InvalidValue("more than the force itself", "give that of the scale", key="error")
+        return self
 
 
 class ServoSpec(Spec):

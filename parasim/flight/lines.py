@@ -171,7 +171,7 @@ def remeasured(vehicle: Vehicle, change: Mapping[str, float]) -> Remeasured:
     slopes = rigging_slopes(line_set, vehicle.canopy)
     flown = assemble(vehicle.design, factors=vehicle.model.factors, rigging=replace(pose, misfit=0.0))
     trim = _trim(flown)
-    by_row = {side: _row_changes(line_set, change, side) for side in ("L", "R")}
+    by_row = {side: changes_by_row(line_set, change, side) for side in ("L", "R")}
     both = {row: (by_row["L"][row] + by_row["R"][row]) / 2 for row in by_row["L"]}
     held = [both[row] for row in line_set.straight]
     pulls = {
@@ -204,7 +204,7 @@ def remeasured(vehicle: Vehicle, change: Mapping[str, float]) -> Remeasured:
     )
 
 
-def _row_changes(line_set: LineSet, change: Mapping[str, float], side: str) -> dict[str, float]:
+def changes_by_row(line_set: LineSet, change: Mapping[str, float], side: str) -> dict[str, float]:
     """Mean change of the way from the riser end to the tabs of each row of one side, brakes too. [m]"""
     rows: dict[str, list[float]] = {row: [] for row in (*line_set.straight, BRAKE_ROW)}
     for end in line_set.tab_lines:

@@ -4,9 +4,12 @@ A braid is described by its fibre and its mass per length; the table holds speci
 no packing enters.
 """
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from parasim.config.lines import LinesSpec
+from parasim.geometry.lines import Line
+from parasim.geometry.seams import TAB_LENGTH
 
 TEX = 1e-6
 """One gram a kilometre. [kg/m] By definition."""
@@ -93,6 +96,31 @@ class LineStock:
         if self.stiffness is None:
             return length
         return length * (1 + measured_under / self.stiffness) / (1 + at / self.stiffness)
+
+
+def finished_lengths(
+    spec: LinesSpec, lines: Iterable[Line], tension: Mapping[str, float]
+) -> dict[str, float]:
+    """Loop end to loop end under the measuring tension, without the tab: label to length. [m]
+
+    Parameters
+    ----------
+    spec : LinesSpec
+        What they are made of.
+    lines : iterable of Line
+        As they fly.
+    tension : mapping
+        Label to tension in the glide, for the stretch; lines that are not in it are slack then. [N]
+    """
+    stock = build_line_stock(spec)
+    return {
+        line.label: stock.stretched(
+            line.length - (TAB_LENGTH if line.at_tab else 0.0),
+            at=tension.get(line.label, 0.0),
+            measured_under=spec.measuring_tension,
+        )
+        for line in lines
+    }
 
 
 def build_line_stock(spec: LinesSpec) -> LineStock:

@@ -228,6 +228,12 @@ class LineSet:
         """Every piece, brake lines included. [m]"""
         return sum(line.length for line in self.lines)
 
+    @property
+    def ways(self) -> dict[str, tuple[str, ...]]:
+        """Label of each line at a tab of the canopy to those from the riser end up to it, itself the last."""
+        ends = [line for line in self.tab_lines if line.kind != "fin"]
+        return {end.label: tuple(line.label for line in self.path(end)) for end in ends}
+
     def path(self, end: Line) -> tuple[Line, ...]:
         """Lines from the riser end up to and with one that ends at a tab."""
         if end.kind == "brake":

@@ -28,14 +28,12 @@ SECTION = "calibration"
 
 
 def fitted_file(learned: Learned) -> str:
-    """Text of the design file with the fitted numbers; from the design alone where it has no file.
+    """Text of the design file as built, with the fitted numbers; from the design alone where it has no file.
 
     Keys that stand there are changed in their place; a file that cannot be changed so is written anew,
     without its comments.
     """
-    numbers, hang = entries(learned)
-    if not numbers:
-        return _source(learned)
+    numbers, hang = entries(learned) if learned.flights else ({}, {})
     try:
         text = _put(_source(learned), numbers, hang)
         if _holds(text, learned.vehicle.design, numbers):
@@ -91,7 +89,10 @@ def _source(learned: Learned) -> str:
     if not learned.design_file:
         return _written_anew(learned.vehicle.design)
     # Files that it names are found from wherever this one will stand.
-    return read_design_file(learned.design_file).changed_text({})
+    text = read_design_file(learned.design_file).changed_text({})
+    for key, entry in (learned.built.changes if learned.built else {}).items():
+        text = with_entry(text, key, entry)
+    return text
 
 
 def _written_anew(design: Design) -> str:
@@ -99,6 +100,8 @@ def _written_anew(design: Design) -> str:
 
 
 def _put(text: str, numbers: Mapping[str, Entry], hang: Mapping[str, Entry]) -> str:
+    if not numbers:
+        return text
     if SECTION not in (yaml.safe_load(text) or {}):
         return text.rstrip() + "\n\n" + _section(numbers, hang)
     for name, entry in (("correlations", dict(hang)), *reversed(list(numbers.items()))):

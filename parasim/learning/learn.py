@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
-from math import nan
+from math import hypot, nan
 from pathlib import Path
 
 import numpy as np
@@ -14,6 +14,7 @@ from parasim.dynamics.vehicle import Vehicle
 from parasim.errors import DesignError, Mistake
 from parasim.flight.trim import find_trims
 from parasim.flight.uncertainty import axes, reach
+from parasim.learning.as_built import AsBuilt, as_built
 from parasim.learning.blend import NAMES
 from parasim.learning.evidence import Datum, evidence
 from parasim.learning.fit import DEVIATIONS, Posterior, Prior, build_prior, fit
@@ -129,6 +130,8 @@ def learn(
         If the design has no stable steady glide to begin with.
     """
     noted = [(Path(path).name, load_notes(path)) for path in notes]
+    built = as_built(vehicle, noted)
+    vehicle = built.vehicle if built else vehicle
     masses = {flight.name: flight.mass for _, found in noted for flight in found.flights}
     ready, lacking = made_ready(logs, masses) if logs else ([], [])
     everything = evidence(noted)
@@ -147,6 +150,8 @@ def learn(
     started = used + [datum for datum in begin if Condition.of(datum) not in first.missing]
     flown = first.flown(set(asked), first.at)
     whole = {id(datum): datum.whole_error(flown[Condition.of(datum)]) for datum in started}
+    for datum, off in zip(started, _built_error(built, first, started).tolist(), strict=True):
+        whole[id(datum)] = hypot(whole[id(datum)], off)
     error = np.array([whole[id(datum)] for datum in started])
     posterior, last = _fitted(prior, first, started, error)
     along: tuple[Along, ...] = ()
@@ -165,6 +170,7 @@ def learn(
     rows = {id(each.datum): each for each in beside.compared(whole)}
     return Learned(
         vehicle=vehicle,
+        built=built,
         posterior=posterior,
         numbers=_numbers(posterior),
         compared=tuple(rows.get(id(datum)) or _unused(datum) for datum in data),
@@ -182,6 +188,16 @@ def _others(predictor: Predictor, data: Sequence[Datum], error: FloatArray) -> O
     """Measurements beside logged flights, as `fit_trajectories` takes them."""
     value = np.array([datum.value for datum in data])
     return partial(predictor.predict, data), partial(predictor.slopes, data), value, error
+
+
+def _built_error(built: AsBuilt | None, predictor: Predictor, data: Sequence[Datum]) -> FloatArray:
+    """What errors of weights and lengths make of what is expected of every datum, shape (n_data,). [SI]"""
+    if built is None or not data:
+        return np.zeros(len(data))
+    here = predictor.predict(data, predictor.at)
+    beside = (Predictor(each, map(Condition.of, data), blend=predictor.blend) for each in built.beside)
+    moved = [np.nan_to_num(each.predict(data, predictor.at) - here) for each in beside]
+    return np.sqrt(np.sum(np.square([np.zeros(len(data)), *moved]), axis=0))
 
 
 def _check_masses(vehicle: Vehicle, noted: Sequence[tuple[str, Notes]]) -> None:

@@ -9,6 +9,7 @@ from parasim.answer import Answer
 from parasim.caveats import Caveat
 from parasim.config.notes import HandErrors
 from parasim.dynamics.vehicle import Vehicle
+from parasim.learning.as_built import AsBuilt
 from parasim.learning.blend import NAMES
 from parasim.learning.evidence import Datum, flights_of
 from parasim.learning.fit import DEVIATIONS, Posterior
@@ -199,7 +200,9 @@ class Learned(Answer):
     Attributes
     ----------
     vehicle : Vehicle
-        The design as it was.
+        The design as it was; as built, where that was measured.
+    built : AsBuilt or None
+        What was measured on the ground.
     posterior : Posterior
         The fit; that of no measurements at all without notes.
     numbers : tuple of Number
@@ -225,6 +228,7 @@ class Learned(Answer):
     REPORT = "parasim.report.learn:LearnReport"
 
     vehicle: Vehicle
+    built: AsBuilt | None
     posterior: Posterior
     numbers: tuple[Number, ...]
     compared: tuple[Compared, ...]
@@ -263,7 +267,7 @@ class Learned(Answer):
     @property
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
-        found = list(self.vehicle.caveats)
+        found = [*self.vehicle.caveats, *(self.built.caveats if self.built else ())]
         for each in self.compared:
             if not each.used:
                 found.append(

@@ -17,6 +17,7 @@ from parasim.learning.logged import Along
 from parasim.learning.predicted import Prediction
 from parasim.learning.trajectory import Channel
 from parasim.report.column import Column, Grid, Table
+from parasim.report.learn_built import built_blocks, built_document, built_headline
 from parasim.report.learn_sheet import next_grid, next_sentence, notes_template, pages, sheet_blocks
 from parasim.report.report import IN_FLIGHT, Block, Report
 from parasim.report.words import factor_in_words
@@ -42,7 +43,7 @@ class LearnReport(Report[Learned]):
     @cached_property
     def fitted(self) -> str:
         """Text of the fitted design file; empty without notes."""
-        return fitted_file(self.result) if self.result.flights else ""
+        return fitted_file(self.result) if self.result.flights or self.result.built else ""
 
     def failures(self, units: System) -> list[str]:
         """Flights outside the design's bands, and measurements that fit to nothing else."""
@@ -69,9 +70,13 @@ class LearnReport(Report[Learned]):
         """As `Report.blocks`."""
         learned = self.result
         if not learned.flights and not learned.compared:
+            if learned.built:
+                yield built_headline(learned, units)
+                yield from built_blocks(learned, units)
             yield from sheet_blocks(learned, units)
             return
         yield headline(learned, units)
+        yield from built_blocks(learned, units)
         yield Grid(
             rows=[number_row(each) for each in learned.numbers], note=silent_sentence(learned),
             heads=["number", "was", "range", "fitted", "range", "kept"],
@@ -199,6 +204,9 @@ def learn_document(learned: Learned) -> dict[str, Any]:
     -------
     dict
         - ``name``; ``flights``: those that were used; ``flat_area_m2``, ``mass_kg`` of the design.
+        - ``as_built`` (null without): list of ``what`` was measured on the ground, ``written_as`` (key of the
+          design), and by unit ``design_kg``, ``as_built_kg`` and ``error_kg`` (one deviation), or so ``_m``,
+          ``_deg`` and ``_n``; of a force ``design_band_n`` and ``as_built_band_n``.
         - ``calibration``: of `NAMES`, each with ``before`` and ``after`` (``value``, ``low``, ``high``, two
           deviations each way), ``kept_fraction`` (deviation after over that before) and ``known_better``
           (whether the flights narrowed it).
@@ -224,6 +232,7 @@ def learn_document(learned: Learned) -> dict[str, Any]:
         "flights": list(learned.flights),
         "mass_kg": vehicle.mass,
         "flat_area_m2": vehicle.canopy.flat_area,
+        "as_built": built_document(learned),
         "calibration": dict(zip(NAMES, map(_number_document, learned.numbers), strict=True)),
         "correlations": [{"between": [one, other], "correlation": r} for one, other, r in learned.hanging],
         "measurements": [_measured_document(each) for each in learned.compared],

@@ -23,11 +23,11 @@ WORTH = 0.05
 SETTLING = 5.0
 """Time left for a glide to become steady. [s] Our choice, no source."""
 
-LINE_SCALE = (
-    "A luggage scale in a brake line gives the servo's torque, not the flight: write its reading as "
-    "servo.measured in the design. Weighed cloth belongs there too."
+ON_THE_GROUND = (
+    "Measured once on the sewn and rigged canopy, weights, line lengths and brake forces go into the notes "
+    "as as_built: all flights are then compared with the canopy as it is, not as it was drawn."
 )
-"""Why some things that can be measured are not on the sheet."""
+"""Why some things that can be measured stand apart."""
 
 
 def sheet_blocks(learned: Learned, units: System) -> Iterator[Block]:
@@ -47,7 +47,7 @@ def sheet_blocks(learned: Learned, units: System) -> Iterator[Block]:
         heads=["one after the other", "by", *(SHORT[each.key] for each in learned.wanted)],
         title="Narrowed by then, each with all above it",
     )
-    yield LINE_SCALE
+    yield ON_THE_GROUND
     for checklist in checklists(learned, units):
         yield "\n".join([f"{checklist.title}:", *(f"{BOX}{item}" for item in checklist.items)])
     yield (
@@ -138,7 +138,7 @@ def pages(learned: Learned, units: System) -> Pages:
         facts=(
             f"All-up mass {show(vehicle.mass, 'mass', units)} in the design: weigh all that flies. "
             "What is expected is computed, with the band of two deviations.",
-            LINE_SCALE,
+            ON_THE_GROUND,
         ),
         steps=(),
         rungs=tuple(_Rungs(learned, units).rung(each) for each in learned.nexts),
@@ -163,6 +163,18 @@ def checklists(learned: Learned, units: System) -> tuple[Checklist, ...]:
         f"{100 * part:.0f} % {show(part * travel, 'tape_length', units)}" for part in (0.25, 0.5, 1.0)
     )
     return (
+        Checklist(
+            key="built",
+            title="Once, as sewn and rigged",
+            items=(
+                "Canopy without its lines, on a scale: ______ ± ______",
+                "The same with its lines: ______ ± ______",
+                "Payload, all below the lines: ______ ± ______",
+                "Lines: every length into the table that parasim lines DESIGN --out DIR writes.",
+                "Brake lines, kited in a steady wind, a scale in one and both pulled alike: pull ______, "
+                "force ______ ± ______, wind ______; at two pulls or more.",
+            ),
+        ),
         Checklist(
             key="before",
             title="Before the first flight of the day",
@@ -315,6 +327,7 @@ def notes_template(learned: Learned, system: System) -> str:
     )
     wind, air = (f"{convert(x, 'speed', system):.2g} {speed}" for x in (errors.wind, errors.air))
     density = show(vehicle.reference.air_density, "density", system)
+    ounce, gram = label("small_mass", system), show(0.001, "small_mass", system)
     by_hand = [_noted(each, system) for each in learned.nexts if each.trial.key.split()[0] not in _BY_TOOL]
     measured = [_noted(each, system) for each in learned.nexts if each.trial.key.split()[0] in _BY_TOOL]
     return "\n".join(
@@ -326,6 +339,15 @@ def notes_template(learned: Learned, system: System) -> str:
             "# air is how fast the air itself may rise or sink.",
             f"errors: {{stopwatch: {errors.stopwatch:g} s, height: {height}, distance: {distance}, "
             f"circles: {errors.circles:g}, wind: {wind}, air: {air}}}",
+            "",
+            "# as_built:                # once, on the ground; error is one standard deviation",
+            f"#   canopy_mass: {{mass: ... {ounce}, error: {gram}}}     # sewn, without its lines",
+            f"#   finished_mass: {{mass: ... {ounce}, error: {gram}}}   # with its lines",
+            f"#   payload_mass: {{mass: ... {label('mass', system)}, error: {gram}}}   # below the lines",
+            "#   line_lengths: FILE      # that parasim lines DESIGN --out DIR writes, filled in",
+            "#   brake_force:            # both brakes alike; airspeed: of the wind it is kited in",
+            f"#     - {{pull: ... {label('tape_length', system)}, force: ... {label('force', system)}, "
+            f"airspeed: ... {speed}, error: {show(0.2, 'force', system)}}}",
             "",
             "flights:",
             '  - name: "flight 1"        # no two alike',

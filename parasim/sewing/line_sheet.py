@@ -16,7 +16,7 @@ import numpy as np
 
 from parasim.config.design import Design
 from parasim.geometry.canopy import Canopy
-from parasim.geometry.line_stock import LineStock, build_line_stock
+from parasim.geometry.line_stock import LineStock, build_line_stock, finished_lengths
 from parasim.geometry.lines import Line, LineSet, brake_branches
 from parasim.geometry.seams import TAB_LENGTH
 from parasim.mass.inventory import brake_tail
@@ -225,14 +225,7 @@ def build_line_sheet(
     """
     spec = design.lines
     stock = build_line_stock(spec)
-    finished = {
-        line.label: stock.stretched(
-            line.length - (TAB_LENGTH if line.at_tab else 0.0),
-            at=tension.get(line.label, 0.0),
-            measured_under=spec.measuring_tension,
-        )
-        for line in line_set.lines
-    }
+    finished = finished_lengths(spec, line_set.lines, tension)
     cutting = _Cutting(design=design, line_set=line_set, stock=stock, finished=finished)
     numbers = list(range(1, canopy.n_ribs + 1)[canopy.loaded_ribs])
     places = {row: i for i, row in enumerate(spec.rows)}
@@ -245,7 +238,7 @@ def build_line_sheet(
         differentials=_differentials(canopy, line_set, finished, tuple(spec.rows), numbers),
         totals=_totals(entries),
         front_row=next(iter(spec.rows)),
-        ways=_ways(line_set, order),
+        ways=dict(sorted(line_set.ways.items(), key=lambda way: order[way[0]])),
         stock=stock,
         material=spec.material,
         diameter=spec.diameter,
@@ -255,15 +248,6 @@ def build_line_sheet(
         tie_allowance=spec.tie_allowance,
         brake_tail=cutting.brake_tail,
     )
-
-
-def _ways(
-    line_set: LineSet, order: Mapping[str, tuple[int, int, int, str, int]]
-) -> dict[str, tuple[str, ...]]:
-    """Lines from the riser end up to each one at a tab of the canopy, in the order of the sheet."""
-    ends = [line for line in line_set.tab_lines if line.kind != "fin"]
-    ends.sort(key=lambda line: order[line.label])
-    return {end.label: tuple(line.label for line in line_set.path(end)) for end in ends}
 
 
 def _place(line: Line, places: Mapping[str, int]) -> tuple[int, int, int, str, int]:

@@ -271,6 +271,7 @@ NUDGES: dict[str, tuple[Any, Any]] = {
     "servo.measured.pull": ("80 mm", pulled),
     "servo.measured.force": ("5 N", pulled),
     "servo.measured.airspeed": ("8 m/s", pulled),
+    "servo.measured.error": ("0.3 N", pulled),
     "site.ground_height": ("800 m", glide),
     "site.temperature_offset": ("15 K", glide),
     "site.sea_level_pressure": ("980 hPa", glide),

@@ -5,7 +5,7 @@ Pull is counted as the servo makes it, from the line let out: the free play is i
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from math import nan
+from math import exp, nan
 
 import numpy as np
 
@@ -165,7 +165,26 @@ def through_ring(curve: ForceCurve, ring: RingFriction | None) -> ForceCurve:
 
 
 def scaled_through(curve: ForceCurve, measured: MeasuredBrakeForce, released_airspeed: float) -> ForceCurve:
-    """Curve scaled through a measurement with both brakes alike, its band narrowed to `MEASURED_RANGE`.
+    """Curve scaled through a measurement with both brakes alike, its band two errors each way.
+
+    Without an error the band is `MEASURED_RANGE`.
+
+    Raises
+    ------
+    DesignError
+        As from `over_curve`.
+    """
+    scale, (low, high) = over_curve(curve, measured, released_airspeed), MEASURED_RANGE
+    if measured.error is not None:
+        high = exp(2 * measured.error / measured.force)
+        low = 1 / high
+    return replace(
+        curve, one=scale * curve.one, both=scale * curve.both, low=low, high=high, scale=scale * curve.scale
+    )
+
+
+def over_curve(curve: ForceCurve, measured: MeasuredBrakeForce, released_airspeed: float) -> float:
+    """A measured force over the curve's. [-]
 
     The reading is taken at the servo's end of the line: past a ring, if there is one, as it pulls in. Force
     grows with airspeed squared. Where both brakes so far give no steady glide, the curve at the
@@ -176,10 +195,7 @@ def scaled_through(curve: ForceCurve, measured: MeasuredBrakeForce, released_air
     DesignError
         If no force is computed at that pull, or it lies beyond the travel.
     """
-    flown = float(np.interp(measured.pull, curve.pull, curve.airspeed))
-    force = float(np.interp(measured.pull, curve.pull, curve.both))
-    if np.isnan(force):
-        flown, force = released_airspeed, float(np.interp(measured.pull, curve.pull, curve.one))
+    flown, force = flown_at(curve, measured.pull, released_airspeed)
     given = f"{1e3 * measured.pull:g} mm"
     if measured.pull > curve.pull[-1] * (1 + 1e-9):
         hint = f"use up to {1e3 * curve.pull[-1]:g} mm, free play included"
@@ -191,9 +207,15 @@ def scaled_through(curve: ForceCurve, measured: MeasuredBrakeForce, released_air
         raise DesignError(
             Mistake(key="servo.measured.pull", given=given, problem="no force is computed there", hint=hint)
         )
-    scale = measured.force / (force * ((measured.airspeed or flown) / flown) ** 2)
-    low, high = MEASURED_RANGE
-    return replace(curve, one=scale * curve.one, both=scale * curve.both, low=low, high=high, scale=scale)
+    return measured.force / (force * ((measured.airspeed or flown) / flown) ** 2)
+
+
+def flown_at(curve: ForceCurve, pull: float, released_airspeed: float) -> tuple[float, float]:
+    """Airspeed [m/s] and force [N] with both brakes at a pull; where they give no glide, of one alone."""
+    flown, force = (float(np.interp(pull, curve.pull, of)) for of in (curve.airspeed, curve.both))
+    if np.isnan(force):
+        return released_airspeed, float(np.interp(pull, curve.pull, curve.one))
+    return flown, force
 
 
 def _flow(trim: Trim) -> Flow:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from parasim.config.as_built import MEASURED
 from parasim.config.notes import QUANTITIES, load_notes
 from parasim.errors import DesignError
 
@@ -70,8 +71,8 @@ MISTAKES = [
     ("error: 0.15 m/s", "error: -1 m/s", "measured.0.error: given", "too small"),
     ("error: 0.15 m/s", "error: true", "measured.0.error: given true", "not a speed"),
     ("sink: 3.04 m/s", "sink: 3 m/s, airspeed: 8 m/s", "airspeed and sink", "exactly one quantity"),
-    ("sink: 3.04 m/s", "brake_force: 3 N", "measured.0.brake_force: given", "servo.measured in the design"),
-    ("sink: 3.04 m/s", "canopy_mass: 0.1 kg", "measured.0.canopy_mass: given", "canopy.cloth.areal_weight"),
+    ("sink: 3.04 m/s", "brake_force: 3 N", "measured.0.brake_force: given", "write it under as_built"),
+    ("sink: 3.04 m/s", "canopy_mass: 0.1 kg", "measured.0.canopy_mass: given", "write it under as_built"),
     ("turn_rate: 28 deg/s", "turn_rate: 28", "measured.1.turn_rate: given 28", "could be degrees or radians"),
     (
         "left: 0 %, right: 50 %}",
@@ -114,7 +115,7 @@ def test_a_mistake_is_a_line(tmp_path: Path, old: str, new: str, place: str, tol
 @pytest.mark.parametrize(
     ("text", "told"),
     [
-        ("flights: []", "flights: given [], entries: 0"),
+        ("flights: []", "flights: nothing was measured; give flights, as_built or both"),
         ("", "empty"),
         ("flights:\n  - {name: a}", "nothing was measured"),
         ("flights:\n  - name: a\n    by_hand:\n", "by_hand"),
@@ -135,3 +136,49 @@ def test_no_file_is_a_line(tmp_path: Path) -> None:
 def test_quantities_come_before_the_error() -> None:
     assert QUANTITIES[0] == "airspeed"
     assert QUANTITIES[-1] == "kite_pull"
+
+
+AS_BUILT = [
+    ("{}", "as_built: nothing was measured"),
+    ("{canopy_mass: 92 g}", 'as_built.canopy_mass: given "92 g", not a mapping'),
+    ("{canopy_mass: {mass: 92 g}}", "as_built.canopy_mass.error: missing"),
+    ("{canopy_mass: {mass: 92 g, error: 60 g}}", 'canopy_mass.error: given "60 g", more than half'),
+    ("{canopy_mass: {mass: 92 mm, error: 1 g}}", 'canopy_mass.mass: given "92 mm", a length; use a mass'),
+    (
+        "{canopy_mass: {mass: 92 g, error: 1 g}, finished_mass: {mass: 90 g, error: 1 g}}",
+        "finished_mass.mass: given 0.09 kg, no more than the canopy without lines",
+    ),
+    (
+        "{line_lengths: none.csv}",
+        'line_lengths: given "none.csv", no such file; give its path as seen',
+    ),
+    ("{line_lengths: [1]}", "as_built.line_lengths: given [1], not a path"),
+    ("{brake_force: [{pull: 60 mm, force: 3 N}]}", "brake_force.0.error: missing"),
+    ("{brake_force: [{pull: 60 mm, force: 3 N, error: 4 N}]}", 'error: given "4 N", more than the force'),
+    ("{brake_force: 3 N}", 'as_built.brake_force: given "3 N", not a list'),
+    ("{cloth_mass: 3 g}", "as_built.cloth_mass: unknown key"),
+]
+
+
+@pytest.mark.parametrize(("block", "said"), AS_BUILT, ids=[one[0][:40] for one in AS_BUILT])
+def test_a_mistake_on_the_ground_is_a_line(tmp_path: Path, block: str, said: str) -> None:
+    with pytest.raises(DesignError) as caught:
+        load_notes(written(tmp_path, f"as_built: {block}"))
+    assert len(str(caught.value).splitlines()) == 1, str(caught.value)
+    assert said in str(caught.value)
+
+
+ODD = ["null", "[]", "{}", "-1", "1e400", ".nan", "true", '"\\0"', "2 N", "{mass: {}}"]
+
+
+@pytest.mark.parametrize("value", ODD)
+def test_no_value_on_the_ground_breaks_the_reader(tmp_path: Path, value: str) -> None:
+    """Whatever stands under a key of as_built, it is read or refused in lines."""
+    for key in (*MEASURED, "line_error"):
+        for given in (value, f"[{value}]", f"{{mass: {value}, error: 1 g}}"):
+            said = ""
+            try:
+                load_notes(written(tmp_path, f"as_built: {{{key}: {given}}}"))
+            except DesignError as error:
+                said = str(error)
+            assert all(line.startswith("notes.yaml") for line in said.splitlines())

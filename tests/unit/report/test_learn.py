@@ -88,7 +88,7 @@ def test_the_sheet_says_order_tools_and_what_each_tells(unflown: Learned) -> Non
     for words in (
         "Clock: the logger's time",
         "Zero height: logger on the ground",
-        "servo.measured",
+        "as_built",
         "stopwatch",
     ):
         assert words in text
@@ -129,7 +129,11 @@ def test_notes_can_be_filled_in(unflown: Learned, tmp_path: Path, units: System)
     with pytest.raises(Exception, match="by_hand"):
         load_notes(path)  # as it is, nothing was measured
     filled = re.sub(r"^    # (clock.*)$", "", text, flags=re.MULTILINE)
-    filled = re.sub(r"^    # ", "    ", filled, flags=re.MULTILINE).replace("...", "20")
+    filled = re.sub(r"^    # ", "    ", filled, flags=re.MULTILINE)
+    filled = re.sub(r"^#( line.*| {3}| as_built)", r"\1", filled, flags=re.MULTILINE)
+    filled = filled.replace("FILE", "lines.csv").replace(" as_built", "as_built", 1)
+    filled = filled.replace("finished_mass: {mass: ...", "finished_mass: {mass: 30").replace("...", "20")
+    (tmp_path / "lines.csv").write_text("", encoding="utf-8")
     path.write_text(filled, encoding="utf-8")
     notes = load_notes(path)
     found = evidence([("notes.yaml", notes)])
@@ -138,6 +142,10 @@ def test_notes_can_be_filled_in(unflown: Learned, tmp_path: Path, units: System)
     assert notes.flights[0].mass == pytest.approx(unflown.vehicle.mass, rel=0.01)
     assert notes.flights[0].air_density == pytest.approx(unflown.vehicle.reference.air_density, rel=0.01)
     assert notes.errors.height == pytest.approx(1.0, rel=0.02)
+    assert notes.as_built is not None
+    assert notes.as_built.canopy_mass is not None
+    assert notes.as_built.canopy_mass.error == pytest.approx(0.001, rel=0.15)  # 0.04 oz, as it is printed
+    assert len(notes.as_built.brake_force) == 1
 
 
 def test_the_document_has_both_sides(flown: Learned) -> None:
