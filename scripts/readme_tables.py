@@ -184,7 +184,7 @@ def notes_file() -> str:
 def learn_sheet() -> str:
     """What to measure first, without the checklists."""
     text = printed("learn", HERON)
-    return fenced(text[: text.index("\nA luggage scale ")])
+    return fenced(text[: text.index("\nMeasured once ")])
 
 
 def learn_output() -> str:
