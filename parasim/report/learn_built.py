@@ -37,7 +37,7 @@ def _notes(built: AsBuilt, stem: str, system: System) -> Iterator[str]:
         yield "Brake forces are weighed against the band expected, both bands two deviations each way."
     if built.rows:
         by_row = ", ".join(
-            f"{row} {'-' if change < 0 else '+'}{show(abs(change), 'small_length', system, digits=2)}"
+            f"{row} {'-' if change <= -1e-4 else '+'}{show(abs(change), 'small_length', system, digits=2)}"
             for row, change in built.rows.items()
         )
         yield (
