@@ -30,7 +30,9 @@ OutOption = Annotated[
 JsonOption = Annotated[
     bool, typer.Option("--json", help="Print one JSON document and nothing else on stdout.")
 ]
-UnitsOption = Annotated[System, typer.Option("--units", help="Units of the printed table.")]
+UnitsOption = Annotated[
+    System, typer.Option("--units", help="Units of what is printed; a number given without a unit is SI.")
+]
 SegmentsOption = Annotated[
     Path | None,
     typer.Option(

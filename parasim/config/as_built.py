@@ -1,7 +1,7 @@
 """The canopy as it was sewn and rigged: what scale and tape say of it on the ground."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
@@ -17,6 +17,13 @@ class WeighedSpec(Spec):
     """By the scale."""
     error: Annotated[float, mass_between(0.00001, 1.0)]
     """One standard deviation."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _with_error(cls, given: Any) -> Any:
+        if isinstance(given, (str, int, float)):
+            raise InvalidValue("a weight without its error", "write {mass: 92 g, error: 1 g}")
+        return given
 
     @model_validator(mode="after")
     def _known(self) -> "WeighedSpec":

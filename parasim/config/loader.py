@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Mapping
+from contextlib import suppress
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, TypeVar, get_args
@@ -138,12 +139,12 @@ def _unreadable(path: Path, problem: str, hint: str) -> DesignError:
 
 
 def _near(path: Path) -> str:
-    try:
-        names = [p.name for p in path.parent.iterdir() if p.suffix in {".yaml", ".yml"}]
-    except OSError:
-        names = []
-    close = get_close_matches(path.name, names, n=1) or get_close_matches(path.name + ".yaml", names, n=1)
-    return f"did you mean {path.parent / close[0]}?" if close else "give the path of a YAML file"
+    found: dict[str, Path] = {}
+    for folder in (path.parent, path.parent / "configs"):
+        with suppress(OSError):
+            found |= {p.stem: p for p in folder.iterdir() if p.suffix in {".yaml", ".yml"}} | found
+    close = get_close_matches(path.stem, found, n=1)
+    return f"did you mean {found[close[0]]}?" if close else "give the path of a YAML file"
 
 
 def set_key(data: dict[str, Any], key: str, value: object) -> None:
@@ -279,6 +280,8 @@ def _suggestion(place: _Place, root: type[BaseModel]) -> str:
     ]
     if close:
         return f"did you mean {close[0]}?"
+    if place == ("canopy", "mass"):
+        return "a weighed canopy goes into notes, as as_built.canopy_mass (parasim manual learn)"
     elsewhere = [f"{name}.{key}" for name in _key_names(root) if key in _key_names(_spec_at((name,), root))]
     if elsewhere:
         return f"did you mean {elsewhere[0]}?"

@@ -152,7 +152,7 @@ class CutReport(Report[CutList]):
         whole = BudgetLine(part="all", pieces=cut.mass, simulated=cut.simulated_mass)
         yield Table(
             columns=MASS_COLUMNS, rows=(*cut.budget, whole),
-            note="Without the payload. By outlines of the pieces and by the geometry that flies, apart.",
+            note="Without the payload. By the outlines of the pieces; beside it, by the geometry that flies.",
         )  # fmt: skip
         yield "\n".join(packed_words(cut.packed, units))
 

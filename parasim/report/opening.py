@@ -313,11 +313,14 @@ def _height_words(opening: Opening, system: System) -> str:
 
 
 def margin_words(check: Check) -> str:
-    """A part whose strength is known, its margin with its band, and that wanted."""
+    """A part whose strength is known, its margin with its band or, if only that falls short, its worst."""
     assert check.margin_band is not None
     low, high = (f"{end:.1f}" for end in check.margin_band)
+    part, wanted = f"{check.part} at {check.event}", f"{check.wanted:g} wanted"
+    if check.may_be_short and not check.short:
+        return f"{part}, margin at worst {low} (likely {check.margin:.1f}; {wanted})"
     band = f"{low} to {high}; " if low != high else ""
-    return f"{check.part} at {check.event}, margin {check.margin:.1f} ({band}{check.wanted:g} wanted)"
+    return f"{part}, margin {check.margin:.1f} ({band}{wanted})"
 
 
 def load(force: float, system: System) -> str:

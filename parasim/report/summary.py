@@ -266,11 +266,10 @@ def packed_height(summary: Summary, units: System) -> str:
     lost, least = summary.opening.height_to_glide, summary.opening.minimum_release_height
     if lost is None or least is None or summary.plan is None:
         return ""
-    height, plan = (
-        show(each, "length", units, digits=0)
-        for each in (max(least, lost + summary.plan.lowest), summary.plan.lowest)
-    )
-    return f"its plan takes {plan} gliding, {height} packed; "
+    packed = max(least, lost + summary.plan.lowest)
+    height, plan = (show(each, "length", units, digits=0) for each in (packed, summary.plan.lowest))
+    more = "" if packed <= summary.vehicle.design.drop.height else ", more than that"
+    return f"its plan takes {plan} gliding, {height} packed{more}; "
 
 
 def wind_limit(summary: Summary, units: System) -> str:

@@ -269,9 +269,10 @@ def check_grid(found: Trouble, system: System) -> Grid:
     return Grid(
         rows=rows,
         heads=["    what may be wrong", "takes", "band", "likely", "times", "basis"],
-        title="Likeliest first, of each kind what is in doubt last. Takes: how much of it alone does what "
-        "was seen; > : not by less than that; likely: what sewing, rigging and weather make likely; times: "
-        "the first over that. Basis: computed by the model, or common practice without source.",
+        title="Likeliest first; what the model doubts stands last of its kind. Takes: how much of it alone "
+        "does what was seen; > : not by less than that; likely: what sewing, rigging and weather make "
+        "likely; times: the first over that. Basis: computed by the model, or common practice without "
+        "source.",
     )
 
 

@@ -5,8 +5,8 @@ from math import atan, sin, sqrt
 
 from parasim.config.design import FREE_PLAY
 from parasim.environment.atmosphere import GRAVITY
-from parasim.errors import OutOfRangeError
-from parasim.units import INCH, System
+from parasim.errors import OptionError
+from parasim.units import INCH, System, show
 
 Box = tuple[float, float, float]
 
@@ -143,7 +143,7 @@ def size_canopy(
 
     Raises
     ------
-    OutOfRangeError
+    OptionError
         When the canopy would be far too small or too large to sew by this program.
     """
     per_kg = canopy_area(mass=1.0, sink=sink, glide_ratio=glide_ratio)
@@ -169,12 +169,17 @@ def proportioned(
 
     Raises
     ------
-    OutOfRangeError
+    OptionError
         As in `size_canopy`.
     """
     low, high = AREA_RANGE
     if not low <= area <= high:
-        raise OutOfRangeError("canopy area for this mass and sink", area, low=low, high=high, unit="m^2")
+        wanted, least, most = (show(each, "area", system, digits=2) for each in (area, low, high))
+        raise OptionError(
+            f"--sink: {show(sink, 'speed', system)} under {show(payload_mass, 'mass', system)} makes a "
+            f"canopy of {wanted}, and files are written for {least} to {most}: ask for "
+            f"{'less' if area < low else 'more'} sink"
+        )
     step, small_step = STEPS[system]
     chord = rounded(sqrt(area / ASPECT_RATIO), step)
     span = rounded(area / chord, step)

@@ -122,9 +122,7 @@ def new(
     Raises
     ------
     OptionError
-        If the name is no plain name.
-    OutOfRangeError
-        If the canopy would be far too small or too large to sew by this program.
+        If the name is no plain name, or the canopy would be far too small or too large to sew.
     TrimError
         If there is no steady glide.
     """

@@ -9,7 +9,8 @@ import pytest
 
 # (what to find in heron.yaml, what to put there, the line that is told)
 EDITS = [
-    # wrong kind of quantity
+    # wrong kind of quantity or key
+    ("span: 1.10 m ", "mass: 112 g\n  span: 1.10 m ", "canopy.mass: unknown key; a weighed canopy goes into notes, as as_built.canopy_mass"),
     ("span: 1.10 m ", "span: 48 kg ", 'heron.yaml:{n}: canopy.span: given "48 kg", a mass; use a length such as "1.1 m" or "48 in" or "3 ft 8 in", 0.2 to 5 m'),
     ("mass: 1.2 kg", "mass: 1.2 m", 'heron.yaml:{n}: payload.mass: given "1.2 m", a length; use a mass such as "1.2 kg" or "2.5 lb", 0.05 to 20 kg'),
     ("rigging_angle: 6 deg", "rigging_angle: 6", "heron.yaml:{n}: lines.rigging_angle: given 6, an angle without its unit could be degrees or radians; write the unit, such as \"6 deg\""),

@@ -137,7 +137,10 @@ REFUSED = [
     (["lark", "--mass", "nan", "--sink", "3 m/s"], '--mass: given "nan", not a mass'),
     (["lark", "--mass", "1 kg", "--sink", "3 m/s", "--box", "1 m"], '--box: given "1 m", not three lengths'),
     (["lark", "--mass", "1 kg", "--sink", "3 m/s", "--box", "1, 2, 3 kg"], '--box: given "3 kg", a mass'),
-    (["lark", "--mass", "15 kg", "--sink", "3 m/s"], "canopy area for this mass and sink is 7.8"),
+    (
+        ["lark", "--mass", "15 kg", "--sink", "3 m/s"],
+        "--sink: 3.00 m/s under 15.000 kg makes a canopy of",
+    ),
     (["../lark", "--mass", "1 kg", "--sink", "3 m/s"], 'NAME: given "../lark", not a plain name'),
     (["a\nb", "--mass", "1 kg", "--sink", "3 m/s"], 'NAME: given "a\\nb", not a plain name'),
     (["lark", "--mass", "1 kg", "--sink", "3 m/s", "--out", "."], "--out: . is a directory"),

@@ -312,6 +312,7 @@ def fails():
         raise SystemError("returned a result with an exception set")
 
 parasim.cli.main.main = fails
+signal.signal(signal.SIGINT, signal.default_int_handler)  # which a shell's background jobs begin without
 sys.exit(run())
 """
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=False)

@@ -216,3 +216,11 @@ def test_every_mistake_is_told_in_the_order_of_the_file(reference_text: str) -> 
     assert keys == ["payload.mass", "brakes.travel", "brakes.travle"]
     assert "did you mean travel?" in str(caught.value)
     assert pickle.loads(pickle.dumps(caught.value)).mistakes == caught.value.mistakes
+
+
+def test_a_design_is_looked_for_in_configs_too(tmp_path: Path) -> None:
+    (tmp_path / "configs").mkdir()
+    (tmp_path / "configs" / "heron.yaml").write_text("")
+    (tmp_path / "n.yaml").write_text("")
+    with pytest.raises(DesignError, match=r"no such file; did you mean .*configs/heron.yaml\?"):
+        load_design(tmp_path / "herron.yaml")

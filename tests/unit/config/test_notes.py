@@ -140,7 +140,7 @@ def test_quantities_come_before_the_error() -> None:
 
 AS_BUILT = [
     ("{}", "as_built: nothing was measured"),
-    ("{canopy_mass: 92 g}", 'as_built.canopy_mass: given "92 g", not a mapping'),
+    ("{canopy_mass: 92 g}", 'as_built.canopy_mass: given "92 g", a weight without its error; write {mass:'),
     ("{canopy_mass: {mass: 92 g}}", "as_built.canopy_mass.error: missing"),
     ("{canopy_mass: {mass: 92 g, error: 60 g}}", 'canopy_mass.error: given "60 g", more than half'),
     ("{canopy_mass: {mass: 92 mm, error: 1 g}}", 'canopy_mass.mass: given "92 mm", a length; use a mass'),
