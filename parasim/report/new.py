@@ -60,6 +60,14 @@ class NewReport(Report[Starter]):
             ],
             note="The box is a guess from the mass: --box gives yours." if starter.is_box_guessed else "",
         )
+        if sink.high > starter.size.sink:
+            asked, less = (
+                show(speed, "speed", units) for speed in (starter.size.sink, starter.size.sink**2 / sink.high)
+            )
+            yield (
+                f"The {asked} asked for is met in the middle of the band, not at its high end: to stay under "
+                f"it there too, ask for about {less}."
+            )
         if starter.file:
             yield f"wrote {starter.file}; next: parasim glide {starter.file}"
 

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from parasim.config.measured import TO_RISER
+from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE
 from parasim.flight.lines import Adjustment, Remeasured
 from parasim.making.lines import Lines
 from parasim.report.column import Column, Table, csv_text
@@ -180,12 +181,32 @@ def measured_sentences(found: Remeasured, system: System) -> tuple[str, ...]:
             f"{show(found.stall_margin, 'angle', system)} "
             f"({show(found.designed_stall_margin, 'angle', system)})."
         )
+        asked = " and ".join(show(least, "angle", system) for least in (TUCK_RESERVE, STALL_RESERVE))
+        sentences.append(
+            "Bring the lines back before it flies."
+            if short_margins(found, system)
+            else f"Both margins keep the {asked} asked of them, by the likely figures."
+        )
     sentences.append(
         f"On the mean the lines changed by {show(found.mean_change, 'tape_length', system)}: what all share "
         "moves the trim little, differences between rows move it."
     )
     sentences.append(turn_sentence(found, system))
     return tuple(sentences)
+
+
+def short_margins(found: Remeasured, system: System) -> list[str]:
+    """Margins on the lines as measured that are under what is asked of them."""
+    margins = (
+        ("nose-tuck margin", found.tuck_margin, TUCK_RESERVE),
+        ("stall margin", found.stall_margin, STALL_RESERVE),
+    )
+    return [
+        f"{name} {show(margin, 'angle', system)} on the lines as measured "
+        f"({show(least, 'angle', system)} wanted)"
+        for name, margin, least in margins
+        if found.trim is not None and margin < least
+    ]
 
 
 def turn_sentence(found: Remeasured, system: System) -> str:

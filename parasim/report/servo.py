@@ -218,7 +218,7 @@ def class_sentence(servo: Servo, system: System) -> str:
             "winch, or a shorter arm swept more"
         )
     else:
-        bought = f"the {class_words(most, system)} class"
+        bought = f"the {class_words(most, system)} class{_turning(servo)}"
     likely = (
         ""
         if usual is None or usual == most
@@ -228,6 +228,18 @@ def class_sentence(servo: Servo, system: System) -> str:
         f"Servo to buy, for the peak at the high end of its band: {bought}{likely}. Classes by stalled "
         f"torque: {steps} (common practice, no source)."
     )
+
+
+def _turning(servo: Servo) -> str:
+    """How far it must turn, and how fast as the file has it."""
+    drive, motor = servo.drive, servo.motor
+    far = (
+        f"a winch of {drive.turns:.2f} turns or more"
+        if isinstance(drive, WinchDrive)
+        else f"turning {in_degrees(drive.end - drive.start):.0f} deg or more"
+    )
+    quick = "" if motor is None else f", in {motor.time_unloaded:.2f} s without load as the file has it"
+    return f", {far}{quick}"
 
 
 def class_words(torque: float, system: System) -> str:

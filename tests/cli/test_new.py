@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from parasim.config.loader import load_design, parse_design
-from parasim.errors import OutOfRangeError
+from parasim.errors import OptionError
 from parasim.study.hand_formula import size_canopy
 from parasim.study.starter import starter_text
 
@@ -33,6 +33,17 @@ def test_writes_a_design_that_loads_without_warnings(
     assert design.warnings() == ()
     assert design.brakes.free_play == pytest.approx(0.02 * design.canopy.chord, abs=0.3e-3)
     assert [path.name for path in tmp_path.iterdir()] == ["lark.yaml"]
+
+
+def test_a_sink_that_the_whole_band_is_to_keep(run: Any, capsys: pytest.CaptureFixture[str]) -> None:
+    """Asked again for what it advises, the high end of the band is the sink asked for first."""
+    asked = ("--mass", "2 lb 7 oz", "--units", "imperial", "--sink")
+    assert run("new", "finch", *asked, "9 ft/s") == 0
+    said = " ".join(capsys.readouterr().out.split())
+    advised = re.search(r"to stay under it there too, ask for about ([\d.]+) ft/s", said)
+    assert run("new", "swift", *asked, f"{advised[1]} ft/s", "--json") == 0
+    band = json.loads(capsys.readouterr().out)["bands"]["sink_m_s"]
+    assert band["high"] == pytest.approx(9 * 0.3048, rel=0.02)
 
 
 def test_the_steady_glide_stands_in_the_file_with_its_numbers(run: Any, tmp_path: Path, capsys) -> None:
@@ -172,7 +183,7 @@ def test_refuses_bad_options_in_one_line(
 def test_every_starter_loads(mass: float, sink: float, glide: float, name: str) -> None:
     try:
         size = size_canopy(payload_mass=mass, sink=sink, glide_ratio=glide)
-    except OutOfRangeError:
+    except OptionError:
         return
     design = parse_design(starter_text(name, size, radians(-1.0)))
     assert design.name == name

@@ -97,3 +97,21 @@ def test_nothing_measured_says_nothing(designed: Lines) -> None:
     assert designed.to_dict()["measured"] is None
     assert list(designed.to_csv()) == ["lines.csv"]
     assert "Largest changes" not in designed.text()
+
+
+@pytest.mark.parametrize(("by", "short"), [(1.0, False), (40.0, True)])
+def test_a_margin_that_measured_lines_take_away_is_not_kept(
+    by: float, short: bool, designed: Lines, vehicle: Vehicle, tmp_path: Path
+) -> None:
+    """Row A, all of it, longer: rigged nose-up, towards the stall."""
+    path = tmp_path / "season.csv"
+    rows = [
+        f"{label},{1e3 * x + (by if label.endswith('-A') else 0.0):.3f}"
+        for label, x in designed.sheet.finished.items()
+    ]
+    path.write_text("\n".join(["label,length_mm", *rows]), encoding="utf-8")
+    found = lines(vehicle, measured=path)
+    said = " ".join(found.report.text("metric").split())
+    assert ("stall margin" in " ".join(found.report.failures("metric"))) == short
+    assert ("Bring the lines back before it flies" in said) == short
+    assert ("Both margins keep the 1.0 deg and 4.0 deg asked of them" in said) != short

@@ -3,11 +3,13 @@
 import csv
 import re
 from dataclasses import replace
-from math import inf, nan
+from math import inf, nan, pi
+from pathlib import Path
 
 import pytest
 
 from parasim.config.design import Design
+from parasim.config.loader import load_design
 from parasim.dynamics.vehicle import assemble
 from parasim.flight.servo.servo import SERVO_CAUTIONS, Servo, servo
 from parasim.report.servo import force_columns, show_band, sweep_columns
@@ -95,3 +97,10 @@ def test_nothing_is_wider_than_100_columns(pulled: Servo, units: System) -> None
     assert max(map(len, pulled.report.text(units, every=True).splitlines())) <= 100
     said = "\n".join([pulled.report.text(units), *pulled.report.said_caveats(units)])
     assert not re.search(OTHER[units], said)
+
+
+def test_what_to_buy_says_how_far_it_turns(pulled: Servo, configs: Path) -> None:
+    """Travel over the way round the drum, 171 mm / (pi 38 mm); heron's arm sweeps 60 deg either way."""
+    winch = servo(assemble(load_design(configs / "pelican.yaml")))
+    assert f"a winch of {0.171 / (pi * 0.038):.2f} turns or more, in " in " ".join(winch.text().split())
+    assert "class, turning 120 deg or more, in 0.28 s without load" in " ".join(pulled.text().split())
