@@ -140,9 +140,9 @@ def _unreadable(path: Path, problem: str, hint: str) -> DesignError:
 
 def _near(path: Path) -> str:
     found: dict[str, Path] = {}
-    for folder in (path.parent, path.parent / "configs"):
+    for folder in (path.parent / "configs", path.parent):
         with suppress(OSError):
-            found |= {p.stem: p for p in folder.iterdir() if p.suffix in {".yaml", ".yml"}} | found
+            found |= {p.stem: p for p in folder.iterdir() if p.suffix in {".yaml", ".yml"}}
     close = get_close_matches(path.stem, found, n=1)
     return f"did you mean {found[close[0]]}?" if close else "give the path of a YAML file"
 

@@ -234,8 +234,8 @@ def simulate(
     def over_head(_: float, y: FloatArray) -> float:
         return upright(y)
 
-    highest, carried_off = height(time, state) + MOST_RISE, False
-    while time < longest and ending == "aloft" and not carried_off:
+    highest = height(time, state) + MOST_RISE
+    while time < longest and ending == "aloft":
         while waiting and height(time, state) <= (waiting[0].at_height or 0.0):
             command = waiting.pop(0)
             commanded = commanded.adding(
@@ -267,7 +267,9 @@ def simulate(
         time, state = float(found.t[-1]), found.y[:, -1].copy()
         for attitude in (ATTITUDE, PAYLOAD_ATTITUDE)[: len(start) // 10]:
             state[attitude] /= np.linalg.norm(state[attitude])
-        ending, carried_off = BY_EVENT.get(found.ended_by, "aloft"), found.ended_by == CARRIED_OFF
+        ending = BY_EVENT.get(found.ended_by, "aloft")
+        if found.ended_by == CARRIED_OFF:
+            break
     return Trajectory(
         time=np.concatenate(times),
         state=np.concatenate(states, axis=1)[:-2],

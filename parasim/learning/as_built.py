@@ -30,13 +30,11 @@ from parasim.geometry.hang import pose_of_changed_lines, rigging_slopes
 from parasim.geometry.line_stock import finished_lengths
 from parasim.geometry.lines import LineSet
 from parasim.geometry.rigging import Rigging, build_section, row_lengths
+from parasim.learning.fit import DEVIATIONS
 
 SHAPE = 0.1
 """What forces at other pulls may be off by, on a curve of the theory's shape through a reading: with the 5 %
 of a spring scale it makes the band of a reading without an error. Our judgement, no source. [-]"""
-
-DEVIATIONS = 2.0
-"""Standard deviations from a value to the end of its band."""
 
 Ends = tuple[float, float]
 

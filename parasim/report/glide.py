@@ -22,7 +22,7 @@ from parasim.flight.trim import Mode, Trim
 from parasim.flight.uncertainty import DRAWS, Band
 from parasim.report.column import Column, Grid, Table, of_pair, of_part, row_document, text_last
 from parasim.report.drag import drag_document
-from parasim.report.limits import may_pass
+from parasim.report.limits import may_pass, short_margins
 from parasim.report.report import Block, Report
 from parasim.report.words import FLAT_AREA, causes_in_words, show_pull
 from parasim.units import System, in_degrees, show, show_range
@@ -119,15 +119,7 @@ class GlideReport(Report[Glide]):
     def failures(self, units: System) -> list[str]:
         """Margins and limits that the steady glide does not keep, judged by the band's worse end."""
         bands, limits = self.result.bands.figures, self.result.vehicle.design.landing
-        margins = (
-            ("nose-tuck margin", bands["tuck_margin"].low, TUCK_RESERVE),
-            ("stall margin", bands["stall_margin"].low, STALL_RESERVE),
-        )
-        short = [
-            f"{words} may be {show(least, 'angle', units)} (wanted {show(reserve, 'angle', units)})"
-            for words, least, reserve in margins
-            if least < reserve
-        ]
+        short = short_margins(bands["tuck_margin"].low, bands["stall_margin"].low, "may be", units)
         return [*short, *may_pass([("sink", bands["sink"].high, limits.max_sink, "speed")], units)]
 
     def blocks(self, units: System) -> Iterator[Block]:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 
 from parasim.flight.arrival import Verdict
+from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE
 from parasim.units import System, show
 
 LIMIT_WORDS = {
@@ -26,6 +27,18 @@ def may_pass(figures: Iterable[tuple[str, float, float | None, str]], system: Sy
         f"{words} may be {show(worst, kind, system)} (at most {show(limit, kind, system)})"
         for words, worst, limit, kind in figures
         if limit is not None and worst > limit
+    ]
+
+
+def short_margins(tuck: float, stall: float, how: str, system: System) -> list[str]:
+    """A phrase for each margin of the glide [rad] under what is asked of it; `how`: may be, is."""
+    return [
+        f"{words} {how} {show(margin, 'angle', system)} (wanted {show(reserve, 'angle', system)})"
+        for words, margin, reserve in (
+            ("nose-tuck margin", tuck, TUCK_RESERVE),
+            ("stall margin", stall, STALL_RESERVE),
+        )
+        if margin < reserve
     ]
 
 

@@ -14,10 +14,10 @@ from parasim.report.remeasured import (
     ADJUST_COLUMNS,
     adjusted,
     headline,
+    lost_margins,
     measured_blocks,
     measured_document,
     sheet_to_fill_in,
-    short_margins,
 )
 from parasim.report.report import Block, Report
 from parasim.report.words import in_mm
@@ -141,7 +141,7 @@ class LinesReport(Report[Lines]):
             weak.append("no steady glide on the lines as measured")
         elif found is not None and found.turn_row is not None and found.turning is None:
             weak.append("no steady turn on the uneven lines as measured: it may spiral")
-        return weak + (short_margins(found, units) if found is not None else [])
+        return weak + (lost_margins(found, units) if found is not None else [])
 
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""

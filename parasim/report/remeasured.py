@@ -8,6 +8,7 @@ from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE
 from parasim.flight.lines import Adjustment, Remeasured
 from parasim.making.lines import Lines
 from parasim.report.column import Column, Table, csv_text
+from parasim.report.limits import short_margins
 from parasim.report.report import Block
 from parasim.report.words import in_mm
 from parasim.units import System, in_degrees, in_sixteenths, show
@@ -184,7 +185,7 @@ def measured_sentences(found: Remeasured, system: System) -> tuple[str, ...]:
         asked = " and ".join(show(least, "angle", system) for least in (TUCK_RESERVE, STALL_RESERVE))
         sentences.append(
             "Bring the lines back before it flies."
-            if short_margins(found, system)
+            if lost_margins(found, system)
             else f"Both margins keep the {asked} asked of them, by the likely figures."
         )
     sentences.append(
@@ -195,18 +196,9 @@ def measured_sentences(found: Remeasured, system: System) -> tuple[str, ...]:
     return tuple(sentences)
 
 
-def short_margins(found: Remeasured, system: System) -> list[str]:
+def lost_margins(found: Remeasured, system: System) -> list[str]:
     """Margins on the lines as measured that are under what is asked of them."""
-    margins = (
-        ("nose-tuck margin", found.tuck_margin, TUCK_RESERVE),
-        ("stall margin", found.stall_margin, STALL_RESERVE),
-    )
-    return [
-        f"{name} {show(margin, 'angle', system)} on the lines as measured "
-        f"({show(least, 'angle', system)} wanted)"
-        for name, margin, least in margins
-        if found.trim is not None and margin < least
-    ]
+    return short_margins(found.tuck_margin, found.stall_margin, "as measured is", system)
 
 
 def turn_sentence(found: Remeasured, system: System) -> str:

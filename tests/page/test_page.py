@@ -402,15 +402,6 @@ def quiet() -> bool:
     return os.getloadavg()[0] < BUSY * (os.cpu_count() or 1)
 
 
-def judge(took: float, asked: float, was_quiet: bool) -> None:
-    """A time against the one asked for, in s: a slower machine may miss it and says so, but not by twice."""
-    if took > asked and not was_quiet:
-        pytest.skip(f"the machine was busy with other work: {took:.2f} s")
-    assert took < 2 * asked
-    if took > asked:
-        pytest.xfail(f"{took:.2f} s on this machine; {asked:g} s was asked")
-
-
 def cpu_time(served: Served) -> float:
     """That the server has used. [s]"""
     parts = Path(f"/proc/{served.process.pid}/stat").read_text(encoding="ascii").rpartition(")")[2].split()
@@ -439,20 +430,28 @@ def test_handle_to_figures_in_time(play: Any, serve: Callable[..., Served]) -> N
     late = times[int(0.95 * len(times))]
     print(f"95 of 100 within {late:.0f} ms of {len(times)}, {each:.0f} ms of work each, {resident:.0f} MB")
     assert each < QUICK  # however busy the machine is
-    judge(1e-3 * late, 1e-3 * QUICK, was_quiet)
+    if not was_quiet and late > QUICK:
+        pytest.skip(f"the machine was busy with other work: {late:.0f} ms")
+    assert late < QUICK
 
 
 def test_first_paint_in_time(browser: Any, serve: Callable[..., Served]) -> None:
-    was_quiet = quiet()
-    page = browser.new_page()
-    page.set_default_timeout(PATIENCE)
-    served = serve()
-    page.goto(served.address, wait_until="commit")
-    page.locator(".name").wait_for()
-    took = time.perf_counter() - served.started
-    page.close()
+    """The quickest of three starts: what slows one of them down is the machine."""
+    was_quiet, starts = quiet(), []
+    for _ in range(3):
+        page = browser.new_page()
+        page.set_default_timeout(PATIENCE)
+        served = serve()
+        page.goto(served.address, wait_until="commit")
+        page.locator(".name").wait_for()
+        starts.append(time.perf_counter() - served.started)
+        page.close()
+        served.process.kill()
+    took = min(starts)
     print(f"first paint {took:.2f} s after the command")
-    judge(took, FIRST_PAINT, was_quiet)
+    if not was_quiet and took > FIRST_PAINT:
+        pytest.skip(f"the machine was busy with other work: {took:.1f} s")
+    assert took < FIRST_PAINT
 
 
 def test_without_the_extra_it_says_how_to_get_it(design: Path, tmp_path: Path) -> None:
