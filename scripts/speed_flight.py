@@ -17,7 +17,7 @@ from scipy.integrate import solve_ivp
 
 from parasim.config.loader import load_design, override
 from parasim.config.scenario import LONGEST_FLIGHT
-from parasim.dynamics.flight_rates import flight_rates, payload_point, room_to_solve
+from parasim.dynamics.flight_rates import flight_rates, payload_point
 from parasim.dynamics.runge_kutta import fly, workspace_for
 from parasim.dynamics.simulate import ABSOLUTE_TOLERANCE, GUST_TOLERANCE, RELATIVE_TOLERANCE
 from parasim.dynamics.vehicle import assemble
@@ -72,10 +72,10 @@ def by_scipy(method: str, tighter: float = 1.0) -> Means:
 
     def means(member: Member, place: Place) -> FloatArray:
         flight, moves = member.flight, member.timed
-        rates, room = np.empty(len(member.state)), room_to_solve(len(member.state) - 2)
+        rates = np.empty(len(member.state))
 
         def rate(t: float, y: FloatArray) -> FloatArray:
-            flight_rates(flight, moves, len(moves), t, y, rates, room)
+            flight_rates(flight, moves, len(moves), t, y, rates)
             return rates.copy()
 
         def touches(_: float, y: FloatArray) -> float:

@@ -7,7 +7,6 @@ from collections.abc import Callable
 from math import sqrt
 from typing import Any, NamedTuple
 
-import numpy as np
 from numba.core import types
 from numba.extending import overload
 
@@ -52,11 +51,6 @@ class Flight(NamedTuple):
     motion: Motion
     gusts: Gusts
     servo: ServoLimits = INSTANT
-
-
-def room_to_solve(n_states: int) -> FloatArray | None:
-    """Workspace of `flight_rates`, for a body of so many states."""
-    return np.empty((12, 10)) if n_states == JOINTED_STATES else None
 
 
 @compiled
@@ -115,31 +109,22 @@ def gust_met(flight: Flight, time: float, y: FloatArray) -> tuple[Vec6, float, f
     return gust, horizontal, vertical
 
 
-def body_rates(
-    motion: Motion, y: FloatArray, left: float, right: float, gust: Vec6, out: FloatArray,
-    workspace: FloatArray | None,
-) -> Vec4:  # fmt: skip
+def body_rates(motion: Motion, y: FloatArray, left: float, right: float, gust: Vec6, out: FloatArray) -> Vec4:
     """Rates of a body, rigid or swinging; arguments as for `rigid_rates` and `swinging_rates`.
 
     An ``if`` in a compiled function would have both compiled at every first run.
     """
-    if workspace is None:
-        return rigid_rates(motion, y, left, right, gust, out)
-    return swinging_rates(motion, y, left, right, gust, out, workspace)
+    if motion.swings:
+        return swinging_rates(motion, y, left, right, gust, out)
+    return rigid_rates(motion, y, left, right, gust, out)
 
 
 @overload(body_rates, jit_options=OPTIONS, strict=False)  # type: ignore[arg-type]
-def _rates_of_kind(
-    motion: Any, y: Any, left: Any, right: Any, gust: Any, out: Any, workspace: Any
-) -> Callable[..., Vec4]:
+def _rates_of_kind(motion: Any, y: Any, left: Any, right: Any, gust: Any, out: Any) -> Callable[..., Vec4]:
     """Which of the two, by the types that numba compiles it for."""
-    if isinstance(workspace, types.NoneType):
-        return lambda motion, y, left, right, gust, out, workspace: rigid_rates(
-            motion, y, left, right, gust, out
-        )
-    return lambda motion, y, left, right, gust, out, workspace: swinging_rates(
-        motion, y, left, right, gust, out, workspace
-    )
+    if isinstance(motion.types[Motion._fields.index("swings")], types.NoneType):
+        return lambda motion, y, left, right, gust, out: rigid_rates(motion, y, left, right, gust, out)
+    return lambda motion, y, left, right, gust, out: swinging_rates(motion, y, left, right, gust, out)
 
 
 @compiled
@@ -150,7 +135,6 @@ def flight_rates(
     time: float,
     y: FloatArray,
     out: FloatArray,
-    workspace: FloatArray | None,
 ) -> Vec4:
     """Write the rate of change of the state.
 
@@ -164,9 +148,6 @@ def flight_rates(
         After release. [s]
     y, out : ndarray, shape (n_states + 2,)
         State, and where its rate goes. The two gust coordinates come last.
-    workspace : ndarray, shape (12, 10), or None
-        Workspace for a payload that swings; None where it is rigid, so that what swings it is
-        not even compiled.
 
     Returns
     -------
@@ -175,5 +156,7 @@ def flight_rates(
     """
     left, right = brake_position(moves, count, time)
     last = len(y) - 2
-    gust, out[last], out[last + 1] = gust_met(flight, time, y)
-    return body_rates(flight.motion, y, left, right, gust, out, workspace)
+    gust, horizontal, vertical = gust_met(flight, time, y)
+    felt = body_rates(flight.motion, y, left, right, gust, out)
+    out[last], out[last + 1] = horizontal, vertical
+    return felt

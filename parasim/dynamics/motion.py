@@ -96,12 +96,22 @@ class Motion(NamedTuple):
         Position, unit vector along and half drag area of each bluff piece. [m], [-], [m²]
     wind : WindLaw
         Mean wind over height.
+    swings : bool or None
+        True for a payload that swings; None where it is rigid with the canopy, a type of its own, so that
+        what swings it is not even compiled.
     """
 
     constants: Constants
     table: LookUpTable
     bodies: FloatArray
     wind: WindLaw
+    swings: bool | None = None
+
+
+@compiled
+def dot3(a: Vec3, b: Vec3) -> float:
+    """Scalar product."""
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 
 
 @compiled
@@ -172,6 +182,12 @@ def matvec6(m: FloatArray, a: Vec6) -> Vec6:
 def matvec6_t(m: FloatArray, a: Vec6) -> Vec6:
     """A matrix, shape (6, 6), transposed, times a vector."""
     return matvec6(m.T, a)
+
+
+@compiled
+def times6(a: Vec6, b: Vec6) -> Vec6:
+    """Products of entries."""
+    return a[0] * b[0], a[1] * b[1], a[2] * b[2], a[3] * b[3], a[4] * b[4], a[5] * b[5]
 
 
 attitude_matrix: Callable[[float, float, float, float], Matrix] = compiled(rotation_rows)
@@ -361,6 +377,20 @@ def net_wrench(
 
 
 @compiled
+def mode_response(constants: Constants, density: float) -> Vec6:
+    """Acceleration of each mode of inertia by its part of a wrench, as `parasim.dynamics.inertia` has it."""
+    ratio = constants.ratio
+    return (
+        1.0 / (1.0 + density * ratio[0]),
+        1.0 / (1.0 + density * ratio[1]),
+        1.0 / (1.0 + density * ratio[2]),
+        1.0 / (1.0 + density * ratio[3]),
+        1.0 / (1.0 + density * ratio[4]),
+        1.0 / (1.0 + density * ratio[5]),
+    )
+
+
+@compiled
 def rigid_pull(
     constants: Constants, y: FloatArray, out: FloatArray, through_air: Vec3, down: Vec3, density: float
 ) -> float:
@@ -392,16 +422,7 @@ def rigid_rates(
     constants = motion.constants
     out[0], out[1], out[2] = earth_velocity
     attitude_rate(out, 3, y, (y[10], y[11], y[12]))
-    m0, m1, m2, m3, m4, m5 = matvec6_t(constants.modes, wrench)
-    ratio = constants.ratio
-    in_modes = (
-        m0 / (1.0 + density * ratio[0]),
-        m1 / (1.0 + density * ratio[1]),
-        m2 / (1.0 + density * ratio[2]),
-        m3 / (1.0 + density * ratio[3]),
-        m4 / (1.0 + density * ratio[4]),
-        m5 / (1.0 + density * ratio[5]),
-    )
+    in_modes = times6(matvec6_t(constants.modes, wrench), mode_response(constants, density))
     out[7], out[8], out[9], out[10], out[11], out[12] = matvec6(constants.modes, in_modes)
     u, v, w = through_air
     return u, v, w, rigid_pull(constants, y, out, through_air, to_earth[2], density)

@@ -5,7 +5,7 @@ from math import cos, sin, sqrt
 import numpy as np
 
 from parasim.compiled import compiled
-from parasim.dynamics.flight_rates import Flight, flight_rates, room_to_solve
+from parasim.dynamics.flight_rates import Flight, flight_rates
 from parasim.rotations import FloatArray
 
 ACCELERATIONS = np.array([7, 9, 11, 18])
@@ -45,7 +45,6 @@ def retrim(
     glide: FloatArray,
     y: FloatArray,
     out: FloatArray,
-    workspace: FloatArray | None,
 ) -> bool:
     """Find a steady glide near a known one, by Newton's method with the known one's slopes.
 
@@ -61,8 +60,6 @@ def retrim(
         The known glide, as for `write_glide`; holds the one found afterwards.
     y, out : ndarray, shape (n_states + 2,)
         Workspace for a state and its rate.
-    workspace : ndarray or None
-        As for `flight_rates`.
 
     Returns
     -------
@@ -72,7 +69,7 @@ def retrim(
     no_moves = inverse[:0]
     for _ in range(MOST_STEPS):
         write_glide(glide, height, y)
-        flight_rates(calm, no_moves, 0, 0.0, y, out, workspace)
+        flight_rates(calm, no_moves, 0, 0.0, y, out)
         total = 0.0
         for i in range(len(glide)):
             total += out[ACCELERATIONS[i]] ** 2
@@ -88,11 +85,11 @@ def retrim(
 
 def settling_slopes(calm: Flight, height: float, glide: FloatArray, n_states: int) -> FloatArray:
     """Slopes of the accelerations by the unknowns of a glide, shape (k, k), by central differences."""
-    y, out, workspace = np.empty(n_states + 2), np.empty(n_states + 2), room_to_solve(n_states)
+    y, out = np.empty(n_states + 2), np.empty(n_states + 2)
 
     def accelerations(at: FloatArray) -> FloatArray:
         write_glide(at, height, y)
-        flight_rates(calm, np.empty((0, 4)), 0, 0.0, y, out, workspace)
+        flight_rates(calm, np.empty((0, 4)), 0, 0.0, y, out)
         return out[ACCELERATIONS[: len(glide)]].copy()
 
     steps = 1e-5 * np.eye(len(glide))

@@ -13,7 +13,7 @@ from parasim.aerodynamics.look_up import Vec3
 from parasim.compiled import compiled
 from parasim.dynamics.brakes.control import next_corner
 from parasim.dynamics.brakes.flown import flown_moves, space_for_moves
-from parasim.dynamics.flight_rates import JOINTED_STATES, Flight, flight_rates, payload_point, room_to_solve
+from parasim.dynamics.flight_rates import JOINTED_STATES, Flight, flight_rates, payload_point
 from parasim.dynamics.motion import Vec4
 from parasim.dynamics.reach import MOST_RISE, is_overturned, is_stuck, most_airspeed, within_reach
 from parasim.rotations import FloatArray
@@ -53,15 +53,12 @@ class Workspace(NamedTuple):
         Moves that the brakes are commanded, those by time and by height.
     moves : ndarray, shape (m, 4)
         That they make, as servos follow.
-    solve : ndarray, shape (12, 10), or None
-        For a payload that swings, as `flight_rates` needs it.
     """
 
     stages: FloatArray
     trial: FloatArray
     commanded: FloatArray
     moves: FloatArray
-    solve: FloatArray | None
 
 
 def workspace_for(n_states: int, n_moves: int) -> Workspace:
@@ -71,7 +68,6 @@ def workspace_for(n_states: int, n_moves: int) -> Workspace:
         trial=np.empty(n_states),
         commanded=np.empty((n_moves, 4)),
         moves=space_for_moves(n_moves),
-        solve=room_to_solve(n_states - 2),
     )
 
 
@@ -137,7 +133,7 @@ def step(
         for i in range(len(y)):
             trial[i] = y[i] + h * trial[i]
         at = time + NODES[stage] * h
-        felt = flight_rates(flight, moves, count, at, trial, k[stage + 1], workspace.solve)
+        felt = flight_rates(flight, moves, count, at, trial, k[stage + 1])
     return felt
 
 
@@ -303,7 +299,7 @@ def fly(
             count = flown_moves(commanded, n_commanded, flight.servo, moves)
         level = by_height[waiting, 0] if waiting < len(by_height) else 0.0
         corner = next_corner(moves, count, time, longest)
-        felt = flight_rates(flight, moves, count, time, y, k[0], workspace.solve)
+        felt = flight_rates(flight, moves, count, time, y, k[0])
         if felt[3] < 0.0:
             return SLACK, time, steps, alpha, beta
         at_level = False

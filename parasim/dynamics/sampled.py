@@ -72,7 +72,7 @@ def through(
     for sample in range(len(times)):
         while time < times[sample]:
             corner = next_corner(moves, len(moves), time, times[sample])
-            felt = flight_rates(flight, moves, len(moves), time, y, k[0], workspace.solve)
+            felt = flight_rates(flight, moves, len(moves), time, y, k[0])
             while time < corner:
                 h = min(h, corner - time)
                 to_corner = h == corner - time

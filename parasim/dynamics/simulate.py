@@ -9,7 +9,7 @@ import numpy as np
 from parasim.config.scenario import LONGEST_FLIGHT, BrakeCommand
 from parasim.dynamics.brakes.control import BrakeMove, BrakeSchedule, by_height, timed_moves
 from parasim.dynamics.brakes.flown import INSTANT, ServoLimits, flown_schedule
-from parasim.dynamics.flight_rates import Flight, flight_rates, gust_met, payload_point, room_to_solve
+from parasim.dynamics.flight_rates import Flight, flight_rates, gust_met, payload_point
 from parasim.dynamics.motion import Motion
 from parasim.dynamics.reach import (
     LEEWAY,
@@ -221,7 +221,7 @@ def simulate(
     commanded, waiting = timed_moves(commands, rest), list(by_height(commands))
     schedule = flown_schedule(commanded, servo)
     time, state = 0.0, np.append(start, (0.0, 0.0))
-    rates, workspace, place = np.empty(len(state)), room_to_solve(len(start)), tuple(payload_bottom.tolist())
+    rates, place = np.empty(len(state)), tuple(payload_bottom.tolist())
     times, states = [np.zeros(1)], [state[:, None]]
     pieces: list[tuple[float, float, Interpolant]] = []
     ending: Ending = "aloft"
@@ -245,12 +245,12 @@ def simulate(
         end = min([longest, *(corner for corner in schedule.corners if corner > time + 1e-9)])
 
         def rate(t: float, y: FloatArray, moves: FloatArray = schedule.rows) -> FloatArray:
-            flight_rates(flight, moves, len(moves), t, y, rates, workspace)
+            flight_rates(flight, moves, len(moves), t, y, rates)
             rates[across] = 0.0
             return rates.copy()
 
         def pull(t: float, y: FloatArray, moves: FloatArray = schedule.rows) -> float:
-            return flight_rates(flight, moves, len(moves), t, y, rates, workspace)[3]
+            return flight_rates(flight, moves, len(moves), t, y, rates)[3]
 
         slack = pull(time, state) < 0.0
         if slack or upright(state) < 0.0:

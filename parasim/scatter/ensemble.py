@@ -209,7 +209,9 @@ class _Members:
         ensemble_model = self.ensemble_model
         blend(self.base, ensemble_model.slopes.tables, self.weights[k], self.blend)
         wind = self._wind(k)
-        motion = Motion(constants=self.constants[k], table=self.table, bodies=self._bodies(k), wind=wind)
+        motion = ensemble_model.motion._replace(
+            constants=self.constants[k], table=self.table, bodies=self._bodies(k), wind=wind
+        )
         flight = Flight(motion=motion, gusts=self._gusts(k, wind, number, seed), servo=ensemble_model.servo)
         timed, by_height = self._moves(k)
         state, settled = self._start(k, motion, workspace)
@@ -266,9 +268,7 @@ class _Members:
         height = float(self.inputs["release_height"][k])
         glide, state = ensemble_model.glide.copy(), np.empty(ensemble_model.n_states + 2)
         calm = in_still_air(motion)
-        settled = retrim(
-            calm, height, ensemble_model.inverse, glide, workspace.trial, workspace.stages[0], workspace.solve
-        )
+        settled = retrim(calm, height, ensemble_model.inverse, glide, workspace.trial, workspace.stages[0])
         if not settled:
             glide[:] = ensemble_model.glide
         write_glide(glide, height, state)

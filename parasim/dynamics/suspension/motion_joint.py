@@ -22,10 +22,15 @@ from parasim.dynamics.motion import (
     attitude_matrix,
     attitude_rate,
     cross3,
+    dot3,
+    matvec6,
+    matvec6_t,
+    mode_response,
     net_wrench,
     rotate3,
     scale3,
     sub3,
+    times6,
     unrotate3,
     vector3,
 )
@@ -35,11 +40,7 @@ from parasim.rotations import FloatArray
 MINIMUM_UPRIGHT = 1e-3
 """Square of the sine below which a payload on its side, or on its head, counts as just above it. [-]"""
 
-
-@compiled
-def dot3(a: Vec3, b: Vec3) -> float:
-    """Scalar product."""
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+X_AXIS, Y_AXIS, Z_AXIS = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
 
 
 @compiled
@@ -170,29 +171,31 @@ def joint_torque(
 
 
 @compiled
-def solve_symmetric(workspace: FloatArray) -> None:
-    """Solve nine equations with a symmetric, positive definite matrix in place, by Cholesky's method.
+def inverse3(m: Matrix) -> Matrix:
+    """Inverse of a symmetric matrix, by its cofactors."""
+    a, b, c = cross3(m[1], m[2]), cross3(m[2], m[0]), cross3(m[0], m[1])
+    k = 1.0 / dot3(m[0], a)
+    return scale3(k, a), scale3(k, b), scale3(k, c)
 
-    Parameters
-    ----------
-    workspace : ndarray, shape (9, 10) or longer
-        Of the matrix only its lower half is read; the solution takes the place of the last column.
-    """
-    n = 9
-    for j in range(n):
-        for k in range(j):
-            workspace[j, j] -= workspace[j, k] * workspace[j, k]
-            workspace[j, n] -= workspace[j, k] * workspace[k, n]
-        workspace[j, j] = sqrt(workspace[j, j])
-        workspace[j, n] /= workspace[j, j]
-        for i in range(j + 1, n):
-            for k in range(j):
-                workspace[i, j] -= workspace[i, k] * workspace[j, k]
-            workspace[i, j] /= workspace[j, j]
-    for j in range(n - 1, -1, -1):
-        for i in range(j + 1, n):
-            workspace[j, n] -= workspace[i, j] * workspace[i, n]
-        workspace[j, n] /= workspace[j, j]
+
+@compiled
+def dot6(a: Vec6, b: Vec6) -> float:
+    """Scalar product."""
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2] + a[3] * b[3] + a[4] * b[4] + a[5] * b[5]
+
+
+@compiled
+def sum6(a: Vec6, b: Vec6, c: Vec6, d: Vec6, parts: Vec3) -> Vec6:
+    """The first vector plus parts of the three others."""
+    x, y, z = parts
+    return (
+        a[0] + x * b[0] + y * c[0] + z * d[0],
+        a[1] + x * b[1] + y * c[1] + z * d[1],
+        a[2] + x * b[2] + y * c[2] + z * d[2],
+        a[3] + x * b[3] + y * c[3] + z * d[3],
+        a[4] + x * b[4] + y * c[4] + z * d[4],
+        a[5] + x * b[5] + y * c[5] + z * d[5],
+    )
 
 
 @compiled
@@ -203,7 +206,6 @@ def swinging_rates(
     right: float,
     gust: Vec6,
     out: FloatArray,
-    workspace: FloatArray,
 ) -> Vec4:
     """Write the rate of change of the state to the first 20 slots.
 
@@ -217,14 +219,18 @@ def swinging_rates(
         As for `parasim.dynamics.motion.net_wrench`.
     out : ndarray
         As long as the state.
-    workspace : ndarray, shape (12, 10)
-        Workspace: nine equations, then the velocity of the payload's centre by the nine
-        rates.
 
     Returns
     -------
     tuple of float
         The flow and the pull of the lines, as `Vec4` has them.
+
+    Notes
+    -----
+    With D the inertia of canopy and turning payload, each on its own, S the velocity of the payload's centre
+    by the nine rates, b the wrenches, and l what the centre would need to accelerate with the canopy left as
+    it is, the nine accelerations x follow from the pull F = l - m S x that goes through the lines:
+    D x = b + S' F, so that (1 + m S D^-1 S') F = l - m S D^-1 b, three equations instead of nine.
     """
     constants = motion.constants
     to_earth, earth_velocity, through_air, density, wrench = net_wrench(motion, y, left, right, gust)
@@ -252,52 +258,55 @@ def swinging_rates(
     drag = scale3(-0.5 * density * constants.payload_drag_area * sqrt(dot3(air, air)), air)
     load = add3(drag, scale3(mass, sub3(scale3(GRAVITY, to_earth[2]), known)))
     torque = joint_torque(constants, to_payload, relative, swing, by_rates)
+    wrench = (*wrench[:3], wrench[3] - torque[0], wrench[4] - torque[1], wrench[5] - torque[2])
     payload_torque = rotate3(to_payload, torque)
-    inertia = constants.payload_inertia
-    momentum = rotate3(
-        (
-            (inertia[0, 0], inertia[0, 1], inertia[0, 2]),
-            (inertia[1, 0], inertia[1, 1], inertia[1, 2]),
-            (inertia[2, 0], inertia[2, 1], inertia[2, 2]),
-        ),
-        rates,
-    )
-    moment = sub3(payload_torque, cross3(rates, momentum))
-    # Velocity of the centre by each of the nine rates: rows 9 to 11.
+    tensor = constants.payload_inertia
+    inertia = vector3(tensor[0]), vector3(tensor[1]), vector3(tensor[2])
+    moment = sub3(payload_torque, cross3(rates, rotate3(inertia, rates)))
+    # Velocity of the centre along each axis, by the canopy's motion in its modes of inertia and by the
+    # payload's rates.
     sweep = rotate3(to_payload, by_rates)
-    for j in range(3):
-        axis = (1.0 if j == 0 else 0.0, 1.0 if j == 1 else 0.0, 1.0 if j == 2 else 0.0)
-        by_canopy = sub3(cross3(axis, place), scale3(by_rates[j], slope))
-        by_payload = add3(unrotate3(to_payload, cross3(axis, center)), scale3(sweep[j], slope))
-        for i in range(3):
-            workspace[9 + i, j] = axis[i]
-            workspace[9 + i, 3 + j] = by_canopy[i]
-            workspace[9 + i, 6 + j] = by_payload[i]
-    for i in range(6):
-        workspace[i, 9] = wrench[i]
-        for j in range(i + 1):
-            workspace[i, j] = constants.solid[i, j] + density * (
-                constants.enclosed[i, j] + constants.air[i, j]
-            )
-    for i in range(3):
-        workspace[3 + i, 9] -= torque[i]
-        workspace[6 + i, 9] = moment[i]
-        for j in range(6 + i + 1):
-            workspace[6 + i, j] = inertia[i, j - 6] if j > 5 else 0.0
-    for i in range(9):
-        a, b, c = workspace[9, i], workspace[10, i], workspace[11, i]
-        workspace[i, 9] += a * load[0] + b * load[1] + c * load[2]
-        for j in range(i + 1):
-            workspace[i, j] += mass * (a * workspace[9, j] + b * workspace[10, j] + c * workspace[11, j])
-    solve_symmetric(workspace)
+    by_x, by_y, by_z = cross3(place, X_AXIS), cross3(place, Y_AXIS), cross3(place, Z_AXIS)
+    canopy_x = matvec6_t(constants.modes, X_AXIS + sub3(by_x, scale3(slope[0], by_rates)))
+    canopy_y = matvec6_t(constants.modes, Y_AXIS + sub3(by_y, scale3(slope[1], by_rates)))
+    canopy_z = matvec6_t(constants.modes, Z_AXIS + sub3(by_z, scale3(slope[2], by_rates)))
+    payload_x = add3(cross3(center, column3(to_payload, 0)), scale3(slope[0], sweep))
+    payload_y = add3(cross3(center, column3(to_payload, 1)), scale3(slope[1], sweep))
+    payload_z = add3(cross3(center, column3(to_payload, 2)), scale3(slope[2], sweep))
+    # Accelerations without the pull, and by the pull along each axis.
+    response, to_spin = mode_response(constants, density), inverse3(inertia)
+    free = times6(response, matvec6_t(constants.modes, wrench))
+    spin = rotate3(to_spin, moment)
+    given_x, given_y, given_z = (
+        times6(response, canopy_x),
+        times6(response, canopy_y),
+        times6(response, canopy_z),
+    )
+    turned_x, turned_y, turned_z = (
+        rotate3(to_spin, payload_x),
+        rotate3(to_spin, payload_y),
+        rotate3(to_spin, payload_z),
+    )
+    xy = mass * (dot6(canopy_x, given_y) + dot3(payload_x, turned_y))
+    xz = mass * (dot6(canopy_x, given_z) + dot3(payload_x, turned_z))
+    yz = mass * (dot6(canopy_y, given_z) + dot3(payload_y, turned_z))
+    mobility = (
+        (1.0 + mass * (dot6(canopy_x, given_x) + dot3(payload_x, turned_x)), xy, xz),
+        (xy, 1.0 + mass * (dot6(canopy_y, given_y) + dot3(payload_y, turned_y)), yz),
+        (xz, yz, 1.0 + mass * (dot6(canopy_z, given_z) + dot3(payload_z, turned_z))),
+    )
+    follows = (
+        dot6(canopy_x, free) + dot3(payload_x, spin),
+        dot6(canopy_y, free) + dot3(payload_y, spin),
+        dot6(canopy_z, free) + dot3(payload_z, spin),
+    )
+    pull = rotate3(inverse3(mobility), sub3(load, scale3(mass, follows)))
+    accelerations = matvec6(constants.modes, sum6(free, given_x, given_y, given_z, pull))
     out[0], out[1], out[2] = earth_velocity
     attitude_rate(out, 3, y, canopy_rates)
-    for i in range(6):
-        out[7 + i] = workspace[i, 9]
+    out[7], out[8], out[9], out[10], out[11], out[12] = accelerations
     attitude_rate(out, 13, y, rates)
-    for i in range(3):
-        out[17 + i] = workspace[6 + i, 9]
-    pull = load[2]
-    for i in range(9):
-        pull -= mass * workspace[11, i] * workspace[i, 9]
-    return through_air[0], through_air[1], through_air[2], pull
+    out[17] = spin[0] + dot3(pull, (turned_x[0], turned_y[0], turned_z[0]))
+    out[18] = spin[1] + dot3(pull, (turned_x[1], turned_y[1], turned_z[1]))
+    out[19] = spin[2] + dot3(pull, (turned_x[2], turned_y[2], turned_z[2]))
+    return through_air[0], through_air[1], through_air[2], pull[2]

@@ -114,7 +114,7 @@ class JointedBody:
         constants["stiffness"] = joint.swing_stiffness, joint.twist_stiffness, joint.roll_stiffness
         constants["damping"] = joint.swing_damping, joint.twist_damping, joint.roll_damping
         constants["path_start"], constants["path_step"], constants["path"] = self.swing.pieces
-        return rest._replace(constants=constants[()])
+        return rest._replace(constants=constants[()], swings=True)
 
     def derivative(self, state: FloatArray, left: float, right: float) -> FloatArray:
         """Rate of change of the state, without gusts.
@@ -132,7 +132,7 @@ class JointedBody:
             Per second.
         """
         rates = np.empty(20)
-        swinging_rates(self.motion, state, left, right, STILL, rates, np.empty((12, 10)))
+        swinging_rates(self.motion, state, left, right, STILL, rates)
         return rates
 
     def payload(self, state: FloatArray, place: FloatArray) -> tuple[FloatArray, FloatArray]:

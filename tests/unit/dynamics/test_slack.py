@@ -12,7 +12,7 @@ import pytest
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
 from parasim.config.scenario import longest_drop
-from parasim.dynamics.flight_rates import Flight, flight_rates, room_to_solve
+from parasim.dynamics.flight_rates import Flight, flight_rates
 from parasim.dynamics.reach import MOST_RISE, is_overturned, upright
 from parasim.dynamics.runge_kutta import ALOFT, SLACK
 from parasim.dynamics.simulate import simulate
@@ -58,7 +58,7 @@ def calm(configs: Path) -> Vehicle:
 def rates_and_pull(vehicle: Vehicle, state: FloatArray) -> tuple[FloatArray, float]:
     y, out = np.append(state, (0.0, 0.0)), np.empty(len(state) + 2)
     flight = Flight(motion=build_body(vehicle).motion, gusts=Gusts.none())
-    pull = flight_rates(flight, NO_MOVES, 0, 0.0, y, out, room_to_solve(len(state)))[3]
+    pull = flight_rates(flight, NO_MOVES, 0, 0.0, y, out)[3]
     return out[:-2], pull
 
 
