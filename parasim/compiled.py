@@ -1,7 +1,7 @@
 """Plain numeric functions made machine code by numba, and where that code is kept.
 
 A compiled function takes floats, arrays and named tuples of them. It is written in ordinary Python, and can
-be called as that by its attribute ``py_func``.
+be called as that by its attribute ``py_func``. What only compiled functions call often is `inlined`.
 """
 
 import hashlib
@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 import numba
+from numba.extending import register_jitable
 
 from parasim.cache import cache_directory, prune_states, usable, without_cache
 
@@ -52,6 +53,15 @@ def compiled(function: Function) -> Function:
             _keep(compiled_function, function)
     kept: Function = compiled_function
     return kept
+
+
+def inlined(function: Function) -> Function:
+    """Let compiled functions call a function, which becomes a part of each; called from Python it is Python.
+
+    Half the compiling of a small function goes into how Python would call it.
+    """
+    made: Function = register_jitable(**OPTIONS, no_cpython_wrapper=True)(function)
+    return made
 
 
 def _keep(compiled_function: Any, function: Any) -> None:

@@ -7,7 +7,7 @@ logarithm of the air's density where there are tables for thinner air.
 from math import floor, log
 from typing import NamedTuple
 
-from parasim.compiled import compiled
+from parasim.compiled import compiled, inlined
 from parasim.rotations import FloatArray
 
 Vec3 = tuple[float, float, float]
@@ -49,7 +49,7 @@ class LookUpTable(NamedTuple):
     chord: float
 
 
-@compiled
+@inlined
 def interval(knots: FloatArray, value: float) -> int:
     """Index of the interval between rising knots that holds a value; the first or last where none does."""
     low, high = 0, len(knots) - 1
@@ -62,7 +62,7 @@ def interval(knots: FloatArray, value: float) -> int:
     return low
 
 
-@compiled
+@inlined
 def cubic_at(knots: FloatArray, cubic: FloatArray, value: float) -> tuple[int, Vec4]:
     """Interval of a value, and weights of the four knots around it."""
     i = interval(knots, value)
@@ -76,7 +76,7 @@ def cubic_at(knots: FloatArray, cubic: FloatArray, value: float) -> tuple[int, V
     )
 
 
-@compiled
+@inlined
 def linear_at(n_knots: int, step: float, value: float) -> tuple[int, float, int]:
     """First knot of those that count, how far the value is on to the next one, and how many count.
 
@@ -89,7 +89,7 @@ def linear_at(n_knots: int, step: float, value: float) -> tuple[int, float, int]
     return k, t, 1 if t == 0.0 else 2
 
 
-@compiled
+@inlined
 def air_at(thinness: FloatArray, density: float) -> tuple[int, float, int]:
     """First table of those that count at a density, how far it is on to the next one, and how many count.
 

@@ -20,7 +20,7 @@ taken off again, nearly all of it as a moment against the spin.
 from math import sqrt
 
 from parasim.aerodynamics.look_up import Vec3
-from parasim.compiled import compiled
+from parasim.compiled import inlined
 
 MOST_SPIN = 0.3
 """Spin over airspeed to which the rate terms are held, as slope of the helix of a wing tip: by then rolling
@@ -31,7 +31,7 @@ SPIN_ARM = 10.0
 is taken from the spin. Our choice. [-]"""
 
 
-@compiled
+@inlined
 def held_spin(spin: Vec3, airspeed: float) -> Vec3:
     """Spin whose rate terms count: the same up to `MOST_SPIN` times the airspeed, then held there.
 
@@ -49,7 +49,7 @@ def held_spin(spin: Vec3, airspeed: float) -> Vec3:
     return spin[0] * part, spin[1] * part, spin[2] * part
 
 
-@compiled
+@inlined
 def munk_power(velocity: Vec3, momentum: Vec3, rates: Vec3) -> float:
     """Power w . (v_c x p) of the moment that the motion leaves out. [W]
 
@@ -67,7 +67,7 @@ def munk_power(velocity: Vec3, momentum: Vec3, rates: Vec3) -> float:
     return rates[0] * (v * z - w * y) + rates[1] * (w * x - u * z) + rates[2] * (u * y - v * x)
 
 
-@compiled
+@inlined
 def dissipative(
     force: Vec3, moment: Vec3, velocity: Vec3, rates: Vec3, withheld: float, span: float
 ) -> tuple[Vec3, Vec3]:

@@ -11,7 +11,7 @@ from numba.core import types
 from numba.extending import overload
 
 from parasim.aerodynamics.look_up import Vec3, Vec6
-from parasim.compiled import OPTIONS, compiled
+from parasim.compiled import OPTIONS, compiled, inlined
 from parasim.dynamics.brakes.control import brake_position
 from parasim.dynamics.brakes.flown import INSTANT, ServoLimits
 from parasim.dynamics.motion import (
@@ -79,7 +79,7 @@ def payload_point(flight: Flight, y: FloatArray, place: Vec3) -> tuple[float, Ve
     return -y[2] - arm[2], moving
 
 
-@compiled
+@inlined
 def gust_met(flight: Flight, time: float, y: FloatArray) -> tuple[Vec6, float, float]:
     """Gust that a flight meets, and how fast it passes through the turbulence.
 

@@ -22,7 +22,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from parasim.aerodynamics.look_up import LookUpTable, Vec3, Vec6, look_up
-from parasim.compiled import compiled
+from parasim.compiled import compiled, inlined
 from parasim.dynamics.dissipation import dissipative, held_spin, munk_power
 from parasim.dynamics.suspension.swing import PATH_PIECES
 from parasim.environment.atmosphere import GRAVITY, HIGHEST_HEIGHT, LOWEST_HEIGHT, density_at
@@ -108,43 +108,43 @@ class Motion(NamedTuple):
     swings: bool | None = None
 
 
-@compiled
+@inlined
 def dot3(a: Vec3, b: Vec3) -> float:
     """Scalar product."""
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 
 
-@compiled
+@inlined
 def cross3(a: Vec3, b: Vec3) -> Vec3:
     """Vector product."""
     return a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]
 
 
-@compiled
+@inlined
 def vector3(a: FloatArray) -> Vec3:
     """The three entries of an array."""
     return a[0], a[1], a[2]
 
 
-@compiled
+@inlined
 def add3(a: Vec3, b: Vec3) -> Vec3:
     """Sum of two vectors."""
     return a[0] + b[0], a[1] + b[1], a[2] + b[2]
 
 
-@compiled
+@inlined
 def sub3(a: Vec3, b: Vec3) -> Vec3:
     """The first vector less the second."""
     return a[0] - b[0], a[1] - b[1], a[2] - b[2]
 
 
-@compiled
+@inlined
 def scale3(k: float, a: Vec3) -> Vec3:
     """A vector times a number."""
     return k * a[0], k * a[1], k * a[2]
 
 
-@compiled
+@inlined
 def rotate3(m: Matrix, a: Vec3) -> Vec3:
     """A matrix times a vector."""
     return (
@@ -154,7 +154,7 @@ def rotate3(m: Matrix, a: Vec3) -> Vec3:
     )
 
 
-@compiled
+@inlined
 def unrotate3(m: Matrix, a: Vec3) -> Vec3:
     """A matrix, transposed, times a vector."""
     return (
@@ -164,7 +164,7 @@ def unrotate3(m: Matrix, a: Vec3) -> Vec3:
     )
 
 
-@compiled
+@inlined
 def matvec6(m: FloatArray, a: Vec6) -> Vec6:
     """A matrix, shape (6, 6), times a vector."""
     u, v, w, p, q, r = a
@@ -178,23 +178,23 @@ def matvec6(m: FloatArray, a: Vec6) -> Vec6:
     )
 
 
-@compiled
+@inlined
 def matvec6_t(m: FloatArray, a: Vec6) -> Vec6:
     """A matrix, shape (6, 6), transposed, times a vector."""
     return matvec6(m.T, a)
 
 
-@compiled
+@inlined
 def times6(a: Vec6, b: Vec6) -> Vec6:
     """Products of entries."""
     return a[0] * b[0], a[1] * b[1], a[2] * b[2], a[3] * b[3], a[4] * b[4], a[5] * b[5]
 
 
-attitude_matrix: Callable[[float, float, float, float], Matrix] = compiled(rotation_rows)
+attitude_matrix: Callable[[float, float, float, float], Matrix] = inlined(rotation_rows)
 """Rotation from body to earth of a quaternion of any length."""
 
 
-@compiled
+@inlined
 def attitude_rate(out: FloatArray, at: int, y: FloatArray, rates: Vec3) -> None:
     """Write the rate of change of the quaternion in slots `at` to `at + 3`."""
     qw, qx, qy, qz = y[at], y[at + 1], y[at + 2], y[at + 3]
@@ -205,7 +205,7 @@ def attitude_rate(out: FloatArray, at: int, y: FloatArray, rates: Vec3) -> None:
     out[at + 3] = 0.5 * (qw * r + qx * q - qy * p)
 
 
-@compiled
+@inlined
 def canopy_wrench(
     table: LookUpTable,
     origin: Vec3,
@@ -244,7 +244,7 @@ def canopy_wrench(
     return force, add3(moment, cross3(origin, force))
 
 
-@compiled
+@inlined
 def bodies_wrench(bodies: FloatArray, velocity: Vec3, rates: Vec3) -> tuple[Vec3, Vec3]:
     """Force and moment on lines and payload per unit density, each in the flow at its own place."""
     u, v, w = velocity
@@ -263,7 +263,7 @@ def bodies_wrench(bodies: FloatArray, velocity: Vec3, rates: Vec3) -> tuple[Vec3
     return (X, Y, Z), (L, M, N)
 
 
-@compiled
+@inlined
 def withheld_power(constants: Constants, through_air: Vec3, rates: Vec3, density: float) -> float:
     """Power of Munk's moment, which `inertial_wrench` leaves out; arguments as there. [W]"""
     per_density = matvec6(constants.air, through_air + rates)
@@ -275,7 +275,7 @@ def withheld_power(constants: Constants, through_air: Vec3, rates: Vec3, density
     return density * munk_power(own, (per_density[0], per_density[1], per_density[2]), rates)
 
 
-@compiled
+@inlined
 def inertial_wrench(
     constants: Constants, velocity: Vec3, through_air: Vec3, rates: Vec3, density: float
 ) -> tuple[Vec3, Vec3]:
@@ -308,7 +308,7 @@ def inertial_wrench(
     return force, add3(moment, add3(cross3(velocity, moving_p), cross3(lead, air_p)))
 
 
-@compiled
+@inlined
 def net_wrench(
     motion: Motion, y: FloatArray, left: float, right: float, gust: Vec6
 ) -> tuple[Matrix, Vec3, Vec3, float, Vec6]:
@@ -376,7 +376,7 @@ def net_wrench(
     return to_earth, earth_velocity, through_air, density, wrench
 
 
-@compiled
+@inlined
 def mode_response(constants: Constants, density: float) -> Vec6:
     """Acceleration of each mode of inertia by its part of a wrench, as `parasim.dynamics.inertia` has it."""
     ratio = constants.ratio
@@ -390,7 +390,7 @@ def mode_response(constants: Constants, density: float) -> Vec6:
     )
 
 
-@compiled
+@inlined
 def rigid_pull(
     constants: Constants, y: FloatArray, out: FloatArray, through_air: Vec3, down: Vec3, density: float
 ) -> float:

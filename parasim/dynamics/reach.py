@@ -16,7 +16,7 @@ from math import sqrt
 import numpy as np
 
 from parasim.aerodynamics.table import AeroTable
-from parasim.compiled import compiled
+from parasim.compiled import inlined
 from parasim.dynamics.flight_rates import JOINTED_STATES, Flight
 from parasim.dynamics.motion import attitude_matrix, rotate3
 from parasim.environment.atmosphere import GRAVITY, density_at
@@ -62,25 +62,25 @@ def terminal_speed(weight: float, drag_area: float, density: float) -> float:
     return sqrt(2 * weight / (density * drag_area)) if drag_area > 0 else float("inf")
 
 
-@compiled
+@inlined
 def upright(y: FloatArray) -> float:
     """Cosine of the angle between the canopy's z axis and the vertical: negative where it is overturned."""
     return 1.0 - 2.0 * (y[4] * y[4] + y[5] * y[5]) / (y[3] * y[3] + y[4] * y[4] + y[5] * y[5] + y[6] * y[6])
 
 
-@compiled
+@inlined
 def is_overturned(y: FloatArray) -> bool:
     """Whether the canopy hangs below its payload."""
     return upright(y) < 0.0
 
 
-@compiled
+@inlined
 def is_stuck(evaluations: int, time: float) -> bool:
     """Whether a flight has taken too many evaluations for the time that it has flown. [s]"""
     return evaluations > min(EVALUATIONS_A_SECOND * (time + 1.0), MOST_EVALUATIONS + MORE_A_SECOND * time)
 
 
-@compiled
+@inlined
 def airspeed_of(flight: Flight, y: FloatArray) -> float:
     """Airspeed of the confluence in the mean wind. [m/s]"""
     to_earth = attitude_matrix(y[3], y[4], y[5], y[6])
@@ -89,7 +89,7 @@ def airspeed_of(flight: Flight, y: FloatArray) -> float:
     return sqrt((u - north) ** 2 + (v - east) ** 2 + w**2)
 
 
-@compiled
+@inlined
 def most_airspeed(flight: Flight, y: FloatArray) -> float:
     """Airspeed at which a flight from a state is ended. [m/s]"""
     begun, gusts = airspeed_of(flight, y), flight.gusts
@@ -101,7 +101,7 @@ def most_airspeed(flight: Flight, y: FloatArray) -> float:
     return LEEWAY * (speed + moving_air)
 
 
-@compiled
+@inlined
 def _thinner_by(flight: Flight, height: float) -> float:
     """Root of the air's density at the ground over that at a height: true airspeed over equivalent. [-]"""
     constants = flight.motion.constants
@@ -110,7 +110,7 @@ def _thinner_by(flight: Flight, height: float) -> float:
     return sqrt(density_at(ground, day[0], day[1]) / density_at(ground + max(height, 0.0), day[0], day[1]))
 
 
-@compiled
+@inlined
 def within_reach(flight: Flight, y: FloatArray, most: float) -> bool:
     """Whether a state is one that a flight can be in, `most` being from `most_airspeed`.
 

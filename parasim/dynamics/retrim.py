@@ -4,7 +4,7 @@ from math import cos, sin, sqrt
 
 import numpy as np
 
-from parasim.compiled import compiled
+from parasim.compiled import compiled, inlined
 from parasim.dynamics.flight_rates import Flight, flight_rates
 from parasim.rotations import FloatArray
 
@@ -15,7 +15,7 @@ SETTLED, MOST_STEPS, DIVERGED = 1e-8, 200, 1e3
 """Acceleration that counts as none; steps to get there; acceleration to give up at. [m/s², rad/s²]"""
 
 
-@compiled
+@inlined
 def write_glide(glide: FloatArray, height: float, y: FloatArray) -> None:
     """Write the state of a straight glide northwards in still air.
 

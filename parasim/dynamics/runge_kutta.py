@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from parasim.aerodynamics.look_up import Vec3
-from parasim.compiled import compiled
+from parasim.compiled import compiled, inlined
 from parasim.dynamics.brakes.control import next_corner
 from parasim.dynamics.brakes.flown import flown_moves, space_for_moves
 from parasim.dynamics.flight_rates import JOINTED_STATES, Flight, flight_rates, payload_point
@@ -71,7 +71,7 @@ def workspace_for(n_states: int, n_moves: int) -> Workspace:
     )
 
 
-@compiled
+@inlined
 def copy(source: FloatArray, target: FloatArray) -> None:
     """Write one array's entries to another of the same length."""
     for i in range(len(source)):
@@ -94,7 +94,7 @@ ERROR = np.array([71 / 57600, 0, -71 / 16695, 71 / 1920, -17253 / 339200, 22 / 5
 Source: [DormandPrince1980] table 2"""
 
 
-@compiled
+@inlined
 def step(
     flight: Flight,
     moves: FloatArray,
@@ -137,7 +137,7 @@ def step(
     return felt
 
 
-@compiled
+@inlined
 def step_error(
     y: FloatArray, trial: FloatArray, k: FloatArray, h: float, rtol: float, atol: FloatArray
 ) -> float:
@@ -152,7 +152,7 @@ def step_error(
     return sqrt(total / len(y))
 
 
-@compiled
+@inlined
 def step_factor(error: float, before: float) -> float:
     """How much longer the next step may be, by the errors of this one and of the last that was taken.
 
@@ -165,7 +165,7 @@ def step_factor(error: float, before: float) -> float:
     return min(GREATEST_GROWTH, max(GREATEST_CUT, SAFETY * error**-0.17 * before**0.04))
 
 
-@compiled
+@inlined
 def keep_unit_length(y: FloatArray, at: int) -> None:
     """Bring the quaternion in slots `at` to `at + 3` back to unit length."""
     length = sqrt(y[at] ** 2 + y[at + 1] ** 2 + y[at + 2] ** 2 + y[at + 3] ** 2)
@@ -173,7 +173,7 @@ def keep_unit_length(y: FloatArray, at: int) -> None:
         y[at + i] /= length
 
 
-@compiled
+@inlined
 def add_move(moves: FloatArray, count: int, move: FloatArray, start: float) -> None:
     """Put a move that starts now among the first `count` ones; those behind it make room."""
     at = count
@@ -184,7 +184,7 @@ def add_move(moves: FloatArray, count: int, move: FloatArray, start: float) -> N
     moves[at, 0] = start
 
 
-@compiled
+@inlined
 def all_finite(y: FloatArray) -> bool:
     """Whether every slot holds a number."""
     total = 0.0
@@ -193,7 +193,7 @@ def all_finite(y: FloatArray) -> bool:
     return total == 0.0
 
 
-@compiled
+@inlined
 def step_to_level(
     flight: Flight,
     moves: FloatArray,

@@ -303,7 +303,7 @@ class _Net:
         self.flight, self.evaluations = flight, 0
         self.progress, self.reported = progress, 0
         # Once a flight: not worth compiling.
-        self.most: float = most_airspeed.py_func(flight, state)  # type: ignore[attr-defined]
+        self.most: float = most_airspeed(flight, state)
 
     def check(self, time: float, state: FloatArray) -> None:
         """Raise `FlightError` if a step ends out of reach or comes too late."""

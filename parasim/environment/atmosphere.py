@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
-from parasim.compiled import compiled
+from parasim.compiled import inlined
 from parasim.errors import OutOfRangeError
 from parasim.rotations import FloatArray
 from parasim.units import GRAVITY as GRAVITY  # handed on: it goes with the air
@@ -54,7 +54,8 @@ LOWEST_HEIGHT, HIGHEST_HEIGHT = -1000.0, 47_000.0
 """Heights above sea level between which the layers hold. [m]"""
 
 
-def _air(height: float, temperature_offset: float, sea_level_pressure: float) -> tuple[float, float]:
+@inlined
+def air_at(height: float, temperature_offset: float, sea_level_pressure: float) -> tuple[float, float]:
     """Temperature and pressure at a height. [K], [Pa]"""
     H = EARTH_RADIUS * height / (EARTH_RADIUS + height)
     T, p = SEA_LEVEL_TEMPERATURE + temperature_offset, sea_level_pressure
@@ -72,10 +73,7 @@ def _air(height: float, temperature_offset: float, sea_level_pressure: float) ->
     return T, p
 
 
-air_at = compiled(_air)
-
-
-@compiled
+@inlined
 def density_at(height: float, temperature_offset: float, sea_level_pressure: float) -> float:
     """The same as `Atmosphere.density`, of one height, offset and sea-level pressure, the range unchecked."""
     T, p = air_at(height, temperature_offset, sea_level_pressure)
@@ -142,9 +140,9 @@ class Atmosphere:
     def _each(self, height: Number, figure: Callable[[float, float], float]) -> Number:
         _require_in_range(height)
         if isinstance(height, np.ndarray):
-            found = [figure(*_air(h, *self._day)) for h in height.ravel().tolist()]
+            found = [figure(*air_at(h, *self._day)) for h in height.ravel().tolist()]
             return np.array(found).reshape(height.shape)
-        return figure(*_air(height, *self._day))
+        return figure(*air_at(height, *self._day))
 
     @property
     def _day(self) -> tuple[float, float]:

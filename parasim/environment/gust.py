@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from parasim.caveats import Caveat
-from parasim.compiled import compiled
+from parasim.compiled import compiled, inlined
 from parasim.environment.turbulence import STEPS, splines_through, turbulence_series
 from parasim.environment.wind import BOUNDARY_LAYER, Wind, build_wind
 from parasim.rotations import FloatArray
@@ -84,7 +84,7 @@ class Gusts(NamedTuple):
         return cls(0.0, np.zeros((3, 2)), *STEPS, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0)
 
 
-@compiled
+@inlined
 def turbulence_scales(height: float) -> tuple[float, float, float]:
     """Lengths and proportion of the turbulence near the ground.
 
@@ -117,7 +117,7 @@ def turbulence_scales(height: float) -> tuple[float, float, float]:
     return h / a**1.2, h, 1.0 / a**0.4
 
 
-@compiled
+@inlined
 def gust_at(
     gusts: Gusts,
     time: float,
@@ -177,7 +177,7 @@ def gust_at(
     return north, east, down, north_rate, east_rate, down_rate
 
 
-@compiled
+@inlined
 def discrete_gust(gusts: Gusts, time: float) -> tuple[float, float]:
     """Speed of the discrete gust and its rate of change. [m/s], [m/s²]
 
@@ -203,7 +203,7 @@ def _direction(north: float, east: float) -> tuple[float, float]:
     return (north / speed, east / speed) if speed > 0.0 else (1.0, 0.0)
 
 
-@compiled
+@inlined
 def _interpolated(spline: FloatArray, place: float) -> tuple[float, float]:
     """Value and slope of a cubic B-spline between samples: smooth as far as the bend, which solvers like.
 

@@ -7,7 +7,7 @@ from math import exp, sqrt
 
 import numpy as np
 
-from parasim.compiled import compiled
+from parasim.compiled import compiled, inlined
 from parasim.rotations import FloatArray
 
 SAMPLES = 1281
@@ -112,7 +112,7 @@ def _filter(series: FloatArray, noise: FloatArray, step_horizontal: float, step_
     _second_order(series[2], noise[3], noise[4], step_vertical)
 
 
-@compiled
+@inlined
 def _first_order(series: FloatArray, noise: FloatArray, step: float) -> None:
     """1 / (1 + s): x' = -x + noise of intensity 2."""
     e = exp(-step)
@@ -124,7 +124,7 @@ def _first_order(series: FloatArray, noise: FloatArray, step: float) -> None:
         series[k] = x
 
 
-@compiled
+@inlined
 def _second_order(series: FloatArray, noise: FloatArray, other: FloatArray, step: float) -> None:
     """(1 + sqrt(3) s) / (1 + s)^2 = sqrt(3) / (1 + s) + (1 - sqrt(3)) / (1 + s)^2.
 

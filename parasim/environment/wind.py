@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from parasim.caveats import Caveat
-from parasim.compiled import compiled
+from parasim.compiled import inlined
 from parasim.config.wind_table import read_wind_table
 from parasim.errors import DesignError, Mistake
 from parasim.rotations import FloatArray
@@ -74,7 +74,7 @@ class WindLaw(NamedTuple):
     east_rise: FloatArray
 
 
-@compiled
+@inlined
 def mean_wind(law: WindLaw, height: float) -> tuple[float, float, float, float]:
     """Velocity of the air over the ground, and its change with height.
 
@@ -109,7 +109,7 @@ def mean_wind(law: WindLaw, height: float) -> tuple[float, float, float, float]:
     return -V * c, -V * s, -V_h * c + V * direction_h * s, -V_h * s - V * direction_h * c
 
 
-@compiled
+@inlined
 def _power_share(height: float, reference_height: float, exponent: float) -> tuple[float, float]:
     """Speed over that at the reference height, and its change with height. [-], [1/m]"""
     h = min(max(height, LOWEST_SHEAR_HEIGHT), BOUNDARY_LAYER)
@@ -117,7 +117,7 @@ def _power_share(height: float, reference_height: float, exponent: float) -> tup
     return share, exponent * share / h if LOWEST_SHEAR_HEIGHT <= height < BOUNDARY_LAYER else 0.0
 
 
-@compiled
+@inlined
 def _logarithmic_share(height: float, reference_height: float, roughness: float) -> tuple[float, float]:
     """Speed over that at the reference height, and its change with height. [-], [1/m]"""
     lowest = max(LOWEST_SHEAR_HEIGHT, LOWEST_ROUGHNESS_HEIGHTS * roughness)
@@ -126,7 +126,7 @@ def _logarithmic_share(height: float, reference_height: float, roughness: float)
     return log(h / roughness) / whole, 1.0 / (h * whole) if lowest <= height < BOUNDARY_LAYER else 0.0
 
 
-@compiled
+@inlined
 def _measured(law: WindLaw, height: float) -> tuple[float, float, float, float]:
     """As `mean_wind`, from the table."""
     lowest, top = law.heights[0], law.heights[-1]
@@ -146,7 +146,7 @@ def _measured(law: WindLaw, height: float) -> tuple[float, float, float, float]:
     return north, east, north_t / step, east_t / step
 
 
-@compiled
+@inlined
 def _cubic(y0: float, y1: float, slope0: float, slope1: float, step: float, t: float) -> tuple[float, float]:
     """Cubic with given ends and slopes, and its derivative by t, which goes from 0 to 1 over the step."""
     a, b = step * slope0, step * slope1

@@ -7,7 +7,7 @@ from math import inf
 
 import numpy as np
 
-from parasim.compiled import compiled
+from parasim.compiled import inlined
 from parasim.config.scenario import BrakeCommand
 from parasim.rotations import FloatArray
 
@@ -30,7 +30,7 @@ class BrakeMove:
     right: float
 
 
-@compiled
+@inlined
 def brake_position(moves: FloatArray, count: int, time: float) -> tuple[float, float]:
     """Left and right brake at a time, fractions of full travel: the last move begun counts.
 
@@ -55,7 +55,7 @@ def brake_position(moves: FloatArray, count: int, time: float) -> tuple[float, f
     return left, right
 
 
-@compiled
+@inlined
 def next_corner(moves: FloatArray, count: int, time: float, longest: float) -> float:
     """Next time at which the brakes begin or end a move, or the longest time. [s]"""
     corner = longest

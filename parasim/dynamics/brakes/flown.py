@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from parasim.compiled import compiled
+from parasim.compiled import inlined
 from parasim.dynamics.brakes.control import BrakeMove, BrakeSchedule, brake_position, next_corner
 from parasim.rotations import FloatArray
 
@@ -41,7 +41,7 @@ INSTANT = ServoLimits(rate=inf, reach=1.0)
 """Brakes that do what they are commanded, at once."""
 
 
-@compiled
+@inlined
 def commanded_between(
     commanded: FloatArray, count: int, start: float, end: float
 ) -> tuple[tuple[float, float], tuple[float, float]]:
@@ -58,7 +58,7 @@ def commanded_between(
     )
 
 
-@compiled
+@inlined
 def stopped(command: float, slope: float, stop: float) -> tuple[float, float, float]:
     """A command held at the end of the servo's travel: where, how fast, and how long that goes on."""
     if command > stop + SETTLED or (command > stop - SETTLED and slope >= 0.0):
@@ -66,7 +66,7 @@ def stopped(command: float, slope: float, stop: float) -> tuple[float, float, fl
     return command, slope, (stop - command) / slope if slope > 0.0 else inf
 
 
-@compiled
+@inlined
 def chase(place: float, command: float, slope: float, rate: float) -> tuple[float, float, float]:
     """A brake after a command that moves evenly: where it is, how fast it moves, and for how long."""
     gap = command - place
@@ -77,13 +77,13 @@ def chase(place: float, command: float, slope: float, rate: float) -> tuple[floa
     return place, speed, gap / closing if gap * closing > 0.0 else inf
 
 
-@compiled
+@inlined
 def write_move(moves: FloatArray, at: int, start: float, over: float, left: float, right: float) -> None:
     """Write one row; entry by entry, since compiled functions make no arrays."""
     moves[at, 0], moves[at, 1], moves[at, 2], moves[at, 3] = start, over, left, right
 
 
-@compiled
+@inlined
 def flown_moves(commanded: FloatArray, count: int, limits: ServoLimits, flown: FloatArray) -> int:
     """Write the moves that the brakes make after those that they are commanded; say how many.
 
@@ -146,7 +146,7 @@ def flown_schedule(commanded: BrakeSchedule, limits: ServoLimits) -> BrakeSchedu
     if limits == INSTANT or not commanded.moves:
         return commanded
     flown = space_for_moves(len(commanded.rows))
-    plain = flown_moves.py_func  # type: ignore[attr-defined]
+    plain = flown_moves
     count = plain(commanded.rows, len(commanded.rows), limits, flown)  # once a flight: not worth compiling
     begun = len(commanded.rows) - len(commanded.moves)
     return BrakeSchedule(

@@ -12,7 +12,7 @@ payload lies on its side or stands on its head.
 from math import atan2, sqrt
 
 from parasim.aerodynamics.look_up import Vec3, Vec6
-from parasim.compiled import compiled
+from parasim.compiled import compiled, inlined
 from parasim.dynamics.motion import (
     Constants,
     Matrix,
@@ -43,13 +43,13 @@ MINIMUM_UPRIGHT = 1e-3
 X_AXIS, Y_AXIS, Z_AXIS = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
 
 
-@compiled
+@inlined
 def column3(m: Matrix, i: int) -> Vec3:
     """A column of a matrix."""
     return m[0][i], m[1][i], m[2][i]
 
 
-@compiled
+@inlined
 def swing_of(upright: Vec3, relative: Vec3) -> tuple[float, Vec3, Vec3]:
     """Pitch of the payload against the canopy, and how it follows the relative rotation.
 
@@ -82,7 +82,7 @@ def swing_of(upright: Vec3, relative: Vec3) -> tuple[float, Vec3, Vec3]:
     return atan2(x, z), by_rates, change
 
 
-@compiled
+@inlined
 def hook_place(constants: Constants, swing: float) -> tuple[Vec3, Vec3, Vec3]:
     """Place of the payload's hooks in canopy axes at a swing, and its first and second slope.
 
@@ -115,7 +115,7 @@ def hook_place(constants: Constants, swing: float) -> tuple[Vec3, Vec3, Vec3]:
     return place, (dx, 0.0, dz), ((2 * x2 + 6 * s * x3) / square, 0.0, (2 * z2 + 6 * s * z3) / square)
 
 
-@compiled
+@inlined
 def relative_matrix(to_earth: Matrix, payload_to_earth: Matrix) -> Matrix:
     """Rotation from canopy to payload axes."""
     return (
@@ -125,7 +125,7 @@ def relative_matrix(to_earth: Matrix, payload_to_earth: Matrix) -> Matrix:
     )
 
 
-@compiled
+@inlined
 def hanging_point(
     constants: Constants, to_earth: Matrix, payload_to_earth: Matrix, rates: Vec3, payload_rates: Vec3
 ) -> tuple[Vec3, Vec3, float]:
@@ -145,7 +145,7 @@ def hanging_point(
     return place, slope, dot3(by_rates, relative)
 
 
-@compiled
+@inlined
 def joint_torque(
     constants: Constants, to_payload: Matrix, relative: Vec3, swing: float, by_rates: Vec3
 ) -> Vec3:
@@ -170,7 +170,7 @@ def joint_torque(
     )
 
 
-@compiled
+@inlined
 def inverse3(m: Matrix) -> Matrix:
     """Inverse of a symmetric matrix, by its cofactors."""
     a, b, c = cross3(m[1], m[2]), cross3(m[2], m[0]), cross3(m[0], m[1])
@@ -178,13 +178,13 @@ def inverse3(m: Matrix) -> Matrix:
     return scale3(k, a), scale3(k, b), scale3(k, c)
 
 
-@compiled
+@inlined
 def dot6(a: Vec6, b: Vec6) -> float:
     """Scalar product."""
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2] + a[3] * b[3] + a[4] * b[4] + a[5] * b[5]
 
 
-@compiled
+@inlined
 def sum6(a: Vec6, b: Vec6, c: Vec6, d: Vec6, parts: Vec3) -> Vec6:
     """The first vector plus parts of the three others."""
     x, y, z = parts
