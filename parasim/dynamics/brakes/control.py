@@ -49,7 +49,7 @@ def brake_position(moves: FloatArray, count: int, time: float) -> tuple[float, f
         if time < start:
             break
         until = moves[i + 1, 0] if i + 1 < count and moves[i + 1, 0] <= time else time
-        part = 1.0 if over <= 0.0 else min(1.0, (until - start) / over)
+        part = 1.0 if over <= until - start else (until - start) / over
         left += part * (moves[i, 2] - left)
         right += part * (moves[i, 3] - right)
     return left, right
