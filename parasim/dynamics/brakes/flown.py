@@ -98,9 +98,11 @@ def flown_moves(commanded: FloatArray, count: int, limits: ServoLimits, flown: F
     flown : ndarray, shape (m, 4)
         Where to, likewise; as many rows as `space_for_moves` says.
 
-    Notes ----- Each side turns towards where it is commanded to be at full speed, goes along with it once
-    there, and stops at the end of its travel. Nothing depends on moves that have not begun, so moves may be
-    added in flight and this be asked again: what was flown up to then stays.
+    Notes
+    -----
+    Each side turns towards where it is commanded to be at full speed, goes along with it once there, and stops
+    at the end of its travel. Nothing depends on moves that have not begun, so moves may be added in flight and
+    this be asked again: what was flown up to then stays.
     """
     if limits.rate == inf and limits.reach >= 1.0:
         for i in range(count):
@@ -146,8 +148,8 @@ def flown_schedule(commanded: BrakeSchedule, limits: ServoLimits) -> BrakeSchedu
     if limits == INSTANT or not commanded.moves:
         return commanded
     flown = space_for_moves(len(commanded.rows))
-    plain = flown_moves
-    count = plain(commanded.rows, len(commanded.rows), limits, flown)  # once a flight: not worth compiling
+    with np.errstate(all="ignore"):  # as in compiled functions
+        count = flown_moves(commanded.rows, len(commanded.rows), limits, flown)
     begun = len(commanded.rows) - len(commanded.moves)
     return BrakeSchedule(
         rest=commanded.rest,
