@@ -100,9 +100,9 @@ def flown_moves(commanded: FloatArray, count: int, limits: ServoLimits, flown: F
 
     Notes
     -----
-    Each side turns towards where it is commanded to be at full speed, goes along with it once there, and stops
-    at the end of its travel. Nothing depends on moves that have not begun, so moves may be added in flight and
-    this be asked again: what was flown up to then stays.
+    Each side turns towards where it is commanded to be at full speed, goes along with it once there, and
+    stops at the end of its travel. Nothing depends on moves that have not begun, so moves may be added in
+    flight and this be asked again: what was flown up to then stays.
     """
     if limits.rate == inf and limits.reach >= 1.0:
         for i in range(count):
