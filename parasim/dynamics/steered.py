@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from parasim.aerodynamics.look_up import Vec3
-from parasim.config.scenario import LONGEST_FLIGHT
+from parasim.config.scenario import longest_drop
 from parasim.dynamics.brakes.flown import ServoLimits
 from parasim.dynamics.flight_rates import Flight, payload_point
 from parasim.dynamics.runge_kutta import ALOFT, LANDED, fly, workspace_for
@@ -167,14 +167,15 @@ def fly_steered(
     last = np.column_stack([last[:, :2], np.minimum(last[:, 2:], flight.servo.reach)])
     begins = last[0, 0] if len(last) else -inf
     stepper, seen = Stepper(flight, start, place, looser=LOOSER, n_last=len(last)), []
+    longest = longest_drop(stepper.look().height)
     while True:
         now = stepper.look()
         ending = now.height - begins < STEPS_AHEAD * every * max(now.velocity[2], 1.0)
         seen.append(now)
         if ending:
-            stepper.fly(np.zeros(2), LONGEST_FLIGHT, last)
+            stepper.fly(np.zeros(2), longest, last)
             stepper.brakes = last[-1, 2:] if len(last) else stepper.brakes
         else:
             stepper.fly(np.array(law(now)), every)
-        if stepper.status != ALOFT or stepper.time >= LONGEST_FLIGHT:
+        if stepper.status != ALOFT or stepper.time >= longest:
             return SteeredFlight(seen=(*seen, stepper.look()), status=stepper.status)

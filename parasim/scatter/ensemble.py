@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from parasim.compiled import compiled
-from parasim.config.scenario import LONGEST_FLIGHT
+from parasim.config.scenario import longest_drop
 from parasim.dynamics.flight_rates import Flight, gust_met, payload_point
 from parasim.dynamics.motion import Motion
 from parasim.dynamics.retrim import retrim, write_glide
@@ -159,7 +159,7 @@ def fly(
             ends[k],
             rtol,
             atol,
-            LONGEST_FLIGHT,
+            longest_drop(float(members.inputs["release_height"][k])),
             workspace,
         )
         airspeed[k] = _airspeed(member.flight, given[k, 1], ends[k])
