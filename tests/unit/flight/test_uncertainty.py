@@ -7,12 +7,13 @@ from math import hypot
 
 import numpy as np
 import pytest
+from scipy.stats import qmc
 
 from parasim.aerodynamics.factors import FactorRange, build_ranges
 from parasim.config.design import Design
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.errors import TrimError
-from parasim.flight.uncertainty import bands, draw, flying_bands
+from parasim.flight.uncertainty import bands, draw, flying_bands, latin_hypercube
 
 
 @pytest.fixture(scope="module")
@@ -149,3 +150,10 @@ def test_canopies_are_drawn_as_they_hang_together(vehicle: Vehicle) -> None:
     a, b = drawn.figures["a"], drawn.figures["b"]
     assert float(np.corrcoef(a, b)[0, 1]) == pytest.approx(-0.7, abs=0.05)
     assert (a.std(), b.std()) == pytest.approx((0.15, 0.1), rel=0.05)
+
+
+@pytest.mark.parametrize(("number", "count"), [(200, 11), (7, 1), (1, 3)])
+def test_latin_hypercube_of_a_library(number: int, count: int) -> None:
+    """Against scipy.stats.qmc, to the last bit."""
+    ours = latin_hypercube(number, count, np.random.default_rng(1))
+    assert np.array_equal(ours, qmc.LatinHypercube(count, rng=1).random(number))
