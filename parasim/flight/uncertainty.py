@@ -126,7 +126,7 @@ def draw(
     """
     from scipy.special import ndtri
 
-    chances = latin_hypercube(number, len(ranges), np.random.default_rng(1))
+    chances = latin_hypercube(number, len(ranges), np.random.default_rng(1).spawn(1)[0])
     found, lost = [], 0
     for row in ndtri(chances) @ np.linalg.cholesky(correlation(ranges)).T / 2:
         try:

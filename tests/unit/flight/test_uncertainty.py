@@ -155,5 +155,5 @@ def test_canopies_are_drawn_as_they_hang_together(vehicle: Vehicle) -> None:
 @pytest.mark.parametrize(("number", "count"), [(200, 11), (7, 1), (1, 3)])
 def test_latin_hypercube_of_a_library(number: int, count: int) -> None:
     """Against scipy.stats.qmc, to the last bit."""
-    ours = latin_hypercube(number, count, np.random.default_rng(1))
+    ours = latin_hypercube(number, count, np.random.default_rng(1).spawn(1)[0])
     assert np.array_equal(ours, qmc.LatinHypercube(count, rng=1).random(number))
