@@ -12,9 +12,11 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 import numba
-from numba.extending import register_jitable
+from numba.core import types
+from numba.core.typing.templates import infer_global
 
 from parasim.cache import cache_directory, prune_states, usable, without_cache
+from parasim.rotations import FloatArray
 
 try:
     from parasim.kept_code import KeptCode
@@ -60,8 +62,16 @@ def inlined(function: Function) -> Function:
 
     Half the compiling of a small function goes into how Python would call it.
     """
-    made: Function = register_jitable(**OPTIONS, no_cpython_wrapper=True)(function)
-    return made
+    njit: Any = numba.njit
+    part: Any = njit(**OPTIONS, no_cpython_wrapper=True)(function)
+    global_type: Any = infer_global
+    global_type(function, types.Dispatcher(part))
+    _PARTS.append(part)
+    return function
+
+
+_PARTS: list[Any] = []
+"""Parts that numba itself does not keep."""
 
 
 def _keep(compiled_function: Any, function: Any) -> None:
@@ -101,3 +111,16 @@ def _choose_directory() -> None:
 
 
 _choose_directory()
+
+
+@inlined
+def interval(knots: FloatArray, value: float) -> int:
+    """Index of the interval between rising knots that holds a value; the first or last where none does."""
+    low, high = 0, len(knots) - 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        if value >= knots[middle]:
+            low = middle
+        else:
+            high = middle
+    return low

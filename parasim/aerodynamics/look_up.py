@@ -7,7 +7,7 @@ logarithm of the air's density where there are tables for thinner air.
 from math import floor, log
 from typing import NamedTuple
 
-from parasim.compiled import compiled, inlined
+from parasim.compiled import compiled, inlined, interval
 from parasim.rotations import FloatArray
 
 Vec3 = tuple[float, float, float]
@@ -50,19 +50,6 @@ class LookUpTable(NamedTuple):
 
 
 @inlined
-def interval(knots: FloatArray, value: float) -> int:
-    """Index of the interval between rising knots that holds a value; the first or last where none does."""
-    low, high = 0, len(knots) - 1
-    while high - low > 1:
-        middle = (low + high) // 2
-        if value >= knots[middle]:
-            low = middle
-        else:
-            high = middle
-    return low
-
-
-@inlined
 def cubic_at(knots: FloatArray, cubic: FloatArray, value: float) -> tuple[int, Vec4]:
     """Interval of a value, and weights of the four knots around it."""
     i = interval(knots, value)
@@ -83,7 +70,7 @@ def linear_at(n_knots: int, step: float, value: float) -> tuple[int, float, int]
     Knots lie from zero up at even steps; a value beyond them is held to the first or last.
     """
     last = n_knots - 1
-    scaled = min(max(value, 0.0) / step, last)
+    scaled = min(max(value, 0.0) / step, float(last))
     k = floor(scaled)
     t = scaled - k
     return k, t, 1 if t == 0.0 else 2

@@ -195,14 +195,15 @@ attitude_matrix: Callable[[float, float, float, float], Matrix] = inlined(rotati
 
 
 @inlined
-def attitude_rate(out: FloatArray, at: int, y: FloatArray, rates: Vec3) -> None:
-    """Write the rate of change of the quaternion in slots `at` to `at + 3`."""
-    qw, qx, qy, qz = y[at], y[at + 1], y[at + 2], y[at + 3]
+def attitude_rate(qw: float, qx: float, qy: float, qz: float, rates: Vec3) -> Vec4:
+    """Rate of change of a quaternion by the body's rates. [1/s]"""
     p, q, r = rates
-    out[at] = -0.5 * (qx * p + qy * q + qz * r)
-    out[at + 1] = 0.5 * (qw * p + qy * r - qz * q)
-    out[at + 2] = 0.5 * (qw * q + qz * p - qx * r)
-    out[at + 3] = 0.5 * (qw * r + qx * q - qy * p)
+    return (
+        -0.5 * (qx * p + qy * q + qz * r),
+        0.5 * (qw * p + qy * r - qz * q),
+        0.5 * (qw * q + qz * p - qx * r),
+        0.5 * (qw * r + qx * q - qy * p),
+    )
 
 
 @inlined
@@ -421,7 +422,7 @@ def rigid_rates(
     to_earth, earth_velocity, through_air, density, wrench = net_wrench(motion, y, left, right, gust)
     constants = motion.constants
     out[0], out[1], out[2] = earth_velocity
-    attitude_rate(out, 3, y, (y[10], y[11], y[12]))
+    out[3], out[4], out[5], out[6] = attitude_rate(y[3], y[4], y[5], y[6], (y[10], y[11], y[12]))
     in_modes = times6(matvec6_t(constants.modes, wrench), mode_response(constants, density))
     out[7], out[8], out[9], out[10], out[11], out[12] = matvec6(constants.modes, in_modes)
     u, v, w = through_air

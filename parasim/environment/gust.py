@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from parasim.caveats import Caveat
-from parasim.compiled import compiled, inlined
+from parasim.compiled import inlined
 from parasim.environment.turbulence import STEPS, splines_through, turbulence_series
 from parasim.environment.wind import BOUNDARY_LAYER, Wind, build_wind
 from parasim.rotations import FloatArray
@@ -196,7 +196,7 @@ def discrete_gust(gusts: Gusts, time: float) -> tuple[float, float]:
     return (0.0, 0.0) if gusts.falls == 1 else (gusts.speed, 0.0)
 
 
-@compiled
+@inlined
 def _direction(north: float, east: float) -> tuple[float, float]:
     """Unit vector along the wind."""
     speed = hypot(north, east)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from parasim.caveats import Caveat
-from parasim.compiled import inlined
+from parasim.compiled import inlined, interval
 from parasim.config.wind_table import read_wind_table
 from parasim.errors import DesignError, Mistake
 from parasim.rotations import FloatArray
@@ -138,7 +138,7 @@ def _measured(law: WindLaw, height: float) -> tuple[float, float, float, float]:
             share, share_rise = _power_share(height, min(lowest, BOUNDARY_LAYER), law.exponent)
         north, east = law.north[0], law.east[0]
         return north * share, east * share, north * share_rise, east * share_rise
-    i = np.searchsorted(law.heights, height, side="right") - 1
+    i = interval(law.heights, height)
     step = law.heights[i + 1] - law.heights[i]
     t = (height - law.heights[i]) / step
     north, north_t = _cubic(law.north[i], law.north[i + 1], law.north_rise[i], law.north_rise[i + 1], step, t)

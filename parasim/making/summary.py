@@ -1,8 +1,11 @@
 """A design on one page: what it does, against what it has to keep, what to make, how to fly it."""
 
+from __future__ import annotations
+
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from parasim.answer import Answer
 from parasim.dynamics.vehicle import Vehicle
@@ -14,13 +17,15 @@ from parasim.flight.release.release import PlanLimits, plan_limits_or_none
 from parasim.flight.servo.servo import Servo, servo
 from parasim.flight.turn.turn import Turn, turn
 from parasim.flight.uncertainty import Band
-from parasim.learning.predicted import PredictedTrack, predicted_track
-from parasim.logs.track import Track
 from parasim.making.cut import cut
 from parasim.making.lines import Lines, lines
 from parasim.making.rulers import Ruler, first_to_fail, rulers
 from parasim.scatter.scatter import Scatter, scatter
 from parasim.sewing.cut_list import CutList
+
+if TYPE_CHECKING:
+    from parasim.learning.predicted import PredictedTrack
+    from parasim.logs.track import Track
 
 WINDS = (0.0, 2.0, 4.0, 6.0)
 """Winds for which the ground to keep clear is shown. [m/s]"""
@@ -174,7 +179,11 @@ def summary(vehicle: Vehicle, *, design_file: str = "", drops: int = 0, logs: Tr
     DesignError
         If the pack does not fall behind the payload, or the cloth cannot be cut.
     """
-    design = vehicle.design
+    design, flown = vehicle.design, None
+    if logs:
+        from parasim.learning.predicted import predicted_track
+
+        flown = predicted_track(logs, vehicle)
     return Summary(
         vehicle=vehicle,
         design_file=design_file or f"{design.name}.yaml",
@@ -187,7 +196,7 @@ def summary(vehicle: Vehicle, *, design_file: str = "", drops: int = 0, logs: Tr
         turn=turn(vehicle),
         cut=cut(vehicle),
         scatter=scatter(vehicle, drops=drops) if drops else None,
-        flown=predicted_track(logs, vehicle) if logs else None,
+        flown=flown,
         lines=lines(vehicle),
         plan=plan_limits_or_none(vehicle),
     )

@@ -9,7 +9,7 @@ Swing, lean and twist are those of the payload's upright against the canopy's, a
 payload lies on its side or stands on its head.
 """
 
-from math import atan2, sqrt
+from math import atan2, floor, sqrt
 
 from parasim.aerodynamics.look_up import Vec3, Vec6
 from parasim.compiled import compiled, inlined
@@ -44,9 +44,9 @@ X_AXIS, Y_AXIS, Z_AXIS = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
 
 
 @inlined
-def column3(m: Matrix, i: int) -> Vec3:
-    """A column of a matrix."""
-    return m[0][i], m[1][i], m[2][i]
+def transposed3(m: Matrix) -> Matrix:
+    """Columns of a matrix as rows."""
+    return (m[0][0], m[1][0], m[2][0]), (m[0][1], m[1][1], m[2][1]), (m[0][2], m[1][2], m[2][2])
 
 
 @inlined
@@ -98,7 +98,7 @@ def hook_place(constants: Constants, swing: float) -> tuple[Vec3, Vec3, Vec3]:
     last = len(path) - 1
     along = (swing - constants.path_start) / step
     held = min(max(along, 0.0), last + 1.0)
-    i = min(int(held), last)
+    i = min(floor(held), last)
     s, inside = held - i, held == along
     beyond = (along - held) * step
     x0, x1, x2, x3 = path[i, 0, 0], path[i, 0, 1], path[i, 0, 2], path[i, 0, 3]
@@ -118,11 +118,8 @@ def hook_place(constants: Constants, swing: float) -> tuple[Vec3, Vec3, Vec3]:
 @inlined
 def relative_matrix(to_earth: Matrix, payload_to_earth: Matrix) -> Matrix:
     """Rotation from canopy to payload axes."""
-    return (
-        unrotate3(to_earth, column3(payload_to_earth, 0)),
-        unrotate3(to_earth, column3(payload_to_earth, 1)),
-        unrotate3(to_earth, column3(payload_to_earth, 2)),
-    )
+    x, y, z = transposed3(payload_to_earth)
+    return unrotate3(to_earth, x), unrotate3(to_earth, y), unrotate3(to_earth, z)
 
 
 @inlined
@@ -270,9 +267,10 @@ def swinging_rates(
     canopy_x = matvec6_t(constants.modes, X_AXIS + sub3(by_x, scale3(slope[0], by_rates)))
     canopy_y = matvec6_t(constants.modes, Y_AXIS + sub3(by_y, scale3(slope[1], by_rates)))
     canopy_z = matvec6_t(constants.modes, Z_AXIS + sub3(by_z, scale3(slope[2], by_rates)))
-    payload_x = add3(cross3(center, column3(to_payload, 0)), scale3(slope[0], sweep))
-    payload_y = add3(cross3(center, column3(to_payload, 1)), scale3(slope[1], sweep))
-    payload_z = add3(cross3(center, column3(to_payload, 2)), scale3(slope[2], sweep))
+    axis_x, axis_y, axis_z = transposed3(to_payload)
+    payload_x = add3(cross3(center, axis_x), scale3(slope[0], sweep))
+    payload_y = add3(cross3(center, axis_y), scale3(slope[1], sweep))
+    payload_z = add3(cross3(center, axis_z), scale3(slope[2], sweep))
     # Accelerations without the pull, and by the pull along each axis.
     response, to_spin = mode_response(constants, density), inverse3(inertia)
     free = times6(response, matvec6_t(constants.modes, wrench))
@@ -303,9 +301,9 @@ def swinging_rates(
     pull = rotate3(inverse3(mobility), sub3(load, scale3(mass, follows)))
     accelerations = matvec6(constants.modes, sum6(free, given_x, given_y, given_z, pull))
     out[0], out[1], out[2] = earth_velocity
-    attitude_rate(out, 3, y, canopy_rates)
+    out[3], out[4], out[5], out[6] = attitude_rate(y[3], y[4], y[5], y[6], canopy_rates)
     out[7], out[8], out[9], out[10], out[11], out[12] = accelerations
-    attitude_rate(out, 13, y, rates)
+    out[13], out[14], out[15], out[16] = attitude_rate(y[13], y[14], y[15], y[16], rates)
     out[17] = spin[0] + dot3(pull, (turned_x[0], turned_y[0], turned_z[0]))
     out[18] = spin[1] + dot3(pull, (turned_x[1], turned_y[1], turned_z[1]))
     out[19] = spin[2] + dot3(pull, (turned_x[2], turned_y[2], turned_z[2]))
