@@ -126,12 +126,10 @@ def step(
     felt = (0.0, 0.0, 0.0, 0.0)
     for stage in range(6):
         for i in range(len(y)):
-            trial[i] = 0.0
-        for j in range(stage + 1):
-            for i in range(len(y)):
-                trial[i] += WEIGHTS[stage, j] * k[j, i]
-        for i in range(len(y)):
-            trial[i] = y[i] + h * trial[i]
+            rate = 0.0
+            for j in range(stage + 1):
+                rate += WEIGHTS[stage, j] * k[j, i]
+            trial[i] = y[i] + h * rate
         at = time + NODES[stage] * h
         felt = flight_rates(flight, moves, count, at, trial, k[stage + 1])
     return felt
