@@ -185,7 +185,7 @@ def matvec6_t(m: FloatArray, a: Vec6) -> Vec6:
 
 
 @inlined
-def times6(a: Vec6, b: Vec6) -> Vec6:
+def product6(a: Vec6, b: Vec6) -> Vec6:
     """Products of entries."""
     return a[0] * b[0], a[1] * b[1], a[2] * b[2], a[3] * b[3], a[4] * b[4], a[5] * b[5]
 
@@ -423,7 +423,7 @@ def rigid_rates(
     constants = motion.constants
     out[0], out[1], out[2] = earth_velocity
     out[3], out[4], out[5], out[6] = attitude_rate(y[3], y[4], y[5], y[6], (y[10], y[11], y[12]))
-    in_modes = times6(matvec6_t(constants.modes, wrench), mode_response(constants, density))
+    in_modes = product6(matvec6_t(constants.modes, wrench), mode_response(constants, density))
     out[7], out[8], out[9], out[10], out[11], out[12] = matvec6(constants.modes, in_modes)
     u, v, w = through_air
     return u, v, w, rigid_pull(constants, y, out, through_air, to_earth[2], density)

@@ -27,10 +27,10 @@ from parasim.dynamics.motion import (
     matvec6_t,
     mode_response,
     net_wrench,
+    product6,
     rotate3,
     scale3,
     sub3,
-    times6,
     unrotate3,
     vector3,
 )
@@ -176,6 +176,14 @@ def inverse3(m: Matrix) -> Matrix:
 
 
 @inlined
+def solve3(m: Matrix, a: Vec3) -> Vec3:
+    """Solution x of m x = a, by Cramer's rule."""
+    by_x, by_y, by_z = cross3(m[1], m[2]), cross3(m[2], m[0]), cross3(m[0], m[1])
+    found = add3(add3(scale3(a[0], by_x), scale3(a[1], by_y)), scale3(a[2], by_z))
+    return scale3(1.0 / dot3(m[0], by_x), found)
+
+
+@inlined
 def dot6(a: Vec6, b: Vec6) -> float:
     """Scalar product."""
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2] + a[3] * b[3] + a[4] * b[4] + a[5] * b[5]
@@ -224,10 +232,11 @@ def swinging_rates(
 
     Notes
     -----
-    With D the inertia of canopy and turning payload, each on its own, S the velocity of the payload's centre
-    by the nine rates, b the wrenches, and l what the centre would need to accelerate with the canopy left as
-    it is, the nine accelerations x follow from the pull F = l - m S x that goes through the lines:
-    D x = b + S' F, so that (1 + m S D^-1 S') F = l - m S D^-1 b, three equations instead of nine.
+    Canopy and payload are solved one by one, each under the pull F of the lines on the payload's centre. With
+    a the acceleration of that centre as the canopy leads it, B p what its own turning adds, and l what it
+    would need to stay, F = l - m (a + B p). The payload's moments give p = A^-1 (M + B' (l - m a)), A = I + m
+    B' B, and the canopy's a = a0 + G F: three equations, (1 + m N G) F = N (l - m a0) - m B A^-1 M with N = 1
+    - m B A^-1 B', which hold for a payload without size as well.
     """
     constants = motion.constants
     to_earth, earth_velocity, through_air, density, wrench = net_wrench(motion, y, left, right, gust)
@@ -262,49 +271,58 @@ def swinging_rates(
     moment = sub3(payload_torque, cross3(rates, rotate3(inertia, rates)))
     # Velocity of the centre along each axis, by the canopy's motion in its modes of inertia and by the
     # payload's rates.
-    sweep = rotate3(to_payload, by_rates)
     by_x, by_y, by_z = cross3(place, X_AXIS), cross3(place, Y_AXIS), cross3(place, Z_AXIS)
     canopy_x = matvec6_t(constants.modes, X_AXIS + sub3(by_x, scale3(slope[0], by_rates)))
     canopy_y = matvec6_t(constants.modes, Y_AXIS + sub3(by_y, scale3(slope[1], by_rates)))
     canopy_z = matvec6_t(constants.modes, Z_AXIS + sub3(by_z, scale3(slope[2], by_rates)))
-    axis_x, axis_y, axis_z = transposed3(to_payload)
-    payload_x = add3(cross3(center, axis_x), scale3(slope[0], sweep))
-    payload_y = add3(cross3(center, axis_y), scale3(slope[1], sweep))
-    payload_z = add3(cross3(center, axis_z), scale3(slope[2], sweep))
-    # Accelerations without the pull, and by the pull along each axis.
-    response, to_spin = mode_response(constants, density), inverse3(inertia)
-    free = times6(response, matvec6_t(constants.modes, wrench))
+    axes, sweep = transposed3(to_payload), rotate3(to_payload, by_rates)
+    lever = (
+        add3(cross3(center, axes[0]), scale3(slope[0], sweep)),
+        add3(cross3(center, axes[1]), scale3(slope[1], sweep)),
+        add3(cross3(center, axes[2]), scale3(slope[2], sweep)),
+    )
+    # The payload alone: its turning by a pull, and what is left of the pull when it gives way.
+    across = transposed3(lever)
+    to_spin = inverse3(
+        (
+            add3(inertia[0], scale3(mass, unrotate3(lever, across[0]))),
+            add3(inertia[1], scale3(mass, unrotate3(lever, across[1]))),
+            add3(inertia[2], scale3(mass, unrotate3(lever, across[2]))),
+        )
+    )
     spin = rotate3(to_spin, moment)
-    given_x, given_y, given_z = (
-        times6(response, canopy_x),
-        times6(response, canopy_y),
-        times6(response, canopy_z),
-    )
-    turned_x, turned_y, turned_z = (
-        rotate3(to_spin, payload_x),
-        rotate3(to_spin, payload_y),
-        rotate3(to_spin, payload_z),
-    )
-    xy = mass * (dot6(canopy_x, given_y) + dot3(payload_x, turned_y))
-    xz = mass * (dot6(canopy_x, given_z) + dot3(payload_x, turned_z))
-    yz = mass * (dot6(canopy_y, given_z) + dot3(payload_y, turned_z))
+    left_x = sub3(X_AXIS, scale3(mass, rotate3(lever, rotate3(to_spin, lever[0]))))
+    left_y = sub3(Y_AXIS, scale3(mass, rotate3(lever, rotate3(to_spin, lever[1]))))
+    left_z = sub3(Z_AXIS, scale3(mass, rotate3(lever, rotate3(to_spin, lever[2]))))
+    # The canopy alone, and by a pull along each axis.
+    response = mode_response(constants, density)
+    free = product6(response, matvec6_t(constants.modes, wrench))
+    given_x, given_y = product6(response, canopy_x), product6(response, canopy_y)
+    given_z = product6(response, canopy_z)
+    xy, xz, yz = dot6(canopy_x, given_y), dot6(canopy_x, given_z), dot6(canopy_y, given_z)
     mobility = (
-        (1.0 + mass * (dot6(canopy_x, given_x) + dot3(payload_x, turned_x)), xy, xz),
-        (xy, 1.0 + mass * (dot6(canopy_y, given_y) + dot3(payload_y, turned_y)), yz),
-        (xz, yz, 1.0 + mass * (dot6(canopy_z, given_z) + dot3(payload_z, turned_z))),
+        (dot6(canopy_x, given_x), xy, xz),
+        (xy, dot6(canopy_y, given_y), yz),
+        (xz, yz, dot6(canopy_z, given_z)),
     )
-    follows = (
-        dot6(canopy_x, free) + dot3(payload_x, spin),
-        dot6(canopy_y, free) + dot3(payload_y, spin),
-        dot6(canopy_z, free) + dot3(payload_z, spin),
+    led = dot6(canopy_x, free), dot6(canopy_y, free), dot6(canopy_z, free)
+    pull = solve3(
+        (
+            add3(X_AXIS, scale3(mass, rotate3(mobility, left_x))),
+            add3(Y_AXIS, scale3(mass, rotate3(mobility, left_y))),
+            add3(Z_AXIS, scale3(mass, rotate3(mobility, left_z))),
+        ),
+        sub3(
+            rotate3((left_x, left_y, left_z), sub3(load, scale3(mass, led))),
+            scale3(mass, rotate3(lever, spin)),
+        ),
     )
-    pull = rotate3(inverse3(mobility), sub3(load, scale3(mass, follows)))
+    led = add3(led, rotate3(mobility, pull))
+    spin = add3(spin, rotate3(to_spin, unrotate3(lever, sub3(load, scale3(mass, led)))))
     accelerations = matvec6(constants.modes, sum6(free, given_x, given_y, given_z, pull))
     out[0], out[1], out[2] = earth_velocity
     out[3], out[4], out[5], out[6] = attitude_rate(y[3], y[4], y[5], y[6], canopy_rates)
     out[7], out[8], out[9], out[10], out[11], out[12] = accelerations
     out[13], out[14], out[15], out[16] = attitude_rate(y[13], y[14], y[15], y[16], rates)
-    out[17] = spin[0] + dot3(pull, (turned_x[0], turned_y[0], turned_z[0]))
-    out[18] = spin[1] + dot3(pull, (turned_x[1], turned_y[1], turned_z[1]))
-    out[19] = spin[2] + dot3(pull, (turned_x[2], turned_y[2], turned_z[2]))
+    out[17], out[18], out[19] = spin
     return through_air[0], through_air[1], through_air[2], pull[2]
