@@ -44,7 +44,7 @@ WindOption = Annotated[
     str | None, typer.Option("--wind", help='Wind at its reference height: "3 m/s", "6 kt".')
 ]
 WindFromOption = Annotated[
-    str | None, typer.Option("--wind-from", help='Compass direction it blows from: "270 deg".')
+    str | None, typer.Option("--wind-from", help='Where it blows from: "270 deg" or "W".')
 ]
 
 

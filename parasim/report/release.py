@@ -14,7 +14,7 @@ from parasim.report.column import Column, Grid, Table, of_array, row_document
 from parasim.report.drop import TOUCHDOWN
 from parasim.report.limits import not_kept
 from parasim.report.report import Block, Report
-from parasim.report.words import causes_in_words, show_bearing, show_pull
+from parasim.report.words import causes_in_words, show_bearing, show_pull, show_typed_wind
 from parasim.rotations import FloatArray
 from parasim.units import System, convert, in_degrees, show, show_range, unit
 
@@ -326,7 +326,7 @@ def air_in_words(point: ReleasePoint, system: System) -> str:
     if not point.wind.speed:
         return "a calm"
     return (
-        f"{show_wind(point.wind.speed, system)} of wind from {show_bearing(point.wind.comes_from)} "
+        f"{show_typed_wind(point.wind.speed, system)} of wind from {show_bearing(point.wind.comes_from)} "
         f"{measured(point, system)}"
     )
 
@@ -342,9 +342,15 @@ def wind_sentences(point: ReleasePoint, system: System) -> str:
     gust = f", {show_wind(point.gust, system)} of gusts on top" if point.gust else ""
     if not point.wind.speed:
         return f"{limit}{gust}."
+    advice = (
+        ""
+        if point.advised
+        else " Wait for less wind: more height helps only where the wind is weaker up there, and another "
+        "direction not at all, for the final is into the wind whatever that is."
+    )
     return (
         f"Measure the wind {measured(point, system)}: at the release it is {show_wind(aloft, system)} then. "
-        f"{limit}{gust}."
+        f"{limit}{gust}.{advice}"
     )
 
 

@@ -42,6 +42,13 @@ AREA_ERROR = 5e-4
 with the processor, through the few members that spiral."""
 
 
+CHECKED = (
+    "Check on unseen landings: the region drawn from half of the landings, and the part of the other half "
+    "that it holds; the nearer to the region's own per cent, the better it is known."
+)
+"""What stands in that column."""
+
+
 def input_words(name: str) -> str:
     """Name of an input as it is spoken."""
     return INPUT_WORDS.get(name, factor_in_words(name))

@@ -172,3 +172,8 @@ def test_html_escapes_the_name(found: Scatter) -> None:
     page = replace(found, vehicle=replace(found.vehicle, design=design))._repr_html_()
     assert "&lt;u&gt;x, 300 drops" in page
     assert "<u>" not in page
+
+
+def test_the_check_on_unseen_landings_is_explained_below_its_column(found: Scatter) -> None:
+    text = flowing(found.text())
+    assert "Check on unseen landings: the region drawn from half of the landings" in text
