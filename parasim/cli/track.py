@@ -50,10 +50,12 @@ def track(
         ),
     ] = None,
     wind: Annotated[
-        str | None, typer.Option("--wind", help='Wind, if you know it: "3 m/s".', show_default=False)
+        str | None,
+        typer.Option("--wind", help='Mean wind over the flight, where it flew: "3 m/s".', show_default=False),
     ] = None,
     wind_from: Annotated[
-        str | None, typer.Option("--wind-from", help='Where it blows from: "268 deg" or "W".', show_default=False)
+        str | None,
+        typer.Option("--wind-from", help='Where it blows from: "268 deg" or "W".', show_default=False),
     ] = None,
     mass: Annotated[
         str | None, typer.Option("--mass", help='All-up mass, for the notes: "1.25 kg".', show_default=False)

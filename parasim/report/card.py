@@ -8,12 +8,12 @@ from parasim.caveats import CAUTION, said
 from parasim.config.keys import mark_in
 from parasim.config.notes import FlightSpec, HandSpec
 from parasim.flight.arrival import peak_load
-from parasim.flight.landing import COURSES, Course
+from parasim.flight.landing import COURSES, GROUND, Course
 from parasim.flight.release.look_up import InWindAtHeight, LookUp
 from parasim.flight.release.plan import PACE
 from parasim.flight.turn.turn import TURN_CAUTIONS
 from parasim.ladder.checklists import NOBODY_BELOW, Checklist
-from parasim.making.card import GROUND, Card
+from parasim.making.card import Card
 from parasim.report.column import Column, Table, row_document
 from parasim.report.flare import headline as flare_headline
 from parasim.report.limits import not_kept

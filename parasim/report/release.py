@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from parasim.flight.drop import unopened_drift
 from parasim.flight.landing import FORWARD_RESERVE
 from parasim.flight.release.plan import FINAL_TIME, PACE, Leg
 from parasim.flight.release.release import InWind, ReleasePoint
@@ -143,7 +144,8 @@ def release_document(point: ReleasePoint) -> dict[str, Any]:
           ``speed_m_s`` and ``from_deg`` at ``measured_at_m``,
           ``at_release_m_s``, ``gust_m_s``, ``limit_m_s`` (all but the last two null in a
           calm), with ``forward_reserve`` of the forward speed in hand.
-        - ``reach`` from the point under the release: ``drift_north_m``, ``drift_east_m``; ``time_aloft_s``,
+        - ``reach`` from the point under the release: ``drift_north_m``, ``drift_east_m``; ``unopened_drift_m``,
+          with the wind as it falls from rest; ``time_aloft_s``,
           ``up_m``, ``down_m``, ``across_m``, ``glide_ratio``; ``bands`` of these: ``low``, ``high``;
           ``bands_lost``: factors at one end of whose range there is no steady glide; ``no_glide_fraction``:
           then the part of the canopies drawn from all ranges that has none, else null.
@@ -178,6 +180,7 @@ def release_document(point: ReleasePoint) -> dict[str, Any]:
         "reach": {
             "drift_north_m": float(drift[0]),
             "drift_east_m": float(drift[1]),
+            "unopened_drift_m": hypot(*unopened_drift(point.vehicle, point.height)),
             **{key: band.value for key, band in bands.items()},
             "bands": {key: {"low": band.low, "high": band.high} for key, band in bands.items()},
             "bands_lost": list(reach.bands.lost),
@@ -367,6 +370,8 @@ def reach_rows(point: ReleasePoint, system: System) -> list[list[str]]:
     north, east = point.reach.center.tolist()
     bearing = f"towards {show_bearing(atan2(east, north) % (2 * np.pi))}" if point.wind.speed else ""
     rows.append(["drift of the air", show_far(hypot(north, east), system), "", bearing])
+    north, east = unopened_drift(point.vehicle, point.height).tolist()
+    rows.append(["drift unopened, packed", show_far(hypot(north, east), system), "", bearing])
     return rows
 
 

@@ -5,7 +5,7 @@ from math import atan2, degrees, hypot, pi
 import numpy as np
 
 from parasim.config.scatter import Spread
-from parasim.report.words import factor_in_words, show_bearing
+from parasim.report.words import factor_in_words, place_words
 from parasim.scatter.inputs import FLIGHT_INPUTS, Calibration, Input
 from parasim.scatter.scatter import Scatter
 from parasim.scatter.sensitivity import FIGURES as DRIVEN
@@ -243,18 +243,6 @@ def sobol_rows(scatter: Scatter, *, most: int = 2) -> list[list[str]]:
         ]
         rows.append([driven_words(figure, scatter), ", ".join(cells)])
     return rows
-
-
-def place_words(north: float, east: float, system: System) -> str:
-    """Distance and bearing of an offset.
-
-    Examples
-    --------
-    >>> place_words(0.0, 120.0, "metric")
-    '120 m, bearing 090 deg (E)'
-    """
-    bearing = show_bearing(atan2(east, north) % (2 * pi))
-    return f"{show(hypot(north, east), 'length', system, digits=0)}, bearing {bearing}"
 
 
 def advice_sentence(advice: Advice, system: System) -> str:

@@ -275,7 +275,7 @@ def packed_height(summary: Summary, units: System) -> str:
 def wind_limit(summary: Summary, units: System) -> str:
     """Wind that stops a drop, and where it is measured."""
     if summary.plan is None:
-        return f"{show(summary.landing.wind_limit, 'wind_speed', units)} at the height it flies in"
+        return f"{show(summary.landing.wind_limit, 'wind_speed', units)} at the canopy"
     return (
         f"{show(summary.plan.wind, 'wind_speed', units)} at "
         f"{show(summary.plan.wind_height, 'length', units, digits=0)} above ground"

@@ -1,6 +1,6 @@
 """Numbers as words that every report shares."""
 
-from math import degrees
+from math import atan2, degrees, hypot, pi
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -64,6 +64,18 @@ def show_bearing(angle: float) -> str:
     """
     bearing = round(degrees(angle)) % 360
     return f"{bearing:03d} deg ({COMPASS[::2][round(bearing / 45) % 8]})"
+
+
+def place_words(north: float, east: float, system: System) -> str:
+    """Distance and bearing of an offset.
+
+    Examples
+    --------
+    >>> place_words(0.0, 120.0, "metric")
+    '120 m, bearing 090 deg (E)'
+    """
+    bearing = show_bearing(atan2(east, north) % (2 * pi))
+    return f"{show(hypot(north, east), 'length', system, digits=0)}, bearing {bearing}"
 
 
 def show_pull(fraction: float) -> str:

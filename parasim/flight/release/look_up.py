@@ -8,7 +8,7 @@ Directions are by the wind's own: another wind turns all of it.
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
-from math import ceil
+from math import ceil, hypot
 
 import numpy as np
 
@@ -325,5 +325,5 @@ class _Grid:
             plan_time=plan.time_at(plan.descent.height),
             drift_per_circle=plan.drift_per_circle,
             unopened_energy=unopened(vehicle, height).energy,
-            unopened_drift=unopened_drift(vehicle, height),
+            unopened_drift=hypot(*unopened_drift(vehicle, height)),
         )

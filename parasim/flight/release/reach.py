@@ -80,6 +80,10 @@ class MeasuredAt:
     law_speed: float
     comes_from: float
 
+    def share(self, height: float) -> float:
+        """Wind at another height over that where it is measured. [m] to [-]"""
+        return hypot(*self.law.velocity(height)) / self.law_speed
+
     @property
     def upwind(self) -> FloatArray:
         """Unit vector to where it comes from: north and east."""
