@@ -86,8 +86,8 @@ class CardReport(Report[Card]):
         shown = [i for i, height in enumerate(found.heights) if float(height).is_integer()]
         yield Table(
             columns=height_columns(found), rows=shown, title="From each height, gliding",
-            note="Clear: farthest that it can land from the point under the release, in a calm and in the "
-            f"strongest wind, at the high end of the band. {interpolation(self.result)}",
+            note="Clear: farthest that it can glide straight from the point under the release, in a calm and "
+            f"in the strongest wind of the table, at the high end of the band. {interpolation(self.result)}",
         )  # fmt: skip
 
     def document(self) -> dict[str, Any]:

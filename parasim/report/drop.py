@@ -94,7 +94,7 @@ class DropReport(Report[Drop]):
         yield Grid(rows=text_last(release_rows(self.result, units)))
         yield Grid(
             rows=touchdown_rows(self.result, units), heads=["touchdown", "canopy open", "unopened"],
-            note="\n".join(filter(None, (limits_sentence(self.result, units), unopened_sentence(self.result, units)))),
+            note=f"{limits_sentence(self.result, units)}\n{unopened_sentence(self.result, units)}".lstrip(),
         )  # fmt: skip
         rows = way_down(self.result, units)
         yield Table(

@@ -144,8 +144,8 @@ def release_document(point: ReleasePoint) -> dict[str, Any]:
           ``speed_m_s`` and ``from_deg`` at ``measured_at_m``,
           ``at_release_m_s``, ``gust_m_s``, ``limit_m_s`` (all but the last two null in a
           calm), with ``forward_reserve`` of the forward speed in hand.
-        - ``reach`` from the point under the release: ``drift_north_m``, ``drift_east_m``; ``unopened_drift_m``,
-          with the wind as it falls from rest; ``time_aloft_s``,
+        - ``reach`` from the point under the release: ``drift_north_m``, ``drift_east_m``;
+          ``unopened_drift_m``, with the wind as it falls from rest; ``time_aloft_s``,
           ``up_m``, ``down_m``, ``across_m``, ``glide_ratio``; ``bands`` of these: ``low``, ``high``;
           ``bands_lost``: factors at one end of whose range there is no steady glide; ``no_glide_fraction``:
           then the part of the canopies drawn from all ranges that has none, else null.
@@ -291,7 +291,7 @@ def headline(point: ReleasePoint, system: System) -> str:
         if point.opening_loss is None
         else (f"; packed, let it go {show_far(point.opening_loss, system)} higher at least")
     )
-    return f"{start}: {advice}; it can land {_reach_in_words(point, system)}{packed}"
+    return f"{start}: {advice}; gliding straight it can land {_reach_in_words(point, system)}{packed}"
 
 
 def _reach_in_words(point: ReleasePoint, system: System) -> str:
@@ -367,11 +367,11 @@ def reach_rows(point: ReleasePoint, system: System) -> list[list[str]]:
             words, show(band.value, kind, system, digits=digits),
             f"{low} to {show(band.high, kind, system, digits=digits)}", causes_in_words(band),
         ])  # fmt: skip
-    north, east = point.reach.center.tolist()
-    bearing = f"towards {show_bearing(atan2(east, north) % (2 * np.pi))}" if point.wind.speed else ""
-    rows.append(["drift of the air", show_far(hypot(north, east), system), "", bearing])
-    north, east = unopened_drift(point.vehicle, point.height).tolist()
-    rows.append(["drift unopened, packed", show_far(hypot(north, east), system), "", bearing])
+    unopened = unopened_drift(point.vehicle, point.height)
+    for words, drift in (("drift of the air", point.reach.center), ("drift unopened", unopened)):
+        north, east = drift.tolist()
+        bearing = f"towards {show_bearing(atan2(east, north) % (2 * np.pi))}" if point.wind.speed else ""
+        rows.append([words, show_far(hypot(north, east), system), "", bearing])
     return rows
 
 

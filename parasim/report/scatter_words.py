@@ -1,6 +1,6 @@
 """A scatter in words."""
 
-from math import atan2, degrees, hypot, pi
+from math import atan2, degrees, pi
 
 import numpy as np
 
@@ -117,8 +117,8 @@ def headline(scatter: Scatter, system: System) -> str:
         limits = f"; over a limit of the payload {show_share(over)}"
     return (
         f"{scatter.vehicle.design.name}, {len(scatter.members)} drops: {these} lie within {everything} "
-        f"of the point under the release (99 % within {most}; how far one can fly straight off: parasim "
-        f"release); {show_share(scatter.unopened)} do not open in time"
+        f"of the point under the release (99 % within {most}; brakes as in the file, how far one can fly "
+        f"straight off: parasim release); {show_share(scatter.unopened)} do not open in time"
         f"{assumed(scatter)}{limits}"
     )
 
