@@ -16,7 +16,7 @@ from parasim.environment.wind import Wind
 from parasim.flight.arrival import Touchdown, Verdict, limits_lacking, mean_load, peak_load, verdicts
 from parasim.flight.drop import unopened
 from parasim.flight.flare.flare import Aim, Flare, flare
-from parasim.flight.glide import GLIDE_FACTORS
+from parasim.flight.glide import GLIDE_FACTORS, headline_figures
 from parasim.flight.release.reach import measured_at
 from parasim.flight.trim import Trim, find_trims
 from parasim.flight.uncertainty import Bands, flying_bands
@@ -409,11 +409,20 @@ def landing(
 def landing_figures(vehicle: Vehicle) -> Mapping[str, float]:
     """Figures of the landing with the brakes released in still air that carry a band, SI."""
     trim = find_trims(vehicle, modes=False).chosen
-    return {
-        "sink": trim.sink,
-        "ground_speed": trim.forward_speed,
-        "energy": 0.5 * vehicle.mass * trim.airspeed**2,
-    }
+    return _landing_out_of(trim.sink, trim.forward_speed, trim.airspeed, mass=vehicle.mass)
+
+
+def flying_figures(vehicle: Vehicle) -> Mapping[str, float]:
+    """Those of `headline_figures` and of `landing_figures`, from one search for trims."""
+    found = headline_figures(vehicle)
+    speeds = (found[name] for name in ("sink", "forward_speed", "airspeed"))
+    return {**found, **_landing_out_of(*speeds, mass=vehicle.mass)}
+
+
+def _landing_out_of(
+    sink: float, forward_speed: float, airspeed: float, *, mass: float
+) -> Mapping[str, float]:
+    return {"sink": sink, "ground_speed": forward_speed, "energy": 0.5 * mass * airspeed**2}
 
 
 def judged(way: str, still: Touchdown, wind: float, course: Course, limits: LandingSpec) -> Arrival:
