@@ -19,7 +19,7 @@ from parasim.flight.drop import CAUTIONS
 
 KEYS = {
     "parasim", "name", "release", "wind", "landed", "ending", "accuracy", "height_m", "time_aloft_s",
-    "distance_m", "north_m", "east_m", "bearing_deg", "touchdown", "unopened", "way_down", "cautions",
+    "distance_m", "north_m", "east_m", "bearing_deg", "touchdown", "unopened", "unopened_drift_m", "way_down", "cautions",
     "caveats",
 }  # fmt: skip
 TOUCHDOWN = {
