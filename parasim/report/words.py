@@ -1,6 +1,6 @@
 """Numbers as words that every report shares."""
 
-from math import atan2, degrees, hypot, pi
+from math import atan2, degrees, floor, hypot, pi
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -59,11 +59,11 @@ def show_bearing(angle: float) -> str:
 
     Examples
     --------
-    >>> show_bearing(1.5907)
-    '091 deg (E)'
+    >>> show_bearing(1.5907), show_bearing(11 * pi / 8)
+    ('091 deg (E)', '248 deg (WSW)')
     """
-    bearing = round(degrees(angle)) % 360
-    return f"{bearing:03d} deg ({COMPASS[::2][round(bearing / 45) % 8]})"
+    bearing = floor(round(degrees(angle), 6) + 0.5) % 360
+    return f"{bearing:03d} deg ({COMPASS[round(bearing / 22.5) % 16]})"
 
 
 def place_words(north: float, east: float, system: System) -> str:

@@ -119,7 +119,9 @@ def test_ground_to_keep_clear_says_what_it_stands_on(made: dict[str, Path]) -> N
     radii = [row["radius_m"] for row in document["clear_ground"]]
     assert [row["wind_m_s"] for row in document["clear_ground"]] == [0.0, 2.0, 4.0, 6.0]
     said = " ".join((made["metric"] / "said.txt").read_text(encoding="utf-8").split())
-    basis = "as far as it can glide straight from 80 m, high end of the band, by the wind at 10 m above ground"
+    basis = (
+        "as far as it can glide straight from 80 m, high end of the band, by the wind at 10 m above ground"
+    )
     assert f"{basis}: {radii[0]:.0f} m in 0 m/s, {radii[1]:.0f} m in 2 m/s" in said
 
 
