@@ -106,4 +106,5 @@ def terms(word: str) -> str:
 def contents() -> str:
     """The list of topics."""
     rows = "\n".join(f"| `parasim manual {name}` | {words} |" for name, words in topics().items())
-    return f"# Manual of parasim\n\n| page | what it holds |\n| --- | --- |\n{rows}\n\nOr a term: `parasim manual stall`.\n"
+    table = f"| page | what it holds |\n| --- | --- |\n{rows}\n"
+    return f"# Manual of parasim\n\n{table}\nOr a term: `parasim manual stall`.\n"
