@@ -3,7 +3,7 @@
 Everything inside parasim is SI and radians; only what is printed for people passes through here. JSON keys
 and CSV heads stay metric, with the unit in their name.
 
-Factors to the foot, pound, pound-force and knot are exact by definition. Source: [SP811] appendix B.
+Factors to the foot, pound, pound-force, knot and mile are exact by definition. Source: [SP811] appendix B.
 """
 
 from dataclasses import dataclass
@@ -30,8 +30,14 @@ KNOT = 1852.0 / 3600.0
 """[m/s]"""
 INCH_OF_MERCURY = 3386.389
 """[Pa] Conventional inch of mercury, rounded to the printed digits of its source."""
+MILE_AN_HOUR = 0.44704
+"""[m/s]"""
 DEGREE = pi / 180.0
 """[rad]"""
+COMPASS = (
+    "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW",
+)  # fmt: skip
+"""Points of the compass, clockwise from north."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,7 +41,9 @@ def drop(
     ] = None,
     wind: WindOption = None,
     wind_from: WindFromOption = None,
-    heading: Annotated[Text, typer.Option("--heading", help='Compass heading at release: "90 deg".')] = None,
+    heading: Annotated[
+        Text, typer.Option("--heading", help='Compass heading at release: "90 deg" or "E".')
+    ] = None,
     start: Annotated[Text, typer.Option("--start", help="steady (gliding), rest or velocity.")] = None,
     velocity: Annotated[
         Text,

@@ -25,7 +25,10 @@ USUAL_WINDS = "0..8 m/s"
 def landing(
     design: Design,
     wind: Annotated[
-        str, typer.Option("--wind", help='Winds at the ground, "0..8 m/s" or "0..15 kt"; or one, "4 m/s".')
+        str,
+        typer.Option(
+            "--wind", help='Winds at the canopy as it lands, 1 m up: "0..8 m/s", "0..15 kt"; or one.'
+        ),
     ] = USUAL_WINDS,
     no_flare: Annotated[bool, typer.Option("--no-flare", help="Brakes released only; quicker.")] = False,
     aim: AimOption = "both",

@@ -31,6 +31,9 @@ INTERRUPTED = 130
 MOST_MISTAKES = 10
 """Lines that are shown of a file full of mistakes. [-]"""
 
+MEANT = {"--from": ("--height", "--wind-from")}
+"""Options that no command has, and what is likely meant by them, likeliest first."""
+
 _UNHEARD = logging.NullHandler()
 """Takes what libraries log about themselves, such as a search for fonts, in place of stderr."""
 
@@ -170,6 +173,10 @@ def _refuse(message: str, code: int = BAD_INPUT) -> int:
 
 
 def _usage(error: BaseException) -> str:
+    context = getattr(error, "ctx", None)
+    has = {name for each in context.command.params for name in each.opts} if context else set()
+    if meant := [name for name in MEANT.get(getattr(error, "option_name", ""), ()) if name in has]:
+        error.possibilities = meant  # type: ignore[attr-defined]
     text = error.format_message() if hasattr(error, "format_message") else str(error)
     return " ".join(str(text).split()).rstrip(".")
 

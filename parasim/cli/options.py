@@ -41,10 +41,13 @@ SegmentsOption = Annotated[
     ),
 ]  # fmt: skip
 WindOption = Annotated[
-    str | None, typer.Option("--wind", help='Wind at its reference height: "3 m/s", "6 kt".')
+    str | None,
+    typer.Option(
+        "--wind", help='Wind at 10 m above ground, or at site.wind.reference_height: "3 m/s", "6 kt".'
+    ),
 ]
 WindFromOption = Annotated[
-    str | None, typer.Option("--wind-from", help='Compass direction it blows from: "270 deg".')
+    str | None, typer.Option("--wind-from", help='Where it blows from: "270 deg" or "W".')
 ]
 
 

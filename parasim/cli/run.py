@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from parasim.answer import Answer
+from parasim.caveats import kind_of
 from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption
 from parasim.cli.output import Output
 from parasim.cli.progress import working
@@ -25,7 +26,9 @@ if TYPE_CHECKING:
 
 Ask = Callable[..., Answer]
 
-QuietOption = Annotated[bool, typer.Option("--quiet", help="Print the first line only: the answer.")]
+QuietOption = Annotated[
+    bool, typer.Option("--quiet", help="Print the answer only, and where the design fails.")
+]
 AllOption = Annotated[bool, typer.Option("--all", help="Print long tables in full.")]
 
 SHARED = {
@@ -97,7 +100,8 @@ def deliver(report: "Report[Any]", output: Output) -> None:
     """Print an answer, or its document, and write its files."""
     for caveat in report.caveats:
         output.warn(caveat)
-    output.keep_only(report.touches)
+    every = output.as_json or not output.quiet
+    output.keep_only(lambda text: report.touches(text) and (every or kind_of(text) == "fails"))
     if not output.as_json:
         units = output.units
         output.print(report.first_line(units) if output.quiet else report.text(units, every=output.every))

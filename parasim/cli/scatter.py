@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from parasim.cli.drop import OPTION_OF_KEY, with_options
-from parasim.cli.options import WindOption
+from parasim.cli.options import WindFromOption, WindOption
 from parasim.cli.output import Output
 from parasim.cli.progress import bar, working
 from parasim.cli.run import command
@@ -41,8 +41,10 @@ def scatter(
     ] = 1,
     height: Annotated[Text, typer.Option("--height", help='Release height above ground: "60 m".')] = None,
     wind: WindOption = None,
-    wind_from: Annotated[Text, typer.Option("--wind-from", help='Where it blows from: "270 deg".')] = None,
-    heading: Annotated[Text, typer.Option("--heading", help='Compass heading at release: "90 deg".')] = None,
+    wind_from: WindFromOption = None,
+    heading: Annotated[
+        Text, typer.Option("--heading", help='Compass heading at release: "90 deg" or "E".')
+    ] = None,
     target: Annotated[
         Text, typer.Option("--target", help='Metres north and east of under the release: "0 m, 120 m".')
     ] = None,

@@ -9,14 +9,14 @@ import typer
 from parasim.cli.options import given_path, optional_quantity
 from parasim.cli.output import Output
 from parasim.cli.run import command
-from parasim.config.base import angle_between, density_between, mass_between, speed_between
+from parasim.config.base import density_between, direction_between, mass_between, speed_between
 from parasim.errors import OptionError
 
 if TYPE_CHECKING:
     from parasim.logs.track import Track
     from parasim.logs.wind import LogWind
 
-WIND, FROM = speed_between(0.0, 40.0), angle_between(0.0, 360.0)
+WIND, FROM = speed_between(0.0, 40.0), direction_between(0.0, 360.0)
 MASS, DENSITY = mass_between(0.05, 20.0), density_between(0.3, 1.6)
 
 
@@ -50,10 +50,12 @@ def track(
         ),
     ] = None,
     wind: Annotated[
-        str | None, typer.Option("--wind", help='Wind, if you know it: "3 m/s".', show_default=False)
+        str | None,
+        typer.Option("--wind", help='Mean wind over the flight, where it flew: "3 m/s".', show_default=False),
     ] = None,
     wind_from: Annotated[
-        str | None, typer.Option("--wind-from", help='Where it blows from: "268 deg".', show_default=False)
+        str | None,
+        typer.Option("--wind-from", help='Where it blows from: "268 deg" or "W".', show_default=False),
     ] = None,
     mass: Annotated[
         str | None, typer.Option("--mass", help='All-up mass, for the notes: "1.25 kg".', show_default=False)

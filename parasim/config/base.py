@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from decimal import Decimal
-from math import radians
+from math import pi, radians
 from pathlib import Path
 from typing import Any
 
@@ -33,6 +33,7 @@ from parasim.config.quantity import (
     read_quantity,
     unit_examples,
 )
+from parasim.units import COMPASS
 
 _SHOWN = {
     "": 1.0, "m": 1.0, "mm": 1e-3, "deg": radians(1.0), "deg/s": radians(1.0), "%": 0.01, "m^2": 1.0,
@@ -152,6 +153,29 @@ def _probability_text(value: float) -> str:
 def angle_between(low: float, high: float) -> Quantity:
     """Return the mark of an angle between two limits, given in degrees and kept in radians."""
     return Quantity(ANGLE, low, high, "deg")
+
+
+@dataclass(frozen=True, slots=True)
+class Direction(Quantity):
+    """Marks a field as a compass direction: an angle with its unit, or one of `COMPASS`; kept in radians."""
+
+    def read(self, given: object) -> float:
+        """As `Quantity.read`."""
+        if isinstance(given, str) and given.strip().upper() in COMPASS:
+            return COMPASS.index(given.strip().upper()) * 2 * pi / len(COMPASS)
+        try:
+            return Quantity.read(self, given)
+        except InvalidValue as invalid:
+            raise InvalidValue(invalid.problem, f'use degrees such as "270 deg", {self.limits()}') from None
+
+    def limits(self) -> str:
+        """As `Quantity.limits`."""
+        return f"{Quantity.limits(self)}, or {', '.join(COMPASS)}"
+
+
+def direction_between(low: float, high: float) -> Direction:
+    """Return the mark of a compass direction between two limits, kept in radians. [deg]"""
+    return Direction(ANGLE, low, high, "deg")
 
 
 def angular_rate_between(low: float, high: float) -> Quantity:

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from hashlib import sha256
 from math import degrees, inf
-from typing import Annotated
+from typing import Annotated, get_args
 
 from pydantic import Field, model_validator
 
@@ -21,14 +21,13 @@ from parasim.config.scenario import DropSpec, LandingSpec
 from parasim.config.servo import ServoSpec
 from parasim.config.sewing import PackingSpec, SewingSpec
 from parasim.config.weather import SiteSpec
-from parasim.units import GRAVITY
+from parasim.units import GRAVITY, System, show
 
 _MOST_HALF_ARC = 1.5
 FREE_PLAY = 0.02
 """Free play over mean chord where the design names none: a released brake hangs slack in every attitude.
 Common practice, no source. [-]"""
 
-_SLACK = 1e-6
 _AT_RING = 1e-3  # a guide nearer than this to its ring gives the line no direction [m]
 
 
@@ -264,10 +263,9 @@ class Rail:
     size: float = 1.0
 
     def warning(self, design: Design) -> Caveat | None:
-        """Return one sentence when the design lies outside, else nothing."""
+        """Return one sentence when the design lies outside, by what is printed of it, else nothing."""
         value = self.value(design)
-        slack = _SLACK * max(1.0, abs(value or 0.0))
-        if value is None or self.low - slack <= value <= self.high + slack:
+        if value is None or self.low <= value <= self.high:
             return None
         side, limit = ("under", self.low) if value < self.low else ("over", self.high)
         words = f"{self.name}: {{value}} is {side} the usual {{limit}}" + (
@@ -275,9 +273,13 @@ class Rail:
         )
         if self.kind:
             figures = {"value": (self.size * value, self.kind), "limit": (self.size * limit, self.kind)}
-            return Caveat(words, "model", self.about, **figures)
-        unit = f" {self.unit}".rstrip()
-        return Caveat(words.format(value=f"{value:.3g}{unit}", limit=f"{limit:g}{unit}"), "model", self.about)
+            pairs = [[show(x, self.kind, system) for x, _ in figures.values()] for system in get_args(System)]
+            found = Caveat(words, "model", self.about, **figures)
+        else:
+            unit = f" {self.unit}".rstrip()
+            pairs = [[f"{value:.3g}{unit}", f"{limit:g}{unit}"]]
+            found = Caveat(words.format(value=pairs[0][0], limit=pairs[0][1]), "model", self.about)
+        return None if any(value == limit for value, limit in pairs) else found
 
 
 def _thickness(design: Design) -> float | None:

@@ -7,6 +7,7 @@ tab and `TO_RISER`. What is blank, or not in the table, is as designed.
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
 from pathlib import Path
 
 from parasim.config.quantity import LENGTH, InvalidValue, read_quantity
@@ -124,12 +125,23 @@ class _Reader:
     def _take(self, label: str, text: str) -> None:
         if label not in self.expected:
             raise InvalidValue(
-                "no such line", "use the labels of the line sheet", key="line", given=f'"{label[:40]}"'
+                "no such line",
+                f"use the labels of the line sheet ({self._near(label)})",
+                key="line",
+                given=f'"{label[:40]}"',
             )
         if label in self._seen:
             raise InvalidValue("listed twice", "keep one row for each line", key="line", given=f'"{label}"')
         if text:
             self.lengths[label] = self._length(label, text)
+
+    def _near(self, label: str) -> str:
+        """Labels that are written much alike, or one for an example."""
+        labels = {each.lower(): each for each in self.expected}
+        close = get_close_matches(label.lower(), labels, n=3)
+        if not close:
+            return f"such as {next(iter(self.expected))}"
+        return f"nearest: {', '.join(labels[each] for each in close)}"
 
     def _length(self, label: str, text: str) -> float:
         key, expected = f"{self.head} of {label}", self.expected[label]

@@ -235,8 +235,9 @@ class HandErrors(Spec):
 class FlightSpec(Spec):
     """One flight and what was measured on it."""
 
-    name: Annotated[str, Field(min_length=1, max_length=100)]
-    """Printed with its measurements; no two alike."""
+    name: Annotated[str, Field(max_length=100)] = ""
+    """Printed with its measurements; no two alike. Left out: the name of the file, numbered if it holds more
+    flights."""
     mass: Annotated[float, mass_between(0.05, 20.0)] | None = None
     """All that flew. Left out: the design's."""
     air_density: Annotated[float, density_between(0.3, 2.0)] | None = None
@@ -278,4 +279,12 @@ def load_notes(path: str | Path) -> Notes:
         With one line for each mistake: file, line, key, what was given and what would be right.
     """
     path = Path(path)
-    return checked(Notes, read_document(read_text(path), path.name), path.parent)
+    notes = checked(Notes, read_document(read_text(path), path.name), path.parent)
+    several = len(notes.flights) > 1
+    named = (
+        flight
+        if flight.name
+        else flight.model_copy(update={"name": path.stem + (f" {i}" if several else "")})
+        for i, flight in enumerate(notes.flights, start=1)
+    )
+    return notes.model_copy(update={"flights": tuple(named)})

@@ -4,11 +4,11 @@ import re
 from itertools import pairwise
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, field_validator, model_validator
 
 from parasim.config.base import (
     Spec,
-    angle_between,
+    direction_between,
     energy_between,
     length_between,
     number_between,
@@ -60,6 +60,10 @@ class BrakeCommand(Spec):
     @model_validator(mode="before")
     @classmethod
     def _from_text(cls, given: Any) -> Any:
+        if isinstance(given, dict) and len(given) == 1:
+            text = "".join(f"{key}: {value}" for key, value in given.items())
+            if _COMMAND.fullmatch(text):
+                raise InvalidValue("without quotes the colon makes a key of it", f'write it as "{text}"')
         if not isinstance(given, str):
             return given
         match = _COMMAND.fullmatch(given.strip())
@@ -87,11 +91,18 @@ class DropSpec(Spec):
     """`steady`, gliding; `rest`, hanging still with the canopy open; or `velocity`. Left out: steady."""
     velocity: tuple[_Component, _Component, _Component] | None = None
     """North, east, down, with `start: velocity`; each -200 to 200 m/s."""
-    heading: Annotated[float, angle_between(-360.0, 360.0)] = 0.0
-    """Compass heading of the canopy. Left out: north."""
+    heading: Annotated[float, direction_between(-360.0, 360.0)] = 0.0
+    """Compass heading of the canopy: `90 deg` or `E`. Left out: north."""
     brakes: tuple[BrakeCommand, ...] = Field(default=(), max_length=100)
     """Commands such as `"2s: L 0.3 R 0"` or `"4m: L 0.9 R 0.9 over 1s"`: at a time after release or a height
     above ground, left and right part of the travel, and how long the move takes."""
+
+    @field_validator("brakes", mode="before")
+    @classmethod
+    def _is_list(cls, given: Any) -> Any:
+        if not isinstance(given, list | tuple):
+            raise InvalidValue("not a list", 'write each command in quotes, such as ["2s: L 0.3 R 0"]')
+        return given
 
     @model_validator(mode="after")
     def _consistent(self) -> "DropSpec":

@@ -11,6 +11,7 @@ from pydantic_core import CoreSchema, core_schema
 from parasim.config.base import (
     Spec,
     angle_between,
+    direction_between,
     file_beside,
     length_between,
     number_between,
@@ -77,8 +78,8 @@ class WindSpec(Spec):
 
     speed: Annotated[float, speed_between(0.0, 40.0)] | None = None
     """At the reference height. Leave `wind` out for a calm."""
-    from_direction: Annotated[float, angle_between(0.0, 360.0)] | None = Field(default=None, alias="from")
-    """Compass direction it blows from."""
+    from_direction: Annotated[float, direction_between(0.0, 360.0)] | None = Field(default=None, alias="from")
+    """Compass direction it blows from: `270 deg` or `W`."""
     reference_height: Annotated[float, length_between(0.5, 200.0)] = 10.0
     """Above ground. Left out: 10 m."""
     exponent: Annotated[float, number_between(0.0, 0.6)] = 0.143
@@ -151,7 +152,7 @@ class GustSpec(Spec):
     direction: Literal["along", "across", "up", "down"] = "along"
     """`along` the mean wind at its reference height, `across` it (to the right, looking downwind), `up` or
     `down`. Left out: along."""
-    from_direction: Annotated[float, angle_between(0.0, 360.0)] | None = Field(default=None, alias="from")
+    from_direction: Annotated[float, direction_between(0.0, 360.0)] | None = Field(default=None, alias="from")
     """Compass direction it blows from, in place of `direction`."""
     shape: Literal["stays", "falls"] = "stays"
     """`stays` at full speed, or `falls` back as it rose. Left out: stays."""

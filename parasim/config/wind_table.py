@@ -2,11 +2,12 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from math import isfinite, radians
+from math import isfinite, pi, radians
 from pathlib import Path
 
 from parasim.config.table import LENGTHS, SPEEDS, heads_of, number_in, read_table, refused
 from parasim.errors import DesignError, Mistake
+from parasim.units import COMPASS
 
 HIGHEST_HEIGHT, GREATEST_SPEED = 35_000.0, 120.0
 """Above the ground, and of the wind. [m], [m/s]"""
@@ -106,8 +107,10 @@ def _head_of(column: _Column, heads: list[str], path: Path) -> str:
 
 def _value(text: str, head: str, column: _Column) -> float | Mistake:
     """Value in SI, or what is wrong with it."""
+    if column is _FROM and text.upper() in COMPASS:
+        return COMPASS.index(text.upper()) * 2 * pi / len(COMPASS)
     greatest = column.greatest / column.heads[head]
-    hint = f"use 0 to {greatest:.0f}"
+    hint = f"use 0 to {greatest:.0f}" + (f", or {', '.join(COMPASS)}" if column is _FROM else "")
     given = f'"{text[:40]}"' if text else ""
     try:
         value = number_in(text)

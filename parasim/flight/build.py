@@ -1,6 +1,5 @@
 """What a maker can expect on every rung of the test ladder, from a kite on the ground to a drop."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from math import hypot
 
@@ -13,8 +12,8 @@ from parasim.environment.wind import Wind
 from parasim.errors import ConvergenceError
 from parasim.flight.arrival import Touchdown
 from parasim.flight.drop import Drop, Release, drop, unopened
-from parasim.flight.glide import GLIDE_FACTORS, brake_polar, headline_figures
-from parasim.flight.landing import landing_figures, wind_limit
+from parasim.flight.glide import GLIDE_FACTORS, brake_polar
+from parasim.flight.landing import flying_figures, wind_limit
 from parasim.flight.opening.opening import Opening, opening
 from parasim.flight.release.release import PlanLimits, plan_limits_or_none
 from parasim.flight.trim import Trim, find_trims
@@ -143,16 +142,12 @@ def build_flight(vehicle: Vehicle) -> BuildFlight:
     return BuildFlight(
         vehicle=vehicle,
         trim=find_trims(vehicle, modes=False).chosen,
-        bands=flying_bands(vehicle, ranges, _figures),
+        bands=flying_bands(vehicle, ranges, flying_figures),
         half_brake=brake_polar(vehicle, np.array([0.5]))[0].trim,
         descents=tuple(_descents(vehicle, height) for height in HEIGHTS),
         opening=opening(vehicle, speeds=np.zeros(0)),
         plan=plan_limits_or_none(vehicle),
     )
-
-
-def _figures(vehicle: Vehicle) -> Mapping[str, float]:
-    return {**headline_figures(vehicle), **landing_figures(vehicle)}
 
 
 def _descents(vehicle: Vehicle, height: float) -> Descents:

@@ -50,6 +50,9 @@ NEAR = 1.0
 STREAMER_DRAG = 0.06
 """Drag area of an unopened canopy trailing behind, over flat area. Our choice, no source. [-]"""
 
+LAST = 3.0
+"""Height before touchdown over which the wind's falling off is looked at. Our choice. [m]"""
+
 CAUTIONS = (
     "Computed, not flown: compare with your own test drops before you rely on it.",
     "A falling payload can injure people and damage property: keep the area below clear.",
@@ -202,6 +205,13 @@ class Drop(Answer):
     def bearing(self) -> float:
         """Compass bearing of its end from the point under the release, 0 to 2 pi. [rad]"""
         return atan2(self.end.east, self.end.north) % (2 * np.pi)
+
+    @property
+    def headwind_lost(self) -> float:
+        """By how much the wind that it faces falls off over the last `LAST` of its height. [m/s]"""
+        heading, wind = float(self.track.attitude[2][-1]), self.vehicle.wind
+        change = np.subtract(wind.velocity(self.end.height), wind.velocity(self.end.height + LAST))
+        return float(change @ (np.cos(heading), np.sin(heading)))
 
     @property
     def caveats(self) -> tuple[str, ...]:
@@ -472,16 +482,15 @@ def unopened(vehicle: Vehicle, height: float) -> Touchdown:
     return Touchdown(ground_speed=hypot(*vehicle.wind.velocity(1.0)), sink=sink, mass=vehicle.mass)
 
 
-def unopened_drift(vehicle: Vehicle, height: float) -> float:
-    """How far the wind takes it on that fall, going with the air of every height. [m]
+def unopened_drift(vehicle: Vehicle, height: float) -> FloatArray:
+    """Whither the wind takes it on that fall, going with the air of every height: north and east. [m]
 
     It has fallen s after t = V_t / g arcosh(exp(g s / V_t^2)).
     """
     terminal_squared, heights = _terminal_squared(vehicle), np.linspace(height, 0.0, 401)
     fallen = np.exp(GRAVITY * (height - heights) / terminal_squared)
     time = sqrt(terminal_squared) / GRAVITY * np.arccosh(fallen)
-    drift: FloatArray = np.asarray(np.trapezoid(vehicle.wind.profile(heights), time))
-    return hypot(*drift)
+    return np.asarray(np.trapezoid(vehicle.wind.profile(heights), time))
 
 
 def _terminal_squared(vehicle: Vehicle) -> float:

@@ -16,7 +16,8 @@ from parasim.environment.wind import Wind
 from parasim.flight.arrival import Touchdown, Verdict, limits_lacking, mean_load, peak_load, verdicts
 from parasim.flight.drop import unopened
 from parasim.flight.flare.flare import Aim, Flare, flare
-from parasim.flight.glide import GLIDE_FACTORS
+from parasim.flight.glide import GLIDE_FACTORS, headline_figures
+from parasim.flight.release.reach import measured_at
 from parasim.flight.trim import Trim, find_trims
 from parasim.flight.uncertainty import Bands, flying_bands
 from parasim.rotations import FloatArray
@@ -28,7 +29,10 @@ COURSES: tuple[Course, ...] = ("into", "across", "with")
 """How the canopy faces: into the wind, across it (and drifts), or with it behind."""
 
 WINDS = np.arange(0.0, 8.5, 1.0)
-"""Winds at the ground. [m/s]"""
+"""Winds at `GROUND`. [m/s]"""
+
+GROUND = 1.0
+"""Height above ground of the wind in which it lands, that at the canopy then. [m] As of the unopened fall."""
 
 FORWARD_RESERVE = 0.2
 """Part of the forward speed to keep in hand against the wind. [-] Our choice, no source."""
@@ -160,7 +164,7 @@ def arrive(*, forward_speed: float, sink: float, mass: float, wind: float, cours
     mass : float
         Of all that arrives. [kg]
     wind : float
-        At the ground. [m/s]
+        At the canopy. [m/s]
     course : {"into", "across", "with"}
         How the canopy faces; across the wind it drifts sideways.
 
@@ -198,7 +202,7 @@ class Arrival:
     way : {"brakes released", "flared", "unopened"}
         How it comes down.
     wind : float
-        At the ground. [m/s]
+        At the canopy. [m/s]
     course : {"into", "across", "with"}
         How the canopy faces; an unopened one goes with the wind.
     touchdown : Touchdown
@@ -241,7 +245,7 @@ class Landing(Answer):
     flare : Flare or None
         The best flare, unless it was left out.
     winds : ndarray, shape (n,)
-        At the ground. [m/s]
+        At `GROUND`. [m/s]
     arrivals : tuple of Arrival
         For each way, course and wind.
     unopened : tuple of Arrival
@@ -277,6 +281,17 @@ class Landing(Answer):
     def still(self, way: str) -> Arrival:
         """Arrival in the minimum wind of all, still air if that was asked for."""
         return self.unopened[0] if way == "unopened" else self.series(way, "into")[0]
+
+    def in_wind(self, way: str, wind: float) -> tuple[Arrival, ...]:
+        """Arrivals of one of `ways` in any wind, one for each of `COURSES`. [m/s]"""
+        sink, mass = self.still(way).touchdown.sink, self.vehicle.mass
+        still = Touchdown(ground_speed=self.forward_speed(way), sink=sink, mass=mass)
+        return tuple(judged(way, still, wind, course, self.limits) for course in COURSES)
+
+    @property
+    def share_of_measured(self) -> float:
+        """Of the wind at the site's measuring height, how much there is at `GROUND`. [-]"""
+        return measured_at(self.vehicle).share(GROUND)
 
     @property
     def still_wind(self) -> float:
@@ -315,7 +330,7 @@ class Landing(Answer):
         if float(self.winds[-1]) > self.wind_limit:
             found.append(
                 Caveat(
-                    "Winds over {wind} at the height it flies in leave too little way against the wind "
+                    "Winds over {wind} at the canopy leave too little way against the wind "
                     f"({100 * FORWARD_RESERVE:.0f} % of the forward speed kept in hand).",
                     "fails",
                     wind=(self.wind_limit, "wind_speed"),
@@ -323,7 +338,7 @@ class Landing(Answer):
             )
         found += [
             Caveat(
-                f"Facing a wind of more than {{wind}} it lands going backwards, {way}.",
+                f"Facing a wind of more than {{wind}} at the canopy it lands going backwards, {way}.",
                 "fails",
                 wind=(self.forward_speed(way), "wind_speed"),
             )
@@ -354,7 +369,7 @@ def landing(
     vehicle : Vehicle
         What lands; its own wind plays no part.
     winds : ndarray, shape (n,)
-        Rising, at the ground. [m/s]
+        Rising, at `GROUND`. [m/s]
     flared : bool
         Whether to look for the best flare as well.
     aim : {"sink", "energy", "both"}
@@ -394,11 +409,20 @@ def landing(
 def landing_figures(vehicle: Vehicle) -> Mapping[str, float]:
     """Figures of the landing with the brakes released in still air that carry a band, SI."""
     trim = find_trims(vehicle, modes=False).chosen
-    return {
-        "sink": trim.sink,
-        "ground_speed": trim.forward_speed,
-        "energy": 0.5 * vehicle.mass * trim.airspeed**2,
-    }
+    return _landing_out_of(trim.sink, trim.forward_speed, trim.airspeed, mass=vehicle.mass)
+
+
+def flying_figures(vehicle: Vehicle) -> Mapping[str, float]:
+    """Those of `headline_figures` and of `landing_figures`, from one search for trims."""
+    found = headline_figures(vehicle)
+    speeds = (found[name] for name in ("sink", "forward_speed", "airspeed"))
+    return {**found, **_landing_out_of(*speeds, mass=vehicle.mass)}
+
+
+def _landing_out_of(
+    sink: float, forward_speed: float, airspeed: float, *, mass: float
+) -> Mapping[str, float]:
+    return {"sink": sink, "ground_speed": forward_speed, "energy": 0.5 * mass * airspeed**2}
 
 
 def judged(way: str, still: Touchdown, wind: float, course: Course, limits: LandingSpec) -> Arrival:

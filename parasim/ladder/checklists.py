@@ -116,7 +116,7 @@ def _falls(job: Job, n: FlightNumbers) -> Iterator[str]:
     for drops in n.drops:
         yield (
             f"from {job.say(drops.height, 'length', 0)} it glides "
-            f"{job.say(drops.height * n.glide_ratio, 'length', 0)}"
+            f"{job.say(drops.height * n.glide_ratio, 'length', 0)} in a calm"
             f" and unopened arrives with {job.say(drops.unopened_energy, 'energy', 0)}"
         )
 

@@ -2,15 +2,14 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import hypot
 
 from parasim.answer import Answer
 from parasim.caveats import kind_of
 from parasim.dynamics.vehicle import Vehicle
 from parasim.flight.arrival import Touchdown, limits_lacking
 from parasim.flight.flare.flare import Flare, flare
+from parasim.flight.landing import GROUND, Course, judged
 from parasim.flight.landing import Arrival as Landing
-from parasim.flight.landing import Course, judged
 from parasim.flight.release.look_up import LookUp, look_up
 from parasim.flight.release.release import flare_moves, planning_caveats
 from parasim.flight.turn.turn import second_hand
@@ -18,9 +17,6 @@ from parasim.making.build import Build, build
 
 HIGHEST = 500.0
 """Release height up to which a card is made unless asked for more. [m] Our choice."""
-
-GROUND = 1.0
-"""Height of the wind in which it lands. [m] As that of the unopened fall."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -52,8 +48,7 @@ class Card(Answer):
     @property
     def ground_winds(self) -> tuple[float, ...]:
         """Near the ground, for every wind of the grid. [m/s]"""
-        wind = self.look_up.wind
-        share = hypot(*wind.law.velocity(GROUND)) / wind.law_speed
+        share = self.look_up.wind.share(GROUND)
         return tuple(share * speed for speed in self.look_up.winds.tolist())
 
     def landings(self, course: Course) -> tuple[Landing, ...]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -13,7 +12,8 @@ from parasim.flight.drop import Drop, drop
 from parasim.flight.glide import Glide, glide
 from parasim.flight.landing import Landing, landing
 from parasim.flight.opening.opening import Opening, opening
-from parasim.flight.release.release import PlanLimits, plan_limits_or_none
+from parasim.flight.release.reach import clear_ground
+from parasim.flight.release.release import PlanLimits, plan_limits_or_none, touch_height
 from parasim.flight.servo.servo import Servo, servo
 from parasim.flight.turn.turn import Turn, turn
 from parasim.flight.uncertainty import Band
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from parasim.logs.track import Track
 
 WINDS = (0.0, 2.0, 4.0, 6.0)
-"""Winds for which the ground to keep clear is shown. [m/s]"""
+"""Winds, where they are measured, for which the ground to keep clear is shown. [m/s]"""
 
 LEAST_CERTAIN = 3
 """Calibration numbers that are named as the least certain."""
@@ -65,6 +65,8 @@ class Summary(Answer):
         Where drops come down, if asked for.
     flown : PredictedTrack or None
         Logged flights beside what the design does, if there are any.
+    clear_ground : tuple of Band
+        Radius of the ground to keep clear about the point under the release, for each of `WINDS`. [m]
     plan : PlanLimits or None
         Of `parasim release` from the height in the file; None where it makes no plan.
     """
@@ -84,6 +86,7 @@ class Summary(Answer):
     scatter: Scatter | None = None
     flown: PredictedTrack | None = None
     lines: Lines
+    clear_ground: tuple[Band, ...]
     plan: PlanLimits | None
 
     @cached_property
@@ -100,17 +103,6 @@ class Summary(Answer):
     def half_brake(self) -> Band:
         """Turn rate at half of one brake. [rad/s]"""
         return dict(self.turn.rate_bands)[0.5]
-
-    @property
-    def clear_ground(self) -> Mapping[float, float]:
-        """Wind to the radius of ground to keep clear about the point under the release. [m/s] to [m]"""
-        bands, height = self.glide.bands.figures, self.vehicle.design.drop.height
-        return {
-            wind: clear_radius(
-                height=height, glide_ratio=bands["glide_ratio"].high, sink=bands["sink"].low, wind=wind
-            )
-            for wind in WINDS
-        }
 
     @property
     def least_certain(self) -> tuple[tuple[str, float], ...]:
@@ -134,30 +126,6 @@ class Summary(Answer):
         return tuple(dict.fromkeys(caveat for part in parts for caveat in part.caveats))
 
 
-def clear_radius(*, height: float, glide_ratio: float, sink: float, wind: float) -> float:
-    """Farthest that a straight flight ends from the point under its release, in any direction. [m]
-
-    The glide over the height, and the drift for as long as it lasts: h (G + W / w).
-
-    Parameters
-    ----------
-    height : float
-        Of the release. [m]
-    glide_ratio : float
-        At the better end of its band. [-]
-    sink : float
-        At the slower end of its band. [m/s]
-    wind : float
-        Mean over the height. [m/s]
-
-    Examples
-    --------
-    >>> clear_radius(height=100.0, glide_ratio=4.0, sink=2.0, wind=5.0)
-    650.0
-    """
-    return height * (glide_ratio + wind / sink)
-
-
 def summary(vehicle: Vehicle, *, design_file: str = "", drops: int = 0, logs: Track | None = None) -> Summary:
     """A design on one page.
 
@@ -179,7 +147,7 @@ def summary(vehicle: Vehicle, *, design_file: str = "", drops: int = 0, logs: Tr
     DesignError
         If the pack does not fall behind the payload, or the cloth cannot be cut.
     """
-    design, flown = vehicle.design, None
+    design, height, flown = vehicle.design, vehicle.design.drop.height, None
     if logs:
         from parasim.learning.predicted import predicted_track
 
@@ -198,5 +166,6 @@ def summary(vehicle: Vehicle, *, design_file: str = "", drops: int = 0, logs: Tr
         scatter=scatter(vehicle, drops=drops) if drops else None,
         flown=flown,
         lines=lines(vehicle),
+        clear_ground=clear_ground(vehicle, touch=touch_height(vehicle, height), height=height, winds=WINDS),
         plan=plan_limits_or_none(vehicle),
     )

@@ -3,7 +3,9 @@
 All of it is Markdown, to be read in a terminal as it stands.
 """
 
+import re
 from collections.abc import Callable
+from difflib import get_close_matches
 from importlib import resources
 
 from parasim.errors import OptionError, plain
@@ -54,7 +56,7 @@ def page(topic: str, part: str = "") -> str:
     Parameters
     ----------
     topic : str
-        One of `topics`.
+        One of `topics`, or a term of the glossary.
     part : str
         Of the page: the beginning of keys, or a command; all of it if empty.
 
@@ -66,16 +68,43 @@ def page(topic: str, part: str = "") -> str:
     if topic in MADE:
         return MADE[topic][1](part)
     if topic not in topics():
-        raise OptionError(f'TOPIC: given "{plain(topic)[:60]}", not a topic; use {", ".join(topics())}')
+        return terms(f"{topic} {part}".rstrip())
     if part:
         raise OptionError(f'PART: given "{plain(part)[:60]}"; the page {topic} has no parts, leave it out')
     if topic == SCHEMA:
         return schema_text()
+    return _prose(topic)
+
+
+def _prose(topic: str) -> str:
     text = resources.files("parasim.manual").joinpath(f"pages/{topic}.md").read_text(encoding="utf-8")
     return "\n".join(line for line in text.splitlines() if not line.startswith("<!-- "))
+
+
+def terms(word: str) -> str:
+    """Entries of the glossary whose term holds a word, and the pages on which it stands most often.
+
+    Raises
+    ------
+    OptionError
+        If no term holds it.
+    """
+    whole = re.compile(rf"\b{re.escape(word)}", re.IGNORECASE)
+    entries = _prose("words").split("\n- ")[1:]
+    found = [f"- {entry.rstrip()}" for entry in entries if whole.search(entry.partition("**:")[0])]
+    if not found:
+        close = get_close_matches(word.lower(), topics(), n=1)
+        hint = f"did you mean {close[0]}? Use" if close else "use"
+        given = f'TOPIC: given "{plain(word)[:60]}", not a topic and no term'
+        raise OptionError(f"{given}; {hint} {', '.join(topics())}")
+    counts = {name: len(whole.findall(_prose(name))) for name in PAGES if name != "words"}
+    most = sorted((name for name, count in counts.items() if count), key=lambda name: -counts[name])
+    more = [f"More of it: {', '.join(f'parasim manual {name}' for name in most[:3])}"] if most else []
+    return "\n".join(found + more)
 
 
 def contents() -> str:
     """The list of topics."""
     rows = "\n".join(f"| `parasim manual {name}` | {words} |" for name, words in topics().items())
-    return f"# Manual of parasim\n\n| page | what it holds |\n| --- | --- |\n{rows}\n"
+    table = f"| page | what it holds |\n| --- | --- |\n{rows}\n"
+    return f"# Manual of parasim\n\n{table}\nOr a term: `parasim manual stall`.\n"

@@ -8,7 +8,8 @@ from parasim.config.design import Design
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.errors import ParasimError, first_line
 from parasim.flight.flare.flare import flare
-from parasim.flight.glide import GLIDE_FACTORS, headline_figures
+from parasim.flight.glide import GLIDE_FACTORS
+from parasim.flight.landing import flying_figures
 from parasim.flight.opening.opening import opening
 from parasim.flight.servo.servo import servo
 from parasim.flight.uncertainty import Band, flying_bands
@@ -27,13 +28,6 @@ def glide_rulers(vehicle: Vehicle, figures: Figures) -> Iterator[Ruler]:
     )  # fmt: skip
     yield from landing_rulers(vehicle.design.landing, figures)
     yield from margin_rulers(figures)
-
-
-def flying_figures(vehicle: Vehicle) -> dict[str, float]:
-    """Those of `headline_figures` and of `landing_figures`, from one search for trims."""
-    found = headline_figures(vehicle)
-    energy = 0.5 * vehicle.mass * found["airspeed"] ** 2
-    return {**found, "ground_speed": found["forward_speed"], "energy": energy}
 
 
 def quick(design: Design) -> tuple[Ruler, ...]:

@@ -35,7 +35,7 @@ def landing_figure(landing: Landing, system: System = "metric") -> Figure:
             plot_energy(landing, way, panels[1, column], system)
             sink = landing.still(way).touchdown.sink
             panels[0, column].set_title(f"{way}, sinking {show(sink, 'speed', system)}", fontsize=10)
-            panels[1, column].set_xlabel(axis_label("wind at the ground", "wind_speed", system))
+            panels[1, column].set_xlabel(axis_label("wind at the canopy", "wind_speed", system))
             if column:
                 panels[0, column].set_ylabel("")
                 panels[1, column].set_ylabel("")

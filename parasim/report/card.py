@@ -8,12 +8,12 @@ from parasim.caveats import CAUTION, said
 from parasim.config.keys import mark_in
 from parasim.config.notes import FlightSpec, HandSpec
 from parasim.flight.arrival import peak_load
-from parasim.flight.landing import COURSES, Course
+from parasim.flight.landing import COURSES, GROUND, Course
 from parasim.flight.release.look_up import InWindAtHeight, LookUp
 from parasim.flight.release.plan import PACE
 from parasim.flight.turn.turn import TURN_CAUTIONS
 from parasim.ladder.checklists import NOBODY_BELOW, Checklist
-from parasim.making.card import GROUND, Card
+from parasim.making.card import Card
 from parasim.report.column import Column, Table, row_document
 from parasim.report.flare import headline as flare_headline
 from parasim.report.limits import not_kept
@@ -86,8 +86,8 @@ class CardReport(Report[Card]):
         shown = [i for i, height in enumerate(found.heights) if float(height).is_integer()]
         yield Table(
             columns=height_columns(found), rows=shown, title="From each height, gliding",
-            note="Clear: farthest that it can land from the point under the release, in a calm and in the "
-            f"strongest wind, at the high end of the band. {interpolation(self.result)}",
+            note="Clear: farthest that it can glide straight from the point under the release, in a calm and "
+            f"in the strongest wind of the table, at the high end of the band. {interpolation(self.result)}",
         )  # fmt: skip
 
     def document(self) -> dict[str, Any]:

@@ -250,13 +250,13 @@ def part_tables(cut: CutList) -> dict[str, Table[Any]]:
 
 
 def rows_sentence(cut: CutList, units: System) -> str:
-    """Cloth that the pieces take laid in rows, and what to buy then."""
+    """What to buy of cloth, nested and laid in rows."""
     cloth = next(bought for bought in cut.shopping if bought.item == "cloth")
     rows = replace(cloth, needed=cut.templates.cloth_length)
     buy = next(column for column in BUY_COLUMNS if column.name == f"to_buy_{label('run', units)}")
     return (
-        f"Laid in rows, as the templates are, they would take {NEEDED.cell(rows, units)}: buy "
-        f"{buy.cell(rows, units)} then."
+        f"Buy {buy.cell(cloth, units)} of cloth to cut it so, spare included, or {buy.cell(rows, units)} to "
+        f"lay the pieces in rows, as the templates are ({NEEDED.cell(rows, units)})."
     )
 
 

@@ -12,12 +12,12 @@ from parasim.config.scenario import BrakeCommand
 from parasim.dynamics.thin_air import FOLLOWED_FROM
 from parasim.flight.aloft import Level, levels, round_heights
 from parasim.flight.arrival import Touchdown, verdicts
-from parasim.flight.drop import CAUTIONS, Drop
+from parasim.flight.drop import CAUTIONS, LAST, Drop, unopened_drift
 from parasim.flight.track import Track
 from parasim.report.column import Column, Grid, Table, of_array, row_document, text_last
 from parasim.report.limits import LIMIT_WORDS, not_kept, show_limited
 from parasim.report.report import Block, Report
-from parasim.report.words import show_bearing, show_duration, show_pull
+from parasim.report.words import place_words, show_bearing, show_duration, show_pull, show_typed_wind
 from parasim.units import System, convert, in_degrees, label, show, unit
 
 if TYPE_CHECKING:
@@ -69,6 +69,10 @@ LEVEL_COLUMNS: tuple[Column[Level], ...] = (
 """Of a drop on its way down; heights above ground, airspeed is true."""
 
 
+MUCH = 0.1
+"""Part of the airspeed that a headwind has to fall off by to be named. Our choice. [-]"""
+
+
 class DropReport(Report[Drop]):
     """One drop, from release to touchdown."""
 
@@ -90,7 +94,7 @@ class DropReport(Report[Drop]):
         yield Grid(rows=text_last(release_rows(self.result, units)))
         yield Grid(
             rows=touchdown_rows(self.result, units), heads=["touchdown", "canopy open", "unopened"],
-            note=limits_sentence(self.result, units),
+            note=f"{limits_sentence(self.result, units)}\n{unopened_sentence(self.result, units)}".lstrip(),
         )  # fmt: skip
         rows = way_down(self.result, units)
         yield Table(
@@ -141,6 +145,7 @@ def drop_document(drop: Drop) -> dict[str, Any]:
         - ``touchdown`` (null where it is not known) and ``unopened``: ``ground_speed_m_s``, ``sink_m_s``,
           ``speed_m_s``, ``mass_kg``, ``energy_j``, ``vertical_energy_j``, ``equivalent_drop_height_m`` (free
           fall that ends at the same sink), ``energy_drop_height_m`` (with the same energy).
+        - ``unopened_drift_m``: how far the wind takes it on that fall.
         - ``way_down``: on its way, at round heights and at its end, ``height_m`` above ground, ``time_s``
           after release, ``airspeed_m_s`` (true), ``equivalent_airspeed_m_s``, ``sink_m_s``, ``wind_m_s``,
           ``wind_from_deg``, ``air_density_kg_m3``, ``reynolds`` (on mean chord) and ``mach``.
@@ -179,6 +184,7 @@ def drop_document(drop: Drop) -> dict[str, Any]:
         },
         "touchdown": None if drop.touchdown is None else touchdown_document(drop.touchdown),
         "unopened": touchdown_document(drop.unopened),
+        "unopened_drift_m": float(np.hypot(*unopened_drift(drop.vehicle, release.height))),
         "way_down": Table(columns=LEVEL_COLUMNS, rows=way_down(drop)).document(),
         "cautions": list(CAUTIONS),
         "caveats": list(drop.caveats),
@@ -255,7 +261,7 @@ def headline(drop: Drop, system: System) -> str:
         landing = drop.touchdown
         return (
             f"{name} lands {place}{held_wind(drop, system)}, after {time}: "
-            f"{show(landing.sink, 'speed', system)} down and "
+            f"{show(landing.sink, 'speed', system)} down{harder(drop, system)} and "
             f"{show(landing.ground_speed, 'speed', system)} over the ground, "
             f"{show(landing.energy, 'energy', system)}; one drop, no band"
         )
@@ -265,6 +271,25 @@ def headline(drop: Drop, system: System) -> str:
     if drop.end.ending == "aloft":
         return f"{name} is STILL ALOFT after {time}, {height} above ground, {place}"
     return f"{name}: {drop.unknown} {time} after release, {height} above ground; how it lands is not known"
+
+
+def harder(drop: Drop, system: System) -> str:
+    """Why it comes down faster than in still air, where the wind that it faces falls off much; else empty."""
+    if drop.headwind_lost < MUCH * float(drop.track.airspeed[-1]):
+        return ""
+    lost, over = show(drop.headwind_lost, "wind_speed", system), show(LAST, "length", system, digits=0)
+    return f" (faster for a headwind that falls off by {lost} over the last {over})"
+
+
+def unopened_sentence(drop: Drop, system: System) -> str:
+    """Where it comes down unopened."""
+    height = show(drop.release.height, "length", system, digits=0)
+    north, east = unopened_drift(drop.vehicle, drop.release.height).tolist()
+    place = place_words(north, east, system) if north or east else "0 m"
+    return (
+        f"Unopened, from rest at {height}, the wind takes it {place}, from the point under the release: one "
+        "fall, no band; parasim scatter maps many."
+    )
 
 
 def wind_guessed(drop: Drop) -> bool:
@@ -309,11 +334,9 @@ def wind_in_words(drop: Drop, system: System) -> str:
     wind = drop.vehicle.wind
     if wind.speed == 0:
         return "calm"
-    speed, height = (
-        show(wind.speed, "wind_speed", system),
-        show(wind.reference_height, "length", system, digits=0),
-    )
-    return f"{speed} from {degrees(wind.from_direction):03.0f} deg at {height}"
+    height = show(wind.reference_height, "length", system, digits=0)
+    speed = show_typed_wind(wind.speed, system)
+    return f"{speed} from {show_bearing(wind.from_direction)} at {height} above ground"
 
 
 def limits_sentence(drop: Drop, system: System) -> str:

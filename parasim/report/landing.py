@@ -12,13 +12,14 @@ from parasim.flight.drop import CAUTIONS
 from parasim.flight.landing import (
     COURSES,
     FORWARD_RESERVE,
+    GROUND,
     WINDS,
     YARDSTICKS,
     Arrival,
     Course,
     Landing,
-    judged,
 )
+from parasim.flight.release.reach import measured_at
 from parasim.report.column import Column, Grid, Table, of_part
 from parasim.report.drop import TOUCHDOWN
 from parasim.report.flare import flare_document
@@ -74,13 +75,6 @@ LANDING_COLUMNS: tuple[Column[Arrival], ...] = (
 """Of every arrival; verdict within, over or no limit given."""
 
 
-STEADY_WIND = (
-    "Wind: steady, at the canopy's height. In one that falls off towards the ground it lands harder: see "
-    "parasim drop."
-)
-"""What the tables by wind leave out."""
-
-
 class LandingReport(Report[Landing]):
     """What arrives at the ground in every wind."""
 
@@ -122,7 +116,7 @@ class LandingReport(Report[Landing]):
                 rows=wind_rows(landing, way, units), long=True,
                 heads=["wind", *(head for course in COURSES for head in (f"{course}: ground", "energy"))],
                 title=f"{way.capitalize()}: speed over the ground and energy, by how it faces the wind",
-                note=STEADY_WIND,
+                note=steady_wind(landing, units),
             )  # fmt: skip
         yield wind_sentence(landing, units)
         yield Grid(
@@ -217,7 +211,7 @@ def landing_document(landing: Landing) -> dict[str, Any]:
 def air_in_words(landing: Landing, system: System) -> str:
     """The lowest wind that was asked for."""
     wind = float(landing.winds[0])
-    return "still air" if wind == 0 else f"{show(wind, 'wind_speed', system)} of wind ahead"
+    return "still air" if wind == 0 else f"{show(wind, 'wind_speed', system)} of wind ahead at the canopy"
 
 
 def headline(landing: Landing, system: System) -> str:
@@ -257,7 +251,7 @@ def still_sentences(landing: Landing, system: System) -> str:
     stop = show(landing.limits.stop_distance, "small_length", system)
     drifting = "" if _is_still(landing) else ", and going with the wind"
     return (
-        f"unopened: from {height}{drifting}\n"
+        f"unopened: from {height}{drifting}; where it comes down: parasim drop\n"
         f"loads: sink stopped over {stop}, mean V²/(2 g s) + 1, peak twice that (an assumed triangle)"
     )
 
@@ -307,9 +301,9 @@ def wind_rows(landing: Landing, way: str, system: System) -> list[list[str]]:
     """Ground speed and energy over wind for each course, with the verdict on the energy."""
     still, rows = landing.still(way).touchdown, []
     error = SEARCHED * still.speed if way == "flared" else 0.0
-    for wind, arrivals in _by_wind(landing, way, system):
+    for wind in table_winds(landing, system):
         cells = [show(wind, "wind_speed", system)]
-        for arrival in arrivals:
+        for arrival in landing.in_wind(way, wind):
             mark = arrival.verdict("energy").symbol
             back = " back" if arrival.backwards else ""
             cells += [
@@ -326,15 +320,22 @@ def wind_rows(landing: Landing, way: str, system: System) -> list[list[str]]:
     return rows
 
 
-def _by_wind(landing: Landing, way: str, system: System) -> Iterator[tuple[float, list[Arrival]]]:
-    """Winds, and the arrivals in each course; the usual winds in steps that are round in these units."""
+def table_winds(landing: Landing, system: System) -> list[float]:
+    """Winds of the tables; the usual ones in steps that are round in these units. [m/s]"""
     if system == "imperial" and np.array_equal(landing.winds, WINDS):
-        still, step = landing.still(way).touchdown, 2 * unit("wind_speed", system).size
-        for wind in np.arange(0.0, WINDS[-1], step).tolist():
-            yield wind, [judged(way, still, wind, course, landing.limits) for course in COURSES]
-        return
-    for i, wind in enumerate(landing.winds.tolist()):
-        yield wind, [landing.series(way, course)[i] for course in COURSES]
+        return np.arange(0.0, WINDS[-1], 2 * unit("wind_speed", system).size).tolist()
+    return landing.winds.tolist()
+
+
+def steady_wind(landing: Landing, system: System) -> str:
+    """Where the winds of the tables blow, and what they leave out."""
+    here = show(GROUND, "length", system, digits=0)
+    there = show(measured_at(landing.vehicle).height, "length", system, digits=0)
+    return (
+        f"Wind: steady, at the canopy, some {here} above ground as it lands: by the site's profile "
+        f"{100 * landing.share_of_measured:.0f} % of that at {there}, which other commands ask for. In one "
+        "that falls off towards the ground it lands harder: see parasim drop."
+    )
 
 
 def yardstick_rows(landing: Landing, system: System) -> list[list[str]]:
@@ -357,7 +358,7 @@ def wind_sentence(landing: Landing, system: System) -> str:
         f"{show(landing.still_wind, 'wind_speed', system)} of wind; with "
         f"{100 * FORWARD_RESERVE:.0f} % of its forward speed in hand, up to "
         f"{show(landing.wind_limit, 'wind_speed', system)}{flared} [our choice of reserve, no source], at "
-        "the height it flies in. Measured near the ground the limit is lower: see parasim release."
+        "the canopy. A wind measured lower down may be less than that and yet too much: see parasim release."
     )
 
 
@@ -405,7 +406,7 @@ def winds_not_kept(landing: Landing, way: str, system: System) -> list[str]:
             if wind is not None
         ]
         if over:
-            found.append(f"{words} over {show_limited(limit, name, system)} {', '.join(over)}")
+            found.append(f"{words} over {show_limited(limit, name, system)} {', '.join(over)} at the canopy")
     return found
 
 
@@ -414,7 +415,7 @@ def headway_not_kept(landing: Landing, system: System) -> list[str]:
     if float(landing.winds[-1]) <= landing.wind_limit:
         return []
     limit = show(landing.wind_limit, "wind_speed", system)
-    return [f"too little way against winds over {limit} at the height it flies in"]
+    return [f"too little way against winds over {limit} at the canopy"]
 
 
 def _keeps(arrival: Arrival, name: str) -> bool:

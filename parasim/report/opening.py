@@ -297,11 +297,18 @@ def headline(opening: Opening, system: System) -> str:
     unknown = dict.fromkeys(f"the {check.part}" for check in opening.checks if check.strength is None)
     not_given = f"; strength of {' and '.join(unknown)} not given" if unknown else ""
     return (
-        f"{opening.vehicle.design.name}, packed ({opening.spec.pack}), released at "
+        f"{opening.vehicle.design.name}, packed ({pack_words(opening)}), released at "
         f"{show(case.release_speed, 'speed', system, digits=0)}, "
         f"{show(opening.release_height, 'length', system, digits=0)} above ground: "
         f"{shown}{held}{not_given}{_height_words(opening, system)}"
     )
+
+
+def pack_words(opening: Opening) -> str:
+    """How it is packed and in what, and which key says nothing of it."""
+    packing, spec = opening.vehicle.design.packing, opening.spec
+    inside = "" if packing is None or packing.container == "bag" else f" in its {packing.container}"
+    return f"{spec.pack}{inside}" + ("" if "pack" in spec.model_fields_set else ": opening.pack left out")
 
 
 def _height_words(opening: Opening, system: System) -> str:

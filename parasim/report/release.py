@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from parasim.flight.drop import unopened_drift
 from parasim.flight.landing import FORWARD_RESERVE
 from parasim.flight.release.plan import FINAL_TIME, PACE, Leg
 from parasim.flight.release.release import InWind, ReleasePoint
@@ -14,7 +15,7 @@ from parasim.report.column import Column, Grid, Table, of_array, row_document
 from parasim.report.drop import TOUCHDOWN
 from parasim.report.limits import not_kept
 from parasim.report.report import Block, Report
-from parasim.report.words import causes_in_words, show_bearing, show_pull
+from parasim.report.words import causes_in_words, show_bearing, show_pull, show_typed_wind
 from parasim.rotations import FloatArray
 from parasim.units import System, convert, in_degrees, show, show_range, unit
 
@@ -143,7 +144,8 @@ def release_document(point: ReleasePoint) -> dict[str, Any]:
           ``speed_m_s`` and ``from_deg`` at ``measured_at_m``,
           ``at_release_m_s``, ``gust_m_s``, ``limit_m_s`` (all but the last two null in a
           calm), with ``forward_reserve`` of the forward speed in hand.
-        - ``reach`` from the point under the release: ``drift_north_m``, ``drift_east_m``; ``time_aloft_s``,
+        - ``reach`` from the point under the release: ``drift_north_m``, ``drift_east_m``;
+          ``unopened_drift_m``, with the wind as it falls from rest; ``time_aloft_s``,
           ``up_m``, ``down_m``, ``across_m``, ``glide_ratio``; ``bands`` of these: ``low``, ``high``;
           ``bands_lost``: factors at one end of whose range there is no steady glide; ``no_glide_fraction``:
           then the part of the canopies drawn from all ranges that has none, else null.
@@ -178,6 +180,7 @@ def release_document(point: ReleasePoint) -> dict[str, Any]:
         "reach": {
             "drift_north_m": float(drift[0]),
             "drift_east_m": float(drift[1]),
+            "unopened_drift_m": hypot(*unopened_drift(point.vehicle, point.height)),
             **{key: band.value for key, band in bands.items()},
             "bands": {key: {"low": band.low, "high": band.high} for key, band in bands.items()},
             "bands_lost": list(reach.bands.lost),
@@ -288,7 +291,7 @@ def headline(point: ReleasePoint, system: System) -> str:
         if point.opening_loss is None
         else (f"; packed, let it go {show_far(point.opening_loss, system)} higher at least")
     )
-    return f"{start}: {advice}; it can land {_reach_in_words(point, system)}{packed}"
+    return f"{start}: {advice}; gliding straight it can land {_reach_in_words(point, system)}{packed}"
 
 
 def _reach_in_words(point: ReleasePoint, system: System) -> str:
@@ -326,7 +329,7 @@ def air_in_words(point: ReleasePoint, system: System) -> str:
     if not point.wind.speed:
         return "a calm"
     return (
-        f"{show_wind(point.wind.speed, system)} of wind from {show_bearing(point.wind.comes_from)} "
+        f"{show_typed_wind(point.wind.speed, system)} of wind from {show_bearing(point.wind.comes_from)} "
         f"{measured(point, system)}"
     )
 
@@ -342,9 +345,15 @@ def wind_sentences(point: ReleasePoint, system: System) -> str:
     gust = f", {show_wind(point.gust, system)} of gusts on top" if point.gust else ""
     if not point.wind.speed:
         return f"{limit}{gust}."
+    advice = (
+        ""
+        if point.advised
+        else " Wait for less wind: more height helps only where the wind is weaker up there, and another "
+        "direction not at all, for the final is into the wind whatever that is."
+    )
     return (
         f"Measure the wind {measured(point, system)}: at the release it is {show_wind(aloft, system)} then. "
-        f"{limit}{gust}."
+        f"{limit}{gust}.{advice}"
     )
 
 
@@ -358,9 +367,11 @@ def reach_rows(point: ReleasePoint, system: System) -> list[list[str]]:
             words, show(band.value, kind, system, digits=digits),
             f"{low} to {show(band.high, kind, system, digits=digits)}", causes_in_words(band),
         ])  # fmt: skip
-    north, east = point.reach.center.tolist()
-    bearing = f"towards {show_bearing(atan2(east, north) % (2 * np.pi))}" if point.wind.speed else ""
-    rows.append(["drift of the air", show_far(hypot(north, east), system), "", bearing])
+    unopened = unopened_drift(point.vehicle, point.height)
+    for words, drift in (("drift of the air", point.reach.center), ("drift unopened", unopened)):
+        north, east = drift.tolist()
+        bearing = f"towards {show_bearing(atan2(east, north) % (2 * np.pi))}" if point.wind.speed else ""
+        rows.append([words, show_far(hypot(north, east), system), "", bearing])
     return rows
 
 

@@ -124,6 +124,7 @@ class ScatterReport(Report[Scatter]):
                     "circle radius",
                 ],
                 title="Where they come down",
+                note=words.CHECKED,
             )  # fmt: skip
         if self.result.advice is not None:
             yield words.advice_sentence(self.result.advice, units)

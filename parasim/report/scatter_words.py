@@ -1,11 +1,11 @@
 """A scatter in words."""
 
-from math import atan2, degrees, hypot, pi
+from math import atan2, degrees, pi
 
 import numpy as np
 
 from parasim.config.scatter import Spread
-from parasim.report.words import factor_in_words, show_bearing
+from parasim.report.words import factor_in_words, place_words
 from parasim.scatter.inputs import FLIGHT_INPUTS, Calibration, Input
 from parasim.scatter.scatter import Scatter
 from parasim.scatter.sensitivity import FIGURES as DRIVEN
@@ -40,6 +40,13 @@ INPUT_WORDS = {
 AREA_ERROR = 5e-4
 """Part of a region's area that is not given: three digits are, four at most. [-] Our choice: the fifth moves
 with the processor, through the few members that spiral."""
+
+
+CHECKED = (
+    "Check on unseen landings: the region drawn from half of the landings, and the part of the other half "
+    "that it holds; the nearer to the region's own per cent, the better it is known."
+)
+"""What stands in that column."""
 
 
 def input_words(name: str) -> str:
@@ -110,8 +117,8 @@ def headline(scatter: Scatter, system: System) -> str:
         limits = f"; over a limit of the payload {show_share(over)}"
     return (
         f"{scatter.vehicle.design.name}, {len(scatter.members)} drops: {these} lie within {everything} "
-        f"of the point under the release (99 % within {most}; how far one can fly straight off: parasim "
-        f"release); {show_share(scatter.unopened)} do not open in time"
+        f"of the point under the release (99 % within {most}; brakes as in the file, how far one can fly "
+        f"straight off: parasim release); {show_share(scatter.unopened)} do not open in time"
         f"{assumed(scatter)}{limits}"
     )
 
@@ -236,18 +243,6 @@ def sobol_rows(scatter: Scatter, *, most: int = 2) -> list[list[str]]:
         ]
         rows.append([driven_words(figure, scatter), ", ".join(cells)])
     return rows
-
-
-def place_words(north: float, east: float, system: System) -> str:
-    """Distance and bearing of an offset.
-
-    Examples
-    --------
-    >>> place_words(0.0, 120.0, "metric")
-    '120 m, bearing 090 deg (E)'
-    """
-    bearing = show_bearing(atan2(east, north) % (2 * pi))
-    return f"{show(hypot(north, east), 'length', system, digits=0)}, bearing {bearing}"
 
 
 def advice_sentence(advice: Advice, system: System) -> str:

@@ -7,7 +7,7 @@ from parasim.flight.drop import CAUTIONS
 from parasim.flight.glide import STALL_RESERVE, TUCK_RESERVE
 from parasim.flight.trim import Trim
 from parasim.report.column import Column, Grid, Table, of_pair, row_document
-from parasim.report.limits import may_pass
+from parasim.report.limits import may_pass, short_margins
 from parasim.report.report import Block, Report
 from parasim.report.words import FLAT_AREA
 from parasim.study.size import SizePoint, Sizing
@@ -79,21 +79,12 @@ class SizeReport(Report[Sizing]):
         chosen, bands, limits = self.result.chosen, self.result.bands, self.result.design.landing
         if chosen is None or bands is None:
             return []
-        found = [
-            f"{words} {'' if margin < reserve else 'may be '}"
-            f"{show(margin if margin < reserve else low, 'angle', units)} "
-            f"({show(reserve, 'angle', units)} wanted)"
-            for words, margin, low, reserve in (
-                ("nose-tuck margin", chosen.tuck_margin, chosen.tuck_margin - chosen.lost[0], TUCK_RESERVE),
-                ("stall margin", chosen.stall_margin, chosen.stall_margin - chosen.lost[1], STALL_RESERVE),
-            )
-            if low < reserve
-        ]
+        tuck, stall = chosen.tuck_margin - chosen.lost[0], chosen.stall_margin - chosen.lost[1]
         figures = (
             ("sink", bands.figures["sink"].high, limits.max_sink, "speed"),
             ("landing energy", bands.figures["energy"].high, limits.max_energy, "energy"),
         )
-        return found + may_pass(figures, units)
+        return short_margins(tuck, stall, "may be", units) + may_pass(figures, units)
 
     @property
     def name(self) -> str:

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from parasim.answer import Answer
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.landing import FORWARD_RESERVE
+from parasim.flight.release.reach import measured_at
 from parasim.making.rulers import Ruler
-from parasim.making.summary import HOW_TO_MEASURE, Summary
+from parasim.making.summary import HOW_TO_MEASURE, WINDS, Summary
 from parasim.report.column import Column, Table, row_document
 from parasim.report.flare import paste_line
 from parasim.report.glide import headline
@@ -149,7 +150,8 @@ def summary_document(summary: Summary) -> dict[str, Any]:
           the band leaves to the limit, over the limit), ``basis``, ``verdict``: kept, may not be kept, not
           kept or unknown.
         - ``first_to_fail``: name of the ruler with least room, null where no limit is given.
-        - ``clear_ground``: ``wind_m_s`` and ``radius_m`` of straight flights, brakes released.
+        - ``clear_ground``: by ``wind_m_s`` where it is measured the ``radius_m`` that straight flights,
+          brakes released, keep to at the high end of the band.
         - ``least_certain``: ``name`` of a calibration number, its ``share_fraction`` of the bands of sink,
           glide ratio, nose-tuck margin and turn rate at half brake, ``measure``: the test that shows it.
         - ``mass_kg``: of cloth, tape, thread and lines, as flown; ``all_up_mass_kg``.
@@ -163,7 +165,8 @@ def summary_document(summary: Summary) -> dict[str, Any]:
         "rulers": [row_document(ruler_columns("metric"), ruler) for ruler in summary.rulers],
         "first_to_fail": first.name if first else None,
         "clear_ground": [
-            {"wind_m_s": wind, "radius_m": radius} for wind, radius in summary.clear_ground.items()
+            {"wind_m_s": wind, "radius_m": band.high}
+            for wind, band in zip(WINDS, summary.clear_ground, strict=True)
         ],
         "least_certain": [
             {"name": name, "share_fraction": share, "measure": HOW_TO_MEASURE[name]}
@@ -245,12 +248,14 @@ def fly_rows(summary: Summary, units: System) -> list[list[str]]:
     design, flare = summary.vehicle.design, summary.landing.flare
     line = paste_line(flare, units) if flare is not None and flare.helps else None
     clear = ", ".join(
-        f"{show(radius, 'length', units, digits=0)} in {show(wind, 'wind_speed', units, digits=0)}"
-        for wind, radius in summary.clear_ground.items()
+        f"{show(band.high, 'length', units, digits=0)} in {show(wind, 'wind_speed', units, digits=0)}"
+        for wind, band in zip(WINDS, summary.clear_ground, strict=True)
     )
+    at = show(measured_at(summary.vehicle).height, "length", units, digits=0)
     height = show(design.drop.height, "length", units, digits=0)
     return [
-        ["clear ground", f"radius of straight flight from {height}, by mean wind: {clear}"],
+        ["clear ground", f"as far as it can glide straight from {height}, high end of the band, by the "
+         f"wind at {at} above ground: {clear}; unopened: see parasim drop"],
         ["release", f"from {height}, {START_WORDS[design.drop.start]}; {packed_height(summary, units)}"
          "parasim release says where"],
         ["flare", f"{line} in drop.brakes" if line else "none that gains, or not in one pull"],
@@ -275,7 +280,7 @@ def packed_height(summary: Summary, units: System) -> str:
 def wind_limit(summary: Summary, units: System) -> str:
     """Wind that stops a drop, and where it is measured."""
     if summary.plan is None:
-        return f"{show(summary.landing.wind_limit, 'wind_speed', units)} at the height it flies in"
+        return f"{show(summary.landing.wind_limit, 'wind_speed', units)} at the canopy"
     return (
         f"{show(summary.plan.wind, 'wind_speed', units)} at "
         f"{show(summary.plan.wind_height, 'length', units, digits=0)} above ground"

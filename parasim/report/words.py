@@ -1,12 +1,12 @@
 """Numbers as words that every report shares."""
 
-from math import degrees
+from math import atan2, degrees, floor, hypot, pi
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from parasim.rotations import FloatArray
-from parasim.units import System, show
+from parasim.units import COMPASS, MILE_AN_HOUR, System, show
 
 if TYPE_CHECKING:
     from parasim.flight.uncertainty import Band
@@ -16,8 +16,6 @@ FLAT_AREA = "bottom-skin span along the arc x mean chord"
 
 MINIMUM_CAUSE = 0.1
 """Share of a band under which a cause is not worth a word. [-]"""
-
-COMPASS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
 
 def in_mm(length: float) -> float:
@@ -44,16 +42,40 @@ def show_duration(time: float, system: System, *, error: float = 0.0) -> str:
     return f"{words} ({minutes} min {seconds} s)" if time >= 600 else words
 
 
+def show_typed_wind(speed: float, system: System) -> str:
+    """Speed of a wind that somebody gave; beside knots in miles an hour, as forecasts have it. [m/s]
+
+    Examples
+    --------
+    >>> show_typed_wind(6.7056, "metric"), show_typed_wind(6.7056, "imperial")
+    ('6.7 m/s', '13.0 kt (15.0 mph)')
+    """
+    shown = show(speed, "wind_speed", system)
+    return shown if system == "metric" else f"{shown} ({speed / MILE_AN_HOUR:.1f} mph)"
+
+
 def show_bearing(angle: float) -> str:
     """Compass bearing, in whole degrees and as a point of the compass.
 
     Examples
     --------
-    >>> show_bearing(1.5907)
-    '091 deg (E)'
+    >>> show_bearing(1.5907), show_bearing(11 * pi / 8)
+    ('091 deg (E)', '248 deg (WSW)')
     """
-    bearing = round(degrees(angle)) % 360
-    return f"{bearing:03d} deg ({COMPASS[round(bearing / 45) % 8]})"
+    bearing = floor(round(degrees(angle), 6) + 0.5) % 360
+    return f"{bearing:03d} deg ({COMPASS[round(bearing / 22.5) % 16]})"
+
+
+def place_words(north: float, east: float, system: System) -> str:
+    """Distance and bearing of an offset.
+
+    Examples
+    --------
+    >>> place_words(0.0, 120.0, "metric")
+    '120 m, bearing 090 deg (E)'
+    """
+    bearing = show_bearing(atan2(east, north) % (2 * pi))
+    return f"{show(hypot(north, east), 'length', system, digits=0)}, bearing {bearing}"
 
 
 def show_pull(fraction: float) -> str:

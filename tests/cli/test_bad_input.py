@@ -39,7 +39,7 @@ EDITS = [
     ("sea_level_pressure: 1013.25 hPa", "sea_level_pressure: 1013.25", "site.sea_level_pressure: given 1013.25, too small (a number without unit is in Pa); use 850 to 1100 hPa"),
     ("  cells: 7", "  cells: 0", "canopy.cells: given 0, not a whole number in range; use a whole number, 3 to 31"),
     ("  cells: 7", "  cells: 7.5", "canopy.cells: given 7.5, not a whole number in range"),
-    ("from: 270 deg", "from: 400 deg", 'site.wind.from: given "400 deg", too large; use 0 to 360 deg'),
+    ("from: 270 deg", "from: 400 deg", 'site.wind.from: given "400 deg", too large; use degrees such as "270 deg", 0 to 360 deg, or N, NNE, NE'),
     # keys
     ("  chord: 0.50 m", "  cord: 0.50 m", "heron.yaml:{n}: canopy.cord: unknown key; did you mean chord?"),
     ("  chord: 0.50 m", "", "canopy.chord: missing; add it, such as chord: 0.50 m"),
@@ -84,6 +84,7 @@ EDITS = [
     ("start: steady", "start: velocity", "drop.velocity: given none, start: velocity needs one; add velocity: [3 m/s, 0 m/s, 1 m/s]"),
     ("start: steady", "start: rest\n  velocity: [1, 0, 0]", "drop.velocity: given [1, 0, 0], only read with start: velocity, not start: rest"),
     ('"3s: L 0.3 R 0 over 1s"', "left a bit", 'drop.brakes.0: given "left a bit", not a brake command; write "2s: L 0.3 R 0"'),
+    ('"3s: L 0.3 R 0 over 1s"', "3s: L 0.3 R 0 over 1s", 'without quotes the colon makes a key of it; write it as "3s: L 0.3 R 0 over 1s"'),
     ('"3s: L 0.3 R 0 over 1s"', '"3 kg: L 0.3 R 0"', "drop.brakes.0: given \"3 kg: L 0.3 R 0\", begins with neither a time nor a height"),
     ('"3s: L 0.3 R 0 over 1s"', '"3s: L 1.3 R 0"', "drop.brakes.0.left: given \"1.3\", too large"),
     ('"3s: L 0.3 R 0 over 1s"', '"9s: L 0.3 R 0"', "drop.brakes: brake commands out of order; let each be later than the one before"),

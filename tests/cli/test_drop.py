@@ -19,8 +19,8 @@ from parasim.flight.drop import CAUTIONS
 
 KEYS = {
     "parasim", "name", "release", "wind", "landed", "ending", "accuracy", "height_m", "time_aloft_s",
-    "distance_m", "north_m", "east_m", "bearing_deg", "touchdown", "unopened", "way_down", "cautions",
-    "caveats",
+    "distance_m", "north_m", "east_m", "bearing_deg", "touchdown", "unopened", "unopened_drift_m", "way_down",
+    "cautions", "caveats",
 }  # fmt: skip
 TOUCHDOWN = {
     "ground_speed_m_s", "sink_m_s", "speed_m_s", "mass_kg", "energy_j", "vertical_energy_j",

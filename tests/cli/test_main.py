@@ -188,3 +188,27 @@ def test_progress_is_silent_away_from_a_terminal(capsys: pytest.CaptureFixture[s
     with working("thinking"):
         assert list(counted([1, 2, 3], "counting")) == [1, 2, 3]
     assert capsys.readouterr().err == ""
+
+
+def test_an_option_that_was_meant_otherwise_is_named(
+    run: Any, configs: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A drop "from 80 m" is its height; a command that has no such option is not said to have it."""
+    assert run("drop", configs / "heron.yaml", "--from", "80 m") == 2
+    assert "No such option: --from (Possible options: --height, --wind-from); try" in capsys.readouterr().err
+    assert run("glide", configs / "heron.yaml", "--from", "80 m") == 2
+    assert "No such option: --from; try: parasim glide --help" in capsys.readouterr().err
+
+
+def test_quiet_leaves_the_answer_and_what_fails(
+    run: Any, configs: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What the model cannot and the file lacks is said without --quiet, and in the JSON document with it."""
+    assert run("opening", configs / "heron.yaml", "--quiet") == 0
+    printed = capsys.readouterr()
+    assert printed.out.startswith("heron, packed ")
+    said = [line for line in printed.err.splitlines() if not line.startswith(" ")]
+    assert said
+    assert all(line.startswith("design fails: ") for line in said)
+    assert run("opening", configs / "heron.yaml", "--quiet", "--json") == 0
+    assert any(" slack" in warning for warning in json.loads(capsys.readouterr().out)["warnings"])

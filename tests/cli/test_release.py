@@ -128,8 +128,12 @@ def test_first_line_says_what_is_not_kept(
     heron = configs / "heron.yaml"
     assert run("release", heron, "--wind", "9 m/s", "--quiet") == 0
     said = " ".join(capsys.readouterr().out.split())
-    assert "no release point; it can land only downwind, " in said
+    assert "no release point; gliding straight it can land only downwind, " in said
     assert "NOT KEPT: the wind of 9.0 m/s is over its limit of " in said
+    assert run("release", heron, "--wind", "20 mph", "--units", "imperial") == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "in 17.4 kt (20.0 mph) of wind from 270 deg (W) at 33 ft above ground" in said
+    assert "Wait for less wind: more height helps only where the wind is weaker up there" in said
     assert run("release", heron, "--target", "60 m, 120 m", "--quiet") == 0
     said = " ".join(capsys.readouterr().out.split())
     assert re.search(r"NOT KEPT: the planned release is \d+ m off the point advised \(at most \d+ m\)", said)

@@ -113,6 +113,18 @@ def test_what_every_command_calls_not_kept_is_in_the_summary(made: dict[str, Pat
     assert "energy at touchdown, still air" in names
 
 
+def test_ground_to_keep_clear_says_what_it_stands_on(made: dict[str, Path]) -> None:
+    """Its figures are those of the card and of `parasim release` (tests/unit/flight/test_look_up.py)."""
+    document = json.loads((made["metric"] / "heron_summary.json").read_text(encoding="utf-8"))
+    radii = [row["radius_m"] for row in document["clear_ground"]]
+    assert [row["wind_m_s"] for row in document["clear_ground"]] == [0.0, 2.0, 4.0, 6.0]
+    said = " ".join((made["metric"] / "said.txt").read_text(encoding="utf-8").split())
+    basis = (
+        "as far as it can glide straight from 80 m, high end of the band, by the wind at 10 m above ground"
+    )
+    assert f"{basis}: {radii[0]:.0f} m in 0 m/s, {radii[1]:.0f} m in 2 m/s" in said
+
+
 def test_imperial_page_has_no_metric_units(made: dict[str, Path]) -> None:
     page = html_of(made["imperial"])
     first = page[page.index("<main>") : page.index("</main>")]

@@ -77,7 +77,7 @@ def test_the_first_line_alone(run: Any, configs: Path, capsys):
     [
         ("wobbles", "not a symptom known here; use turns left, turns right, dives, hangs back, rocks, "),
         ("turns", "could be several; use turns left, turns right"),
-        ("turns left 10", "10 is a turn rate without its unit"),
+        ("turns left 10", '10 of what? write "turns left 10 deg/s", or "turns left 36 s" for the time of'),
         ("turns left 10 kg", "10 kg is a mass; use a turn rate"),
         ("one side collapses 2 m", "takes no amount"),
         ("dives 1 m/s", "heron has 1.92 m/s (6.3 ft/s) as designed; give more than that"),

@@ -9,9 +9,9 @@ from parasim.config.loader import load_design
 from parasim.dynamics.vehicle import assemble
 from parasim.errors import OptionError, OutputError
 from parasim.flight.glide import headline_figures
-from parasim.flight.landing import landing_figures
+from parasim.flight.landing import flying_figures, landing_figures
 from parasim.page.board import BAND_STALE, STALE, Board
-from parasim.page.figures import answer, flying_figures, quick
+from parasim.page.figures import answer, quick
 from parasim.page.knobs import knobs
 from parasim.page.trial import Trial
 from parasim.report.summary import scale

@@ -8,7 +8,7 @@ Directions are by the wind's own: another wind turns all of it.
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
-from math import ceil
+from math import ceil, hypot
 
 import numpy as np
 
@@ -21,7 +21,7 @@ from parasim.flight.glide import GLIDE_FACTORS
 from parasim.flight.landing import wind_limit
 from parasim.flight.release.descent import Descent, descent, layers
 from parasim.flight.release.plan import LONGEST_CIRCLE, Plan, build_plan, limit_factor
-from parasim.flight.release.reach import BEARINGS, MeasuredAt, measured_at
+from parasim.flight.release.reach import BEARINGS, MeasuredAt, farthest, measured_at
 from parasim.flight.release.release import (
     choose_or_refuse,
     left_turns,
@@ -295,7 +295,7 @@ class _Grid:
                 for j, wind in enumerate(winds.tolist()):
                     place, time = replace(lower, wind=wind * part.wind).landings(headings)
                     found[f"time_{i}_{j}"] = float(time.mean())
-                    found[f"radius_{i}_{j}"] = float(np.hypot(*place).max())
+                    found[f"radius_{i}_{j}"] = farthest(place)
             return found
 
         return flying_bands(self.vehicle, build_ranges(self.vehicle.design, GLIDE_FACTORS), figures)
@@ -325,5 +325,5 @@ class _Grid:
             plan_time=plan.time_at(plan.descent.height),
             drift_per_circle=plan.drift_per_circle,
             unopened_energy=unopened(vehicle, height).energy,
-            unopened_drift=unopened_drift(vehicle, height),
+            unopened_drift=hypot(*unopened_drift(vehicle, height)),
         )

@@ -1,6 +1,6 @@
 """How far it can land from the point under the release, and what is measured of the wind it does so in."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import atan2, hypot, pi
 
@@ -80,6 +80,10 @@ class MeasuredAt:
     law_speed: float
     comes_from: float
 
+    def share(self, height: float) -> float:
+        """Wind at another height over that where it is measured. [m] to [-]"""
+        return hypot(*self.law.velocity(height)) / self.law_speed
+
     @property
     def upwind(self) -> FloatArray:
         """Unit vector to where it comes from: north and east."""
@@ -142,3 +146,34 @@ def reach_of(vehicle: Vehicle, glide: Descent) -> Reach:
         high=np.array([band.high for band in edges]),
         bands=replace(found, figures=named),
     )
+
+
+def farthest(place: FloatArray) -> float:
+    """Distance of the farthest of some landings, north and east, from the point under the release. [m]"""
+    return float(np.hypot(*place).max())
+
+
+def clear_ground(
+    vehicle: Vehicle, *, touch: float, height: float, winds: Sequence[float]
+) -> tuple[Band, ...]:
+    """Radius of the ground to keep clear: `farthest` of straight glides, brakes released, in each wind.
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+        Of its own wind the law by height and the direction count.
+    touch, height : float
+        Of the confluence above ground, at touchdown and release. [m]
+    winds : sequence of float
+        Where the wind is measured. [m/s]
+    """
+    wind = measured_at(vehicle)
+    headings = wind.comes_from + BEARINGS
+    laws = [wind.law.scaled(speed / wind.law_speed) for speed in winds]
+
+    def figures(moved: Vehicle) -> Mapping[str, float]:
+        own = descent(moved, touch=touch, height=height)
+        return {f"{i}": farthest(own.in_wind(law).landings(headings)[0]) for i, law in enumerate(laws)}
+
+    found = flying_bands(vehicle, build_ranges(vehicle.design, GLIDE_FACTORS), figures)
+    return tuple(found.figures[f"{i}"] for i in range(len(laws)))

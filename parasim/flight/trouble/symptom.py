@@ -6,7 +6,7 @@ from math import pi, radians
 from typing import Literal
 
 from parasim.config.base import Quantity, angular_rate_between, force_between, speed_between, time_between
-from parasim.config.quantity import InvalidValue
+from parasim.config.quantity import NUMBER, InvalidValue
 from parasim.errors import OptionError, plain
 from parasim.units import System, show
 
@@ -162,6 +162,11 @@ def _amount(symptom: Symptom, amount: str, text: str) -> float | None:
     given = f'SYMPTOM: given "{plain(text)[:60]}", '
     if symptom.limits is None:
         raise OptionError(f"{given}{symptom.name} takes no amount; leave it out")
+    if symptom.kind == "angular_rate" and NUMBER.fullmatch(amount):
+        raise OptionError(
+            f'{given}{amount} of what? write "{symptom.name} {amount} deg/s", or "{symptom.name} 36 s" for '
+            "the time of a circle"
+        )
     try:
         if symptom.kind == "angular_rate" and (circle := _circle(amount)):
             return 2 * pi / circle

@@ -139,6 +139,13 @@ def test_guard_rails_speak_both_systems(reference: Design) -> None:
     assert {warning.about for warning in design.warnings()} == {"payload", "flight", "cloth"}
 
 
+def test_what_prints_like_its_limit_is_no_warning(reference: Design) -> None:
+    changes = {"lines.diameter": "1.504 mm", "canopy.cloth.areal_weight": "60.03 g/m^2"}
+    assert override(reference, changes).warnings() == ()
+    design = override(reference, {"lines.diameter": "1.51 mm"})
+    assert design.warnings() == ("line diameter: 1.51 mm is over the usual 1.5 mm",)
+
+
 def test_every_rail_limit_is_itself_allowed(reference: Design) -> None:
     at_limits = {"lines.rigging_angle": "8 deg", "lines.diameter": "1.5 mm", "brakes.free_play": "5 mm",
                  "canopy.cloth.areal_weight": "60 g/m^2", "canopy.cloth.permeability": "10 cfm/ft^2",

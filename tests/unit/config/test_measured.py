@@ -102,6 +102,7 @@ def test_a_whole_way_that_contradicts_its_pieces_is_refused(tmp_path):
 
 BAD = {
     "unknown": (GOOD + "99Z-Q,100\n", '5: line: given "99Z-Q", no such line; use the labels'),
+    "near": (GOOD + "01la,100\n", "use the labels of the line sheet (nearest: 01L-A, 01L-A+B"),
     "no way": (GOOD + "01L-A+B to riser,450\n", 'given "01L-A+B to riser", no such line'),
     "twice": (GOOD + "01L-A,248\n", '5: line: given "01L-A", listed twice'),
     "twice blank": (GOOD + "01L-A,\n", '5: line: given "01L-A", listed twice'),

@@ -182,3 +182,11 @@ def test_no_value_on_the_ground_breaks_the_reader(tmp_path: Path, value: str) ->
             except DesignError as error:
                 said = str(error)
             assert all(line.startswith("notes.yaml") for line in said.splitlines())
+
+
+def test_a_flight_without_a_name_is_called_like_its_file(tmp_path: Path) -> None:
+    one = "  - by_hand: [{height_lost: 62 m, in: 20.4 s}]\n"
+    assert [each.name for each in load_notes(written(tmp_path, f"flights:\n{one}")).flights] == ["notes"]
+    three = f"flights:\n{one}{one.replace('- by_hand', '- name: third drop' + chr(10) + '    by_hand')}{one}"
+    names = [each.name for each in load_notes(written(tmp_path, three)).flights]
+    assert names == ["notes 1", "third drop", "notes 3"]

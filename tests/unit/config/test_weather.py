@@ -9,6 +9,7 @@ import pytest
 
 from parasim.config.design import Design
 from parasim.config.loader import design_document, override, parse_design
+from parasim.config.wind_table import read_wind_table
 from parasim.errors import DesignError
 
 TABLE = "height_m,speed_m_s,from_deg\n2,1.5,250\n10,3,270\n"
@@ -142,3 +143,20 @@ def test_a_table_stands_alone(key, value, tmp_path, reference):
 )
 def test_what_needs_no_wind(site, reference):
     assert with_site(reference, wind=None, **site).site.wind is None
+
+
+def test_points_of_the_compass_are_directions(reference, tmp_path):
+    """16 points, 22.5 deg apart, clockwise from north, in either case; anything else is refused alike."""
+    for point, degrees in {"N": 0.0, "NNE": 22.5, "e": 90.0, "SSW": 202.5, "W": 270.0, "nnw": 337.5}.items():
+        design = override(reference, {"site.wind.from": point, "drop.heading": point})
+        assert design.site.wind.from_direction == pytest.approx(radians(degrees)), point
+        assert design.drop.heading == pytest.approx(radians(degrees)), point
+    allowed = 'use degrees such as "270 deg", 0 to 360 deg, or N, NNE, NE, ENE, E, '
+    wind = {"speed": "3 m/s", "from": "west"}
+    assert invalid(reference, wind=wind).endswith(
+        f"not an angle; {allowed}ESE, SE, SSE, S, SSW, SW, WSW, W, WNW, NW, NNW"
+    )
+    gust = {"speed": "3 m/s", "length": "30 m", "from": 270}
+    assert allowed in invalid(reference, gust=gust)
+    (tmp_path / "wind.csv").write_text("height_m,speed_m_s,from_deg\n2,1.5,wsw\n10,3,270\n")
+    assert read_wind_table(tmp_path / "wind.csv")[0].from_direction == pytest.approx(radians(247.5))

@@ -17,7 +17,9 @@ from parasim.environment.wind import Wind
 from parasim.errors import DesignError
 from parasim.flight.drop import unopened, unopened_drift
 from parasim.flight.release.look_up import AT_A_CHANGE, LookUp, look_up
-from parasim.flight.release.release import release
+from parasim.flight.release.reach import clear_ground
+from parasim.flight.release.release import release, touch_height
+from parasim.flight.trim import find_trims
 
 
 @pytest.fixture(scope="module")
@@ -36,9 +38,9 @@ def test_unopened_it_drifts_by_the_time_of_the_fall(vehicle: Vehicle) -> None:
     terminal = unopened(in_wind(vehicle, Wind.calm()), 1e4).sink
     even = in_wind(vehicle, Wind(speed=4.0, from_direction=1.0, exponent=0.0))
     time = terminal / GRAVITY * acosh(exp(GRAVITY * 80.0 / terminal**2))
-    assert unopened_drift(even, 80.0) == pytest.approx(4.0 * time, rel=1e-3)
+    assert hypot(*unopened_drift(even, 80.0)) == pytest.approx(4.0 * time, rel=1e-3)
     assert time > sqrt(2 * 80.0 / GRAVITY)
-    assert unopened_drift(in_wind(vehicle, Wind.calm()), 80.0) == 0.0
+    assert hypot(*unopened_drift(in_wind(vehicle, Wind.calm()), 80.0)) == 0.0
 
 
 def test_unopened_it_goes_with_the_wind_of_every_height(vehicle: Vehicle) -> None:
@@ -55,7 +57,7 @@ def test_unopened_it_goes_with_the_wind_of_every_height(vehicle: Vehicle) -> Non
 
     ground.terminal = True  # type: ignore[attr-defined]
     end = solve_ivp(moved, (0.0, 60.0), [80.0, 0.0, 0.0, 0.0], events=ground, rtol=1e-9, atol=1e-9).y[:, -1]
-    assert unopened_drift(vehicle, 80.0) == pytest.approx(hypot(end[2], end[3]), rel=2e-3)
+    assert hypot(*unopened_drift(vehicle, 80.0)) == pytest.approx(hypot(end[2], end[3]), rel=2e-3)
 
 
 @pytest.mark.slow
@@ -113,3 +115,26 @@ def test_refusals(vehicle: Vehicle) -> None:
     shallow = replace(vehicle.wind, table=((2.0, 1.0, 0.0), (10.0, 2.0, 0.0)))
     with pytest.raises(DesignError, match="it ends 1090 m lower than the release"):
         look_up(in_wind(vehicle, shallow), highest=1100.0)
+
+
+def test_ground_to_keep_clear_by_hand(vehicle: Vehicle) -> None:
+    """In the same wind at every height: glide ratio times height, and the drift for as long as it lasts."""
+    even = in_wind(vehicle, Wind(speed=4.0, from_direction=1.0, exponent=0.0))
+    touch = touch_height(even, 80.0)
+    calm, windy = clear_ground(even, touch=touch, height=80.0, winds=(0.0, 4.0))
+    trim = find_trims(even, height=40.0, modes=False).chosen
+    height = 80.0 - touch
+    assert calm.value == pytest.approx(height * trim.glide_ratio, rel=1e-3)
+    assert windy.value == pytest.approx(height * (trim.glide_ratio + 4.0 / trim.sink), rel=2e-3)
+
+
+def test_ground_to_keep_clear_is_one_figure(vehicle: Vehicle, table: LookUp) -> None:
+    """On the card, on the summary and, downwind, as the reach of a release."""
+    touch = touch_height(vehicle, 80.0)
+    bands = clear_ground(vehicle, touch=touch, height=80.0, winds=(0.0, 3.0))
+    row = int(np.argmin(abs(table.heights - 80.0)))
+    columns = [int(np.argmin(abs(table.winds - wind))) for wind in (0.0, 3.0)]
+    assert table.heights[row] == 80.0
+    for band, column in zip(bands, columns, strict=True):
+        assert table.cells[row][column].radius.high == pytest.approx(band.high, rel=1e-3)
+    assert release(vehicle).reach.band("down").high == pytest.approx(bands[1].high, rel=1e-6)

@@ -177,7 +177,7 @@ def test_amounts(text, amount):
         ("turns", "could be several; use turns left, turns right"),
         ("rocks in", "could be several; use rocks in pitch, rocks in roll"),
         ("10 deg/s", "not a symptom known here"),
-        ("turns left 10", "turn rate without its unit could be degrees or radians"),
+        ("turns left 10", '10 of what? write "turns left 10 deg/s"'),
         ("turns left 10 m/s", "is a speed; use a turn rate"),
         ("turns left 0.1 deg/s", "too small"),
         ("turns left 1 s", "too small"),

@@ -3,7 +3,6 @@
 import pytest
 
 from parasim.making.rulers import Ruler, first_to_fail
-from parasim.making.summary import clear_radius
 from parasim.report.summary import scale
 
 
@@ -43,8 +42,3 @@ def test_places_on_a_ruler() -> None:
     below = scale(ruler(-1.0, -2.0, 1.0, 2.0), "metric")
     assert below.limit is not None
     assert 0 < below.low < below.value < below.high < below.limit < 100
-
-
-def test_clear_ground_by_hand() -> None:
-    """60 m at 3:1 is 180 m; at 2 m/s sink 30 s aloft, 3 m/s of wind another 90 m."""
-    assert clear_radius(height=60.0, glide_ratio=3.0, sink=2.0, wind=3.0) == pytest.approx(270.0)

@@ -86,10 +86,18 @@ def test_sources_of_a_command() -> None:
     assert "DormandPrince1980" not in page("sources", "templates")
 
 
+def test_a_term_is_explained_and_names_the_pages_that_use_it_most() -> None:
+    said = page("stall").splitlines()
+    assert said[1].startswith("- **stall**: beyond an angle of attack")
+    assert said[-1].startswith("More of it: parasim manual flight")
+    assert page("rigging", "angle").startswith("- **rigging angle**: of the chord")
+
+
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
         (["nope"], "not a topic"),
+        (["fligth"], "not a topic and no term; did you mean flight?"),
         (["keys", "nope"], "no key of the design file"),
         (["json", "nope"], "not a command"),
         (["sources", "nope"], "not a command"),

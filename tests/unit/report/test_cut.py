@@ -45,3 +45,11 @@ def test_cloth_is_bought_by_the_metre_or_by_the_yard(found: CutList) -> None:
     row = next(line for line in found.text("imperial").splitlines() if line.startswith("cloth, "))
     assert " m" not in row
     assert float(row.split()[-4]) == pytest.approx(metres / 0.9144, abs=0.011)
+
+
+def test_which_cloth_to_buy_comes_first(found: CutList) -> None:
+    """The same as in the list, for the nest; else for rows."""
+    bought = next(each for each in found.shopping if each.item == "cloth")
+    text = " ".join(found.text().split())
+    assert f"Buy {bought.metres:.1f} m of cloth to cut it so, spare included, or " in text
+    assert f"as the templates are ({found.templates.cloth_length:.2f} m)" in text

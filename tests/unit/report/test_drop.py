@@ -3,13 +3,14 @@
 import csv
 import re
 from dataclasses import replace
+from math import sqrt
 
 import pytest
 
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.dynamics.vehicle import assemble
-from parasim.flight.drop import CAUTIONS, Drop, drop
+from parasim.flight.drop import CAUTIONS, Drop, drop, unopened_drift
 from parasim.report.drop import TOUCHDOWN, held_wind, touchdown_rows
 from parasim.units import System
 
@@ -102,3 +103,29 @@ def test_nothing_is_wider_than_100_columns(dropped: Drop, units: System) -> None
     assert max(map(len, dropped.report.text(units, every=True).splitlines())) <= 100
     said = "\n".join([dropped.report.text(units), *dropped.report.said_caveats(units)])
     assert not re.search(OTHER[units], said)
+
+
+def test_a_headwind_that_falls_off_is_named_where_it_costs_sink(heron: Design, dropped: Drop) -> None:
+    """Power law with 0.143, constant below 0.5 m: by hand, in 8 m/s at 10 m; in 3 m/s too little to name; the
+    same wind at every height takes nothing, and the landing is as soft as in still air."""
+    changes = {"drop.height": "15 m", "drop.brakes": [], "site.wind.speed": "8 m/s"}
+    windy = drop(assemble(override(heron, changes)))
+    top, end = windy.end.height + 3.0, max(windy.end.height, 0.5)
+    lost = 8 * ((top / 10) ** 0.143 - (end / 10) ** 0.143)
+    assert windy.headwind_lost == pytest.approx(lost, rel=1e-3)
+    line = " ".join(windy.report.first_line("metric").split())
+    assert f" down (faster for a headwind that falls off by {lost:.1f} m/s over the last 3 m) and " in line
+    assert "headwind" not in dropped.report.first_line("metric")
+    even = drop(assemble(override(heron, {**changes, "site.wind.exponent": 0})))
+    assert even.headwind_lost == 0.0
+    assert even.touchdown.sink < windy.touchdown.sink - 0.5
+
+
+def test_where_it_comes_down_unopened_is_said(dropped: Drop) -> None:
+    """3 m/s from the west: it goes east, by what a fall of 15 m without air takes and a little more."""
+    north, east = unopened_drift(dropped.vehicle, 15.0)
+    assert 2.0 * sqrt(2 * 15.0 / 9.81) < east < 1.1 * 3.3 * sqrt(2 * 15.0 / 9.81)
+    assert abs(north) < 1e-9
+    text = " ".join(dropped.text().split())
+    assert f"from rest at 15 m, the wind takes it {east:.0f} m, bearing 090 deg (E), from the point" in text
+    assert dropped.to_dict()["unopened_drift_m"] == pytest.approx(east)

@@ -10,7 +10,7 @@ import pytest
 from parasim.config.design import Design
 from parasim.dynamics.vehicle import assemble
 from parasim.flight.drop import CAUTIONS
-from parasim.flight.landing import YARDSTICKS, Landing, landing
+from parasim.flight.landing import COURSES, YARDSTICKS, Landing, landing
 from parasim.report.landing import ARRIVAL, LANDING_COLUMNS, wind_rows
 from parasim.units import System
 
@@ -53,7 +53,9 @@ def test_winds_that_carry_it_backwards_are_named(landed: Landing) -> None:
     """It goes back as soon as the wind is faster than it flies."""
     ahead = landed.trim.forward_speed
     assert landed.forward_speed("brakes released") == pytest.approx(ahead)
-    words = f"Facing a wind of more than {ahead:.1f} m/s it lands going backwards, brakes released."
+    words = (
+        f"Facing a wind of more than {ahead:.1f} m/s at the canopy it lands going backwards, brakes released."
+    )
     assert words in landed.caveats
     knots = f"more than {ahead / 0.514444:.1f} kt"
     assert any(knots in said for said in landed.report.said_caveats("imperial"))
@@ -65,9 +67,8 @@ def test_what_fails_is_in_line_one(landed: Landing) -> None:
     load = landed.still("brakes released").obstacle_load
     assert said == [
         f"against an obstacle, {load:.0f} times its weight (at most 60 times its weight)",
-        "energy over 60.0 J across the wind from 9.0 m/s, with the wind from 4.0 m/s",
-        f"too little way against winds over {0.8 * landed.trim.forward_speed:.1f} m/s at the height it "
-        "flies in",
+        "energy over 60.0 J across the wind from 9.0 m/s, with the wind from 4.0 m/s at the canopy",
+        f"too little way against winds over {0.8 * landed.trim.forward_speed:.1f} m/s at the canopy",
     ]
     high = landed.bands.figures["energy"].high
     limits = landed.limits.model_copy(update={"max_energy": high - 1.0})
@@ -134,3 +135,20 @@ def test_usual_winds_are_round_in_knots_and_those_asked_for_are_kept(heron: Desi
     ]
     asked = wind_rows(landed, "brakes released", "imperial")
     assert [row[0] for row in asked] == ["0.0 kt", "7.8 kt", "17.5 kt"]
+
+
+def test_where_its_winds_blow_is_said_below_their_table(landed: Landing) -> None:
+    """heron's site has the power law with 0.143: at 1 m (1/10)^0.143 of the wind at 10 m."""
+    share = 100 * 0.1**0.143
+    text = " ".join(landed.text().split())
+    assert "at the canopy, some 1 m above ground as it lands" in text
+    assert f"by the site's profile {share:.0f} % of that at 10 m" in text
+
+
+def test_another_wind_is_judged_as_the_table_is(landed: Landing) -> None:
+    found = landed.in_wind("brakes released", 4.0)
+    series = [landed.series("brakes released", course)[1] for course in COURSES]
+    assert [one.course for one in found] == list(COURSES)
+    for one, other in zip(found, series, strict=True):
+        assert one.touchdown.energy == pytest.approx(other.touchdown.energy)
+        assert one.backwards == other.backwards

@@ -118,3 +118,11 @@ def test_html_escapes_what_a_person_wrote(found: Opening) -> None:
     assert "a &lt;b&gt; &amp; c, packed" in page
     assert "<b>" not in page
     assert page.count("<table>") == 3
+
+
+def test_line_one_says_what_it_is_packed_in(found: Opening, heron: Design) -> None:
+    """heron goes into a tube and does not say how: a bag is taken, and said to be."""
+    assert "packed (bag in its tube: opening.pack left out)" in flowing(found.report.first_line("metric"))
+    loose = override(heron, {"opening.pack": "loose", "packing": None})
+    line = flowing(opening(assemble(loose), speeds=np.zeros(0)).report.first_line("metric"))
+    assert "packed (loose), " in line

@@ -33,7 +33,7 @@ def test_answer_comes_first(point: ReleasePoint) -> None:
     assert said(point).startswith(
         "heron let go at 80 m, gliding, in 3.0 m/s of wind from 270 deg (W) at 10 m above ground: "
         f"{far:.0f} m upwind of the target, bearing 270 deg (W) from it, within {box:.0f} m of that point; "
-        "it can land "
+        "gliding straight it can land "
     )
 
 

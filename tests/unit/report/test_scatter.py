@@ -44,7 +44,7 @@ def test_line_one_gives_the_ground_to_keep_clear(found: Scatter) -> None:
     line = flowing(found.report.first_line("metric"))
     clear = f"all of these lie within {distance.max():.0f} m of the point under the release"
     assert line.startswith(f"heron, 300 drops: {clear}")
-    assert f"(99 % within {found.reach.quantiles[-1]:.0f} m; how far one can fly straight off: " in line
+    assert f"(99 % within {found.reach.quantiles[-1]:.0f} m; brakes as in the file, how far one can " in line
     assert "(assumed: 1 % never open)" in line
     unopened = int(np.isin(found.members.outcome, (TOO_LATE, UNOPENED)).sum())
     assert found.unopened.count == unopened
@@ -172,3 +172,8 @@ def test_html_escapes_the_name(found: Scatter) -> None:
     page = replace(found, vehicle=replace(found.vehicle, design=design))._repr_html_()
     assert "&lt;u&gt;x, 300 drops" in page
     assert "<u>" not in page
+
+
+def test_the_check_on_unseen_landings_is_explained_below_its_column(found: Scatter) -> None:
+    text = flowing(found.text())
+    assert "Check on unseen landings: the region drawn from half of the landings" in text
