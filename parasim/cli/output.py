@@ -63,6 +63,7 @@ class Output:
         self.directory, self.as_json, self.units = directory, as_json, units
         self.quiet, self.every = quiet, every
         self.warnings: list[str] = []
+        self.caution = ""
         self.prefix = ""
         self._files: dict[str, bytes] = {}
         self._at_last: list[Callable[[], None]] = []
@@ -148,6 +149,8 @@ class Output:
         for kind, begin in KINDS.items():
             for warning in (text for text in self.warnings if kind_of(text) == kind):
                 print(wrapped(plain(said(warning, self.units)), f"{begin}: "), file=sys.stderr)
+        if self.caution:
+            print(wrapped(self.caution, "caution: "), file=sys.stderr)
 
     def _document(self, data: Mapping[str, Any]) -> dict[str, Any]:
         return {"parasim": {"command": self.command, "version": __version__, "design": self.design}, **data}

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from parasim.answer import Answer
-from parasim.caveats import kind_of
+from parasim.caveats import CAUTION, kind_of
 from parasim.cli.options import DesignArgument, JsonOption, OutOption, UnitsOption
 from parasim.cli.output import Output
 from parasim.cli.progress import working
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 Ask = Callable[..., Answer]
 
 QuietOption = Annotated[
-    bool, typer.Option("--quiet", help="Print the answer only, and where the design fails.")
+    bool, typer.Option("--quiet", help="Print the answer only, where the design fails, and the caution.")
 ]
 AllOption = Annotated[bool, typer.Option("--all", help="Print long tables in full.")]
 
@@ -105,6 +105,8 @@ def deliver(report: "Report[Any]", output: Output) -> None:
     if not output.as_json:
         units = output.units
         output.print(report.first_line(units) if output.quiet else report.text(units, every=output.every))
+    if output.quiet and report.cautions:
+        output.caution = CAUTION
     document = report.document()
     if output.wants_files:
         with working("drawing", quiet=output.as_json):
