@@ -26,11 +26,11 @@ LONGEST_FLIGHT = 21_600.0
 
 
 def longest_drop(height: float) -> float:
-    """Time after which a drop from a height is ended still aloft: half an hour and a sink of 0.5 m/s. [s]
+    """Time after which a drop from a height is ended still aloft: ten minutes and a sink of 0.5 m/s. [s]
 
     Our choice: what sinks so little is held up by the air.
     """
-    return min(LONGEST_FLIGHT, 1800.0 + 2.0 * height)
+    return min(LONGEST_FLIGHT, 600.0 + 2.0 * height)
 
 
 _PULL = r"\S{1,20}(?: ?%)?"
