@@ -251,13 +251,21 @@ def part_tables(cut: CutList) -> dict[str, Table[Any]]:
 
 def rows_sentence(cut: CutList, units: System) -> str:
     """What to buy of cloth, nested and laid in rows."""
-    cloth = next(bought for bought in cut.shopping if bought.item == "cloth")
-    rows = replace(cloth, needed=cut.templates.cloth_length)
-    buy = next(column for column in BUY_COLUMNS if column.name == f"to_buy_{label('run', units)}")
+    rows = replace(_cloth(cut), needed=cut.templates.cloth_length)
+    buy = _to_buy(units)
     return (
-        f"Buy {buy.cell(cloth, units)} of cloth to cut it so, spare included, or {buy.cell(rows, units)} to "
-        f"lay the pieces in rows, as the templates are ({NEEDED.cell(rows, units)})."
+        f"Buy {buy.cell(_cloth(cut), units)} of cloth to cut it so, spare included, or "
+        f"{buy.cell(rows, units)} to lay the pieces in rows, as the templates are "
+        f"({NEEDED.cell(rows, units)})."
     )
+
+
+def _cloth(cut: CutList) -> Purchase:
+    return next(bought for bought in cut.shopping if bought.item == "cloth")
+
+
+def _to_buy(units: System) -> Column[Purchase]:
+    return next(column for column in BUY_COLUMNS if column.name == f"to_buy_{label('run', units)}")
 
 
 def parts(cut: CutList) -> list[Part]:
@@ -319,7 +327,11 @@ def finding(cut: CutList, system: System) -> str:
     nest = cut.nest
     length, width = show(1e-3 * nest.length, "run", system), show(1e-3 * nest.width, "dimension", system)
     pieces, used = cut.templates.n_pieces, 100 * nest.efficiency
-    return f"{pieces} pieces nest on {length} of cloth {width} wide, {used:.0f} % of it used"
+    bought = _to_buy(system).cell(_cloth(cut), system)
+    return (
+        f"{pieces} pieces nest on {length} of cloth {width} wide, {used:.0f} % of it used: buy {bought}, "
+        "spare included"
+    )
 
 
 def shape(cut: CutList, placement: Placement) -> "Shape":

@@ -145,7 +145,8 @@ def headline(lines: Lines, system: System) -> str:
         return said
     sink = show(found.trim.sink, "speed", system)
     way = f"turns {found.turn} by itself" if found.turn else "holds its heading"
-    return f"{said}, glides {found.trim.glide_ratio:.2f} to 1, sinks {sink} and {way}"
+    kept = "" if lost_margins(found, system) else ", both margins as asked"
+    return f"{said}, glides {found.trim.glide_ratio:.2f} to 1, sinks {sink} and {way}{kept}"
 
 
 def given_sentence(lines: Lines) -> str:

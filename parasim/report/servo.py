@@ -140,7 +140,16 @@ def headline(servo: Servo, system: System) -> str:
         f"({show_range(low * force, high * force, 'small_force', system)}) over "
         f"{show(servo.travel, 'small_length', system)}; each servo needs {_torque(peak, system)} "
         f"({_torque(least_peak, system)} to {_torque(most_peak, system)}) at the peak{margin}"
+        f"{_bought(servo, system)}"
     )
+
+
+def _bought(servo: Servo, system: System) -> str:
+    """The class that holds the peak at the high end of its band, in short."""
+    most = servo.classes[1]
+    if most is None:
+        return "; no class of servo holds that: see below"
+    return f"; buy the {class_words(most, system)} class{_far(servo)}"
 
 
 def force_sentences(servo: Servo, system: System) -> str:
@@ -232,14 +241,16 @@ def class_sentence(servo: Servo, system: System) -> str:
 
 def _turning(servo: Servo) -> str:
     """How far it must turn, and how fast as the file has it."""
-    drive, motor = servo.drive, servo.motor
-    far = (
-        f"a winch of {drive.turns:.2f} turns or more"
-        if isinstance(drive, WinchDrive)
-        else f"turning {in_degrees(drive.end - drive.start):.0f} deg or more"
-    )
+    motor = servo.motor
     quick = "" if motor is None else f", in {motor.time_unloaded:.2f} s without load as the file has it"
-    return f", {far}{quick}"
+    return f"{_far(servo)}{quick}"
+
+
+def _far(servo: Servo) -> str:
+    drive = servo.drive
+    if isinstance(drive, WinchDrive):
+        return f", a winch of {drive.turns:.2f} turns or more"
+    return f", turning {in_degrees(drive.end - drive.start):.0f} deg or more"
 
 
 def class_words(torque: float, system: System) -> str:

@@ -287,7 +287,20 @@ def headline(turn: Turn, system: System) -> str:
         f"{name} at {show_pull(last.brake)} of one brake turns at "
         f"{show(abs(last.rate), 'angular_rate', system, digits=0)} ({_full_band(turn)}) on a radius of "
         f"{show(last.radius, 'length', system, digits=0)}, "
-        f"losing {show(last.height_per_turn, 'length', system, digits=0)} a turn"
+        f"losing {show(last.height_per_turn, 'length', system, digits=0)} a turn{_half(turn, system)}"
+    )
+
+
+def _half(turn: Turn, system: System) -> str:
+    """The same at half of one brake, where that is less than the last turn and no spiral."""
+    band = dict(turn.rate_bands)[0.5]
+    half = next((each for each in turn.right[:-1] if each.right == 0.5), None)
+    if half is None or isnan(band.low) or not half.rate:
+        return ""
+    away = " AWAY from it" if half.rate < 0 else ""
+    return (
+        f"; at 50 % at {show(abs(half.rate), 'angular_rate', system, digits=0)}{away} ({_ends(band)}), "
+        f"radius {show(half.radius, 'length', system, digits=0)}"
     )
 
 
@@ -296,6 +309,10 @@ def _full_band(turn: Turn) -> str:
     brake, band = turn.rate_bands[-1]
     if isnan(band.low) or brake != turn.right[-1].right:
         return "beyond that it spirals"
+    return _ends(band)
+
+
+def _ends(band: Band) -> str:
     end = f"{degrees(band.high):.0f} deg/s" if isfinite(band.high) else "a spiral"
     return f"{degrees(band.low):.0f} to {end}"
 

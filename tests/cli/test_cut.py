@@ -2,6 +2,7 @@
 
 import csv
 import json
+import re
 
 import pytest
 
@@ -40,6 +41,7 @@ def test_files_read_back_are_the_document(run, configs, tmp_path, capsys):
     assert sum(float(row["pieces_g"]) for row in mass) == pytest.approx(1e3 * document["mass_kg"], abs=0.01)
     said = " ".join(capsys.readouterr().out.split())
     assert "75 pieces nest on" in said
+    assert re.search(r"of it used: buy \d\.\d m, spare included", said.partition("Buy ")[0])
     assert "Colours are yours to choose" in said
     assert said.count("caution:") == 2
 

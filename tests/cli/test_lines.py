@@ -311,7 +311,7 @@ def test_what_the_season_did_is_said(configs, heron_sheets, capsys, tmp_path, un
     first = " ".join(out.partition("\n\n")[0].split())
     assert first.startswith("heron: on the lines as measured it is rigged at -1.7")
     assert "(designed: -1.00 deg)" in first
-    assert "holds its heading" in first
+    assert "holds its heading, both margins as asked" in first
     said = " ".join(out.split())
     assert "Measured: 8 lengths; whatever is blank is taken as designed." in said
     assert "more nose-up" in said

@@ -10,7 +10,7 @@ import pytest
 def test_prints_what_the_servo_does(run, configs, capsys):
     assert run("servo", configs / "heron.yaml") == 0
     printed = capsys.readouterr()
-    for words in ("each brake line pulls with up to", "margin over peak"):
+    for words in ("each brake line pulls with up to", "; buy the ", "margin over peak"):
         assert words in printed.out
     assert re.search("^arm that makes the travel +73 mm$", printed.out, re.M)
     assert "N m (" in printed.out

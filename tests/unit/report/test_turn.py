@@ -70,6 +70,7 @@ def test_the_answer_comes_first(turning: Turn) -> None:
     assert turning.report.first_line("metric").startswith(
         "heron at 100 % of one brake turns at 36 deg/s (6 to a spiral) on a radius of"
     )
+    assert "; at 50 % at " in turning.report.first_line("metric")
     assert turning.text().count("caution: ") == len(TURN_CAUTIONS)
     assert repr(turning) == "<Turn of heron>"
 
