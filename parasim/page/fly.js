@@ -28,7 +28,7 @@ export default {
           <path d="M-3 0H3M0 -3V3" class="line"/><circle ref="goal" class="goal" r="3" visibility="hidden"/>
           <path ref="ship" d="M0 -7L4.5 5L0 2.5L-4.5 5z"/><g transform="translate(-36 -36)"><path ref="vane" class="line" stroke-width="2" d="M0 10V-10M-4 -4L0 -10L4 -4"/></g>
           <text x="46" y="-38" text-anchor="end">N up</text></svg>
-        <p>wind {{ wind }}</p><p>map {{ far }} wide; +: release</p>
+        <p>wind {{ wind }}</p><p>map {{ far }} wide, + release</p>
       </div>
       <p ref="without" class="without" hidden>No picture: this browser shows no WebGL. The figures work without it.</p>
     </div>`,

@@ -124,7 +124,9 @@ class Window:
                         button(view, lambda view=view: self._drawing.look(view))
                 ui.label(KEY_WORDS).classes("small")
             with ui.element("section").classes("figures"):
-                self._answer = ui.label("Figures follow.").classes("answer").props("role=status")
+                self._answer = (
+                    ui.label("Figures are being worked out.").classes("answer").props("role=status")
+                )
                 self._rulers = ui.html("", sanitize=False).classes("rulers")
                 self._follows = ui.label("").classes("small").props("role=status")
                 ui.label(RULER_WORDS).classes("small")
@@ -219,7 +221,9 @@ class Window:
 
     async def _change(self, knob: Knob, text: str, stroke: str, number: int = 0) -> None:
         async with self._changing:
-            taken = await self._in_pool(partial(self.trial.set, knob.key, text, stroke=stroke, words=knob.words))
+            taken = await self._in_pool(
+                partial(self.trial.set, knob.key, text, stroke=stroke, words=knob.words)
+            )
             if taken:
                 await self._work_out(stroke)
             # Figures go first: the browser may be slow to draw.
@@ -308,8 +312,8 @@ class Window:
         self._saving.close()
         ui.notify(f"wrote {plain(str(path))}")
         self._file.set_text(
-            f"Begun from {plain(self.trial.path.name)}, which stays as it is; saved as {plain(path.name)}: what "
-            "you change from now on is not in it until you save again."
+            f"Begun from {plain(self.trial.path.name)}, which stays as it is; saved as {plain(path.name)}: "
+            "what you change from now on is not in it until you save again."
         )
 
     def _watch(self) -> None:

@@ -29,7 +29,7 @@ TARGET = "target: {north: 20 m, east: -30 m, radius: 9 m}"
 """How a target is written, for one who has none."""
 
 SIDEWAYS = cos(pi / 4)
-"""Cosine of the angle between nose and wind within which it faces into the wind, or away from it. Our choice."""
+"""Cosine of the angle to the wind within which a heading is into it, or with it. Our choice. [-]"""
 
 MOVING = ("velocity", "airspeed", "rates")
 """What of a track is zero when it lies on the ground."""

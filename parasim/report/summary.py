@@ -469,6 +469,8 @@ def page(report: SummaryReport, units: System) -> str:
         cautions=CAUTIONS,
         caveats=report.said_caveats(units),
         sections=sections,
-        titles=[each.title for each in sections] + [BY_COMMAND] * bool(failed) + ["Lines", "What to keep in mind"],
+        titles=[each.title for each in sections]
+        + [BY_COMMAND] * bool(failed)
+        + ["Lines", "What to keep in mind"],
         lines=line_rows(found, units),
     )
