@@ -133,7 +133,7 @@ def test_a_drop_is_flown_by_keys_to_touchdown(page: Page, served: Served) -> Non
     assert "No target is set; the file can hold one under scatter: target:" in score
     assert re.search(r"It came down (into|across|with) the wind: heading", score)
     assert number(page, "height") == 0.0  # the payload's underside lies on the ground
-    assert page.locator(".map").inner_text().startswith(f"wind {figure(page, 'wind')}")
+    assert f"wind {figure(page, 'wind')}" in page.locator(".map").inner_text()
     assert not re.search(r"\b(go|safe|legal|success)\b", score.lower())
     assert page.locator(".cautions").inner_text() == CAUTION
     assert page.locator(".cautions").is_visible()
