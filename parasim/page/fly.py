@@ -55,8 +55,8 @@ KEY_WORDS = (
     "the brakes; the first button lets go."
 )
 ARROW_WORDS = (
-    "The arrow beside its shadow, and the one on the map, point where the wind blows. Height is that of the "
-    "payload's underside."
+    "The arrow beside its shadow, and the one on the map, point where the wind blows; the wind shown is the "
+    "mean one where it flies, without gusts. Height is that of the payload's underside."
 )
 EYES = {
     "ground": f"Seen from where the pilot stands, as through field glasses. {ARROW_WORDS}",
