@@ -14,7 +14,7 @@ import numpy as np
 from parasim.config.scenario import LONGEST_FLIGHT, BrakeCommand
 from parasim.dynamics.brakes.actuators import servo_limits
 from parasim.dynamics.flight_rates import Flight, gust_met
-from parasim.dynamics.pose import Hung, hung
+from parasim.dynamics.pose import Hung, hung, payload_points
 from parasim.dynamics.runge_kutta import ALOFT, LANDED, LOST, ON_GROUND, OVERTURNED, SLACK, STUCK, TUMBLED
 from parasim.dynamics.simulate import ENDING_REASONS
 from parasim.dynamics.steered import Stepper
@@ -86,7 +86,7 @@ class LiveFlight:
         self.vehicle, self.begins = vehicle, release or release_of(vehicle)
         self.target = target or target_of(vehicle)
         begun = begin(vehicle, self.begins, facing=False)
-        self.body = begun.body
+        self.body, self._bottom = begun.body, begun.bottom
         self._flight = Flight(motion=begun.body.motion, gusts=begun.gusts, servo=servo_limits(vehicle.design))
         self._stepper = Stepper(
             self._flight, np.append(begun.start, (0.0, 0.0)), tuple(begun.bottom.tolist())
@@ -112,6 +112,11 @@ class LiveFlight:
     def pose(self) -> Hung:
         """Where canopy and payload are now."""
         return hung(self.state, self.vehicle.swing)
+
+    @property
+    def underside(self) -> float:
+        """Height of the payload's underside above the ground, zero where it lies. [m]"""
+        return max(0.0, -float(payload_points(self.state, self._bottom, self.vehicle.swing)[2]))
 
     @property
     def ending(self) -> str:

@@ -11,7 +11,7 @@ export default {
   template: `
     <div class="drawing" role="group" :aria-label="label">
       <canvas ref="canvas" tabindex="0" :aria-label="label + '. Arrow keys turn it, plus and minus bring it nearer or farther.'"></canvas>
-      <div ref="handles" class="handles"></div>
+      <div ref="handles" class="handles"><svg aria-hidden="true"><path ref="leaders"/></svg></div>
       <p ref="without" class="without" hidden>No drawing: this browser shows no WebGL. Fields and figures work without it.</p>
     </div>`,
   props: { label: String },
@@ -101,7 +101,8 @@ export default {
       held.button.setAttribute("aria-valuenow", value);
       held.button.setAttribute("aria-valuetext", text);
       held.button.setAttribute("aria-label", held.words);
-      held.button.lastChild.textContent = `${held.words} ${text}`;
+      held.button.lastChild.firstChild.textContent = held.words;
+      held.button.lastChild.lastChild.textContent = ` ${text}`;
     },
     handle(key) {
       const button = document.createElement("div");
@@ -109,7 +110,9 @@ export default {
       button.tabIndex = 0;
       button.setAttribute("role", "slider");
       button.dataset.key = key;
-      button.append(document.createElement("i"), document.createElement("span"));
+      const words = document.createElement("span");
+      words.append(document.createTextNode(""), document.createElement("b"));
+      button.append(document.createElement("i"), words);
       button.addEventListener("pointerdown", (event) => this.press(event, key));
       button.addEventListener("pointermove", (event) => this.pull(event, key));
       for (const end of ["pointerup", "pointercancel"]) button.addEventListener(end, () => this.release(key));
@@ -240,21 +243,39 @@ export default {
         this.drawing = null;
         this.camera.updateMatrixWorld();
         this.renderer?.render(this.scene, this.camera);
-        const taken = [];
-        for (const held of this.knobs.values()) {
+        const knobs = [...this.knobs.values()];
+        for (const held of knobs) {
           const ahead = (held.pulled ?? held.value) - held.value;
           const [x, y] = this.project(held.place.map((p, i) => p + ahead * held.along[i]));
+          held.at = [x, y];
           held.button.style.transform = `translate(${x}px, ${y}px)`;
-          const left = x > this.$el.clientWidth / 2, words = held.button.lastChild;
-          held.button.classList.toggle("left", left);
-          const from = left ? x - 13 - words.offsetWidth : x + 13, to = from + words.offsetWidth;
-          let top = y - 10;
-          while (taken.some((t) => from < t.to && to > t.from && Math.abs(top - t.top) < 19)) top += 4;
-          if (top <= y + 14) taken.push({ from, to, top });
-          words.style.top = `${top - y + 13}px`;
-          words.classList.toggle("crowded", top > y + 14);
         }
+        this.label_all(knobs);
       });
+    },
+    // A label beside each handle, off the others and off all handles; a line leads to one that lies away.
+    label_all(knobs) {
+      const { clientWidth: width, clientHeight: height } = this.$el;
+      const taken = knobs.map(({ at: [x, y] }) => [x - 10, y - 10, x + 10, y + 10]);
+      let leaders = "";
+      for (const { at: [x, y], button } of [...knobs].sort((a, b) => a.at[1] - b.at[1])) {
+        const words = button.lastChild, wide = words.offsetWidth, high = words.offsetHeight;
+        let best = null;
+        for (let away = 0; away < height && !best; away += 5)
+          for (const [aside, up] of away ? [[14, -away], [14, away], [24 + away, 0], [24 + away, -away / 2]] : [[14, 0]])
+            for (const left of [x > width / 2, x <= width / 2]) {
+              const from = left ? x - aside - wide : x + aside, top = y + up - high / 2;
+              const box = [from, top, from + wide, top + high];
+              const inside = from >= 2 && top >= 2 && box[2] <= width - 2 && box[3] <= height - 2;
+              if (best || !inside || taken.some((t) => box[0] < t[2] && box[2] > t[0] && box[1] < t[3] && box[3] > t[1])) continue;
+              best = box;
+              if (away > 10) leaders += `M${x} ${y}L${left ? box[2] : from} ${y + up}`;
+            }
+        best ??= [Math.min(Math.max(x + 14, 0), width - wide), y - high / 2, 0, 0];
+        taken.push(best);
+        words.style.transform = `translate(${best[0] - x + 13}px, ${best[1] - y + 13}px)`;
+      }
+      this.$refs.leaders.setAttribute("d", leaders);
     },
   },
 };

@@ -5,7 +5,7 @@ import { Parts, lights, place } from "parasim-parts";
 
 const KEYS = { arrowleft: "left", f: "left", arrowright: "right", j: "right", arrowdown: "both", b: "both" };
 const ACTS = { r: "release", p: "pause", s: "slow", v: "view" };
-const WIDEST = 45, NARROWEST = 8; // field of view from the ground: it follows as through field glasses [deg]
+const WIDEST = 45, NARROWEST = 4; // field of view from the ground: it follows as through field glasses [deg]
 const DEAD = 0.08; // of a stick around its middle
 const LATE = 1000; // after which an answer is no longer waited for [ms]
 
@@ -23,10 +23,19 @@ export default {
       <canvas ref="canvas"></canvas>
       <button v-for="side in ['left', 'right']" :key="side" type="button" :class="'pad ' + side" @pointerdown="grip(side, $event)"
         @pointerup="held[side] = false" @pointercancel="held[side] = false" @contextmenu.prevent>{{ side }} brake</button>
+      <div class="map" aria-hidden="true">
+        <svg viewBox="-50 -50 100 100"><rect x="-49" y="-49" width="98" height="98" class="rim"/><path ref="path" class="way"/>
+          <path d="M-3 0H3M0 -3V3" class="line"/><circle ref="goal" class="goal" r="3" visibility="hidden"/>
+          <path ref="ship" d="M0 -7L4.5 5L0 2.5L-4.5 5z"/><g transform="translate(-36 -36)"><path ref="vane" class="line" stroke-width="2" d="M0 10V-10M-4 -4L0 -10L4 -4"/></g>
+          <text x="46" y="-38" text-anchor="end">N up</text></svg>
+        <p>wind {{ wind }}</p><p>map {{ far }} wide, + release</p>
+      </div>
       <p ref="without" class="without" hidden>No picture: this browser shows no WebGL. The figures work without it.</p>
     </div>`,
   props: { label: String },
+  data: () => ({ wind: "", far: "" }),
   mounted() {
+    this.trail = [];
     this.held = {};
     this.moving = false;
     this.chase = false;
@@ -142,6 +151,29 @@ export default {
       this.blows(ground.wind);
       this.field(ground);
       this.pilot = place(ground.pilot).setZ(ground.eyes);
+      this.ground = ground;
+    },
+    // The wind where it flies, in words and as an arrow that points where it blows.
+    blow(words, north, east) {
+      this.wind = words;
+      this.$refs.vane.setAttribute("visibility", north || east ? "visible" : "hidden");
+      this.$refs.vane.setAttribute("transform", `rotate(${(Math.atan2(east, north) * 180) / Math.PI})`);
+    },
+    // The map, north up, the point under the release in its middle: where it is and heads, its way, the target.
+    map() {
+      const east = -this.canopy.position.y, north = this.canopy.position.x, target = this.ground.target;
+      const most = Math.max(...[east, north, ...(target ?? [])].map(Math.abs)), { maps, far } = this.ground;
+      const held = maps.findIndex((size) => size > 2.2 * most), k = held < 0 ? maps.length - 1 : held, scale = 100 / maps[k];
+      this.far = far[k];
+      const put = (e, n) => `${(scale * e).toFixed(2)} ${(-scale * n).toFixed(2)}`;
+      const last = this.trail[this.trail.length - 1];
+      if (!last || Math.hypot(last[0] - east, last[1] - north) > 1) this.trail.push([east, north]);
+      this.$refs.path.setAttribute("d", `M${this.trail.map(([e, n]) => put(e, n)).join("L")}`);
+      const heading = (Math.atan2(-this.ahead.y, this.ahead.x) * 180) / Math.PI;
+      this.$refs.ship.setAttribute("transform", `translate(${put(east, north)}) rotate(${heading})`);
+      if (!target) return;
+      this.$refs.goal.setAttribute("visibility", "visible");
+      this.$refs.goal.setAttribute("transform", `translate(${put(target[1], target[0])})`);
     },
     // An arrow that lies on the ground and points where the wind blows; none in a calm.
     blows(wind) {
@@ -193,6 +225,7 @@ export default {
       this.shadow.position.x = this.canopy.position.x;
       this.shadow.position.y = this.canopy.position.y;
       this.arrow.position.set(this.shadow.position.x, this.shadow.position.y, 0.05);
+      this.map();
       this.draw();
     },
     resize() {
@@ -207,9 +240,9 @@ export default {
       const middle = this.canopy.position.clone();
       middle.z += 0.3 * this.size;
       if (this.chase) {
-        const back = this.ahead.clone().setZ(0).normalize().multiplyScalar(-3.2 * this.size);
+        const back = this.ahead.clone().setZ(0).normalize().multiplyScalar(-1.5 * this.size);
         this.camera.position.copy(middle).add(back);
-        this.camera.position.z = Math.max(middle.z + 0.8 * this.size, 0.3);
+        this.camera.position.z = Math.max(middle.z + 0.4 * this.size, 0.3);
         this.camera.fov = WIDEST;
       } else {
         this.camera.position.copy(this.pilot);

@@ -21,6 +21,7 @@ from parasim.files import write_new
 from parasim.page.elements import button
 from parasim.page.trial import Built
 from parasim.plotting.scene import Scene
+from parasim.units import System, show
 
 if TYPE_CHECKING:
     from parasim.flight.live import LiveFlight
@@ -38,6 +39,9 @@ WIDE, WIDEST_FIELD = 3.0, 600.0
 AHEAD, RIGHT = 1.0, 0.5
 """Where the pilot stands without a target, from under the release, over its height. Our choice. [-]"""
 
+MAPS = (50.0, 100.0, 200.0, 400.0, 800.0, 1600.0, 3200.0, 6400.0, 12800.0, 25600.0, 51200.0)
+"""Widths of the map; the least that holds everything is drawn. Our choice. [m]"""
+
 EYES_HIGH = 1.7
 """Eyes of the pilot above the ground. [m]"""
 
@@ -50,7 +54,10 @@ KEY_WORDS = (
     "lets go, P pauses, S slows down, V changes the view. Sticks of a gamepad: pulled towards you they pull "
     "the brakes; the first button lets go."
 )
-ARROW_WORDS = "The arrow beside its shadow points where the wind blows."
+ARROW_WORDS = (
+    "The arrow beside its shadow, and the one on the map, point where the wind blows; the wind shown is the "
+    "mean one where it flies, without gusts. Height is that of the payload's underside."
+)
 EYES = {
     "ground": f"Seen from where the pilot stands, as through field glasses. {ARROW_WORDS}",
     "chase": f"Seen from behind. {ARROW_WORDS}",
@@ -102,6 +109,10 @@ class Stage(Element, component="fly.js", esm={"parasim-parts": "parts"}):
         """Draw a moment."""
         self.run_method("pose", moment)
 
+    def blow(self, words: str, north: float, east: float) -> None:
+        """Show the wind where it flies, in words and by the arrow on the map. [m/s]"""
+        self.run_method("blow", words, north, east)
+
     def view(self) -> None:
         """Look from the other place."""
         self.run_method("view")
@@ -131,26 +142,27 @@ class Hangar:
     def _build(self) -> None:
         with ui.dialog().props("maximized persistent") as self._dialog, ui.card().classes("flying"):
             ui.label("parasim has stopped: this flight is at an end.").classes("ended").props("role=alert")
-            with ui.element("div").classes("flyhead"):
-                self._head = ui.label("").props("role=heading aria-level=2").classes("name")
-                self._air = ui.label("").classes("small")
-            self._state = ui.label("").props("role=status").classes("answer state")
-            with ui.element("div").classes("flymain"):
-                self._place = ui.element("div").classes("flyplace")
-                with ui.element("div"):
-                    self._figures = ui.element("dl").classes("instruments")
-                    self._score = ui.element("ul").classes("score").props("role=status")
-            with ui.element("div").classes("acts").props("role=toolbar aria-label=Flight"):
-                self._release = button("Let go (R)", lambda: self._act("release"))
-                self._pause = button("Pause (P)", lambda: self._act("pause"))
-                self._slow = button("Slower (S)", lambda: self._act("slow"))
-                button("Other view (V)", self._look)
-                button("Again, as in the file", lambda: self._begin(glide=False))
-                button("Again, in the steady glide", lambda: self._begin(glide=True))
-                self._save = button("Save as a log", self._write)
-                button("Close", self._close)
-            self._eyes = ui.label(EYES["ground"]).classes("small")
-            ui.label(KEY_WORDS).classes("small keys")
+            with ui.element("div").classes("flyroom"):
+                with ui.element("div").classes("flyhead"):
+                    self._head = ui.label("").props("role=heading aria-level=2").classes("name")
+                    self._air = ui.label("").classes("small")
+                self._state = ui.label("").props("role=status").classes("answer state")
+                with ui.element("div").classes("flymain"):
+                    self._place = ui.element("div").classes("flyplace")
+                    with ui.element("div"):
+                        self._figures = ui.element("dl").classes("instruments")
+                        self._score = ui.element("ul").classes("score").props("role=status")
+                with ui.element("div").classes("acts").props("role=toolbar aria-label=Flight"):
+                    self._release = button("Let go (R)", lambda: self._act("release"))
+                    self._pause = button("Pause (P)", lambda: self._act("pause"))
+                    self._slow = button("Slower (S)", lambda: self._act("slow"))
+                    button("Other view (V)", self._look)
+                    button("Again, as in the file", lambda: self._begin(glide=False))
+                    button("Again, in the steady glide", lambda: self._begin(glide=True))
+                    self._save = button("Save as a log", self._write)
+                    button("Close", self._close)
+                self._eyes = ui.label(EYES["ground"]).classes("small")
+                ui.label(KEY_WORDS).classes("small keys")
             ui.label(CAUTION).classes("cautions").props("role=note")
 
     # A flight
@@ -196,7 +208,7 @@ class Hangar:
         from parasim.report.live import air_words
 
         self._air.set_text(air_words(self.flight, self.desk.units))
-        self._stage.show(self._built.scene, _ground(self.flight))
+        self._stage.show(self._built.scene, _ground(self.flight, self.desk.units))
         self._staged = True
         self._show()
 
@@ -233,10 +245,11 @@ class Hangar:
         flight = self.flight
         if flight is None or self._stage is None:
             return
-        from parasim.report.live import instruments
+        from parasim.report.live import instruments, wind_words
 
         self._shown_at = monotonic()
         self._stage.pose(_moment(flight))
+        self._stage.blow(wind_words(flight, self.desk.units), *flight.vehicle.wind.velocity(_height(flight)))
         self._state.set_text(_state(flight))
         self._release.set_enabled(not flight.released)
         for each in (self._pause, self._slow):
@@ -317,7 +330,7 @@ def _moment(flight: "LiveFlight") -> dict[str, Any]:
     }
 
 
-def _ground(flight: "LiveFlight") -> dict[str, Any]:
+def _ground(flight: "LiveFlight", units: System) -> dict[str, Any]:
     """What lies on the ground, north, east and down, where the pilot stands, and the wind there. [m], [m/s]
 
     The pilot stands at the target; without one ahead of the release and to the right of its heading.
@@ -332,6 +345,8 @@ def _ground(flight: "LiveFlight") -> dict[str, Any]:
         "reach": min(WIDE * begins.height + 30.0, WIDEST_FIELD),
         "eyes": EYES_HIGH,
         "wind": [*flight.vehicle.wind.velocity(EYES_HIGH), 0.0],
+        "far": [show(size, "length", units, digits=0) for size in MAPS],
+        "maps": list(MAPS),
     }
 
 
@@ -341,6 +356,11 @@ def _state(flight: "LiveFlight") -> str:
     if not flight.released:
         return "Held at its release. Let go when you are ready."
     return f"{'Paused' if flight.paused else 'Flying'}{PACES[flight.pace]}."
+
+
+def _height(flight: "LiveFlight") -> float:
+    """Of the confluence above the ground. [m]"""
+    return max(float(flight.now.height[0]), 0.0)
 
 
 def _number(value: object) -> float:

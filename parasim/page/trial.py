@@ -1,5 +1,6 @@
 """A design being changed: edits, each checked as a file is, undo and redo, saving under a new name."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -99,7 +100,7 @@ class Trial:
         """Whether there is a step forward again."""
         return bool(self._future)
 
-    def set(self, key: str, text: str, *, stroke: str = "") -> bool:
+    def set(self, key: str, text: str, *, stroke: str = "", words: str = "") -> bool:
         """Change a key; the design stays as it is where the specs refuse that.
 
         Parameters
@@ -110,6 +111,8 @@ class Trial:
             As it would stand in the file.
         stroke : str
             Changes of one name, one after another, are undone together: a handle's way from press to release.
+        words : str
+            What the key is called where it is changed.
 
         Returns
         -------
@@ -120,7 +123,7 @@ class Trial:
         try:
             built = build(self.file.design(changes))
         except DesignError as error:
-            self.refused[key] = (text, first_line(error.in_file(self.file.name)))
+            self.refused[key] = (text, _reason(error, {key: words or key}))
             return False
         self.refused.pop(key, None)
         if not (stroke and stroke == self.now.stroke):
@@ -172,6 +175,14 @@ class Trial:
         """The design as a file, with the comments of the one it came from, under another name."""
         return with_entry(self.file.changed_text(dict(self.now.changes)), "name", name)
 
+    def free_name(self, directory: Path) -> str:
+        """Name of a design that is not in a directory yet: its own, numbered from two on."""
+        stem = re.sub(r"_\d+$", "", self.built.design.name)[:50] or "design"
+        names = (f"{stem}_{number}" for number in range(2, 10_000))
+        return next(
+            name for name in names if not any((directory / f"{name}{end}").exists() for end in SUFFIXES)
+        )
+
     def save(self, name: str, directory: Path) -> Path:
         """Write the design as a new file.
 
@@ -198,6 +209,12 @@ class Trial:
         parse_design(text, name=path.name, directory=self.file.directory)
         write_new(path, text.encode())
         return path
+
+
+def _reason(error: DesignError, words: Mapping[str, str]) -> str:
+    """The first mistake without file and line, which were not touched; keys in words where there are some."""
+    first = error.mistakes[0]
+    return first_line(DesignError(replace(first, file="", line=None, key=words.get(first.key, first.key))))
 
 
 def _opened(path: Path) -> tuple[DesignFile, Step]:

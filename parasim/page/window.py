@@ -34,7 +34,7 @@ KEY_WORDS = (
 )
 RULER_WORDS = (
     "Grey: the band; black bar: the figure; dashed bar: the figure before; notch: the limit, its flag "
-    "towards the side that keeps it. A dashed band is stale: it follows."
+    "towards the side that keeps it. A dashed band is stale: the new one is being worked out."
 )
 EARLIER = "of an earlier design"
 
@@ -96,6 +96,13 @@ class Window:
 
     def build(self) -> None:
         """Lay out the page."""
+        with ui.element("div").classes("bar"):
+            ui.label(CAUTION).classes("caution").props("role=note")
+            ui.label(
+                "parasim has stopped: nothing here is worked out any more. Start it again to go on; what was "
+                "not saved is lost."
+            ).classes("ended").props("role=alert")
+        name = plain(self.trial.path.name)
         with ui.element("header"):
             ui.label(self.trial.built.design.name).props("role=heading aria-level=1").classes("name")
             ui.label(self.trial.built.design.description).classes("what")
@@ -103,6 +110,8 @@ class Window:
                 self._undo = button("Undo", self._step_back)
                 self._redo = button("Redo", self._step_forward)
                 button("Save as a new design file", self._ask_name)
+            self._file = ui.label(f"Begun from {name}, which stays as it is.")
+            self._file.classes("small").props("role=status")
         self._news = ui.element("div").classes("news").props("role=alert")
         with ui.element("div").classes("bench"):
             with ui.element("section").classes("picture"):
@@ -115,18 +124,15 @@ class Window:
                         button(view, lambda view=view: self._drawing.look(view))
                 ui.label(KEY_WORDS).classes("small")
             with ui.element("section").classes("figures"):
-                self._answer = ui.label("Figures follow.").classes("answer").props("role=status")
+                self._answer = (
+                    ui.label("Figures are being worked out.").classes("answer").props("role=status")
+                )
                 self._rulers = ui.html("", sanitize=False).classes("rulers")
                 self._follows = ui.label("").classes("small").props("role=status")
                 ui.label(RULER_WORDS).classes("small")
                 self._notes = ui.element("ul").classes("small")
                 self._list = ui.element("div").classes("fields").props('role=group aria-label="Keys"')
                 Hangar(self)
-        ui.label(CAUTION).classes("caution").props("role=note")
-        ui.label(
-            "parasim has stopped: nothing here is worked out any more. Start it again to go on; what was not "
-            "saved is lost."
-        ).classes("ended").props("role=alert")
         self._dialog()
         self._fill()
         ui.timer(WATCH, self._watch)
@@ -153,6 +159,7 @@ class Window:
             )
             self._name = ui.input(label="name").props("outlined dense autofocus autocomplete=off")
             self._name.on("keydown.enter", self._save)
+            self._name.on("focus", js_handler="(event) => event.target.select()")
             with ui.element("div").classes("acts"):
                 button("Save", self._save)
                 button("Do not save", self._saving.close)
@@ -172,7 +179,7 @@ class Window:
             refused = self.trial.refused.get(knob.key)
             self._shown[knob.key] = text if refused is None else refused[0]
             field.set_value(self._shown[knob.key])
-            field.error = None if refused is None else refused[1]
+            field.error = None if refused is None else f"{refused[1]} (still {text})"
 
     def _show_state(self) -> None:
         self._undo.set_enabled(self.trial.can_undo)
@@ -204,16 +211,19 @@ class Window:
         knob = next((each for each in knobs(self.trial.built) if each.key == asked["key"]), None)
         if knob is not None:
             text = knob.text(float(asked["value"]), self.desk.units)
-            await self._change(knob.key, text, str(asked["stroke"]), int(asked["number"]))
+            await self._change(knob, text, str(asked["stroke"]), int(asked["number"]))
 
     async def _typed(self, key: str) -> None:
         text = str(self._fields[key].value or "")
         if text != self._shown[key]:
-            await self._change(key, text, "")
+            knob = next(each for each in knobs(self.trial.built) if each.key == key)
+            await self._change(knob, text, "")
 
-    async def _change(self, key: str, text: str, stroke: str, number: int = 0) -> None:
+    async def _change(self, knob: Knob, text: str, stroke: str, number: int = 0) -> None:
         async with self._changing:
-            taken = await self._in_pool(partial(self.trial.set, key, text, stroke=stroke))
+            taken = await self._in_pool(
+                partial(self.trial.set, knob.key, text, stroke=stroke, words=knob.words)
+            )
             if taken:
                 await self._work_out(stroke)
             # Figures go first: the browser may be slow to draw.
@@ -267,7 +277,7 @@ class Window:
         self._answer.set_text(_answer(found, self.desk.units))
         self._show_rulers()
         self._troubles.clear()
-        self._follows.set_text("Bands, servo, opening and flare follow.")
+        self._follows.set_text(_awaited(""))
 
         def current() -> bool:
             return version == self._version and not self._gone
@@ -282,7 +292,7 @@ class Window:
         self._board.take(found.stage, found.rulers)
         if found.trouble:
             self._troubles.append(f"{found.stage}: {found.trouble}")
-        rest = [] if found.last else [f"{found.stage} done; the rest follows."]
+        rest = [] if found.last else [_awaited(found.stage)]
         self._follows.set_text(" ".join([*self._troubles, *rest]))
         self._show_rulers()
 
@@ -290,6 +300,7 @@ class Window:
 
     def _ask_name(self) -> None:
         self._name.error = None
+        self._name.set_value(self.trial.free_name(self.desk.directory))
         self._saving.open()
 
     async def _save(self) -> None:
@@ -300,6 +311,10 @@ class Window:
             return
         self._saving.close()
         ui.notify(f"wrote {plain(str(path))}")
+        self._file.set_text(
+            f"Begun from {plain(self.trial.path.name)}, which stays as it is; saved as {plain(path.name)}: "
+            "what you change from now on is not in it until you save again."
+        )
 
     def _watch(self) -> None:
         news = self.trial.news()
@@ -335,6 +350,14 @@ def _quick(design: Any) -> "tuple[Ruler, ...]":
     from parasim.page.figures import quick
 
     return quick(design)
+
+
+def _awaited(stage: str) -> str:
+    """What still has to come after a stage, in words; after none, all of it."""
+    from parasim.page.figures import SLOW
+
+    stages = [*SLOW]
+    return f"Still being worked out: {', '.join(stages[stages.index(stage) + 1 :] if stage else stages)}."
 
 
 def _answer(found: "tuple[Ruler, ...]", units: System) -> str:

@@ -1,16 +1,18 @@
 """What is said of a drop flown by hand: while it flies, how it landed, and its log."""
 
 from dataclasses import fields
-from math import atan2, degrees, hypot
+from math import atan2, cos, degrees, hypot, pi
 
 import numpy as np
 
 from parasim.files import file_stem
 from parasim.flight.arrival import Verdict
 from parasim.flight.drop import unopened
+from parasim.flight.landing import Course
 from parasim.flight.live import REASONS, LiveFlight
 from parasim.flight.track import Track
 from parasim.report.column import Column, Table, of_array
+from parasim.report.landing import COURSE_WORDS
 from parasim.report.limits import LIMIT_WORDS, show_limited
 from parasim.report.words import show_bearing, show_pull
 from parasim.rotations import FloatArray
@@ -22,6 +24,12 @@ SIMULATED = "simulated"
 
 LIES, LOG_STEP = 15.0, 0.1
 """How long its log goes on after touchdown, and between rows. Our choice. [s]"""
+
+TARGET = "target: {north: 20 m, east: -30 m, radius: 9 m}"
+"""How a target is written, for one who has none."""
+
+SIDEWAYS = cos(pi / 4)
+"""Cosine of the angle to the wind within which a heading is into it, or with it. Our choice. [-]"""
 
 MOVING = ("velocity", "airspeed", "rates")
 """What of a track is zero when it lies on the ground."""
@@ -72,11 +80,12 @@ def instruments(flight: LiveFlight, system: System = "metric") -> dict[str, str]
     now = flight.now
     shown = {
         "time": show(flight.time, "time", system),
-        "height": show(float(now.height[0]), "length", system, digits=1),
+        "height": show(flight.underside, "length", system, digits=1),
         "sink": show(float(now.sink[0]), "speed", system),
         "airspeed": show(float(now.airspeed[0]), "speed", system),
         "over the ground": show(float(now.ground_speed[0]), "speed", system),
         "heading": show_bearing(float(now.attitude[2, 0])),
+        "wind": wind_words(flight, system),
         "brakes": f"L {show_pull(float(now.left[0]))} R {show_pull(float(now.right[0]))}",
     }
     if flight.target is not None:
@@ -99,6 +108,7 @@ def landing_words(flight: LiveFlight, system: System = "metric") -> list[str]:
         f"{name} is down after {when}: {show(landing.sink, 'speed', system)} down and "
         f"{show(landing.ground_speed, 'speed', system)} over the ground, "
         f"{show(landing.energy, 'energy', system)}.",
+        _facing(flight, system),
         *(_against(verdict, system) for verdict in flight.verdicts),
         _place(flight, system),
         f"Unopened it would arrive with {show(_unopened(flight), 'energy', system)}.",
@@ -109,7 +119,7 @@ def _against(verdict: Verdict, system: System) -> str:
     words, key, _ = LIMIT_WORDS[verdict.name]
     value = f"{words[0].upper()}{words[1:]} {show_limited(verdict.value, verdict.name, system)}"
     if verdict.limit is None:
-        return f"{value}: no limit given (landing.{key})."
+        return f"{value}: no limit is set; the file can set one: {key}, under landing."
     limit = show_limited(verdict.limit, verdict.name, system)
     part = f"{100 * verdict.value / verdict.limit:.0f} % of it"
     return f"{value}: {verdict.word} the limit of {limit}, {part}."
@@ -121,8 +131,31 @@ def _place(flight: LiveFlight, system: System) -> str:
     away = show(hypot(north, east), "length", system, digits=0)
     below = f"{away} from the point under the release, bearing {show_bearing(atan2(east, north))}"
     if flight.target is None:
-        return f"It lies {below}; no target is given (scatter.target)."
+        return f"It lies {below}. No target is set; the file can hold one under scatter: {TARGET}."
     return f"It lies {_away(flight, system)} from the target, {below}."
+
+
+def wind_words(flight: LiveFlight, system: System) -> str:
+    """Mean wind where it is now, and where that blows from."""
+    north, east = flight.vehicle.wind.velocity(max(float(flight.now.height[0]), 0.0))
+    speed = hypot(north, east)
+    if speed == 0.0:
+        return "calm"
+    return f"{show(speed, 'wind_speed', system)} from {show_bearing(atan2(-east, -north))}"
+
+
+def _facing(flight: LiveFlight, system: System) -> str:
+    """How it faced the wind when it came down."""
+    heading = float(flight.now.attitude[2, 0])
+    north, east = flight.vehicle.wind.velocity(max(float(flight.now.height[0]), 0.0))
+    if hypot(north, east) == 0.0:
+        return f"It came down in a calm, heading {show_bearing(heading)}."
+    along = cos(heading - atan2(-east, -north))
+    course: Course = "into" if along > SIDEWAYS else "with" if along < -SIDEWAYS else "across"
+    return (
+        f"It came down {COURSE_WORDS[course]}: heading {show_bearing(heading)}, "
+        f"wind {wind_words(flight, system)}."
+    )
 
 
 def _away(flight: LiveFlight, system: System) -> str:

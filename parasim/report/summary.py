@@ -32,6 +32,9 @@ ANYBODY_BELOW = (
 )
 """First of what stops a release."""
 
+BY_COMMAND = "Not kept, by command"
+"""Over what single commands find."""
+
 MAX_OVER = 1.15
 """Length of a ruler over the greatest figure on it."""
 
@@ -92,7 +95,7 @@ class SummaryReport(Report[Summary]):
     def failures(self, units: System) -> list[str]:
         """Rulers whose limit is not kept by the worse end of the band, and how many commands find."""
         more = len(failure_rows(self.result, units))
-        below = [f"{more} by single commands, listed below"] if more else []
+        below = [f'{more} found by single commands: see "{BY_COMMAND}" below'] if more else []
         return [
             f"{ruler.name} is {shown(ruler, ruler.value, units)} ({limit_words(ruler, units)})"
             if ruler.word == "not kept"
@@ -110,7 +113,7 @@ class SummaryReport(Report[Summary]):
             note=first_words(found, units),
         )  # fmt: skip
         if failed := failure_rows(found, units):
-            yield "\n".join(["Not kept, by command", *(f"  {head}: {words}" for head, words in failed)])
+            yield "\n".join([BY_COMMAND, *(f"  {head}: {words}" for head, words in failed)])
         for title, rows in (("Make", make_rows(found, units)), ("Fly", fly_rows(found, units))):
             yield "\n".join([title, *(f"  {head}: {words}" for head, words in rows)])
         for title, part in parts_of(found)[ALWAYS:]:
@@ -184,12 +187,12 @@ def first_words(summary: Summary, units: System) -> str:
     first = summary.first_to_fail
     if first is None or first.room is None:
         return "The file gives no limit, so nothing can be said to fail first."
-    share = f"{100 * abs(first.room):.0f} % of the limit"
-    return (
-        f"First to fail: {first.name}, {share} left by the worse end of its band."
-        if first.room >= 0
-        else f"Fails first: {first.name}, {share} beyond it at the worse end of its band."
-    )
+    share = f"{100 * abs(first.room):.0f} % of that"
+    worse = f"{first.name}. The worse end of its band is {shown(first, first.worse, units)}, where"
+    limit = f"{limit_words(first, units)} is asked for"
+    if first.room >= 0:
+        return f"First to fail would be {worse} {limit}: {share} to spare."
+    return f"Fails first: {worse} {limit}: {share} {'too much' if first.most else 'is missing'}."
 
 
 def failure_rows(summary: Summary, units: System) -> list[list[str]]:
@@ -383,7 +386,7 @@ def scale(
         limit=place(ruler.limit),
         most=ruler.most,
         figures=shown(ruler, ruler.value, units) + ("" if band == "-" else f" ({band})"),
-        limit_words="no limit" if ruler.limit is None else limit_words(ruler, units),
+        limit_words="no limit set" if ruler.limit is None else limit_words(ruler, units),
         basis=ruler.basis,
         word=ruler.word,
         before=place(before),
@@ -443,6 +446,7 @@ def page(report: SummaryReport, units: System) -> str:
             if name.endswith(".png")
         ]
         sections.append(Section(title, pictures, " ".join(answer.report.first_line(units).split())))
+    failed = failure_rows(found, units)
     views = svg_element(
         views_figure(found.vehicle, units), f"{report.name} from ahead, the left and above, with sizes",
         salt="views",
@@ -457,11 +461,16 @@ def page(report: SummaryReport, units: System) -> str:
         views=Markup(views),
         scales=[scale(ruler, units) for ruler in found.rulers],
         first=first_words(found, units),
+        by_command=BY_COMMAND,
+        failed=failed,
         make=make_rows(found, units),
         fly=fly_rows(found, units),
         uncertain=uncertain_rows(found),
         cautions=CAUTIONS,
         caveats=report.said_caveats(units),
         sections=sections,
+        titles=[each.title for each in sections]
+        + [BY_COMMAND] * bool(failed)
+        + ["Lines", "What to keep in mind"],
         lines=line_rows(found, units),
     )

@@ -126,7 +126,7 @@ def test_stops_begin_with_people_and_follow_the_wind(made: Any, opened: Any) -> 
         assert first.startswith(f"People: anybody within {page.inner_text('#clear').partition(' =')[0]}")
         assert "Do not start unless nobody is below" in first
         assert any(stop in other for other in others), others
-        assert f"{len(others)} stop" in page.inner_text("#state")
+        assert f"{len(others)} reason" in page.inner_text("#state")
     assert page.inner_text("#release") == "No release point in this wind."
     assert made("metric").document["unknown"] == page.locator("#unknown li").all_text_contents()
 
@@ -144,7 +144,7 @@ def test_without_a_stop_it_only_says_that_it_knows_none(
     page = opened(tmp_path / "out" / "heron_card.html")
     put(page, wind=2, height=150)
     said = page.inner_text("#state")
-    assert "no stop met that this card knows" in said
+    assert "no reason not to fly among those that this card knows" in said
     assert said.startswith("People first: is anybody there?")
 
 
@@ -375,7 +375,7 @@ def test_what_a_user_wrote_is_escaped(
     assert page.title() == "heron: field card"
     assert "</script><script>document.title='x'</script>" in page.inner_text("h1 + p")
     assert path.name in page.inner_text("h1 + p")
-    assert "stop" in page.inner_text("#state")
+    assert "not to fly" in page.inner_text("#state")
 
 
 def test_the_arrow_turns_with_the_wind(made: Any, opened: Any) -> None:
@@ -394,3 +394,14 @@ def test_the_arrow_turns_with_the_wind(made: Any, opened: Any) -> None:
     assert (level, middle) == pytest.approx((0.0, 0.0), abs=0.05)
     page.locator('[data-of="from"]').last.click()
     assert page.input_value("#from") == "190"
+
+
+def test_in_two_columns_a_checklist_stays_below_its_heading(made: Any, opened: Any) -> None:
+    page = opened(made("metric").page)
+    page.set_viewport_size({"width": 1600, "height": 900})
+    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    head = page.locator("#lists-title").bounding_box()
+    for line in page.locator("[data-tick]").all():
+        box = line.bounding_box()
+        assert abs(box["x"] - head["x"]) < 2
+        assert box["y"] > head["y"]

@@ -74,6 +74,14 @@ def test_the_page_needs_nothing_from_outside(made: dict[str, Path]) -> None:
     assert not re.search(r"@import|url\((?!#)", text)
 
 
+def test_links_lead_to_sections(made: dict[str, Path]) -> None:
+    page = Page(html_of(made["metric"]))
+    links = [attributes["href"] for tag, attributes in page.elements if tag == "a"]
+    places = [f"#{attributes['id']}" for tag, attributes in page.elements if tag == "section"]
+    assert links == places
+    assert len(links) >= 8
+
+
 def test_every_picture_has_words(made: dict[str, Path]) -> None:
     pictures = [attributes for tag, attributes in Page(html_of(made["metric"])).elements if tag == "svg"]
     assert len(pictures) >= 15
@@ -102,7 +110,8 @@ def test_a_limit_within_the_band_may_not_be_kept(made: dict[str, Path]) -> None:
 def test_what_every_command_calls_not_kept_is_in_the_summary(made: dict[str, Path]) -> None:
     """Heron's flare stalls in one case tried, and it may spiral: its own commands say so."""
     words = Page(html_of(made["metric"])).words
-    assert "by single commands" in words
+    assert 'found by single commands: see "Not kept, by command" below' in words
+    assert "flare: stalls in 1 of 7 cases tried" in words
     said = " ".join((made["metric"] / "said.txt").read_text(encoding="utf-8").split())
     assert "flare: stalls in 1 of 7 cases tried" in said
     assert "turn: may spiral from 62 % of one brake on" in said

@@ -130,7 +130,10 @@ def test_a_drop_is_flown_by_keys_to_touchdown(page: Page, served: Served) -> Non
     score = page.locator(".score").inner_text()
     assert re.search(r"heron is down after [\d.]+ s: ", score)
     assert re.search(r"Energy [\d.]+ J: (within|over) the limit of 60\.0 J", score)
-    assert "no target is given" in score
+    assert "No target is set; the file can hold one under scatter: target:" in score
+    assert re.search(r"It came down (into|across|with) the wind: heading", score)
+    assert number(page, "height") == 0.0  # the payload's underside lies on the ground
+    assert f"wind {figure(page, 'wind')}" in page.locator(".map").inner_text()
     assert not re.search(r"\b(go|safe|legal|success)\b", score.lower())
     assert page.locator(".cautions").inner_text() == CAUTION
     assert page.locator(".cautions").is_visible()
@@ -191,10 +194,11 @@ def test_both_brakes_flare_as_in_the_file(flight: LiveFlight) -> None:
 
 def test_the_pilot_stands_at_the_target_or_beside_the_way(flight: LiveFlight, heron: Design) -> None:
     """heron heads west from 80 m: 80 m ahead is west, 40 m to the right is north."""
-    ground = fly._ground(flight)
+    ground = fly._ground(flight, "metric")
     np.testing.assert_allclose(ground["pilot"], [40.0, -80.0, 0.0], atol=1e-9)
     assert ground["target"] is None
     assert hypot(*ground["wind"][:2]) == pytest.approx(3.0 * (1.7 / 10) ** 0.143, rel=1e-3)  # power law
     aimed = LiveFlight(assemble(override(heron, {"scatter.target": {"north": "30 m", "radius": "9 m"}})))
-    assert fly._ground(aimed)["pilot"] == fly._ground(aimed)["target"] == [30.0, 0.0, 0.0]
-    assert fly._ground(aimed)["near"] == 9.0
+    ground = fly._ground(aimed, "metric")
+    assert ground["pilot"] == ground["target"] == [30.0, 0.0, 0.0]
+    assert ground["near"] == 9.0

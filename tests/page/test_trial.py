@@ -63,7 +63,7 @@ def test_a_stroke_is_one_step(trial: Trial) -> None:
 @pytest.mark.parametrize(
     ("key", "text", "says"),
     [
-        ("canopy.span", "9 m", 'heron.yaml:18: canopy.span: given "9 m", too large; use 0.2 to 5 m'),
+        ("canopy.span", "9 m", 'canopy.span: given "9 m", too large; use 0.2 to 5 m'),
         ("payload.mass", "2 m", 'a length; use a mass such as "1.2 kg" or "2.5 lb"'),
         ("lines.rigging_angle", "3", "could be degrees or radians"),
         ("canopy.inlet.height", "19 %", "use an inlet lower than the rib is thick"),
@@ -78,12 +78,26 @@ def test_what_the_specs_refuse_is_said_and_not_taken(trial: Trial, key: str, tex
     assert given == text
     assert says in message
     assert "\n" not in message
+    assert "heron.yaml" not in message
     assert trial.built is before
     assert not trial.can_undo
     assert trial.set("canopy.chord", "0.51 m")
     assert key in trial.refused  # what was typed stays in its field
     trial.undo()
     assert not trial.refused
+
+
+def test_a_refusal_calls_the_key_as_the_page_does(trial: Trial) -> None:
+    assert not trial.set("canopy.span", "9 m", words="span")
+    assert trial.refused["canopy.span"][1].startswith('span: given "9 m", too large')
+
+
+def test_the_name_that_is_offered_is_free(trial: Trial, tmp_path: Path) -> None:
+    assert trial.free_name(tmp_path / "new") == "heron_2"
+    trial.save("heron_2", tmp_path / "new")
+    (tmp_path / "new" / "heron_3.yml").touch()
+    assert trial.free_name(tmp_path / "new") == "heron_4"
+    assert Trial(tmp_path / "new" / "heron_2.yaml").free_name(tmp_path / "new") == "heron_4"
 
 
 def test_saved_file_keeps_comments_and_is_never_overwritten(trial: Trial, path: Path, tmp_path: Path) -> None:

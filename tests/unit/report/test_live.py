@@ -33,14 +33,22 @@ def landed(heron: Design) -> LiveFlight:
 
 
 def test_the_landing_is_scored_in_words(landed: LiveFlight) -> None:
-    first, sink, ground_speed, energy, load, place, unopened = landing_words(landed)
+    first, facing, sink, ground_speed, energy, load, place, unopened = landing_words(landed)
     touchdown = landed.touchdown
     assert touchdown is not None
     joules = 0.5 * 1.307 * hypot(touchdown.sink, touchdown.ground_speed) ** 2  # heron lands 1.307 kg
     assert float(re.search(r"([\d.]+) J\.$", first)[1]) == pytest.approx(joules, abs=0.06)  # as printed
+    speed = 3.0 * (max(landed.now.height[0], 0.5) / 10) ** 0.143  # the file's power law, even below 0.5 m
+    wind = re.fullmatch(
+        r"It came down (.*) the wind: heading .*, wind ([\d.]+) m/s from 270 deg \(W\)\.", facing
+    )
+    assert wind is not None
+    assert float(wind[2]) == pytest.approx(speed, abs=0.06)  # as printed
+    off = abs((np.degrees(landed.now.attitude[2, 0]) - 270 + 180) % 360 - 180)  # from facing the wind
+    assert wind[1] == ("into" if off < 45 else "across" if off < 135 else "with")
     assert f"within the limit of 60.0 J, {100 * touchdown.energy / 60:.0f} % of it" in energy
     assert "within the limit of 4.00 m/s" in sink
-    assert ground_speed.endswith("no limit given (landing.max_ground_speed).")
+    assert ground_speed.endswith(": no limit is set; the file can set one: max_ground_speed, under landing.")
     assert "within the limit of 60 times its weight" in load
     away = hypot(landed.now.north[0], landed.now.east[0] + 50.0)
     assert place.startswith(f"It lies {away:.0f} m from the target, ")
@@ -58,9 +66,12 @@ def test_over_a_limit_is_called_so(landed: LiveFlight, heron: Design) -> None:
     flight.release()
     while not flight.ended:
         flight.step()
-    energy = landing_words(flight)[3]
+    energy = landing_words(flight)[4]
     assert "over the limit of 1.0 J" in energy
-    assert landing_words(flight)[5].endswith("no target is given (scatter.target).")
+    assert landing_words(flight)[6].endswith(
+        ". No target is set; the file can hold one under scatter: "
+        "target: {north: 20 m, east: -30 m, radius: 9 m}."
+    )
 
 
 def test_a_flight_that_folds_has_no_landing(heron: Design) -> None:
@@ -79,6 +90,8 @@ def test_a_flight_that_folds_has_no_landing(heron: Design) -> None:
 
 def test_instruments_show_the_moment(landed: LiveFlight) -> None:
     shown, now = instruments(landed), landed.now
+    assert shown["height"] == "0.0 m"  # of the payload's underside; its confluence is still in the air
+    assert now.height[0] > 0.1
     assert shown["sink"] == f"{now.sink[0]:.2f} m/s"
     assert shown["time"] == f"{landed.time:.1f} s"
     assert shown["target"].startswith(f"{landed.distance_to_target:.0f} m, bearing ")
