@@ -144,7 +144,7 @@ def test_without_a_stop_it_only_says_that_it_knows_none(
     page = opened(tmp_path / "out" / "heron_card.html")
     put(page, wind=2, height=150)
     said = page.inner_text("#state")
-    assert "no reason not to fly among those that this card knows" in said
+    assert "none of the reasons not to fly that this card knows" in said
     assert said.startswith("People first: is anybody there?")
 
 

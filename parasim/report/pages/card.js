@@ -145,7 +145,7 @@ function answer() {
   const stops = [...away, ...(found ? tableStops(set, found) : []), ...card.failures.map((words) => `Limit not kept: ${words}.`)];
   list("stops", [people(found), ...stops]);
   list("unknown", card.unknown);
-  const count = stops.length === 0 ? "no reason not to fly among those that this card knows" : `${stops.length} reason${stops.length === 1 ? "" : "s"} not to fly`;
+  const count = stops.length === 0 ? "none of the reasons not to fly that this card knows" : `${stops.length} reason${stops.length === 1 ? "" : "s"} not to fly`;
   $("state").textContent = `People first: is anybody there? Besides: ${count}; ${card.unknown.length} not known.`;
   $("clear").textContent = found ? `${show(found.radius_m, "length")} = ${steps(found.radius_m)}` : "Not known: outside this card's table.";
   $("release").textContent = !known ? "Not known: outside this card's table." : advised ? releaseWords(set, found) : "No release point in this wind.";
