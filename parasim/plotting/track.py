@@ -107,8 +107,9 @@ def square(ax: Axes, margin: float = 0.12) -> None:
     """Limits of equal length that hold all lines, with a margin."""
     x, y = ax.dataLim.intervalx, ax.dataLim.intervaly
     half = (0.5 + margin) * max(float(np.ptp(x)), float(np.ptp(y)), 1.0)
-    ax.set_xlim(x.mean() - half, x.mean() + half)
-    ax.set_ylim(y.mean() - half, y.mean() + half)
+    middle_x, middle_y = float(np.mean(x)), float(np.mean(y))
+    ax.set_xlim(middle_x - half, middle_x + half)
+    ax.set_ylim(middle_y - half, middle_y + half)
     ax.set_aspect("equal", adjustable="box")
 
 
