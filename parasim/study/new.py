@@ -40,7 +40,7 @@ BAND_ROUNDS = 4
 """How often the sink is set anew for its whole band to keep the one asked for: slower, the band is wider."""
 
 BAND_ROOM = 0.995
-"""Part of the sink asked for at which the high end of the band is put: lengths are rounded. [-] Our choice."""
+"""Part of the sink asked for that the high end is put at, for lengths are rounded. [-] Our choice."""
 
 HEIGHT_ROUNDS = 4
 """How often the height is looked for: from higher up a wider circle is planned."""
