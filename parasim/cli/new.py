@@ -35,6 +35,10 @@ def new(
             show_default="guessed from the mass",
         ),
     ] = None,
+    whole_band: Annotated[
+        bool,
+        typer.Option("--whole-band", help="Keep the whole band of the sink at or under it, not its middle."),
+    ] = False,
     out: Annotated[
         Path | None,
         typer.Option(
@@ -59,7 +63,9 @@ def new(
     edges = None if box is None else _edges(box)
     path = _checked_path(name, out, force)
     output.design = str(path)
-    starter = starter_of(name, mass=payload_mass, sink=wanted, box=edges, units=output.units)
+    starter = starter_of(
+        name, mass=payload_mass, sink=wanted, box=edges, units=output.units, whole_band=whole_band
+    )
     write_together({path: starter.content.encode()})
     return replace(starter, file=str(path))
 

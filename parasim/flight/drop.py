@@ -207,6 +207,11 @@ class Drop(Answer):
         return atan2(self.end.east, self.end.north) % (2 * np.pi)
 
     @property
+    def air_drift(self) -> FloatArray:
+        """How far the mean wind moves the air at its heights on the way down: north and east. [m]"""
+        return np.asarray(np.trapezoid(self.vehicle.wind.profile(self.track.height), self.track.time))
+
+    @property
     def headwind_lost(self) -> float:
         """By how much the wind that it faces falls off over the last `LAST` of its height. [m/s]"""
         heading, wind = float(self.track.attitude[2][-1]), self.vehicle.wind

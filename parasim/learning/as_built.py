@@ -20,11 +20,11 @@ from parasim.config.measured import Measured, read_measured
 from parasim.config.notes import Notes
 from parasim.config.variant import Entry
 from parasim.dynamics.vehicle import Vehicle, assemble
-from parasim.errors import DesignError, Mistake
+from parasim.errors import DesignError, Mistake, TrimError
 from parasim.flight.line_loads import line_loads
 from parasim.flight.lines import ASYMMETRY, BRAKE_ROW, changes_by_row
 from parasim.flight.servo.brake_force import ForceCurve, flown_at, force_curve, over_curve
-from parasim.flight.trim import find_trims
+from parasim.flight.trim import Trim, find_trims
 from parasim.geometry.airfoil import lower_surface
 from parasim.geometry.hang import pose_of_changed_lines, rigging_slopes
 from parasim.geometry.line_stock import finished_lengths
@@ -69,6 +69,26 @@ class Taken:
     digits: int | None = None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Weighed:
+    """What a scale said, beside the design.
+
+    Attributes
+    ----------
+    words : str
+        What was on it.
+    kind : str
+        Of quantity, a key of `parasim.units.UNITS`.
+    mass, designed : float
+        [kg]
+    """
+
+    words: str
+    kind: str
+    mass: float
+    designed: float
+
+
 @dataclass(frozen=True, kw_only=True, eq=False)
 class AsBuilt:
     """A design with what was measured on the ground in it.
@@ -85,6 +105,10 @@ class AsBuilt:
         Mean change of each row's way from riser end to tab; empty without measured lines. [m]
     beside : tuple of Vehicle
         The same with one weight or the rigging angle off by its error, each in turn.
+    weighed : tuple of Weighed
+        Weights, as they were given.
+    trims : (Trim, Trim) or None
+        Steady glides as designed and as built; None where either has none.
     caveats : tuple of Caveat
         What to mind.
     """
@@ -94,6 +118,8 @@ class AsBuilt:
     taken: tuple[Taken, ...]
     rows: dict[str, float]
     beside: tuple[Vehicle, ...]
+    weighed: tuple[Weighed, ...]
+    trims: tuple[Trim, Trim] | None
     caveats: tuple[Caveat, ...]
 
 
@@ -130,7 +156,28 @@ def as_built(vehicle: Vehicle, noted: Sequence[tuple[str, Notes]]) -> AsBuilt | 
     return AsBuilt(
         vehicle=found.vehicle, changes=found.changes, taken=tuple(found.taken), rows=found.rows,
         beside=tuple(_beside(found.vehicle.design, found.off)), caveats=tuple(found.caveats),
+        weighed=tuple(_weighed(vehicle, spec)), trims=_trims(vehicle, found.vehicle),
     )  # fmt: skip
+
+
+def _weighed(vehicle: Vehicle, spec: AsBuiltSpec) -> Iterator[Weighed]:
+    mass = {item.name: item.properties.mass for item in vehicle.items}
+    canopy = vehicle.mass - mass["payload"]
+    for given, words, kind, designed in (
+        (spec.canopy_mass, "without its lines", "small_mass", canopy - mass["lines"]),
+        (spec.finished_mass, "with its lines", "small_mass", canopy),
+        (spec.payload_mass, "of payload", "mass", mass["payload"]),
+    ):
+        if given is not None:
+            yield Weighed(words=words, kind=kind, mass=given.mass, designed=designed)
+
+
+def _trims(designed: Vehicle, built: Vehicle) -> tuple[Trim, Trim] | None:
+    try:
+        before, after = (find_trims(each, modes=False).chosen for each in (designed, built))
+    except TrimError:
+        return None
+    return before, after
 
 
 def _beside(design: Design, off: Sequence[Mapping[str, Entry]]) -> Iterator[Vehicle]:

@@ -1,7 +1,7 @@
 """What `parasim drop` answers."""
 
 from collections.abc import Iterator
-from math import degrees, pi
+from math import atan2, degrees, pi
 from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +17,14 @@ from parasim.flight.track import Track
 from parasim.report.column import Column, Grid, Table, of_array, row_document, text_last
 from parasim.report.limits import LIMIT_WORDS, not_kept, show_limited
 from parasim.report.report import Block, Report
-from parasim.report.words import place_words, show_bearing, show_duration, show_pull, show_typed_wind
+from parasim.report.words import (
+    compass_point,
+    place_words,
+    show_bearing,
+    show_duration,
+    show_pull,
+    show_typed_wind,
+)
 from parasim.units import System, convert, in_degrees, label, show, unit
 
 if TYPE_CHECKING:
@@ -70,7 +77,8 @@ LEVEL_COLUMNS: tuple[Column[Level], ...] = (
 
 
 MUCH = 0.1
-"""Part of the airspeed that a headwind has to fall off by to be named. Our choice. [-]"""
+"""Part of the airspeed that a headwind has to fall off by to be named, and of the way through the air that
+its drift has to be. Our choice. [-]"""
 
 
 class DropReport(Report[Drop]):
@@ -260,7 +268,7 @@ def headline(drop: Drop, system: System) -> str:
     if drop.touchdown is not None:
         landing = drop.touchdown
         return (
-            f"{name} lands {place}{held_wind(drop, system)}, after {time}: "
+            f"{name} lands {place}{against_drift(drop, system)}{held_wind(drop, system)}, after {time}: "
             f"{show(landing.sink, 'speed', system)} down{harder(drop, system)} and "
             f"{show(landing.ground_speed, 'speed', system)} over the ground, "
             f"{show(landing.energy, 'energy', system)}; one drop, no band"
@@ -271,6 +279,16 @@ def headline(drop: Drop, system: System) -> str:
     if drop.end.ending == "aloft":
         return f"{name} is STILL ALOFT after {time}, {height} above ground, {place}"
     return f"{name}: {drop.unknown} {time} after release, {height} above ground; how it lands is not known"
+
+
+def against_drift(drop: Drop, system: System) -> str:
+    """How far the air goes the other way, where that is much of its own way through it; else empty."""
+    drift = drop.air_drift
+    far, way = float(np.hypot(*drift)), float(np.trapezoid(drop.track.airspeed, drop.track.time))
+    if far < MUCH * way or drift @ (drop.end.north, drop.end.east) >= 0:
+        return ""
+    shown = show(far, "length", system, digits=0, error=far * UNKNOWN_WIND if wind_guessed(drop) else 0.0)
+    return f", upwind while the air drifts {shown} {compass_point(atan2(drift[1], drift[0]))}"
 
 
 def harder(drop: Drop, system: System) -> str:
@@ -339,12 +357,17 @@ def wind_in_words(drop: Drop, system: System) -> str:
     return f"{speed} from {show_bearing(wind.from_direction)} at {height} above ground"
 
 
+OBSTACLE = " (a hit against an obstacle is judged by parasim landing)"
+"""Beside a limit of the load, kept on open ground."""
+
+
 def limits_sentence(drop: Drop, system: System) -> str:
     """Limits of the file that the landing under the canopy keeps; empty without."""
     if drop.touchdown is None:
         return ""
     kept = [
         f"{LIMIT_WORDS[each.name][0]} at most {show_limited(each.limit, each.name, system)}"
+        f"{OBSTACLE if each.name == 'load' else ''}"
         for each in verdicts(drop.touchdown, drop.vehicle.design.landing)
         if each.limit is not None and each.value <= each.limit
     ]

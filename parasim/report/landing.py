@@ -214,9 +214,19 @@ def air_in_words(landing: Landing, system: System) -> str:
     return "still air" if wind == 0 else f"{show(wind, 'wind_speed', system)} of wind ahead at the canopy"
 
 
+def wind_higher_up(landing: Landing, system: System) -> str:
+    """The lowest wind as the site measures it, by its profile; empty in still air."""
+    wind, share = float(landing.winds[0]), landing.share_of_measured
+    if wind == 0 or share <= 0:
+        return ""
+    height = show(measured_at(landing.vehicle).height, "length", system, digits=0)
+    return f" ({show(wind / share, 'wind_speed', system)} at {height})"
+
+
 def headline(landing: Landing, system: System) -> str:
     """How it lands with the brakes released, in a sentence."""
-    touchdown, air = landing.still("brakes released").touchdown, air_in_words(landing, system)
+    touchdown = landing.still("brakes released").touchdown
+    air = air_in_words(landing, system) + wind_higher_up(landing, system)
     bands = landing.bands.figures if _is_still(landing) else {}
 
     def banded(name: str) -> str:

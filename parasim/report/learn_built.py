@@ -12,10 +12,33 @@ from parasim.units import System, in_degrees, show, show_range
 
 
 def built_headline(learned: Learned, system: System) -> str:
-    """What was taken over, in a sentence; for notes of the ground alone."""
-    assert learned.built is not None
-    said = [f"{each.words} {after_in_words(each, system)}" for each in learned.built.taken]
-    return f"{learned.vehicle.design.name} as built: {'; '.join(said)}"
+    """What was weighed and taken over, and what the glide makes of it; for notes of the ground alone."""
+    built = learned.built
+    assert built is not None
+    said = [
+        f"weighed {show(each.mass, each.kind, system)} {each.words}, "
+        f"{show(each.designed, each.kind, system)} designed"
+        for each in built.weighed
+    ]
+    said += [
+        f"{each.words} {after_in_words(each, system)}" for each in built.taken if each.key not in WEIGHTS
+    ]
+    return f"{learned.vehicle.design.name} as built: {'; '.join(said)}{_glide_in_words(built, system)}"
+
+
+WEIGHTS = ("lines.linear_density", "canopy.cloth.areal_weight", "payload.mass")
+"""Keys that hold what follows from weights."""
+
+
+def _glide_in_words(built: AsBuilt, system: System) -> str:
+    """The steady glide as built and as designed; empty without one."""
+    if built.trims is None:
+        return ""
+    before, after = (
+        f"{show(trim.glide_ratio, 'ratio', system)} to 1, sinking at {show(trim.sink, 'speed', system)}"
+        for trim in built.trims
+    )
+    return f". It glides {after}; as designed {before}"
 
 
 def built_blocks(learned: Learned, system: System) -> Iterator[Block]:

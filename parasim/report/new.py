@@ -45,11 +45,14 @@ class NewReport(Report[Starter]):
     def blocks(self, units: System) -> Iterator[Block]:
         """As `Report.blocks`."""
         starter, sink = self.result, self.result.bands.figures["sink"]
-        area = show(starter.design.canopy.flat_area, "area", units)
+        area, asked = (
+            show(starter.design.canopy.flat_area, "area", units), show(starter.asked, "speed", units)
+        )  # fmt: skip
+        kept = f", no faster than {asked} over its whole band" if starter.whole_band else ""
         yield (
             f"{starter.name}: a first canopy for {show(starter.size.payload_mass, 'mass', units)}, flat area "
             f"{area}, sinks at {show(sink.value, 'speed', units)} "
-            f"({show_range(sink.low, sink.high, 'speed', units)}), landing at "
+            f"({show_range(sink.low, sink.high, 'speed', units)}){kept}, landing at "
             f"{show(starter.trim.airspeed, 'speed', units)} in still air"
         )
         box = " x ".join(show(edge, "tape_length", units) for edge in starter.size.box)
@@ -60,13 +63,10 @@ class NewReport(Report[Starter]):
             ],
             note="The box is a guess from the mass: --box gives yours." if starter.is_box_guessed else "",
         )
-        if sink.high > starter.size.sink:
-            asked, less = (
-                show(speed, "speed", units) for speed in (starter.size.sink, starter.size.sink**2 / sink.high)
-            )
+        if sink.high > starter.asked:
             yield (
-                f"The {asked} asked for is met in the middle of the band, not at its high end: to stay under "
-                f"it there too, ask for about {less}."
+                f"The {asked} asked for is met in the middle of the band, not at its high end: --whole-band "
+                "sizes the canopy to stay under it there too."
             )
         if starter.file:
             yield f"wrote {starter.file}; next: parasim glide {starter.file}"
@@ -84,7 +84,7 @@ def new_document(starter: Starter) -> dict[str, Any]:
     dict
         - `name`; `file`: the starter file written, or null; `box_m` of the payload, `box_guessed`.
         - Of the canopy in it and its glide: `COLUMNS`; `bands` of `sink_m_s`: `low`, `high`.
-        - `caveats`: sentences.
+        - `whole_band`: whether the high end of that band is at most the sink asked for; `caveats`: sentences.
     """
     sink = starter.bands.figures["sink"]
     return {
@@ -92,6 +92,7 @@ def new_document(starter: Starter) -> dict[str, Any]:
         "file": starter.file or None,
         **row_document(COLUMNS, starter),
         "bands": {"sink_m_s": {"low": sink.low, "high": sink.high}},
+        "whole_band": starter.whole_band,
         "box_m": list(starter.size.box),
         "box_guessed": starter.is_box_guessed,
         "caveats": list(starter.caveats),

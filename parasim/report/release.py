@@ -15,7 +15,7 @@ from parasim.report.column import Column, Grid, Table, of_array, row_document
 from parasim.report.drop import TOUCHDOWN
 from parasim.report.limits import not_kept
 from parasim.report.report import Block, Report
-from parasim.report.words import causes_in_words, show_bearing, show_pull, show_typed_wind
+from parasim.report.words import LONG, causes_in_words, show_bearing, show_long, show_pull, show_typed_wind
 from parasim.rotations import FloatArray
 from parasim.units import System, convert, in_degrees, show, show_range, unit
 
@@ -30,7 +30,7 @@ LEG_COLUMNS: tuple[Column[Leg], ...] = (
         name="share_percent", words="of the height", kind="percent", digits=0, read=lambda leg: leg.share
     ),
     Column(name="lost_m", words="lost", kind="length", digits=0, read=lambda leg: leg.lost),
-    Column(name="time_s", words="time", kind="time", digits=0, read=lambda leg: leg.time),
+    Column(name="time_s", words="time", kind="time", read=lambda leg: leg.time, show=show_long),
 )  # fmt: skip
 """Of parts of the plan; heights of the payload's lower face above ground."""
 
@@ -42,7 +42,7 @@ WIND_COLUMNS: tuple[Column[InWind], ...] = (
         name="drift_per_circle_m", words="drift a circle", kind="length", digits=0,
         read=lambda row: row.drift_per_circle,
     ),
-    Column(name="time_aloft_s", words="aloft", kind="time", digits=0, read=lambda row: row.time),
+    Column(name="time_aloft_s", words="aloft", kind="time", read=lambda row: row.time, show=show_long),
     Column(name="up_m", words="reach upwind", kind="length", digits=0, read=lambda row: row.up),
     Column(name="down_m", words="downwind", kind="length", digits=0, read=lambda row: row.down),
     Column(name="across_m", words="to a side", kind="length", digits=0, read=lambda row: row.across),
@@ -348,12 +348,23 @@ def wind_sentences(point: ReleasePoint, system: System) -> str:
     advice = (
         ""
         if point.advised
-        else " Wait for less wind: more height helps only where the wind is weaker up there, and another "
-        "direction not at all, for the final is into the wind whatever that is."
+        else f" {at_limit(point, system)}Wait for less wind: more height helps only where the wind is "
+        "weaker up there, and another direction not at all, for the final is into the wind whatever that is."
     )
     return (
         f"Measure the wind {measured(point, system)}: at the release it is {show_wind(aloft, system)} then. "
         f"{limit}{gust}.{advice}"
+    )
+
+
+def at_limit(point: ReleasePoint, system: System) -> str:
+    """Where to let go in the strongest wind that is advised, a sentence; empty without one."""
+    if point.limit <= 0:
+        return ""
+    row = point.in_wind(point.limit)
+    return (
+        f"In {show_wind(point.limit, system)} let go {show_far(abs(row.upwind), system)} "
+        f"{'upwind' if row.upwind >= 0 else 'downwind'} of the target. "
     )
 
 
@@ -362,6 +373,10 @@ def reach_rows(point: ReleasePoint, system: System) -> list[list[str]]:
     rows = []
     for name, (words, kind, digits) in REACH_WORDS.items():
         band = point.reach.band(name)
+        if name == "time" and band.value >= LONG:
+            ends = f"{band.low / 60:.1f} to {band.high / 60:.1f} min"
+            rows.append([words, f"{band.value / 60:.1f} min", ends, causes_in_words(band)])
+            continue
         low = f"{convert(band.low, kind, system):.{digits}f}"
         rows.append([
             words, show(band.value, kind, system, digits=digits),
@@ -391,12 +406,9 @@ def release_rows(point: ReleasePoint, system: System) -> list[list[str]]:
     far, box = hypot(*plan.release), max(plan.box, 0.0)
     bearing = show_bearing(atan2(plan.release[1], plan.release[0]) % (2 * np.pi))
     rows = [
-        ["let go from the target", f"{show_far(far, system)}, {paces(far, system)}", f"bearing {bearing}"],
-        [
-            "within", f"{show_far(box, system)}, {paces(box, system)}",
-            "of that point, at the low end of the band",
-        ],
-        ["near the target is", f"{show_far(point.radius, system)}, {paces(point.radius, system)}", ""],
+        ["let go from the target", walked(far, system), f"bearing {bearing}"],
+        ["within", walked(box, system), "of that point, at the low end of the band"],
+        ["near the target is", walked(point.radius, system), ""],
         ["lowest release for the plan", show_far(plan.lowest_release, system), "one circle and the final"],
     ]  # fmt: skip
     if point.gust:
@@ -467,6 +479,22 @@ def flown_sentence(point: ReleasePoint, system: System) -> str:
         f"{show(landing.ground_speed, 'speed', system)} over the ground and "
         f"{show(landing.sink, 'speed', system)} down: {show(landing.energy, 'energy', system)}."
     )
+
+
+WALKED = 2000.0
+"""Distance beyond which nobody counts steps. [m] Our choice."""
+
+
+def walked(length: float, system: System, between: str = ", ") -> str:
+    """Length as `show_far` prints it, and in steps unless it is too far.
+
+    Examples
+    --------
+    >>> walked(96.0, "metric"), walked(20822.0, "metric")
+    ('96 m, 128 steps', '20822 m')
+    """
+    far = show_far(length, system)
+    return far if length > WALKED else f"{far}{between}{paces(length, system)}"
 
 
 def paces(length: float, system: System) -> str:

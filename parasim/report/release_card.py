@@ -23,10 +23,10 @@ from parasim.report.release import (
     air_in_words,
     gusting,
     measured,
-    paces,
     place_in_words,
     show_far,
     show_wind,
+    walked,
     wind_rows,
 )
 from parasim.report.words import show_pull
@@ -100,8 +100,8 @@ def _numbers(point: ReleasePoint, system: System) -> Iterator[tuple[str, str]]:
     turn = next(leg for leg in point.legs if leg.name.startswith("turn"))
     pull = f"{show_pull(circle.brake)} of the brake ({show(circle.pull, 'tape_length', system)})"
     flare = show(point.flare_height, "length", system, digits=1) if point.flare_height else ""
-    yield "let go from the target", f"{show_far(far, system)} = {paces(far, system)}"
-    yield "within", f"{show_far(box, system)} = {paces(box, system)} of that point"
+    yield "let go from the target", walked(far, system, " = ")
+    yield "within", f"{walked(box, system, ' = ')} of that point"
     yield "circle left", f"{pull}, {show(abs(circle.rate), 'angular_rate', system, digits=0)}"
     lost, drift = (show_far(each, system) for each in (circle.height_per_turn, plan.drift_per_circle))
     yield (

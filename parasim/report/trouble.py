@@ -186,10 +186,13 @@ def headline(found: Trouble, system: System) -> str:
         first_look = said(first.words.error, system)
         return f"{begin} by no single error of the sizes sought: look first for {first_look}"
     near = computed[0]
+    place = found.checks.index(near) + 1
+    size = f"{sized_words(near, system)}{_doubted(near)}"
+    if place == 1:
+        return f"{begin}: look first for {said(first.words.error, system)}, though alone it takes {size}"
     return (
-        f"{begin}, but no error that sewing and rigging make likely does that alone; first of those "
-        f"computed: {said(near.words.error, system)}, {sized_words(near, system)}{_doubted(near)}. "
-        f"Look first for {said(first.words.error, system)}"
+        f"{begin}: look first for {said(first.words.error, system)}; no error computed does that alone at a "
+        f"likely size, nearest is number {place}, {said(near.words.error, system)}, {size}"
     )
 
 

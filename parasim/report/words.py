@@ -18,6 +18,10 @@ MINIMUM_CAUSE = 0.1
 """Share of a band under which a cause is not worth a word. [-]"""
 
 
+LONG = 600.0
+"""Time from which on it is given in minutes. [s]"""
+
+
 def in_mm(length: float) -> float:
     """Length for a key that ends in ``_mm``, to the micrometre.
 
@@ -39,7 +43,18 @@ def show_duration(time: float, system: System, *, error: float = 0.0) -> str:
     """
     minutes, seconds = divmod(round(time), 60)
     words = show(time, "time", system, error=error)
-    return f"{words} ({minutes} min {seconds} s)" if time >= 600 else words
+    return f"{words} ({minutes} min {seconds} s)" if time >= LONG else words
+
+
+def show_long(time: float) -> str:
+    """Time in whole seconds, from ten minutes on in minutes. [s]
+
+    Examples
+    --------
+    >>> show_long(58.4), show_long(4050.4)
+    ('58 s', '67.5 min')
+    """
+    return f"{time / 60:.1f} min" if time >= LONG else f"{time:.0f} s"
 
 
 def show_typed_wind(speed: float, system: System) -> str:
@@ -62,8 +77,22 @@ def show_bearing(angle: float) -> str:
     >>> show_bearing(1.5907), show_bearing(11 * pi / 8)
     ('091 deg (E)', '248 deg (WSW)')
     """
-    bearing = floor(round(degrees(angle), 6) + 0.5) % 360
-    return f"{bearing:03d} deg ({COMPASS[round(bearing / 22.5) % 16]})"
+    return f"{_whole_bearing(angle):03d} deg ({compass_point(angle)})"
+
+
+def compass_point(angle: float) -> str:
+    """Point of the compass of a bearing.
+
+    Examples
+    --------
+    >>> compass_point(1.5907)
+    'E'
+    """
+    return COMPASS[round(_whole_bearing(angle) / 22.5) % 16]
+
+
+def _whole_bearing(angle: float) -> int:
+    return floor(round(degrees(angle), 6) + 0.5) % 360
 
 
 def place_words(north: float, east: float, system: System) -> str:

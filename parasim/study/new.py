@@ -23,7 +23,7 @@ from parasim.flight.uncertainty import Bands, flying_bands
 from parasim.study.hand_formula import Box, StarterSize, proportioned, size_canopy
 from parasim.study.size import area_at
 from parasim.study.starter import DROP_HEIGHTS, starter_text
-from parasim.units import System
+from parasim.units import System, show
 
 FIRST_GLIDE = 2.5
 """Glide ratio that the hand formula begins with. Common practice, no source. [-]"""
@@ -35,6 +35,12 @@ RIGGING_ROUNDING = radians(0.5)
 
 ROUNDS = 2
 """How often the canopy is sized anew by the model: its rigging, mass and area depend on each other."""
+
+BAND_ROUNDS = 4
+"""How often the sink is set anew for its whole band to keep the one asked for: slower, the band is wider."""
+
+BAND_ROOM = 0.995
+"""Part of the sink asked for that the high end is put at, for lengths are rounded. [-] Our choice."""
 
 HEIGHT_ROUNDS = 4
 """How often the height is looked for: from higher up a wider circle is planned."""
@@ -61,6 +67,10 @@ class Starter(Answer):
         Of its sink [m/s] and energy [J].
     is_box_guessed : bool
         Whether the payload's box was not given.
+    asked : float
+        The sink asked for; that of `size` is lower where the whole band is to keep it. [m/s]
+    whole_band : bool
+        Whether the high end of the sink's band keeps it.
     content : str
         Design file, YAML.
     file : str
@@ -75,6 +85,8 @@ class Starter(Answer):
     trim: Trim
     bands: Bands
     is_box_guessed: bool
+    asked: float
+    whole_band: bool
     content: str
     file: str = ""
 
@@ -87,11 +99,11 @@ class Starter(Answer):
     def caveats(self) -> tuple[str, ...]:
         """What to keep in mind, in sentences."""
         found = [*self.design.warnings(), *self.bands.caveats("steady glide")]
-        if abs(self.trim.sink / self.size.sink - 1) > SINK_MISSED:
+        if not self.whole_band and abs(self.trim.sink / self.asked - 1) > SINK_MISSED:
             found.append(
                 Caveat(
                     "It sinks at {found}, not at {asked}: no canopy of this kind does.", "fails",
-                    found=(self.trim.sink, "speed"), asked=(self.size.sink, "speed"),
+                    found=(self.trim.sink, "speed"), asked=(self.asked, "speed"),
                 )
             )  # fmt: skip
         return tuple(found)
@@ -102,7 +114,13 @@ SINK_MISSED = 0.05
 
 
 def new(
-    name: str, *, mass: float, sink: float, box: Sequence[float] | None = None, units: System = "metric"
+    name: str,
+    *,
+    mass: float,
+    sink: float,
+    box: Sequence[float] | None = None,
+    units: System = "metric",
+    whole_band: bool = False,
 ) -> Starter:
     """A starter design for a payload.
 
@@ -118,17 +136,37 @@ def new(
         The payload's: fore-aft, across, upright; else guessed from its mass. [m]
     units : {"metric", "imperial"}
         In which the file is written.
+    whole_band : bool
+        Whether the high end of the sink's band is to be at most `sink`, in place of its middle to be there.
 
     Raises
     ------
     OptionError
-        If the name is no plain name, or the canopy would be far too small or too large to sew.
+        If the name is no plain name, the canopy would be far too small or too large to sew, or no sink was
+        found whose whole band keeps the one asked for.
     TrimError
         If there is no steady glide.
-    """
+    """  # fmt: skip
     check_name(name)
     given: Box | None = None if box is None else (box[0], box[1], box[2])
-    size = size_canopy(payload_mass=mass, sink=sink, glide_ratio=FIRST_GLIDE, box=given, system=units)
+    if whole_band:
+        size, rigging = _sized_for_band(name, mass, sink, given, units)
+    else:
+        size, rigging = _sized(name, mass, sink, given, units)
+    height = drop_height(_vehicle(name, size, rigging, units), units)
+    vehicle = _vehicle(name, size, rigging, units, height)
+    trim = find_trims(vehicle, modes=False).chosen
+    size = replace(size, canopy_mass=vehicle.mass - mass, glide_ratio=trim.glide_ratio)
+    return Starter(
+        name=name, size=size, vehicle=vehicle, trim=trim, bands=_bands(vehicle), is_box_guessed=box is None,
+        asked=sink, whole_band=whole_band,
+        content=starter_text(name, size, rigging, units=units, height=height),
+    )  # fmt: skip
+
+
+def _sized(name: str, mass: float, sink: float, box: Box | None, units: System) -> tuple[StarterSize, float]:
+    """Canopy whose middle of the band sinks so, and its rigging angle [rad]."""
+    size = size_canopy(payload_mass=mass, sink=sink, glide_ratio=FIRST_GLIDE, box=box, system=units)
     rigging = FIRST_RIGGING
     for _ in range(ROUNDS):
         vehicle = _vehicle(name, size, rigging, units)
@@ -139,19 +177,38 @@ def new(
             break
         size = proportioned(
             payload_mass=mass, canopy_mass=found.mass - mass, sink=sink,
-            glide_ratio=found.trim.glide_ratio, area=found.area, box=given, system=units,
+            glide_ratio=found.trim.glide_ratio, area=found.area, box=box, system=units,
         )  # fmt: skip
-    vehicle = _vehicle(name, size, rigging, units)
-    height = drop_height(vehicle, units)
-    vehicle = _vehicle(name, size, rigging, units, height)
-    trim = find_trims(vehicle, modes=False).chosen
-    size = replace(size, canopy_mass=vehicle.mass - mass, glide_ratio=trim.glide_ratio)
-    ranges = build_ranges(vehicle.design, GLIDE_FACTORS)
-    return Starter(
-        name=name, size=size, vehicle=vehicle, trim=trim,
-        bands=flying_bands(vehicle, ranges, landing_figures), is_box_guessed=box is None,
-        content=starter_text(name, size, rigging, units=units, height=height),
-    )  # fmt: skip
+    return size, rigging
+
+
+def _sized_for_band(
+    name: str, mass: float, limit: float, box: Box | None, units: System
+) -> tuple[StarterSize, float]:
+    """As `_sized`, for the high end of the sink's band to be at most the limit [m/s]."""
+    sink, high = limit, limit
+    for _ in range(BAND_ROUNDS):
+        try:
+            size, rigging = _sized(name, mass, sink, box, units)
+        except OptionError as error:
+            if sink == limit:
+                raise
+            raise OptionError(
+                f"--whole-band: {str(error).removeprefix('--sink: ')}, or leave --whole-band out"
+            ) from None
+        high = _bands(_vehicle(name, size, rigging, units)).figures["sink"].high
+        if high <= limit:
+            return size, rigging
+        sink *= BAND_ROOM * limit / high
+    asked, reached = (show(speed, "speed", units) for speed in (limit, high))
+    raise OptionError(
+        f"--whole-band: after {BAND_ROUNDS} rounds the high end of the band is {reached}, over the {asked} "
+        "asked for: ask for another sink, or leave --whole-band out"
+    )
+
+
+def _bands(vehicle: Vehicle) -> Bands:
+    return flying_bands(vehicle, build_ranges(vehicle.design, GLIDE_FACTORS), landing_figures)
 
 
 def check_name(name: str) -> None:

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from parasim.config.loader import load_design, parse_design
 from parasim.errors import OptionError
 from parasim.study.hand_formula import size_canopy
+from parasim.study.new import new
 from parasim.study.starter import starter_text
 
 pytestmark = pytest.mark.slow
@@ -35,15 +36,44 @@ def test_writes_a_design_that_loads_without_warnings(
     assert [path.name for path in tmp_path.iterdir()] == ["lark.yaml"]
 
 
-def test_a_sink_that_the_whole_band_is_to_keep(run: Any, capsys: pytest.CaptureFixture[str]) -> None:
-    """Asked again for what it advises, the high end of the band is the sink asked for first."""
-    asked = ("--mass", "2 lb 7 oz", "--units", "imperial", "--sink")
-    assert run("new", "finch", *asked, "9 ft/s") == 0
+@pytest.mark.parametrize(("mass", "sink"), [(0.8, 3.0), (1.1, 2.74)])
+def test_the_whole_band_keeps_the_sink_asked_for(mass: float, sink: float) -> None:
+    """Its high end does, and is near: the rigging goes by half degrees. Its middle then is lower."""
+    starter = new("lark", mass=mass, sink=sink, whole_band=True)
+    band = starter.bands.figures["sink"]
+    assert 0.95 * sink < band.high <= sink
+    assert band.value < 0.95 * sink
+    assert not any("sinks at" in caveat for caveat in starter.caveats)
+    said = " ".join(starter.report.text().split())
+    assert f"m/s), no faster than {sink:.2f} m/s over its whole band, landing" in said
+    assert "--whole-band" not in said
+
+
+def test_the_hint_names_the_option_that_keeps_the_whole_band(
+    run: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asked = ("finch", "--mass", "2 lb 7 oz", "--units", "imperial", "--sink", "9 ft/s")
+    assert run("new", *asked) == 0
     said = " ".join(capsys.readouterr().out.split())
-    advised = re.search(r"to stay under it there too, ask for about ([\d.]+) ft/s", said)
-    assert run("new", "swift", *asked, f"{advised[1]} ft/s", "--json") == 0
-    band = json.loads(capsys.readouterr().out)["bands"]["sink_m_s"]
-    assert band["high"] == pytest.approx(9 * 0.3048, rel=0.02)
+    assert (
+        "The 9.0 ft/s asked for is met in the middle of the band, not at its high end: --whole-band" in said
+    )
+    assert run("new", *asked, "--force", "--whole-band", "--json") == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["whole_band"]
+    assert answer["bands"]["sink_m_s"]["high"] <= 9 * 0.3048
+
+
+def test_says_where_no_canopy_keeps_the_whole_band(
+    run: Any, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A canopy just small enough for the middle of the band."""
+    assert run("new", "lark", "--mass", "6 kg", "--sink", "2.5 m/s", "--whole-band") == 2
+    said = capsys.readouterr().err
+    assert said.startswith("parasim: --whole-band: ")
+    assert said.endswith("ask for more sink, or leave --whole-band out\n")
+    assert said.count("\n") == 1
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_the_steady_glide_stands_in_the_file_with_its_numbers(run: Any, tmp_path: Path, capsys) -> None:

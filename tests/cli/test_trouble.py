@@ -72,6 +72,19 @@ def test_the_first_line_alone(run: Any, configs: Path, capsys):
     )
 
 
+def test_the_first_sentence_and_the_list_agree(run: Any, configs: Path, capsys):
+    """What no likely error does: the first of the list first, and the other cause with its number."""
+    assert run("trouble", configs / "heron.yaml", "turns left 10 deg/s") == 0
+    printed = capsys.readouterr().out
+    first = " ".join(printed.partition("\n\n")[0].split())
+    listed = dict(re.findall(r"^(\d+)\. (.*)$", printed, flags=re.MULTILINE))
+    assert first.startswith(
+        f"heron turns left 10.0 deg/s: look first for {listed['1']}; no error computed does"
+    )
+    number, cause = re.search(r"nearest is number (\d+), ([^,]*), \d+ cm²", first).groups()
+    assert listed[number] == cause
+
+
 @pytest.mark.parametrize(
     ("symptom", "told"),
     [

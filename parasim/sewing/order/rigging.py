@@ -267,6 +267,10 @@ def _inspection(job: Job) -> Iterator[Step]:
         key="weigh_all",
         stage=RIGGING,
         title="Inspect: weigh the finished canopy, and all that flies",
+        details=(
+            "What the canopy weighs with its lines goes into a notes file, as_built.finished_mass, for "
+            "parasim learn: it says what that does to glide and sink.",
+        ),
         after=("check_rigging",),
         figures=(
             Figure(

@@ -392,7 +392,10 @@ def _closing(job: Job) -> Iterator[Step]:
         key="weigh_canopy",
         stage=CLOSING,
         title="Inspect: weigh the canopy without lines",
-        details=("Heavier than given: look for wrong cloth or wide seams before the lines go on.",),
+        details=(
+            "Heavier than given: look for wrong cloth or wide seams before the lines go on. What it weighs "
+            "goes into a notes file, as_built.canopy_mass, for parasim learn.",
+        ),
         after=("trailing_edge",),
         figures=(
             Figure(

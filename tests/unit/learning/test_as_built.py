@@ -12,12 +12,14 @@ import pytest
 
 from parasim.config.design import Design
 from parasim.config.loader import override, parse_design
+from parasim.config.notes import load_notes
 from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.errors import DesignError
 from parasim.flight.servo.servo import servo
 from parasim.flight.trim import find_trims
 from parasim.geometry.hang import pose_of_changed_lines
 from parasim.geometry.line_stock import finished_lengths
+from parasim.learning.as_built import as_built
 from parasim.learning.design_file import fitted_file
 from parasim.learning.learn import learn
 from parasim.learning.learned import Learned
@@ -156,10 +158,30 @@ def test_one_canopy_is_built_once(vehicle: Vehicle, tmp_path: Path) -> None:
         learn(vehicle, both)
 
 
+def test_each_weight_is_set_beside_what_was_designed(vehicle: Vehicle, tmp_path: Path) -> None:
+    """With half as much payload again it sinks faster, by the square root of the mass."""
+    built = {
+        "finished_mass": {"mass": "95 g", "error": "1 g"},
+        "payload_mass": {"mass": "1.8 kg", "error": "2 g"},
+    }
+    found = as_built(vehicle, [("notes.yaml", load_notes(noted(tmp_path, built)))])
+    canopy, payload = found.weighed
+    assert (canopy.words, canopy.mass, payload.mass) == ("with its lines", 0.095, 1.8)
+    assert canopy.designed + payload.designed == pytest.approx(vehicle.mass)
+    before, after = found.trims
+    assert after.sink / before.sink == pytest.approx((found.vehicle.mass / vehicle.mass) ** 0.5, rel=0.03)
+
+
 def test_the_answer_says_what_was_taken_over(vehicle: Vehicle, tmp_path: Path) -> None:
     learned = learn(vehicle, [noted(tmp_path, {"canopy_mass": {"mass": "97 g", "error": "1 g"}})])
-    assert "heron as built: canopy without lines 97.0 ± 1.0 g" in " ".join(
-        learned.report.first_line("metric").split()
+    designed = 1e3 * (vehicle.mass - masses(vehicle)["payload"] - masses(vehicle)["lines"])
+    before, after = (find_trims(each).chosen for each in (vehicle, learned.vehicle))
+    line = " ".join(learned.report.first_line("metric").split())
+    assert line.startswith(
+        f"heron as built: weighed 97.0 g without its lines, {designed:.1f} g designed. It glides "
+        f"{after.glide_ratio:.2f} to 1, sinking at {after.sink:.2f} m/s; as designed "
+        f"{before.glide_ratio:.2f} to 1, sinking at {before.sink:.2f} m/s"
     )
-    assert "3.42 ± 0.04 oz" in learned.report.first_line("imperial")
+    assert "weighed 3.42 oz without its lines" in " ".join(learned.report.first_line("imperial").split())
+    assert "97.0 ± 1.0 g" in learned.text()
     assert learned.report.document()["as_built"][0]["as_built_kg"] == pytest.approx(0.097)

@@ -93,6 +93,14 @@ def test_a_term_is_explained_and_names_the_pages_that_use_it_most() -> None:
     assert page("rigging", "angle").startswith("- **rigging angle**: of the chord")
 
 
+@pytest.mark.parametrize("word", ["weigh", "weighed", "weighing", "weight"])
+def test_who_weighed_something_is_led_to_the_notes(word: str) -> None:
+    said = " ".join(page(word).split())
+    assert "`as_built: {finished_mass: {mass: 95 g, error: 1 g}}`" in said
+    assert '"The canopy as it is" in `parasim manual learn`' in said
+    assert "## The canopy as it is" in page("learn")
+
+
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [

@@ -49,6 +49,23 @@ def test_units_change_the_text_alone(dropped: Drop) -> None:
     assert dropped.to_dict()["touchdown"]["sink_m_s"] == dropped.touchdown.sink
 
 
+def test_upwind_the_drift_of_the_air_is_named(heron: Design, dropped: Drop) -> None:
+    """3 m/s from the west at every height: east by 3 m/s times the time. Downwind it is not named."""
+    even = {"drop.height": "15 m", "drop.brakes": [], "site.wind.exponent": 0}
+    into = drop(assemble(override(heron, even)))
+    assert into.air_drift.tolist() == pytest.approx([0.0, 3.0 * into.time_aloft], abs=0.01)
+    line = " ".join(into.report.first_line("metric").split())
+    assert f"(W), upwind while the air drifts {3.0 * into.time_aloft:.0f} m E, after" in line
+    away = drop(assemble(override(heron, {**even, "drop.heading": "90 deg"})))
+    assert "drifts" not in away.report.first_line("metric")
+
+
+def test_an_obstacle_is_left_to_landing(dropped: Drop) -> None:
+    text = " ".join(dropped.text().split())
+    words = "peak load at most 60 times its weight (a hit against an obstacle is judged by parasim landing)."
+    assert words in text
+
+
 def test_limits_that_are_not_kept_are_in_line_one(dropped: Drop) -> None:
     """15 m and released brakes: about 1.9 m/s down, under the 4 m/s of the file; over 1 m/s."""
     assert dropped.report.failures("metric") == []

@@ -13,7 +13,7 @@ from parasim.dynamics.runge_kutta import OVERTURNED
 from parasim.dynamics.vehicle import assemble
 from parasim.flight.opening.opening import opening
 from parasim.flight.release.release import ReleasePoint, plan_limits, release
-from parasim.report.release import paces, place_in_words, rate_range, wind_rows
+from parasim.report.release import paces, place_in_words, rate_range, reach_rows, walked, wind_rows
 from parasim.units import KNOT
 from tests.texts import flowing
 
@@ -102,6 +102,24 @@ def test_a_plan_that_does_not_come_down_as_planned(point: ReleasePoint) -> None:
     assert "sink 9.00 m/s (at most 4.00 m/s)" in said(replace(point, flown=fast))
 
 
+def test_in_too_much_wind_it_says_what_the_limit_takes(heron: Design, point: ReleasePoint) -> None:
+    """As a plan of its own in that wind has it."""
+    windy = release(assemble(override(heron, {"site.wind.speed": "8 m/s"})))
+    there = release(assemble(override(heron, {"site.wind.speed": f"{windy.limit - 1e-6} m/s"})))
+    far = float(-there.plan.release[1])
+    words = f"In {windy.limit:.1f} m/s let go {far:.0f} m upwind of the target. Wait for less wind"
+    assert words in flowing(windy.text())
+    assert "Wait for less wind" not in point.text()
+
+
+def test_from_ten_minutes_on_times_are_in_minutes(point: ReleasePoint) -> None:
+    time = replace(point.reach.band("time"), value=660.0, low=630.0, high=720.0)
+    figures = {**point.reach.bands.figures, "time": time}
+    long = replace(point, reach=replace(point.reach, bands=replace(point.reach.bands, figures=figures)))
+    assert reach_rows(long, "metric")[0][1:3] == ["11.0 min", "10.5 to 12.0 min"]
+    assert reach_rows(point, "metric")[0][1].endswith(" s")
+
+
 def test_winds_to_look_up_are_whole_ones(point: ReleasePoint) -> None:
     assert [row.wind for row in wind_rows(point, "metric")] == [0.0, 1.0, 2.0, 3.0, 4.0]
     knots = [row.wind / KNOT for row in wind_rows(point, "imperial")]
@@ -113,6 +131,7 @@ def test_steps() -> None:
     """Of 0.75 m, from the distance as it is printed: 47.6 m is printed as 48 m."""
     assert paces(75.0, "metric") == "100 steps"
     assert paces(47.6, "metric") == "64 steps"
+    assert walked(2001.0, "metric") == "2001 m"
 
 
 def test_why_the_reach_is_not_even_is_said(point: ReleasePoint) -> None:

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 
+from parasim.config.as_built import AsBuiltSpec
 from parasim.config.design import Design
 from parasim.config.loader import load_design, override
 from parasim.geometry.airfoil import lower_surface, upper_surface
@@ -386,6 +387,9 @@ def test_an_even_canopy_has_a_centre_rib_on_both_risers(heron):
 def test_masses_and_brakes(heron, job):
     assert figure(job, "weigh_canopy", "canopy without lines").value == 0.06
     assert figure(job, "weigh_all", "all-up, with payload").value == pytest.approx(1.27)
+    for step, key in (("weigh_canopy", "canopy_mass"), ("weigh_all", "finished_mass")):
+        assert key in AsBuiltSpec.model_fields
+        assert f"a notes file, as_built.{key}, for parasim learn" in " ".join(by_key(job)[step].details)
     pull = figure(job, "zero_marks", "full pull from the zero mark, free play included")
     assert (pull.value, pull.both_sides) == (heron.brakes.travel, True)
     assert figure(job, "zero_marks", "free play").value == heron.brakes.free_play
