@@ -146,7 +146,7 @@ def new(
         found whose whole band keeps the one asked for.
     TrimError
         If there is no steady glide.
-    """  # fmt: skip
+    """
     check_name(name)
     given: Box | None = None if box is None else (box[0], box[1], box[2])
     if whole_band:
