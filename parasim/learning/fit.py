@@ -77,13 +77,6 @@ class Prior:
         """Change of the numbers by deviation about z, over a spread either way, shape (n,)."""
         return (self.numbers(z + spread) - self.numbers(z - spread)) / (2 * spread)
 
-    def bounds(self) -> tuple[FloatArray, FloatArray]:
-        """Fewest and most deviations that the limits leave."""
-        with np.errstate(divide="ignore", invalid="ignore"):
-            low = np.where(self.below > 0, (self.least - self.value) / self.below, -np.inf)
-            high = np.where(self.above > 0, (self.most - self.value) / self.above, np.inf)
-        return np.minimum(low, -1e-3), np.maximum(high, 1e-3)
-
 
 def build_prior(ranges: Sequence[FactorRange], values: FloatArray) -> Prior:
     """Prior of a design's calibration.
@@ -199,12 +192,10 @@ def fit(
     def jacobian(z: FloatArray) -> FloatArray:
         return np.concatenate([_slopes(prior, slope, error, z, np.full(len(z), 1e-3)), rigid])
 
-    low, high = prior.bounds()
-    begin = np.clip(np.zeros(len(prior.value)) if start is None else start, 0.999 * low, 0.999 * high)
+    begin = np.zeros(len(prior.value)) if start is None else start
     found = least_squares(
-        residuals, begin, jacobian, bounds=(low, high), loss=partial(_loss, count), xtol=1e-4, ftol=1e-5,
-        max_nfev=SETTLED,
-    )  # fmt: skip
+        residuals, begin, jacobian, loss=partial(_loss, count), xtol=1e-4, ftol=1e-5, max_nfev=SETTLED
+    )
     return _about(prior, expect, slope, measured, error, np.asarray(found.x))
 
 

@@ -104,8 +104,8 @@ def alongs(
                 predictors[1], path, flight, _after(found.posterior, fitted, found.drift_spread[i])
             ),
             channels=found.channels[3 * i : 3 * i + 3],
-            drift=dict(zip(DRIFTS, found.drifts[i].tolist(), strict=True)),
-            drift_spread=dict(zip(DRIFTS, found.drift_spread[i].tolist(), strict=True)),
+            drift=dict(zip(DRIFTS, found.drifts[i].tolist(), strict=False)),
+            drift_spread=dict(zip(DRIFTS, found.drift_spread[i].tolist(), strict=False)),
         )
 
 

@@ -7,6 +7,7 @@ with it.
 """
 
 from dataclasses import dataclass, replace
+from math import ceil
 
 import numpy as np
 
@@ -206,7 +207,26 @@ DRIFTS = ("heading", "turning", "wind_north", "wind_east", "rise_north", "rise_e
           "north", "east", "delay")  # fmt: skip
 """What is put to a flight in still air: the way it flies at first [rad]; a turn that is built in [rad/s];
 wind [m/s] and its change with height [1/s]; how fast the air rises [m/s]; height and place at first [m];
-by how much later the brakes moved than logged [s]."""
+by how much later the brakes moved than logged [s]. After these come turns one by one, as many as
+`wander_count` says: by how much the way that is flown turns off in each `WANDER` seconds [rad]."""
+
+WANDER = 10.0
+"""Time in which gusts turn a canopy's way off by an amount of its own. Our choice. [s]"""
+
+
+def wander_count(path: Path) -> int:
+    """How many times a flight's way may turn off."""
+    return ceil(float(path.time[-1]) / WANDER)
+
+
+def drift_names(drift: FloatArray) -> tuple[str, ...]:
+    """Of every drift in a row, shape (11 + k,): `DRIFTS`, then a wander each."""
+    return DRIFTS + ("wander",) * (drift.shape[-1] - len(DRIFTS))
+
+
+def wandered(time: FloatArray, wander: FloatArray) -> FloatArray:
+    """By how much the way has turned off in all, wander after wander, each evenly in its time. [rad]"""
+    return np.asarray(np.interp(time, WANDER * np.arange(len(wander) + 1), np.append(0.0, wander.cumsum())))
 
 
 def over_ground(path: Path, aloft: Aloft, drift: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -218,17 +238,18 @@ def over_ground(path: Path, aloft: Aloft, drift: FloatArray) -> tuple[FloatArray
         The logged flight.
     aloft : Aloft
         The same in still air.
-    drift : ndarray, shape (11,)
-        Of `DRIFTS`.
+    drift : ndarray, shape (11 + k,)
+        Of `DRIFTS`, then wanders.
 
     Notes
     -----
     A turn that is built in turns the way that is flown evenly with time. The change of the wind is taken
     along the logged heights.
     """
-    heading, turning, north, east, rise_north, rise_east, air, height, at_north, at_east, _ = drift
+    heading, turning, north, east, rise_north, rise_east, air, height, at_north, at_east, _, *wander = drift
     time = path.time
     angle = heading + turning * time - np.arctan2(aloft.velocity[1, 0], aloft.velocity[0, 0])
+    angle += wandered(time, np.array(wander))
     c, s = np.cos(angle), np.sin(angle)
     ahead, side = aloft.velocity[:2]
     above = path.height - path.middle

@@ -168,9 +168,9 @@ class Spread:
         The calibration and the ends of its ranges.
     moves : ndarray, shape (n_moves, n_numbers)
         In which it may be off, parts of the ranges.
-    drift : ndarray, shape (11,)
+    drift : ndarray, shape (11 + k,)
         As for `over_ground`.
-    drift_moves : ndarray, shape (k, 11)
+    drift_moves : ndarray, shape (n, 11 + k)
         In which that may be off, two deviations each.
     """
 
@@ -267,7 +267,9 @@ def predict(predictor: Predictor, path: Path, flight: LoggedFlight, spread: Spre
         If the computed flight ends before the last steady stretch does.
     """
     for moments in (len(path.time), path.steady):
-        aloft = fly_again(predictor, path, spread.numbers, moments, delay=float(spread.drift[-1]))
+        aloft = fly_again(
+            predictor, path, spread.numbers, moments, delay=float(spread.drift[DRIFTS.index("delay")])
+        )
         if aloft is not None:
             break
     else:
@@ -301,7 +303,11 @@ def _moved(predictor: Predictor, path: Path, spread: Spread, aloft: Aloft, momen
         for parts in (-move, move):
             room = np.where(parts > 0, spread.high - spread.numbers, spread.numbers - spread.low)
             moved = fly_again(
-                predictor, path, spread.numbers + parts * room, moments, delay=float(spread.drift[-1])
+                predictor,
+                path,
+                spread.numbers + parts * room,
+                moments,
+                delay=float(spread.drift[DRIFTS.index("delay")]),
             )
             if moved is not None:
                 ends.append((moved, spread.drift))

@@ -1,14 +1,16 @@
 """The calibration fitted to whole flights: every second of logged flights against the same flight computed.
 
 Fitted along with it is what differs from flight to flight: wind and its change with height, air that rises, a
-turn that is built in, where and how it flies at first (`parasim.learning.path`). Of ground speeds and places
-only the speeds are used where both are logged, for one receiver makes both and they would count twice.
+turn that is built in, gusts that turn it off its way, where and how it flies at first
+(`parasim.learning.path`). Without those a minute of circles would be taken to hold its heading to a hundredth
+of a turn. Of ground speeds and places only the speeds are used where both are logged, for one receiver makes
+both and they would count twice.
 
 Residuals of neighbouring seconds hang together, and a hundred of them are not a hundred measurements. Each
 channel's are taken as noise whose correlation falls by a factor from one second to the next; the factor is
 found from the residuals themselves, the largest that is about as likely as the likeliest, and they are
 whitened by it. Noise and factor are found anew after each round of the fit, whose tails are those of
-`parasim.learning.fit`.
+`parasim.learning.fit`. The first rounds know the beginning of the flights only.
 """
 
 from collections.abc import Callable, Sequence
@@ -20,13 +22,23 @@ import numpy as np
 from parasim.errors import ConvergenceError
 from parasim.learning.blend import NAMES, SKIN
 from parasim.learning.fit import LOST, Posterior, Prior, fit
-from parasim.learning.path import DRIFTS, Aloft, Path, over_ground
+from parasim.learning.path import (
+    DRIFTS,
+    FEWEST_MOMENTS,
+    Aloft,
+    Path,
+    drift_names,
+    over_ground,
+    wander_count,
+)
 from parasim.learning.predictor import Predictor
 from parasim.learning.refly import fly_again
+from parasim.learning.ridge import Ridges, walk
 from parasim.rotations import FloatArray
 
-ROUNDS = 3
-"""In which noise and numbers are found in turn."""
+PARTS = (1 / 3, 2 / 3, 1.0, 1.0)
+"""Of every flight, fitted to in turn; the noise is found anew after each but the last. Swings that hardly die
+away, or many circles, lead a fit to the whole of it at once to a wrong number of them. Our choice."""
 
 FACTORS = np.append(np.arange(0.0, 0.96, 0.05), (0.97, 0.985))
 """Correlation from one second to the next that noise may have. [-]"""
@@ -48,12 +60,11 @@ choice. [-]"""
 DELAY_STEP = 0.02
 """By which flights with later brakes are differenced. [s]"""
 
-LARGE = 1e6
-"""Limit of what has none."""
+DELAY = DRIFTS.index("delay")
 
 SPREAD = {
     "heading": 0.5, "turning": radians(1.0), "wind_north": 2.0, "wind_east": 2.0, "rise_north": 0.01,
-    "rise_east": 0.01, "air": 0.1, "height": 2.0, "north": 5.0, "east": 5.0, "delay": 0.3,
+    "rise_east": 0.01, "air": 0.1, "height": 2.0, "north": 5.0, "east": 5.0, "delay": 0.3, "wander": 0.1,
 }  # fmt: skip
 """One deviation of what differs from flight to flight, about what the log says at first. Our choice, no
 source; of the air, the notes' own. [SI, as of `DRIFTS`]"""
@@ -127,9 +138,9 @@ class Trajectories:
     ----------
     posterior : Posterior
         Of the calibration alone; its residuals and slopes are those of the other data, then of the flights.
-    drifts : ndarray, shape (n_flights, 11)
-        Likeliest, of `DRIFTS`.
-    drift_spread : ndarray, shape (n_flights, 11)
+    drifts : ndarray, shape (n_flights, 11 + k)
+        Likeliest, of `DRIFTS`, then wanders.
+    drift_spread : ndarray, shape (n_flights, 11 + k)
         One deviation of each.
     channels : tuple of Channel
         Of every flight.
@@ -159,25 +170,24 @@ class _Flights:
     paths: Sequence[Path]
     known: dict[tuple[int, float, bytes], Aloft | None] = field(default_factory=dict)
 
-    def aloft(self, numbers: FloatArray, drifts: FloatArray) -> list[Aloft | None]:
-        """Every flight in still air."""
-        found = []
-        for i, (path, delay) in enumerate(zip(self.paths, drifts[:, -1].tolist(), strict=True)):
-            key = (i, delay, numbers.tobytes())
-            if key not in self.known:
-                self.known[key] = fly_again(self.predictor, path, numbers, delay=delay)
-            found.append(self.known[key])
-        return found
+    def aloft(self, i: int, numbers: FloatArray, drift: FloatArray) -> Aloft | None:
+        """One of them in still air."""
+        delay = float(drift[DELAY])
+        key = (i, delay, numbers.tobytes())
+        if key not in self.known:
+            self.known[key] = fly_again(self.predictor, self.paths[i], numbers, delay=delay)
+        return self.known[key]
+
+    def one_expected(self, i: int, numbers: FloatArray, drift: FloatArray) -> FloatArray:
+        """Of one flight's channels in a row."""
+        return _channels_of(self.paths[i], self.aloft(i, numbers, drift), drift)
 
     def expected(self, numbers: FloatArray, drifts: FloatArray) -> FloatArray:
         """Of every channel in a row; not a number where it does not fly so."""
-        count = len(NAMES)
-        flown = self.aloft(numbers[:count], drifts)
-        parts = [_channels_of(*each) for each in zip(self.paths, flown, drifts, strict=True)]
-        return np.concatenate(parts)
+        return np.concatenate([self.one_expected(i, numbers, drift) for i, drift in enumerate(drifts)])
 
     def slopes(self, numbers: FloatArray, drifts: FloatArray) -> FloatArray:
-        """Change with every number and drift, shape (n_data, n_numbers + 11 n_flights)."""
+        """Change with every number and drift, shape (n_data, n_numbers + n_drifts n_flights)."""
         here = self.expected(numbers, drifts)
         found = np.zeros((len(here), len(NAMES) + drifts.size))
         for k, name in enumerate(NAMES):
@@ -188,12 +198,14 @@ class _Flights:
             ahead, behind = (self.expected(numbers + side * step, drifts) for side in (1.0, -1.0))
             found[:, k] = np.nan_to_num(ahead - behind) / (2 * step[k])
         self.known = {key: each for key, each in self.known.items() if key[2] == numbers.tobytes()}
-        for i in range(drifts.size):
-            name = DRIFTS[i % len(DRIFTS)]
-            step = DELAY_STEP if name == "delay" else 1e-4 * SPREAD[name]
-            moved = drifts.copy()
-            moved.flat[i] += step
-            found[:, len(NAMES) + i] = (self.expected(numbers, moved) - here) / step
+        first, column = 0, len(NAMES)
+        for i, drift in enumerate(drifts):
+            rows = slice(first, first := first + 3 * len(self.paths[i].time))
+            for k, name in enumerate(drift_names(drift)):
+                step = DELAY_STEP if name == "delay" else 1e-4 * SPREAD[name]
+                moved = self.one_expected(i, numbers, drift + step * (np.arange(len(drift)) == k))
+                found[rows, column] = (moved - here[rows]) / step
+                column += 1
         return found
 
 
@@ -211,8 +223,8 @@ def _measured(path: Path) -> FloatArray:
     return np.concatenate([pair[0], pair[1], path.height])
 
 
-def channels_of(paths: Sequence[Path]) -> list[Channel]:
-    """Channels of all paths, in a row, with the noise that is taken at first."""
+def channels_of(paths: Sequence[Path], known: Sequence[Channel] = ()) -> list[Channel]:
+    """Channels of all paths, in a row, with the noise that is known, or taken at first."""
     found, first = [], 0
     for path in paths:
         level = "place" if path.velocity is None else "speed"
@@ -225,22 +237,25 @@ def channels_of(paths: Sequence[Path]) -> list[Channel]:
                 )
             )  # fmt: skip
             first = rows.stop
+    for channel, before in zip(found, known, strict=False):
+        channel.noise, channel.factor = before.noise, before.factor
     return found
 
 
 def with_drifts(prior: Prior, drifts: FloatArray, air: float) -> Prior:
     """Prior of the calibration and, after it, of what differs from flight to flight."""
-    spread = np.tile([{**SPREAD, "air": max(air, 1e-3)}[name] for name in DRIFTS], len(drifts))
+    names = drift_names(drifts) * len(drifts)
+    spread = np.array([{**SPREAD, "air": max(air, 1e-3)}[name] for name in names])
     n, m = len(prior.value), drifts.size
     hang = np.eye(n + m)
     hang[:n, :n] = prior.hang
     return Prior(
-        names=prior.names + DRIFTS * len(drifts),
+        names=prior.names + names,
         value=np.append(prior.value, drifts.ravel()),
         below=np.append(prior.below, spread),
         above=np.append(prior.above, spread),
-        least=np.append(prior.least, np.full(m, -LARGE)),
-        most=np.append(prior.most, np.full(m, LARGE)),
+        least=np.append(prior.least, np.full(m, -np.inf)),
+        most=np.append(prior.most, np.full(m, np.inf)),
         hang=hang,
     )
 
@@ -283,61 +298,104 @@ def fit_trajectories(
         If the design does not fly one of them at the start.
     """
     steady = [path.first(path.steady) for path in paths]
-    flights, n = _Flights(predictor=predictor, paths=steady), len(prior.value)
-    whole, channels = with_drifts(prior, drifts, air), channels_of(steady)
-    measured = np.concatenate([_measured(path) for path in steady])
-    for path, aloft in zip(steady, flights.aloft(prior.numbers(start), drifts), strict=True):
-        if aloft is None:
-            raise ConvergenceError(f"{path.name}: the design does not fly it so far")
+    n, shape = len(prior.value), (len(paths), len(DRIFTS) + max(map(wander_count, steady)))
+    whole = with_drifts(prior, np.pad(drifts, ((0, 0), (0, shape[1] - len(DRIFTS)))), air)
     fewer = others or (lambda x: np.empty(0), lambda x: np.empty((0, n)), np.empty(0), np.empty(0))
-    at = np.append(start, np.zeros(drifts.size))
-    for number in range(ROUNDS):
+    at, channels = np.append(start, np.zeros(shape[0] * shape[1])), channels_of(steady)
+    for path in steady:
+        if fly_again(predictor, path, prior.numbers(start)) is None:
+            raise ConvergenceError(f"{path.name}: the design does not fly it so far")
+    for number, part in enumerate(PARTS):
         if progress is not None:
-            progress(number + 1, ROUNDS)
-        found = _round(flights, whole, channels, measured, fewer, at, drifts.shape)
+            progress(number + 1, len(PARTS))
+        shown = [path.first(max(FEWEST_MOMENTS, round(part * len(path.time)))) for path in steady]
+        stage = _Stage(
+            flights=_Flights(predictor=predictor, paths=shown), channels=channels_of(shown, channels),
+            whole=whole, others=fewer, shape=shape,
+        )  # fmt: skip
+        found, channels = stage.fitted(at), stage.channels
         at = found.z
-        if number + 1 < ROUNDS:
-            left = flights.expected(found.values[:n], found.values[n:].reshape(drifts.shape)) - measured
-            for channel in channels:
-                channel.learn(left[channel.rows])
+        if number + 1 < len(PARTS):
+            stage.learn(found)
+    ridges = stage.walked(found)
+    if ridges.gain > ABOUT_AS_LIKELY:
+        found = stage.fitted(ridges.best)
+        ridges = stage.walked(found)
     spread = (np.append(prior.below, whole.above[n:]) * found.spread)[n:]
     posterior = Posterior(
-        prior=prior, z=found.z[:n], covariance=found.covariance[:n, :n], slopes=found.slopes[:, :n],
-        residuals=found.residuals,
+        prior=prior, z=found.z[:n], covariance=found.hang[:n, :n] * np.outer(ridges.spread, ridges.spread),
+        slopes=found.slopes[:, :n], residuals=found.residuals,
     )  # fmt: skip
     return Trajectories(
-        posterior=posterior, drifts=found.values[n:].reshape(drifts.shape),
-        drift_spread=spread.reshape(drifts.shape), channels=tuple(channels),
+        posterior=posterior, drifts=found.values[n:].reshape(shape), drift_spread=spread.reshape(shape),
+        channels=tuple(channels),
     )  # fmt: skip
 
 
-def _round(
-    flights: _Flights,
-    whole: Prior,
-    channels: Sequence[Channel],
-    measured: FloatArray,
-    others: Others,
-    start: FloatArray,
-    shape: tuple[int, ...],
-) -> Posterior:
-    """One fit, the noise as known."""
-    expect, slope, value, error = others
-    n = len(NAMES)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Stage:
+    """A fit to a part of every flight.
 
-    def white(rows: FloatArray) -> FloatArray:
-        return np.concatenate([channel.whitened(rows[channel.rows]) for channel in channels])
+    Attributes
+    ----------
+    flights : _Flights
+        Cut to it.
+    channels : list of Channel
+        Of them.
+    whole : Prior
+        Of calibration and drifts.
+    others : tuple
+        Other data.
+    shape : tuple of int
+        Of the drifts.
+    """
 
-    def expected(numbers: FloatArray) -> FloatArray:
-        flown = flights.expected(numbers[:n], numbers[n:].reshape(shape)) - measured
-        return np.concatenate(
-            [(expect(numbers[:n]) - value) / error, np.where(np.isfinite(flown), white(flown), LOST)]
-        )
+    flights: _Flights
+    channels: list[Channel]
+    whole: Prior
+    others: Others
+    shape: tuple[int, ...]
 
-    def slopes(numbers: FloatArray) -> FloatArray:
-        flown = white(flights.slopes(numbers[:n], numbers[n:].reshape(shape)))
+    def left(self, numbers: FloatArray) -> FloatArray:
+        """Expected less measured of every second; not a number where it does not fly so."""
+        n = len(NAMES)
+        flown = self.flights.expected(numbers[:n], numbers[n:].reshape(self.shape))
+        return flown - np.concatenate([_measured(path) for path in self.flights.paths])
+
+    def white(self, rows: FloatArray) -> FloatArray:
+        """Rows of all channels, whitened."""
+        return np.concatenate([channel.whitened(rows[channel.rows]) for channel in self.channels])
+
+    def residuals(self, numbers: FloatArray) -> FloatArray:
+        """Of the other data, then of the flights. [deviations]"""
+        expect, _, value, error = self.others
+        flown = self.left(numbers)
+        flown = np.where(np.isfinite(flown), self.white(flown), LOST)
+        return np.concatenate([(expect(numbers[: len(NAMES)]) - value) / error, flown])
+
+    def slopes(self, numbers: FloatArray) -> FloatArray:
+        """Their change by unit of every number."""
+        _, slope, value, error = self.others
+        n = len(NAMES)
+        flown = self.white(self.flights.slopes(numbers[:n], numbers[n:].reshape(self.shape)))
         beside = np.zeros((len(value), len(numbers)))
         beside[:, :n] = slope(numbers[:n]) / (error[:, None] if len(error) else 1.0)
         return np.concatenate([beside, flown])
 
-    count = len(value) + len(measured)
-    return fit(whole, expected, slopes, np.zeros(count), np.ones(count), start=start)
+    def fitted(self, start: FloatArray) -> Posterior:
+        """Likeliest numbers and drifts, the noise as known."""
+        count = len(self.others[2]) + self.channels[-1].rows.stop
+        return fit(self.whole, self.residuals, self.slopes, np.zeros(count), np.ones(count), start=start)
+
+    def learn(self, found: Posterior) -> None:
+        """Find the noise from what a fit leaves, which its numbers have made smaller."""
+        left, count = self.left(found.values), len(found.residuals)
+        fitted = float((1 - found.spread**2).sum())
+        for channel in self.channels:
+            channel.learn(left[channel.rows] * np.sqrt(count / max(count - fitted, 1.0)))
+
+    def walked(self, found: Posterior) -> Ridges:
+        """Ridges of the calibration; all drifts but late brakes follow for next to nothing."""
+        drift = np.arange(len(NAMES), len(found.z))
+        quick = drift[(drift - len(NAMES)) % self.shape[1] != DELAY]
+        return walk(found, self.residuals, len(NAMES), quick)

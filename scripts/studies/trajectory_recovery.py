@@ -24,8 +24,8 @@ from parasim.aerodynamics.factors import build_ranges
 from parasim.config.loader import load_design
 from parasim.dynamics.vehicle import assemble
 from parasim.learning.evidence import Datum
-from parasim.learning.fit import Prior, build_prior, fit
-from parasim.learning.path import DRIFTS, Path, over_ground
+from parasim.learning.fit import Posterior, Prior, build_prior, fit
+from parasim.learning.path import DRIFTS, Path, drift_names, over_ground, wander_count
 from parasim.learning.predictor import Condition, Predictor
 from parasim.learning.refly import fly_again
 from parasim.learning.trajectory import SPREAD, Trajectories, fit_trajectories
@@ -69,9 +69,11 @@ def logged(
     """Flights of a canopy as they are logged, and what the log says of wind and heading; None if it fails."""
     paths, drifts = [], []
     for i in range(len(FLOWN)):
-        path, true = blank(i), np.array([SPREAD[name] for name in DRIFTS]) * rng.standard_normal(len(DRIFTS))
+        path = blank(i)
+        names = drift_names(np.zeros(len(DRIFTS) + wander_count(path)))
+        true = np.array([SPREAD[name] for name in names]) * rng.standard_normal(len(names))
         true[7:10] = HEIGHT, 0.0, 0.0
-        aloft = fly_again(predictor, path, numbers, delay=float(true[-1]))
+        aloft = fly_again(predictor, path, numbers, delay=float(true[10]))
         if aloft is None:
             return None
         path = replace(path, height=HEIGHT + aloft.place[2, 0] - aloft.place[2] + true[6] * path.time)
@@ -103,8 +105,8 @@ def steady_data() -> tuple[Datum, ...]:
 
 def begun(
     prior: Prior, predictor: Predictor, numbers: FloatArray, rng: np.random.Generator
-) -> FloatArray | None:
-    """Deviations that a fit to steady quantities gives; None where the canopy does not fly them."""
+) -> Posterior | None:
+    """Fit to steady quantities; None where the canopy does not fly them."""
     data = steady_data()
     errors = np.array([datum.error for datum in data])
     flown = predictor.predict(data, numbers)
@@ -114,7 +116,7 @@ def begun(
     measured = flown + errors * rng.standard_normal(len(errors))
     return fit(
         prior, lambda x: predictor.predict(data, x), lambda x: predictor.slopes(data, x), measured, errors
-    ).z
+    )
 
 
 def case(prior: Prior, predictor: Predictor, rng: np.random.Generator) -> tuple[FloatArray, Trajectories]:
@@ -125,7 +127,7 @@ def case(prior: Prior, predictor: Predictor, rng: np.random.Generator) -> tuple[
         start = begun(prior, predictor, numbers, rng)
         flown = None if start is None else logged(predictor, numbers, rng)
         if start is not None and flown is not None:
-            return z, fit_trajectories(predictor, prior, flown[0], flown[1], start=start)
+            return z, fit_trajectories(predictor, prior, flown[0], flown[1], start=start.z)
 
 
 def build(design_file: str) -> tuple[Prior, Predictor]:

@@ -10,7 +10,7 @@ import pytest
 from scipy.signal import lfilter
 
 from parasim.errors import ConvergenceError
-from parasim.learning.path import DRIFTS, Aloft, Path, over_ground, path_of
+from parasim.learning.path import DRIFTS, Aloft, Path, over_ground, path_of, wander_count
 from parasim.learning.predictor import Condition
 from parasim.learning.trajectory import Channel, channels_of
 from parasim.logs.track import flown, track
@@ -47,6 +47,17 @@ def test_a_built_in_turn_flies_a_circle() -> None:
     place, _ = over_ground(path, aloft, drift(turning=radians(18.0)))
     assert np.hypot(*place[:2, -1]) < 0.05
     assert place[1].max() == pytest.approx(2 * 7.4 / radians(18.0), rel=2e-3)
+
+
+def test_gusts_turn_it_off_its_way() -> None:
+    """By 0.2 rad evenly in the first 10 s, by -0.1 in the next: 0.1 at 5 s, 0.2 at 10, 0.1 from 20 on."""
+    path, aloft = straight(31)
+    assert wander_count(path) == 3
+    turned = np.append(drift(heading=0.5), [0.2, -0.1])
+    _, velocity = over_ground(path, aloft, turned)
+    way = np.arctan2(velocity[1], velocity[0]) - 0.5
+    assert way[[0, 5, 10, 20, 30]] == pytest.approx([0.0, 0.1, 0.2, 0.1, 0.1])
+    assert np.hypot(*velocity[:2]) == pytest.approx(np.full(31, 7.4))
 
 
 def test_wind_that_changes_with_height() -> None:
