@@ -14,9 +14,11 @@ def run() -> int:
     """Run one command and give back its exit code.
 
     What a command imports stays until the end. Looking through it for garbage, again and again and once more
-    at the end, would take a fifth of a short command's time.
+    at the end, would take a fifth of a short command's time. Our matrices are small: threads that share one
+    mostly wait for each other, so there is one, unless the user asks for more.
     """
     gc.set_threshold(100_000)
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     interruption = Interruption()
     try:
         sys.unraisablehook = _interrupt_again
