@@ -15,7 +15,6 @@ from parasim.drawing.printing import (
     printable,
 )
 from parasim.flight.drop import CAUTIONS
-from parasim.flight.release.plan import PACE
 from parasim.flight.release.release import InWind, ReleasePoint
 from parasim.report.column import Column, picked
 from parasim.report.release import (
@@ -23,6 +22,7 @@ from parasim.report.release import (
     air_in_words,
     gusting,
     measured,
+    paces,
     place_in_words,
     show_far,
     show_wind,
@@ -37,13 +37,6 @@ if TYPE_CHECKING:
 
 CARD_PAPERS: dict[System, CardPaper] = {"metric": "a5", "imperial": "half letter"}
 """To print on, by units."""
-
-COLUMNS: tuple[Column[InWind], ...] = (
-    *picked(WIND_COLUMNS, "wind_m_s", "upwind_m"),
-    Column(name="", words="steps", kind="", read=lambda row: f"{row.upwind / PACE:.0f}"),
-    *picked(WIND_COLUMNS, "box_radius_m", "drift_per_circle_m", "up_m", "down_m", "across_m"),
-)
-"""Of its table of winds."""
 
 _FRAME = 4.3  # what the page frame takes of the width, both sides [mm]
 _BOX = "[  ]"
@@ -77,18 +70,28 @@ class Card:
     cautions: tuple[str, ...]
 
 
+def _columns(system: System) -> tuple[Column[InWind], ...]:
+    """Of its table of winds."""
+    return (
+        *picked(WIND_COLUMNS, "wind_m_s", "upwind_m"),
+        Column(name="", words="steps", kind="", read=lambda row: paces(row.upwind, system).split()[0]),
+        *picked(WIND_COLUMNS, "box_radius_m", "drift_per_circle_m", "up_m", "down_m", "across_m"),
+    )
+
+
 def card(point: ReleasePoint, system: System) -> Card:
     """What is printed of an answer that advises a release point."""
+    columns = _columns(system)
     return Card(
         title=f"{point.vehicle.design.name}: release card",
         facts=(
-            f"From {show_far(point.height, system)} above ground, gliding. "
-            f"Wind: {air_in_words(point, system)}{gusting(point, system)}.",
+            f"From {show_far(point.height, system)} above ground, gliding, in "
+            f"{air_in_words(point, system)}{gusting(point, system)}.",
         ),
         answer=f"Let go {place_in_words(point, system)}.",
         numbers=tuple(_numbers(point, system)),
-        heads=tuple(column.words for column in COLUMNS),
-        rows=tuple(tuple(column.cell(row, system) for column in COLUMNS) for row in wind_rows(point, system)),
+        heads=tuple(column.words for column in columns),
+        rows=tuple(tuple(column.cell(row, system) for column in columns) for row in wind_rows(point, system)),
         stops=tuple(_stops(point, system)),
         cautions=CAUTIONS,
     )
@@ -117,12 +120,13 @@ def _stops(point: ReleasePoint, system: System) -> Iterator[str]:
     up, down, across = (
         show_far(max(point.reach.band(name).high, 0.0), system) for name in ("up", "down", "across")
     )
-    lowest = point.plan.lowest_release
+    lowest, loss = point.plan.lowest_release, point.opening_loss
+    packed = "the opening not counted" if loss is None else f"packed {show_far(lowest + loss, system)}"
     gust = f", gusts of {show_wind(point.gust, system)} on top" if point.gust else ", gusts included"
     yield f"More wind than {show_wind(point.limit, system)} {measured(point, system)}{gust}."
     yield "Wind from another side than above: find the point anew."
     yield f"Anybody within {up} upwind, {down} downwind or {across} to either side of the release."
-    yield f"Less height than {show_far(lowest, system)}, the opening not counted."
+    yield f"Less height than {show_far(lowest, system)}, {packed}."
     yield "A brake that jams, or turns it to the wrong side."
     yield "Local rules not settled for this place and day."
 
@@ -143,7 +147,8 @@ def _story(card: Card, width: float) -> "Iterator[Flowable]":
     yield _table([card.heads, *card.rows], [width / len(card.heads)] * len(card.heads), head=True)
     yield paragraph("What stops you", size=9.5, bold=True, before=4)
     yield _table([(_BOX, stop) for stop in card.stops], (7.0, width - 7.0))
-    yield from (paragraph(f"Caution: {caution}", size=7.5, bold=True) for caution in card.cautions)
+    for caution in card.cautions:
+        yield paragraph(f"Caution: {caution}", size=7.5, bold=True, before=3, after=0)
     yield paragraph("Wind measured, time, let go at: " + 30 * "_", size=8, before=4)
 
 

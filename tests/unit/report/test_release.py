@@ -13,8 +13,17 @@ from parasim.dynamics.runge_kutta import OVERTURNED
 from parasim.dynamics.vehicle import assemble
 from parasim.flight.opening.opening import opening
 from parasim.flight.release.release import ReleasePoint, plan_limits, release
-from parasim.report.release import paces, place_in_words, rate_range, reach_rows, walked, wind_rows
-from parasim.units import KNOT
+from parasim.report.release import (
+    paces,
+    place_in_words,
+    rate_range,
+    reach_rows,
+    show_far,
+    walked,
+    wind_rows,
+)
+from parasim.report.release_card import card
+from parasim.units import KNOT, System
 from tests.texts import flowing
 
 
@@ -132,6 +141,18 @@ def test_steps() -> None:
     assert paces(75.0, "metric") == "100 steps"
     assert paces(47.6, "metric") == "64 steps"
     assert walked(2001.0, "metric") == "2001 m"
+
+
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+def test_the_card_counts_steps_once(point: ReleasePoint, units: System) -> None:
+    """Its table has a row for 3 m/s, the wind of the release: as many steps as are said above it."""
+    held = card(point, units)
+    (said,) = (words for name, words in held.numbers if name == "let go from the target")
+    if units == "metric":
+        (row,) = (row for row in held.rows if row[0] == "3.0 m/s")
+        assert said.endswith(f" = {row[held.heads.index('steps')]} steps")
+    lost = float(point.opening_loss or 0.0) + point.plan.lowest_release
+    assert any(f"packed {show_far(lost, units)}." in stop for stop in held.stops)
 
 
 def test_why_the_reach_is_not_even_is_said(point: ReleasePoint) -> None:
