@@ -288,8 +288,8 @@ class Learned(Answer):
         if self.along:
             found.append(
                 Caveat(
-                    "Ranges from whole logs have not been shown to hold the truth as often as they say, "
-                    "that of roll damping least of all: take them as too narrow, or learn from notes alone."
+                    "Ranges from whole logs were checked on invented flights of this model alone. No canopy "
+                    "follows it second by second: take them as too narrow."
                 )
             )
         already = [words for words in self.vehicle.design.calibration.origins() if words.startswith("fitted")]
