@@ -72,8 +72,10 @@ class _Knowledge:
                 changes[k, side] = self.predictor.predict(data, self.numbers + parts * ends) - value
         reaches = [reach(np.nan_to_num(changes[:, :, j])) for j in range(len(data))]
         bands = [
-            Expected(value=figure, low=figure - down, high=figure + up)
-            for figure, (down, up, _) in zip(value.tolist(), reaches, strict=True)
+            Expected(
+                value=figure, low=figure - down, high=figure + up, lost=bool(np.isnan(changes[..., j]).any())
+            )
+            for j, (figure, (down, up, _)) in enumerate(zip(value.tolist(), reaches, strict=True))
         ]
         by_deviation = np.linalg.solve(DEVIATIONS * moves * spread, _chords(changes)).T
         return bands, np.asarray(by_deviation, dtype=np.float64)

@@ -49,11 +49,15 @@ FIGURES = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Expected:
-    """A figure and its band of two deviations; not a number where the model has no such flight. [SI]"""
+    """A figure and its band of two deviations; not a number where the model has no such flight. [SI]
+
+    Where an end of the ranges has no such flight, the band leaves that end out, and it is `lost`.
+    """
 
     value: float
     low: float
     high: float
+    lost: bool = False
 
     @property
     def width(self) -> float:

@@ -204,7 +204,7 @@ class _Flights:
             for k, name in enumerate(drift_names(drift)):
                 step = DELAY_STEP if name == "delay" else 1e-4 * SPREAD[name]
                 moved = self.one_expected(i, numbers, drift + step * (np.arange(len(drift)) == k))
-                found[rows, column] = (moved - here[rows]) / step
+                found[rows, column] = np.nan_to_num((moved - here[rows]) / step)
                 column += 1
         return found
 
@@ -301,7 +301,8 @@ def fit_trajectories(
     n, shape = len(prior.value), (len(paths), len(DRIFTS) + max(map(wander_count, steady)))
     whole = with_drifts(prior, np.pad(drifts, ((0, 0), (0, shape[1] - len(DRIFTS)))), air)
     fewer = others or (lambda x: np.empty(0), lambda x: np.empty((0, n)), np.empty(0), np.empty(0))
-    at, channels = np.append(start, np.zeros(shape[0] * shape[1])), channels_of(steady)
+    begin, channels = np.append(start, np.zeros(shape[0] * shape[1])), channels_of(steady)
+    at = begin
     for path in steady:
         if fly_again(predictor, path, prior.numbers(start)) is None:
             raise ConvergenceError(f"{path.name}: the design does not fly it so far")
@@ -313,7 +314,7 @@ def fit_trajectories(
             flights=_Flights(predictor=predictor, paths=shown), channels=channels_of(shown, channels),
             whole=whole, others=fewer, shape=shape,
         )  # fmt: skip
-        found, channels = stage.fitted(at), stage.channels
+        found, channels = stage.fitted(at if stage.flies(at) else begin), stage.channels
         at = found.z
         if number + 1 < len(PARTS):
             stage.learn(found)
@@ -361,6 +362,10 @@ class _Stage:
         n = len(NAMES)
         flown = self.flights.expected(numbers[:n], numbers[n:].reshape(self.shape))
         return flown - np.concatenate([_measured(path) for path in self.flights.paths])
+
+    def flies(self, z: FloatArray) -> bool:
+        """Whether the design comes so far on every flight, so many deviations off."""
+        return bool(np.isfinite(self.left(self.whole.numbers(z))).all())
 
     def white(self, rows: FloatArray) -> FloatArray:
         """Rows of all channels, whitened."""

@@ -32,6 +32,9 @@ LONGEST_NAME = 20
 MOST_NAMED = 2
 """Measurements that line one names. Our choice."""
 
+WIDER = 1.05
+"""Width of a band over that before, from which it counts as known less well. Our choice. [-]"""
+
 
 class LearnReport(Report[Learned]):
     """The fitted calibration; without notes, the sheet for the first flights."""
@@ -58,6 +61,7 @@ class LearnReport(Report[Learned]):
             found.append(f"{len(missed) - MOST_NAMED} more outside their bands")
         return [
             *found,
+            *_poorer(self.result),
             *(
                 f"{each.datum.flight}: {what_in_words(each.datum)} {flown(each, units)} lies "
                 f"{abs(each.deviations):.0f} errors off the fit: a slip, or the model?"
@@ -93,10 +97,13 @@ class LearnReport(Report[Learned]):
         )  # fmt: skip
         yield next_grid(learned, units)
         if self.fitted:
-            yield (
-                "--out DIR writes the fitted design file, whose bands are these; your design file stays as "
-                "it is."
+            lost = any(each.after.lost for each in learned.wanted)
+            bands = (
+                "; other commands draw its bands from all ranges at once, wider than these"
+                if lost
+                else ", whose bands are these"
             )
+            yield f"--out DIR writes the fitted design file{bands}; your design file stays as it is."
 
     def _measured(self, units: System) -> Iterator[Block]:
         """Every measurement beside what was expected, and what it did."""
@@ -348,6 +355,19 @@ def headline(learned: Learned, system: System) -> str:
         f"sinks {banded(sink.after, sink.datum, system)}, before {banded(sink.before, sink.datum, system)}"
         + next_sentence(learned)
     )
+
+
+def _poorer(learned: Learned) -> Iterator[str]:
+    """Bands that came out wider than before, and ranges with an end that does not fly."""
+    wider = [each for each in learned.wanted if each.kept > WIDER]
+    if wider:
+        yield (
+            f"known less well than before: {', '.join(FIGURES[each.key] for each in wider)}: measure again, "
+            "and check heights, weight and line lengths before you believe it"
+        )
+    lost = [FIGURES[each.key] for each in learned.wanted if each.after.lost]
+    if lost:
+        yield f"at an end of the fitted ranges it does not fly steadily: {', '.join(lost)} unknown there"
 
 
 def along_blocks(learned: Learned, units: System) -> Iterator[Block]:

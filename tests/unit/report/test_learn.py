@@ -52,6 +52,23 @@ def test_a_flight_outside_its_band_is_in_line_one(flown: Learned) -> None:
     assert " x" in compared_row(changed.compared[0], "metric")[3]
 
 
+def test_a_sink_at_the_edge_of_the_tuck_is_known_less_well(heron: Design, tmp_path: Path) -> None:
+    """62 m in 20.4 s is half again heron's sink: it nearly tucks, and canopies of the fitted ranges do."""
+    notes = tmp_path / "notes.yaml"
+    notes.write_text("flights:\n  - {name: first, by_hand: [{height_lost: 62 m, in: 20.4 s}]}\n")
+    found = learn(assemble(heron), [notes], design_file="heron.yaml")
+    sink = next(each for each in found.wanted if each.key == "sink")
+    assert sink.kept > 1
+    assert sink.after.lost
+    assert not sink.before.lost
+    first = flowing(found.report.first_line("metric"))
+    assert "known less well than before: sink" in first
+    assert "at an end of the fitted ranges it does not fly steadily: sink" in first
+    assert "; other commands draw its bands from all ranges at once, wider than these" in flowing(
+        found.text()
+    )
+
+
 @pytest.mark.parametrize("units", SYSTEMS)
 @pytest.mark.parametrize("which", ["flown", "unflown"])
 def test_units_and_width(request: pytest.FixtureRequest, which: str, units: System) -> None:
