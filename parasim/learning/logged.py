@@ -19,6 +19,10 @@ from parasim.rotations import FloatArray
 STEADY = ("sink", "forward_speed", "airspeed", "turn_rate")
 """Figures of a log that its fit begins with."""
 
+UNLIKE = (0.4, 0.8)
+"""Noise, and what is left of it a second later, over which a fit does not follow a log. In
+`scripts/studies/trajectory_recovery.py` it is 0.2 m/s and at most 0.4. Our choice. [m/s] or [m], [-]"""
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Along:
@@ -42,6 +46,14 @@ class Along:
     channels: tuple[Channel, ...]
     drift: Mapping[str, float]
     drift_spread: Mapping[str, float]
+
+    @property
+    def follows(self) -> bool:
+        """Whether what the fit leaves over looks like a receiver's noise, not like a flight of its own."""
+        return not any(
+            channel.kind != "height" and channel.noise > UNLIKE[0] and channel.factor > UNLIKE[1]
+            for channel in self.channels
+        )
 
     @property
     def seconds(self) -> float:

@@ -63,6 +63,11 @@ class LearnReport(Report[Learned]):
             *found,
             *_poorer(self.result),
             *(
+                f"{each.name}: the fit does not follow it second by second: learn from its notes alone"
+                for each in self.result.along
+                if not each.follows
+            ),
+            *(
                 f"{each.datum.flight}: {what_in_words(each.datum)} {flown(each, units)} lies "
                 f"{abs(each.deviations):.0f} errors off the fit: a slip, or the model?"
                 for each in used

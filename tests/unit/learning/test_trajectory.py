@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -33,6 +34,12 @@ def test_the_invented_log_and_a_stopwatch_together(heron: Design, configs: Path,
     assert kept["roughness_drag"] > 0.9  # which no flight can tell from other drag
     (along,) = found.along
     assert along.seconds == pytest.approx(102.0, abs=1.0)
+    assert along.follows
+    assert "does not follow" not in found.report.first_line("metric")
+    loose = replace(along, channels=(replace(along.channels[0], noise=1.7, factor=0.95), *along.channels[1:]))
+    assert "heron_log: the fit does not follow it" in replace(found, along=(loose,)).report.first_line(
+        "metric"
+    )
     assert abs(along.drift["delay"]) < DEVIATIONS * along.drift_spread["delay"] + 0.05
     wind = np.hypot(along.drift["wind_north"], along.drift["wind_east"])
     assert wind == pytest.approx(3.15, abs=0.1)
@@ -46,7 +53,7 @@ def test_the_invented_log_and_a_stopwatch_together(heron: Design, configs: Path,
 def test_truth_is_held_and_nothing_narrows_that_is_not_told(configs: Path) -> None:
     """Four canopies drawn: of 44 intervals of 90 % at least 33 hold (binomial: 1 in 600 to fail by luck).
 
-    They are not independent. The larger count is in scripts/studies/trajectory_recovery.py.
+    They are not independent. A hundred are counted in scripts/studies/trajectory_recovery.py.
     """
     prior, predictor = build(str(configs / "heron.yaml"))
     rng = np.random.default_rng(3)
