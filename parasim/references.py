@@ -127,6 +127,13 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType(
             where="The American Statistician 50(2)",
             note=f"regions of highest density, their level as a quantile of the density; {_MEMORY}",
         ),
+        "ISO1144": Reference(
+            authors="International Organization for Standardization",
+            year=2016,
+            title="Textiles: universal system for designating linear density (Tex System)",
+            where="ISO 1144:2016",
+            note=f"Thread by weight, tex being grams a kilometre; {_MEMORY}",
+        ),
         "ISO2533": Reference(
             authors="International Organization for Standardization",
             year=1975,

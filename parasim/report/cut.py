@@ -145,7 +145,7 @@ class CutReport(Report[CutList]):
         yield Table(
             columns=(what, NEEDED, *picked(BUY_COLUMNS, f"to_buy_{label('run', units)}")), rows=cut.shopping,
             title=f"To buy, with {100 * SPARE:.0f} % to spare",
-            note=f"Assumed: {TAPE_RULE}.\nAssumed: {THREAD_RULE}.",
+            note=f"Assumed: {TAPE_RULE}.\nAssumed: {THREAD_RULE}.\n{by_weight(cut)}",
         )  # fmt: skip
         lengths = [*lines_of(cut), *runs("tape", cut.tape, units)]
         yield Table(columns=(PLACE, *picked(LENGTH_COLUMNS, "count", "length_m")), rows=lengths)
@@ -293,6 +293,19 @@ def specification(cut: CutList, item: str, system: System) -> str:
         "thread": show(sewing.thread, "linear_density", system),
     }
     return words[item]
+
+
+def by_weight(cut: CutList) -> str:
+    """What tape and thread go by: neither width nor kind is assumed.
+
+    Tex are grams a kilometre. Source: [ISO1144]
+    """
+    tex = 1e6 * cut.design.sewing.thread
+    return (
+        "Tape and thread go by their weight, not by width or kind: weigh a length of yours and write "
+        "sewing.tape and sewing.thread. Tape of 10 mm is usual: common practice, no source. "
+        f"The thread's weight is tex {tex:.0f}."
+    )
 
 
 def lines_of(cut: CutList) -> list[Length]:

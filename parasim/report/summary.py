@@ -95,7 +95,7 @@ class SummaryReport(Report[Summary]):
     def failures(self, units: System) -> list[str]:
         """Rulers whose limit is not kept by the worse end of the band, and how many commands find."""
         more = len(failure_rows(self.result, units))
-        below = [f'{more} found by single commands: see "{BY_COMMAND}" below'] if more else []
+        below = [f'{more} found by single commands, listed as "{BY_COMMAND}"'] if more else []
         return [
             f"{ruler.name} is {shown(ruler, ruler.value, units)} ({limit_words(ruler, units)})"
             if ruler.word == "not kept"
