@@ -110,7 +110,7 @@ def test_a_limit_within_the_band_may_not_be_kept(made: dict[str, Path]) -> None:
 def test_what_every_command_calls_not_kept_is_in_the_summary(made: dict[str, Path]) -> None:
     """Heron's flare stalls in one case tried, and it may spiral: its own commands say so."""
     words = Page(html_of(made["metric"])).words
-    assert 'found by single commands: see "Not kept, by command" below' in words
+    assert 'found by single commands, listed as "Not kept, by command"' in words
     assert "flare: stalls in 1 of 7 cases tried" in words
     said = " ".join((made["metric"] / "said.txt").read_text(encoding="utf-8").split())
     assert "flare: stalls in 1 of 7 cases tried" in said
