@@ -14,8 +14,10 @@ from math import radians
 
 import numpy as np
 
+from parasim.aerodynamics.coupling import settle
 from parasim.aerodynamics.lattice import CHORDWISE_PANELS, Lattice, influence, trefftz_downwash
 from parasim.aerodynamics.section import SectionPolar
+from parasim.aerodynamics.section_extension import SLOPE_STEP
 from parasim.rotations import FloatArray
 
 ATTACHED, SEPARATED = radians(24), radians(40)
@@ -24,25 +26,12 @@ ATTACHED, SEPARATED = radians(24), radians(40)
 SIDE_ATTACHED, SIDE_SEPARATED = radians(32), radians(55)
 """The same for sideslip. [rad]"""
 
-NEWTON_STEPS = 24
-WHOLE_STEPS = 8
-"""Newton steps taken whole; later ones are shortened, for a kink of the polar can make whole ones go to and
-fro.
-"""
-SHORTENED = 0.6
-"""Part of a later step that is taken. [-]"""
 RISE = 0.2
 """Minimum lift slope of the polar in the search for effective angles. [1/rad]"""
 PANEL_ARMS = (np.arange(CHORDWISE_PANELS) + 0.25) / CHORDWISE_PANELS - 0.25
 """Of the bound vortices behind the quarter chord, over chord. [-]"""
 CAMBER_SHAPE = np.where(np.arange(CHORDWISE_PANELS) < CHORDWISE_PANELS - 1, 0.0, 1.0)
 """Incidence that camber adds to each panel: all of it at the rear, where brakes bend the section. [-]"""
-SEARCH = radians(60)
-"""Range of effective angles searched. [rad]"""
-STEP_LIMIT = radians(6)
-"""Longest step of an effective angle. [rad]"""
-TOLERANCE = 1e-4
-"""Mismatch of effective angles at which a state counts as settled. [rad]"""
 
 
 def _camber_in_two_dimensions() -> tuple[float, float]:
@@ -217,31 +206,26 @@ def _settle(answers: "_Answers", polar: SectionPolar, deflection: FloatArray) ->
     The lattice then says what lift and moment come of them on this canopy: near a tip the flow round the
     edge relieves both, and moves lift forward.
     """
-    lift, moment, per_lift = answers.lift, answers.moment, answers.per_lift
+    lift, moment = answers.lift, answers.moment
     n_flows, n_strips = lift.bare.shape
     shape = (n_flows, len(deflection), n_strips)
-    identity = np.eye(n_strips)
-    coupling = _Coupling(
-        polar=polar,
-        geometric=_each_brake(np.einsum("fst,ft->fs", per_lift, lift.bare), shape),
-        downwash=np.repeat(per_lift - identity / (2 * np.pi), len(deflection), axis=0),
-        camber_downwash=np.repeat(
-            per_lift @ lift.by_camber - CAMBER_LIFT / (2 * np.pi) * identity, len(deflection), axis=0
-        ),
-        deflection=np.broadcast_to(deflection[None], shape).reshape(-1, n_strips),
-    )
-    alpha, converged = coupling.solve()
-    cl, _, cm = polar.coefficients(alpha, coupling.deflection)
-    section = cm.reshape(shape)
+    alpha, cl, section = np.empty(shape), np.empty(shape), np.empty(shape)
+    alpha[:] = np.arcsin(np.clip(0.5 * answers.geometric, -0.9, 0.9))[:, None]
+    converged = np.zeros(shape[:2])
+    settle(
+        polar.cl, polar.cm, SLOPE_STEP, CAMBER_MOMENT, answers.geometric, answers.downwash,
+        answers.camber_downwash, np.array(deflection), alpha, cl, section, converged,
+        np.empty((n_strips, n_strips + 1)),
+    )  # fmt: skip
     camber = section / CAMBER_MOMENT
-    increment = (cl / (2 * np.pi) - np.sin(alpha)).reshape(shape) - CAMBER_LIFT / (2 * np.pi) * camber
+    increment = cl / (2 * np.pi) - np.sin(alpha) - CAMBER_LIFT / (2 * np.pi) * camber
     return _Settled(
-        alpha=alpha.reshape(shape),
+        alpha=alpha,
         delta_cm=moment.bare[:, None]
         + np.einsum("fst,fbt->fbs", moment.by_increment, increment)
         + np.einsum("fst,fbt->fbs", moment.by_camber, camber)
         - section,
-        converged=converged.reshape(shape[:2]),
+        converged=converged == 1.0,
     )
 
 
@@ -270,15 +254,18 @@ class _Answers:
     ----------
     lift, moment : _Answer
         The moment about each strip's quarter chord.
-    per_lift : ndarray, shape (n_flows, n_strips, n_strips)
-        Incidence increments by lift coefficient. [rad]
+    geometric : ndarray, shape (n_flows, n_strips)
+    downwash, camber_downwash : ndarray, shape (n_flows, n_strips, n_strips)
+        As for `settle`. [-], [rad], [-]
     far_downwash : ndarray, shape (n_flows, n_strips, n_strips)
         As of `trefftz_downwash`. [1/m]
     """
 
     lift: _Answer
     moment: _Answer
-    per_lift: FloatArray
+    geometric: FloatArray
+    downwash: FloatArray
+    camber_downwash: FloatArray
     far_downwash: FloatArray
 
 
@@ -307,60 +294,15 @@ def _answers(lattice: Lattice, alpha: bytes, beta: bytes, rotation: bytes) -> _A
         )
 
     lift = answer(circulation.sum(axis=1))
+    per_lift, identity = np.linalg.inv(lift.by_increment), np.eye(n_strips)  # increments by lift [rad]
     return _Answers(
         lift=lift,
         moment=answer(np.einsum("r,frsqt->fsqt", -PANEL_ARMS, circulation)),
-        per_lift=np.asarray(np.linalg.inv(lift.by_increment)),
+        geometric=np.einsum("fst,ft->fs", per_lift, lift.bare),
+        downwash=per_lift - identity / (2 * np.pi),
+        camber_downwash=per_lift @ lift.by_camber - CAMBER_LIFT / (2 * np.pi) * identity,
         far_downwash=trefftz_downwash(strips, flow.wind),
     )
-
-
-def _each_brake(per_flow: FloatArray, shape: tuple[int, int, int]) -> FloatArray:
-    """Repeat (n_flows, n_strips) for every brake setting: (n_flows * n_brakes, n_strips)."""
-    return np.broadcast_to(per_flow[:, None], shape).reshape(-1, shape[2])
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Coupling:
-    """Effective angles that meet the polar and the lattice at once, n states of n_strips.
-
-    sin(alpha) = geometric - downwash cl(alpha, deflection) + camber_downwash k,
-    with k the camber of cm(alpha, deflection).
-    """
-
-    polar: SectionPolar
-    geometric: FloatArray
-    downwash: FloatArray
-    camber_downwash: FloatArray
-    deflection: FloatArray
-
-    def solve(self) -> tuple[FloatArray, np.ndarray]:
-        """Newton's method, each state until it has settled."""
-        alpha = np.arcsin(np.clip(0.5 * self.geometric, -0.9, 0.9))
-        off = np.arange(len(alpha))
-        settled = np.zeros(len(alpha), dtype=bool)
-        for count in range(NEWTON_STEPS):
-            part = 1.0 if count < WHOLE_STEPS else SHORTENED
-            alpha[off], mismatch = self._step(alpha[off], off, part)
-            arrived = mismatch < TOLERANCE
-            settled[off[arrived]] = True
-            off = off[~arrived]
-            if not len(off):
-                break
-        return alpha, settled
-
-    def _step(self, alpha: FloatArray, off: np.ndarray, part: float) -> tuple[FloatArray, FloatArray]:
-        """Next angles of the states `off`, and by how much (in angle) the present ones miss."""
-        downwash = self.downwash[off]
-        cl, gradient, cm = self.polar.lift_slope_and_moment(alpha, self.deflection[off])
-        delta_cm = np.einsum("nst,nt->ns", self.camber_downwash[off], cm / CAMBER_MOMENT)
-        miss = np.sin(alpha) - self.geometric[off] - delta_cm + np.einsum("nst,nt->ns", downwash, cl)
-        jacobian = downwash * gradient[:, None, :]
-        index = np.arange(alpha.shape[1])
-        jacobian[:, index, index] += np.cos(alpha)
-        step = np.linalg.solve(jacobian, miss[..., None])[..., 0]
-        moved = alpha - part * np.clip(step, -STEP_LIMIT, STEP_LIMIT)
-        return np.clip(moved, -SEARCH, SEARCH), np.abs(miss).max(axis=-1)
 
 
 def _assemble(
