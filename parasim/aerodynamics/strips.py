@@ -76,6 +76,8 @@ class Flow:
 
     def wind_at(self, point: FloatArray) -> FloatArray:
         """Air's motion past points of the canopy, over airspeed: (n_points, 3) to (n_flows, n_points, 3)."""
+        if not self.rotation.any():
+            return np.repeat(self.wind[:, None], len(point), axis=1)
         return self.wind[:, None] - np.cross(self.rotation[:, None], point[None])
 
 
