@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from parasim.answer import Answer
 from parasim.dynamics.vehicle import Vehicle
@@ -126,7 +127,26 @@ class Summary(Answer):
         return tuple(dict.fromkeys(caveat for part in parts for caveat in part.caveats))
 
 
-def summary(vehicle: Vehicle, *, design_file: str = "", drops: int = 0, logs: Track | None = None) -> Summary:
+def _clear_ground(vehicle: Vehicle) -> tuple[Band, ...]:
+    height = vehicle.design.drop.height
+    return clear_ground(vehicle, touch=touch_height(vehicle, height), height=height, winds=WINDS)
+
+
+PARTS: Mapping[str, Callable[[Vehicle], Any]] = {
+    "glide": glide, "landing": landing, "drop": drop, "opening": opening, "servo": servo, "turn": turn,
+    "cut": cut, "lines": lines, "clear_ground": _clear_ground, "plan": plan_limits_or_none,
+}  # fmt: skip
+"""What a summary is put together from, and how each is worked out."""
+
+
+def summary(
+    vehicle: Vehicle,
+    *,
+    design_file: str = "",
+    drops: int = 0,
+    logs: Track | None = None,
+    parts: Mapping[str, Any] | None = None,
+) -> Summary:
     """A design on one page.
 
     Parameters
@@ -139,6 +159,8 @@ def summary(vehicle: Vehicle, *, design_file: str = "", drops: int = 0, logs: Tr
         Of a scatter; none if left out, for it takes as long as the rest.
     logs : Track, optional
         Logged flights, to stand beside what the design does.
+    parts : mapping, optional
+        Those of `PARTS` that are worked out already.
 
     Raises
     ------
@@ -147,25 +169,18 @@ def summary(vehicle: Vehicle, *, design_file: str = "", drops: int = 0, logs: Tr
     DesignError
         If the pack does not fall behind the payload, or the cloth cannot be cut.
     """
-    design, height, flown = vehicle.design, vehicle.design.drop.height, None
+    design, flown = vehicle.design, None
     if logs:
         from parasim.learning.predicted import predicted_track
 
         flown = predicted_track(logs, vehicle)
+    known = parts or {}
+    every = {name: known[name] if name in known else work(vehicle) for name, work in PARTS.items()}
     return Summary(
         vehicle=vehicle,
         design_file=design_file or f"{design.name}.yaml",
         digest=design.digest,
-        glide=glide(vehicle),
-        landing=landing(vehicle),
-        drop=drop(vehicle),
-        opening=opening(vehicle),
-        servo=servo(vehicle),
-        turn=turn(vehicle),
-        cut=cut(vehicle),
         scatter=scatter(vehicle, drops=drops) if drops else None,
         flown=flown,
-        lines=lines(vehicle),
-        clear_ground=clear_ground(vehicle, touch=touch_height(vehicle, height), height=height, winds=WINDS),
-        plan=plan_limits_or_none(vehicle),
+        **every,
     )

@@ -1,16 +1,19 @@
 """What `parasim summary` answers: rulers, what to make, how to fly it; in words and as a page to print."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 from functools import partial
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from parasim.answer import Answer
+from parasim.config.design import Design
+from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.landing import FORWARD_RESERVE
 from parasim.flight.release.reach import measured_at
 from parasim.making.rulers import Ruler
-from parasim.making.summary import HOW_TO_MEASURE, WINDS, Summary
+from parasim.making.summary import HOW_TO_MEASURE, PARTS, WINDS, Summary
 from parasim.report.column import Column, Table, row_document
 from parasim.report.flare import paste_line
 from parasim.report.glide import headline
@@ -34,6 +37,15 @@ ANYBODY_BELOW = (
 
 BY_COMMAND = "Not kept, by command"
 """Over what single commands find."""
+
+VIEWS = "summary_views.png"
+"""The dimensioned drawing."""
+
+SHARED_PARTS = ("glide", "cut", "lines")
+"""What another process works out: with its pictures half of all the work."""
+
+SHARED_SECTIONS = {"Glide": "glide", "Cloth": "cut"}
+"""Sections whose pictures it draws, and the part of each; it draws the dimensioned drawing too."""
 
 MAX_OVER = 1.15
 """Length of a ruler over the greatest figure on it."""
@@ -86,11 +98,35 @@ def ruler_columns(units: System) -> tuple[Column[Ruler], ...]:
     )  # fmt: skip
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pictures:
+    """Pictures of a summary.
+
+    Attributes
+    ----------
+    sections : mapping of str to list of str
+        SVG elements by the title of their section.
+    views : str
+        Dimensioned drawing as an SVG element.
+    file : bytes or None
+        The same as a file of its own, if it is drawn already.
+    """
+
+    sections: Mapping[str, list[str]] = field(default_factory=dict)
+    views: str = ""
+    file: bytes | None = None
+
+
 class SummaryReport(Report[Summary]):
     """A design on one page."""
 
     COMMAND = "summary"
     CAUTIONS = CAUTIONS
+
+    def __init__(self, result: Summary, shared: Iterator[Pictures] | None = None) -> None:
+        """As of any report; `shared` brings the pictures that another process draws, if one does."""
+        super().__init__(result)
+        self._shared, self._drawn = shared, Pictures()
 
     def failures(self, units: System) -> list[str]:
         """Rulers whose limit is not kept by the worse end of the band, and how many commands find."""
@@ -133,11 +169,26 @@ class SummaryReport(Report[Summary]):
         """The dimensioned drawing."""
         from parasim.plotting.views import views_figure
 
-        yield "summary_views.png", views_figure(self.result.vehicle, units)
+        if self._drawn.file is None:
+            yield VIEWS, views_figure(self.result.vehicle, units)
 
     def others(self, units: System) -> Iterator[tuple[str, str | bytes]]:
-        """The page."""
+        """The page, and the dimensioned drawing if it is drawn already."""
         yield "summary.html", page(self, units)
+        if self._drawn.file is not None:
+            yield VIEWS, self._drawn.file
+
+    def pictures(self, units: System) -> Pictures:
+        """Those of the page: drawn here, but for what another process draws meanwhile."""
+        parts, vehicle = dict(parts_of(self.result)), self.result.vehicle
+        here = [title for title in parts if title not in SHARED_SECTIONS or self._shared is None]
+        own = {title: section_pictures(title, parts[title], units) for title in here}
+        self._drawn = next(self._shared or iter(()), self._drawn)
+        sections = {
+            title: own.get(title) or self._drawn.sections.get(title) or section_pictures(title, part, units)
+            for title, part in parts.items()
+        }
+        return Pictures(sections=sections, views=self._drawn.views or views_picture(vehicle, units))
 
 
 def summary_document(summary: Summary) -> dict[str, Any]:
@@ -429,28 +480,61 @@ def environment_of_pages() -> "Environment":
     )  # fmt: skip
 
 
+def section_pictures(title: str, answer: Answer, units: System) -> list[str]:
+    """Figures of a section as SVG elements."""
+    from parasim.plotting.style import svg_element
+
+    return [
+        svg_element(figure, f"{title}: {name.removesuffix('.png').replace('_', ' ')}", salt=name)
+        for name, figure in answer.report.figures(units)
+        if name.endswith(".png")
+    ]
+
+
+def views_picture(vehicle: Vehicle, units: System) -> str:
+    """Dimensioned drawing as an SVG element."""
+    from parasim.plotting.style import svg_element
+    from parasim.plotting.views import views_figure
+
+    words = f"{vehicle.design.name} from ahead, the left and above, with sizes"
+    return svg_element(views_figure(vehicle, units), words, salt="views")
+
+
+def share(design: Design, units: System, pictures: bool) -> Iterator[Any]:
+    """What another process may do of a summary: parts of `SHARED_PARTS`, then pictures if they are wanted."""
+    vehicle = assemble(design)
+    parts = {name: PARTS[name](vehicle) for name in SHARED_PARTS}
+    yield parts
+    if not pictures:
+        return
+    from parasim.plotting.style import picture_bytes
+    from parasim.plotting.views import views_figure
+
+    yield Pictures(
+        sections={
+            title: section_pictures(title, parts[name], units) for title, name in SHARED_SECTIONS.items()
+        },
+        views=views_picture(vehicle, units),
+        file=picture_bytes(views_figure(vehicle, units), "png"),
+    )
+
+
 def page(report: SummaryReport, units: System) -> str:
     """The page as one HTML file: no network, no scripts, pictures in it as SVG with a text beside each."""
     from markupsafe import Markup
 
-    from parasim.plotting.style import svg_element
-    from parasim.plotting.views import views_figure
-
     found = report.result
     environment = environment_of_pages()
-    sections = []
-    for title, answer in parts_of(found):
-        pictures = [
-            Markup(svg_element(figure, f"{title}: {name.removesuffix('.png').replace('_', ' ')}", salt=name))
-            for name, figure in answer.report.figures(units)
-            if name.endswith(".png")
-        ]
-        sections.append(Section(title, pictures, " ".join(answer.report.first_line(units).split())))
+    drawn = report.pictures(units)
+    sections = [
+        Section(
+            title,
+            [Markup(picture) for picture in drawn.sections[title]],
+            " ".join(answer.report.first_line(units).split()),
+        )
+        for title, answer in parts_of(found)
+    ]
     failed = failure_rows(found, units)
-    views = svg_element(
-        views_figure(found.vehicle, units), f"{report.name} from ahead, the left and above, with sizes",
-        salt="views",
-    )  # fmt: skip
     return environment.get_template("summary.html").render(
         name=report.name,
         file=found.design_file,
@@ -458,7 +542,7 @@ def page(report: SummaryReport, units: System) -> str:
         day=date.today().isoformat(),
         paper="letter" if units == "imperial" else "A4",
         answer=" ".join(report.first_line(units).split()),
-        views=Markup(views),
+        views=Markup(drawn.views),
         scales=[scale(ruler, units) for ruler in found.rulers],
         first=first_words(found, units),
         by_command=BY_COMMAND,
