@@ -64,10 +64,9 @@ def settle(
     lift: FloatArray,
     moment: FloatArray,
     slope_step: float,
-    camber_moment: float,
     geometric: FloatArray,
     downwash: FloatArray,
-    camber_downwash: FloatArray,
+    by_moment: FloatArray,
     deflection: FloatArray,
     alpha: FloatArray,
     cl: FloatArray,
@@ -77,18 +76,15 @@ def settle(
 ) -> None:
     """Find effective angles that meet sections and lattice at once, by Newton's method.
 
-    sin(alpha) = geometric - downwash cl(alpha, deflection) + camber_downwash k, with k the camber of
-    cm(alpha, deflection).
+    sin(alpha) = geometric - downwash cl(alpha, deflection) + by_moment cm(alpha, deflection).
 
     Parameters
     ----------
     lift, moment : ndarray, shape (n_deflections, 361)
         Coefficients of the section, a degree and a `slope_step` [rad] apart. [-]
-    camber_moment : float
-        Moment coefficient by camber. [1/rad]
     geometric : ndarray, shape (n_flows, n_strips)
-    downwash, camber_downwash : ndarray, shape (n_flows, n_strips, n_strips)
-        [rad], [-]
+    downwash, by_moment : ndarray, shape (n_flows, n_strips, n_strips)
+        Sines of angles, by strip. [-]
     deflection : ndarray, shape (n_brakes, n_strips)
         Of the trailing edge. [rad]
     alpha : ndarray, shape (n_flows, n_brakes, n_strips)
@@ -123,7 +119,7 @@ def settle(
                     miss = sin(alpha[f, b, s]) - geometric[f, s]
                     for t in range(n_strips):
                         miss += downwash[f, s, t] * cl[f, b, t]
-                        miss -= camber_downwash[f, s, t] * cm[f, b, t] / camber_moment
+                        miss -= by_moment[f, s, t] * cm[f, b, t]
                     rows[s, s] += cos(alpha[f, b, s])
                     rows[s, n_strips] = miss
                     worst = max(worst, abs(miss))

@@ -215,9 +215,8 @@ def _settle(answers: "_Answers", polar: SectionPolar, deflection: FloatArray) ->
     alpha[:] = np.arcsin(np.clip(0.5 * answers.geometric, -0.9, 0.9))[:, None]
     converged = np.zeros(shape[:2])
     settle(
-        polar.cl, polar.cm, SLOPE_STEP, CAMBER_MOMENT, answers.geometric, answers.downwash,
-        answers.camber_downwash, np.array(deflection), alpha, cl, section, converged,
-        np.empty((n_strips, n_strips + 1)),
+        polar.cl, polar.cm, SLOPE_STEP, answers.geometric, answers.downwash, answers.by_moment,
+        np.array(deflection), alpha, cl, section, converged, np.empty((n_strips, n_strips + 1)),
     )  # fmt: skip
     camber = section / CAMBER_MOMENT
     increment = cl / (2 * np.pi) - np.sin(alpha) - CAMBER_LIFT / (2 * np.pi) * camber
@@ -257,7 +256,7 @@ class _Answers:
     lift, moment : _Answer
         The moment about each strip's quarter chord.
     geometric : ndarray, shape (n_flows, n_strips)
-    downwash, camber_downwash : ndarray, shape (n_flows, n_strips, n_strips)
+    downwash, by_moment : ndarray, shape (n_flows, n_strips, n_strips)
         As for `settle`. [-], [rad], [-]
     far_downwash : ndarray, shape (n_flows, n_strips, n_strips)
         As of `trefftz_downwash`. [1/m]
@@ -267,7 +266,7 @@ class _Answers:
     moment: _Answer
     geometric: FloatArray
     downwash: FloatArray
-    camber_downwash: FloatArray
+    by_moment: FloatArray
     far_downwash: FloatArray
 
 
@@ -302,7 +301,7 @@ def _answers(lattice: Lattice, alpha: bytes, beta: bytes, rotation: bytes) -> _A
         moment=answer(np.einsum("r,frsqt->fsqt", -PANEL_ARMS, circulation)),
         geometric=np.einsum("fst,ft->fs", per_lift, lift.bare),
         downwash=per_lift - identity / (2 * np.pi),
-        camber_downwash=per_lift @ lift.by_camber - CAMBER_LIFT / (2 * np.pi) * identity,
+        by_moment=(per_lift @ lift.by_camber - CAMBER_LIFT / (2 * np.pi) * identity) / CAMBER_MOMENT,
         far_downwash=trefftz_downwash(strips, flow.wind),
     )
 

@@ -41,19 +41,21 @@ def summary(
 
     Example: parasim summary configs/heron.yaml --out out
     """
-    helper = Helper("parasim.report.summary")
+    helper = Helper("parasim.report.summary_share")
     output.until_end.callback(helper.close)
     from parasim.dynamics.vehicle import assemble
     from parasim.making.summary import PARTS
     from parasim.making.summary import summary as summary_of
-    from parasim.report.summary import SHARED_PARTS, SummaryReport, share
+    from parasim.report.summary import SummaryReport
+    from parasim.report.summary_share import PARTS as SHARED
+    from parasim.report.summary_share import share
 
     read, flights = loaded(design, output), logs_of(log, segments)
     helper.ask(share, read, output.units, output.wants_files)
     vehicle, shared, parts = assemble(read), helper.results(), {}
     if helper.there:
         with suppress(ParasimError):  # met again below, where the first in their order is told
-            parts = {name: work(vehicle) for name, work in PARTS.items() if name not in SHARED_PARTS}
+            parts = {name: work(vehicle) for name, work in PARTS.items() if name not in SHARED}
         parts |= next(shared, {})
     found = summary_of(vehicle, design_file=design.name, drops=scatter, logs=flights, parts=parts)
     return SummaryReport(found, shared if helper.there else None)

@@ -229,9 +229,9 @@ def simulate(
     pieces: list[tuple[float, float, Interpolant]] = []
     ending: Ending = "aloft"
     across = [slot for slot in LATERAL if slot < len(start)] if in_plane else []
-    net = _Net(flight, state, progress)
-
     kind = kind_of(flight)
+    net = _Net(flight, state, progress, ready(within_reach, kind, VECTOR, NUMBER))
+
     moving = ready(flight_rates, kind, ROWS, COUNT, NUMBER, VECTOR, VECTOR)
     point = ready(payload_point, kind, VECTOR, VECTOR3)
     highest = point(flight, state, place)[0] + MOST_RISE
@@ -296,15 +296,21 @@ def _standing(state: FloatArray) -> Interpolant:
 class _Net:
     """Ends a flight that leaves what the design can reach, or that takes too long to follow."""
 
-    def __init__(self, flight: Flight, state: FloatArray, progress: Callable[[float], object] | None) -> None:
-        self.flight, self.evaluations = flight, 0
+    def __init__(
+        self,
+        flight: Flight,
+        state: FloatArray,
+        progress: Callable[[float], object] | None,
+        within: Callable[[Flight, FloatArray, float], bool],
+    ) -> None:
+        self.flight, self.evaluations, self._within = flight, 0, within
         self.progress, self.reported = progress, 0
         # Once a flight: not worth compiling.
         self.most: float = most_airspeed(flight, state)
 
     def check(self, time: float, state: FloatArray) -> None:
         """Raise `FlightError` if a step ends out of reach or comes too late."""
-        if not np.isfinite(state).all() or not within_reach(self.flight, state, self.most):
+        if not np.isfinite(state).all() or not self._within(self.flight, state, self.most):
             why = f"beyond {self.most:.3g} m/s, {LEEWAY:g} times what it can reach, or that at half the span"
             raise self._error("tumbled, not computed", why, time, state)
         if is_stuck(self.evaluations, time):

@@ -21,12 +21,12 @@ from parasim.flight.uncertainty import Band
 from parasim.making.cut import cut
 from parasim.making.lines import Lines, lines
 from parasim.making.rulers import Ruler, first_to_fail, rulers
-from parasim.scatter.scatter import Scatter, scatter
 from parasim.sewing.cut_list import CutList
 
 if TYPE_CHECKING:
     from parasim.learning.predicted import PredictedTrack
     from parasim.logs.track import Track
+    from parasim.scatter.scatter import Scatter
 
 WINDS = (0.0, 2.0, 4.0, 6.0)
 """Winds, where they are measured, for which the ground to keep clear is shown. [m/s]"""
@@ -169,18 +169,22 @@ def summary(
     DesignError
         If the pack does not fall behind the payload, or the cloth cannot be cut.
     """
-    design, flown = vehicle.design, None
+    design, flown, scattered = vehicle.design, None, None
     if logs:
         from parasim.learning.predicted import predicted_track
 
         flown = predicted_track(logs, vehicle)
     known = parts or {}
     every = {name: known[name] if name in known else work(vehicle) for name, work in PARTS.items()}
+    if drops:
+        from parasim.scatter.scatter import scatter
+
+        scattered = scatter(vehicle, drops=drops)
     return Summary(
         vehicle=vehicle,
         design_file=design_file or f"{design.name}.yaml",
         digest=design.digest,
-        scatter=scatter(vehicle, drops=drops) if drops else None,
+        scatter=scattered,
         flown=flown,
         **every,
     )

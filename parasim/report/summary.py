@@ -1,23 +1,21 @@
 """What `parasim summary` answers: rulers, what to make, how to fly it; in words and as a page to print."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
 from datetime import date
 from functools import partial
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from parasim.answer import Answer
-from parasim.config.design import Design
-from parasim.dynamics.vehicle import Vehicle, assemble
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.landing import FORWARD_RESERVE
 from parasim.flight.release.reach import measured_at
 from parasim.making.rulers import Ruler
-from parasim.making.summary import HOW_TO_MEASURE, PARTS, WINDS, Summary
+from parasim.making.summary import HOW_TO_MEASURE, WINDS, Summary
 from parasim.report.column import Column, Table, row_document
 from parasim.report.flare import paste_line
 from parasim.report.glide import headline
 from parasim.report.report import Block, Report
+from parasim.report.summary_share import SECTIONS, Pictures, section_pictures, views_picture
 from parasim.report.words import factor_in_words
 from parasim.sewing.line_sheet import Entry, LineSheet
 from parasim.units import System, convert, label, show, show_range
@@ -40,12 +38,6 @@ BY_COMMAND = "Not kept, by command"
 
 VIEWS = "summary_views.png"
 """The dimensioned drawing."""
-
-SHARED_PARTS = ("glide", "cut", "lines")
-"""What another process works out: with its pictures half of all the work."""
-
-SHARED_SECTIONS = {"Glide": "glide", "Cloth": "cut"}
-"""Sections whose pictures it draws, and the part of each; it draws the dimensioned drawing too."""
 
 MAX_OVER = 1.15
 """Length of a ruler over the greatest figure on it."""
@@ -96,25 +88,6 @@ def ruler_columns(units: System) -> tuple[Column[Ruler], ...]:
         Column(name="basis", words="", kind="", read=lambda r: r.basis),
         Column(name="verdict", words="verdict", kind="", read=lambda r: r.word),
     )  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pictures:
-    """Pictures of a summary.
-
-    Attributes
-    ----------
-    sections : mapping of str to list of str
-        SVG elements by the title of their section.
-    views : str
-        Dimensioned drawing as an SVG element.
-    file : bytes or None
-        The same as a file of its own, if it is drawn already.
-    """
-
-    sections: Mapping[str, list[str]] = field(default_factory=dict)
-    views: str = ""
-    file: bytes | None = None
 
 
 class SummaryReport(Report[Summary]):
@@ -181,7 +154,7 @@ class SummaryReport(Report[Summary]):
     def pictures(self, units: System) -> Pictures:
         """Those of the page: drawn here, but for what another process draws meanwhile."""
         parts, vehicle = dict(parts_of(self.result)), self.result.vehicle
-        here = [title for title in parts if title not in SHARED_SECTIONS or self._shared is None]
+        here = [title for title in parts if title not in SECTIONS or self._shared is None]
         own = {title: section_pictures(title, parts[title], units) for title in here}
         self._drawn = next(self._shared or iter(()), self._drawn)
         sections = {
@@ -478,45 +451,6 @@ def environment_of_pages() -> "Environment":
         loader=PackageLoader("parasim.report", "pages"), autoescape=True, undefined=StrictUndefined,
         trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-
-
-def section_pictures(title: str, answer: Answer, units: System) -> list[str]:
-    """Figures of a section as SVG elements."""
-    from parasim.plotting.style import svg_element
-
-    return [
-        svg_element(figure, f"{title}: {name.removesuffix('.png').replace('_', ' ')}", salt=name)
-        for name, figure in answer.report.figures(units)
-        if name.endswith(".png")
-    ]
-
-
-def views_picture(vehicle: Vehicle, units: System) -> str:
-    """Dimensioned drawing as an SVG element."""
-    from parasim.plotting.style import svg_element
-    from parasim.plotting.views import views_figure
-
-    words = f"{vehicle.design.name} from ahead, the left and above, with sizes"
-    return svg_element(views_figure(vehicle, units), words, salt="views")
-
-
-def share(design: Design, units: System, pictures: bool) -> Iterator[Any]:
-    """What another process may do of a summary: parts of `SHARED_PARTS`, then pictures if they are wanted."""
-    vehicle = assemble(design)
-    parts = {name: PARTS[name](vehicle) for name in SHARED_PARTS}
-    yield parts
-    if not pictures:
-        return
-    from parasim.plotting.style import picture_bytes
-    from parasim.plotting.views import views_figure
-
-    yield Pictures(
-        sections={
-            title: section_pictures(title, parts[name], units) for title, name in SHARED_SECTIONS.items()
-        },
-        views=views_picture(vehicle, units),
-        file=picture_bytes(views_figure(vehicle, units), "png"),
-    )
 
 
 def page(report: SummaryReport, units: System) -> str:

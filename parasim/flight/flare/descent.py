@@ -297,7 +297,7 @@ class FlareDescent:
             mass=self.vehicle.mass,
         )
 
-    @property
+    @cached_property
     def bottom_below(self) -> float:
         """Of the confluence, in the glide. [m]"""
         body = build_body(in_wind(self.vehicle, Wind.calm()), self.table)
