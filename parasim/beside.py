@@ -113,7 +113,7 @@ def serve() -> None:
 
 
 def _hand_over(waiting: "SimpleQueue[bytes]", output: IO[bytes]) -> None:
-    """Write while the work goes on: the main process reads when it has come so far, and a pipe holds little."""
+    """Write while the work goes on: a pipe holds little, and it is read late."""
     while result := waiting.get():
         output.write(result)
         output.flush()

@@ -86,8 +86,9 @@ def ready(function: Any, *kinds: Any) -> Callable[..., Any]:
 kind_of: Callable[[object], Any] = numba.typeof
 """numba's type of an argument."""
 
-NUMBER, COUNT = types.float64, types.int64
-VECTOR, ROWS, VECTOR3 = types.float64[::1], types.float64[:, ::1], types.UniTuple(types.float64, 3)
+NUMBER: Any = types.float64
+COUNT, VECTOR, ROWS = types.int64, NUMBER[::1], NUMBER[:, ::1]
+VECTOR3 = kind_of((0.0, 0.0, 0.0))
 """Kinds of usual arguments for `ready`."""
 
 _PARTS: list[Any] = []

@@ -75,7 +75,8 @@ _FIELDS = [
     ("terminal_speed", "f8"),  # [m/s]
 ]
 
-class Constants(np.void):
+
+class _Record(np.void):  # type: ignore[misc]
     """A record of `CONSTANTS`, whose fields are attributes; not to be changed.
 
     numba asks a record for its bytes at every call. numpy's own describes all its fields first, which takes
@@ -95,9 +96,12 @@ class Constants(np.void):
             raise AttributeError(name) from None
 
 
-CONSTANTS = np.dtype((Constants, _FIELDS))
+CONSTANTS = np.dtype((_Record, _FIELDS))
 """Constants of the motion of a rigid vehicle, or of a canopy that carries a swinging payload. A record, since
 a compiled function is handed its place in memory instead of all its fields."""
+
+Constants = Any
+"""A record of `CONSTANTS`."""
 
 
 class Motion(NamedTuple):

@@ -374,7 +374,8 @@ def _follow(
         after = events(time, reached)
         for i in range(len(after)):
             if before[i] >= 0 and after[i] <= 0 and before[i] != after[i]:
-                root = max(_root(events, i, part, times[-1], solver.t, brentq), np.nextafter(times[-1], np.inf))
+                root = _root(events, i, part, times[-1], solver.t, brentq)
+                root = max(root, np.nextafter(times[-1], np.inf))
                 if ended_by is None or root < time:
                     ended_by, time, reached = i, root, part(root)
         before = after

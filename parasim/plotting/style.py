@@ -138,17 +138,18 @@ class _SvgCanvas(FigureCanvasSVG):
     def get_renderer(self) -> RendererSVG:
         """To measure with."""
         width, height = (72 * size for size in self.figure.get_size_inches())
-        return _SvgRenderer(width, height, io.StringIO())
+        return _SvgRenderer(width, height, io.StringIO())  # type: ignore[no-untyped-call]
 
-    def print_svg(self, filename: Any, *, bbox_inches_restore: Any, metadata: Any, **_: Any) -> None:
+    def print_svg(
+        self, filename: Any, *, bbox_inches_restore: Any = None, metadata: Any = None, **_: Any
+    ) -> None:
         """Draw to a file that is open."""
         self.figure.set_dpi(72.0)
         inches = self.figure.get_size_inches()
         width, height = (72 * size for size in inches)
-        vector = _SvgRenderer(width, height, filename, metadata=metadata)
-        renderer = MixedModeRenderer(
-            self.figure, *inches, 72, vector, bbox_inches_restore=bbox_inches_restore
-        )
+        vector = _SvgRenderer(width, height, filename, metadata=metadata)  # type: ignore[no-untyped-call]
+        mixed: Any = MixedModeRenderer
+        renderer = mixed(self.figure, *inches, 72, vector, bbox_inches_restore=bbox_inches_restore)
         self.figure.draw(renderer)
         renderer.finalize()
 

@@ -71,9 +71,7 @@ def share(design: Design, units: System, pictures: bool) -> Iterator[Any]:
     from parasim.plotting.views import views_figure
 
     yield Pictures(
-        sections={
-            title: section_pictures(title, parts[name], units) for title, name in SECTIONS.items()
-        },
+        sections={title: section_pictures(title, parts[name], units) for title, name in SECTIONS.items()},
         views=views_picture(vehicle, units),
         file=picture_bytes(views_figure(vehicle, units), "png"),
     )
