@@ -97,7 +97,7 @@ class Helper:
 
 def serve() -> None:
     """Be the other process: import, work, and hand over results, until all is done or the main one ends."""
-    gc.set_threshold(100_000)  # as `parasim.__main__` has it
+    gc.disable()  # it ends soon
     told, output = sys.stdin.buffer, os.fdopen(os.dup(1), "wb")
     os.dup2(os.open(os.devnull, os.O_WRONLY), 1)  # for what prints
     import_module(pickle.load(told))
