@@ -114,9 +114,10 @@ def body_forces(bodies: Bodies, wind: FloatArray) -> FloatArray:
     ndarray, shape (..., n, 3)
         [m⁴/s²]. A slender piece is dragged by the flow across it alone. Source: [Hoerner1965]
     """
-    along = np.sum(wind * bodies.direction, axis=-1, keepdims=True)
-    across = wind - along * bodies.direction
-    return bodies.drag_area[:, None] * np.linalg.norm(across, axis=-1, keepdims=True) * across
+    along = np.einsum("...nk,nk->...n", wind, bodies.direction)
+    across = wind - along[..., None] * bodies.direction
+    speed = np.sqrt(np.einsum("...k,...k", across, across))
+    return (bodies.drag_area * speed)[..., None] * across
 
 
 def line_bodies(line_set: LineSet, drag_coefficient: float) -> Bodies:

@@ -154,8 +154,42 @@ def strip_loads(
     rising : SectionPolar, optional
         `rising_polar` of the section, if at hand.
     """
+    found = effective_angles(lattice, flow, deflection, rising or rising_polar(polar))
+    cl, cd, cm = polar.coefficients(found.alpha, deflection[None])
+    return _assemble(lattice, flow, found, (cl, cd, cm + found.delta_cm))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class EffectiveAngles:
+    """What strips meet of a flow.
+
+    Attributes
+    ----------
+    wind : ndarray, shape (n_flows, n_strips, 3)
+        Air's motion past the quarter chords, over airspeed. [-]
+    in_plane : ndarray, shape (n_flows, n_strips)
+        Part of it across the span. [-]
+    alpha, delta_cm : ndarray, shape (n_flows, n_brakes, n_strips)
+        Effective angles [rad]; moment coefficients about the quarter chord over those of the sections [-].
+    converged : ndarray of bool, shape (n_flows, n_brakes)
+        Which states met their polars.
+    far_downwash : ndarray, shape (n_flows, n_strips, n_strips)
+        As of `trefftz_downwash`, faded out with the lattice. [1/m]
+    """
+
+    wind: FloatArray
+    in_plane: FloatArray
+    alpha: FloatArray
+    delta_cm: FloatArray
+    converged: np.ndarray
+    far_downwash: FloatArray
+
+
+def effective_angles(
+    lattice: Lattice, flow: Flow, deflection: FloatArray, rising: SectionPolar
+) -> EffectiveAngles:
+    """Effective angles of every strip in every flow, at every brake setting; arguments as for `strip_loads`."""
     strips = lattice.strips
-    rising = rising or rising_polar(polar)
     wind = flow.wind_at(strips.quarter_chord)
     across = np.einsum("fsk,sk->fs", wind, strips.outward)
     along = np.einsum("fsk,sk->fs", wind, strips.chordwise)
@@ -176,9 +210,13 @@ def strip_loads(
         effective_alpha[coupled] = weight * settled.alpha + (1 - weight) * effective_alpha[coupled]
         converged[coupled] = settled.converged
         far_downwash[coupled] = weight * answers.far_downwash
-    cl, cd, cm = polar.coefficients(effective_alpha, deflection[None])
-    return _assemble(
-        lattice, flow, wind, in_plane, far_downwash, effective_alpha, (cl, cd, cm + delta_cm), converged
+    return EffectiveAngles(
+        wind=wind,
+        in_plane=in_plane,
+        alpha=effective_alpha,
+        delta_cm=delta_cm,
+        converged=converged,
+        far_downwash=far_downwash,
     )
 
 
@@ -309,14 +347,10 @@ def _answers(lattice: Lattice, alpha: bytes, beta: bytes, rotation: bytes) -> _A
 def _assemble(
     lattice: Lattice,
     flow: Flow,
-    wind: FloatArray,
-    in_plane: FloatArray,
-    far_downwash: FloatArray,
-    effective_alpha: FloatArray,
+    found: EffectiveAngles,
     coefficients: tuple[FloatArray, FloatArray, FloatArray],
-    converged: np.ndarray,
 ) -> StripLoads:
-    strips = lattice.strips
+    strips, wind, in_plane = lattice.strips, found.wind, found.in_plane
     cl, cd, cm = coefficients
     area = strips.chord * strips.width
     circulation = cl * (0.5 * in_plane * strips.chord)[:, None]
@@ -324,7 +358,7 @@ def _assemble(
     lift = (2 * circulation * strips.width)[..., None] * lift_direction[:, None]
     speed = np.linalg.norm(wind, axis=-1)
     profile = (cd * (area * speed)[:, None])[..., None] * wind[:, None]
-    induced_downwash = np.einsum("fst,fbt->fbs", far_downwash, circulation)
+    induced_downwash = np.einsum("fst,fbt->fbs", found.far_downwash, circulation)
     induced = (circulation * induced_downwash * strips.width)[..., None] * flow.wind[:, None, None]
     moment = (cm * (in_plane**2 * area * strips.chord)[:, None])[..., None] * strips.spanwise
     return StripLoads(
@@ -332,7 +366,7 @@ def _assemble(
         profile_drag=profile,
         induced_drag=induced,
         moment=moment,
-        effective_alpha=effective_alpha,
+        effective_alpha=found.alpha,
         cl=cl,
-        converged=converged,
+        converged=found.converged,
     )
