@@ -16,7 +16,7 @@ def run() -> int:
     What a command imports stays until the end. Looking through it for garbage, again and again and once more
     at the end, would take a fifth of a short command's time.
     """
-    gc.set_threshold(100_000)
+    gc.set_threshold(1_000_000)
     interruption = Interruption()
     try:
         sys.unraisablehook = _interrupt_again

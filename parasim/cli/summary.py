@@ -1,6 +1,5 @@
 """``parasim summary``: a design on one page, to print."""
 
-import gc
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -44,8 +43,6 @@ def summary(
     """
     helper = Helper("parasim.report.summary_share")
     output.until_end.callback(helper.close)
-    gc.disable()  # its pictures may stay until it ends
-    output.until_end.callback(gc.enable)
     from parasim.dynamics.vehicle import assemble
     from parasim.making.summary import PARTS
     from parasim.making.summary import summary as summary_of
