@@ -188,7 +188,7 @@ class EffectiveAngles:
 def effective_angles(
     lattice: Lattice, flow: Flow, deflection: FloatArray, rising: SectionPolar
 ) -> EffectiveAngles:
-    """Effective angles of every strip in every flow, at every brake setting; arguments as for `strip_loads`."""
+    """Effective angles of every strip in every flow, at every brake setting; given as to `strip_loads`."""
     strips = lattice.strips
     wind = flow.wind_at(strips.quarter_chord)
     across = np.einsum("fsk,sk->fs", wind, strips.outward)

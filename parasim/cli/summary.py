@@ -50,8 +50,9 @@ def summary(
     from parasim.report.summary_share import PARTS as SHARED
     from parasim.report.summary_share import share
 
-    read, flights = loaded(design, output), logs_of(log, segments)
+    read = loaded(design, output)
     helper.ask(share, read, output.units, output.wants_files)
+    flights = logs_of(log, segments)
     vehicle, shared, parts = assemble(read), helper.results(), {}
     if helper.there:
         with suppress(ParasimError):  # met again below, where the first in their order is told
