@@ -228,7 +228,7 @@ def simulate(
     times, states = [np.zeros(1)], [state[:, None]]
     pieces: list[tuple[float, float, Interpolant]] = []
     ending: Ending = "aloft"
-    across = [slot for slot in LATERAL if slot < len(start)] if in_plane else []
+    across = np.array([slot for slot in LATERAL if slot < len(start)] if in_plane else [], dtype=int)
     kind = kind_of(flight)
     net = _Net(flight, state, progress, ready(within_reach, kind, VECTOR, NUMBER))
 
@@ -246,7 +246,7 @@ def simulate(
 
         def rate(t: float, y: FloatArray, moves: FloatArray = schedule.rows) -> FloatArray:
             moving(flight, moves, len(moves), t, y, rates)
-            if across:
+            if in_plane:
                 rates[across] = 0.0
             return rates.copy()
 
