@@ -49,8 +49,8 @@ class Helper:
                     [sys.executable, "-P", "-c", SOURCE],
                     stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, **APART,
                 )  # fmt: skip
-        self._tell(sys.path)
-        self._tell(module)
+        self._send(sys.path)
+        self._send(module)
 
     @property
     def there(self) -> bool:
@@ -67,7 +67,7 @@ class Helper:
         *arguments
             Of it; few, for who asks waits until they are sent.
         """
-        self._tell((work, arguments))
+        self._send((work, arguments))
 
     def results(self) -> Iterator[Any]:
         """What it was asked for, as far as it gets; waits for it."""
@@ -87,7 +87,7 @@ class Helper:
             self._process.communicate()
         self._process = None
 
-    def _tell(self, message: object) -> None:
+    def _send(self, message: object) -> None:
         if self._process is None or self._process.stdin is None:
             return
         with suppress(OSError):  # it ended
@@ -98,11 +98,11 @@ class Helper:
 def serve() -> None:
     """Be the other process: import, work, and hand over results, until all is done or the main one ends."""
     gc.disable()  # it ends soon
-    told, output = sys.stdin.buffer, os.fdopen(os.dup(1), "wb")
+    given, output = sys.stdin.buffer, os.fdopen(os.dup(1), "wb")
     os.dup2(os.open(os.devnull, os.O_WRONLY), 1)  # for what prints
-    import_module(pickle.load(told))
-    work, arguments = pickle.load(told)
-    Thread(target=_end_after, args=(told,), daemon=True).start()
+    import_module(pickle.load(given))
+    work, arguments = pickle.load(given)
+    Thread(target=_end_after, args=(given,), daemon=True).start()
     waiting: SimpleQueue[bytes] = SimpleQueue()
     Thread(target=_hand_over, args=(waiting, output)).start()
     try:
@@ -120,7 +120,7 @@ def _hand_over(waiting: "SimpleQueue[bytes]", output: IO[bytes]) -> None:
     output.close()
 
 
-def _end_after(told: IO[bytes]) -> None:
+def _end_after(given: IO[bytes]) -> None:
     """End at once when the main process has."""
-    told.read()
+    given.read()
     os._exit(1)

@@ -77,7 +77,7 @@ def ready(function: Any, *kinds: Any) -> Callable[..., Any]:
     numba looks at the types of all arguments at every call. With the constants of a flight among them that
     takes longer than the call itself; this looks at none.
     """
-    if not isinstance(function, Dispatcher):  # numba was told to compile nothing
+    if not isinstance(function, Dispatcher):  # numba is set to compile nothing
         return cast("Callable[..., Any]", function)
     machine_code: Callable[..., Any] = function.compile(kinds)
     return machine_code

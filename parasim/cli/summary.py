@@ -55,7 +55,7 @@ def summary(
     flights = logs_of(log, segments)
     vehicle, shared, parts = assemble(read), helper.results(), {}
     if helper.there:
-        with suppress(ParasimError):  # met again below, where the first in their order is told
+        with suppress(ParasimError):  # met again below, where the first in their order is reported
             parts = {name: work(vehicle) for name, work in PARTS.items() if name not in SHARED}
         parts |= next(shared, {})
     found = summary_of(vehicle, design_file=design.name, drops=scatter, logs=flights, parts=parts)

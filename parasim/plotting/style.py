@@ -165,7 +165,7 @@ def svg_element(figure: Figure, words: str, *, salt: str) -> str:
         try:
             _SvgCanvas(figure)
             figure.set_dpi(72.0)
-            # Laid out here and left so: told to be "tight", it would be drawn once more to be measured.
+            # Laid out here and left so: made "tight" by `savefig` it would be drawn twice.
             if engine is not None:
                 engine.execute(figure)
                 figure.set_layout_engine(None)
