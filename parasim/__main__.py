@@ -17,7 +17,7 @@ def run() -> int:
     at the end, would take a fifth of a short command's time. Our matrices are small: threads that share one
     mostly wait for each other, so there is one, unless the user asks for more.
     """
-    gc.set_threshold(100_000)
+    gc.set_threshold(1_000_000)
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     interruption = Interruption()
     try:

@@ -9,10 +9,11 @@ import os
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 import numba
 from numba.core import types
+from numba.core.dispatcher import Dispatcher
 from numba.core.typing.templates import infer_global
 
 from parasim.cache import cache_directory, prune_states, usable, without_cache
@@ -69,6 +70,26 @@ def inlined(function: Function) -> Function:
     _PARTS.append(part)
     return function
 
+
+def ready(function: Any, *kinds: Any) -> Callable[..., Any]:
+    """Machine code of a compiled function for arguments of these kinds, which has to be given no others.
+
+    numba looks at the types of all arguments at every call. With the constants of a flight among them that
+    takes longer than the call itself; this looks at none.
+    """
+    if not isinstance(function, Dispatcher):  # numba is set to compile nothing
+        return cast("Callable[..., Any]", function)
+    machine_code: Callable[..., Any] = function.compile(kinds)
+    return machine_code
+
+
+kind_of: Callable[[object], Any] = numba.typeof
+"""numba's type of an argument."""
+
+NUMBER: Any = types.float64
+COUNT, VECTOR, ROWS = types.int64, NUMBER[::1], NUMBER[:, ::1]
+VECTOR3 = kind_of((0.0, 0.0, 0.0))
+"""Kinds of usual arguments for `ready`."""
 
 _PARTS: list[Any] = []
 """Parts that numba itself does not keep."""

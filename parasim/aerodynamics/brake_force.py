@@ -142,7 +142,7 @@ def brake_line_forces(model: AeroModel, flow: Flow, left: FloatArray, right: Flo
     wind = flow.wind_at(strips.quarter_chord)
     in_plane = (wind * strips.outward).sum(axis=-1) ** 2 + (wind * strips.chordwise).sum(axis=-1) ** 2
     limit = model.polar.stall_alpha - zero_lift(model.polar)
-    alpha = model.loads(flow, left, right).effective_alpha - zero_lift(model.polar)
+    alpha = model.effective_alpha(flow, left, right) - zero_lift(model.polar)
     slope = model.brakes.strip_deflections(left, right)
     load = tail_moment(np.clip(alpha, -limit, limit), slope[None])
     scale = in_plane * (BEND_FRACTION * strips.chord) ** 2 * strips.width

@@ -6,6 +6,7 @@ local flow there, rotation included. To add an item: write its function, add its
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -113,9 +114,10 @@ def body_forces(bodies: Bodies, wind: FloatArray) -> FloatArray:
     ndarray, shape (..., n, 3)
         [m⁴/s²]. A slender piece is dragged by the flow across it alone. Source: [Hoerner1965]
     """
-    along = np.sum(wind * bodies.direction, axis=-1, keepdims=True)
-    across = wind - along * bodies.direction
-    return bodies.drag_area[:, None] * np.linalg.norm(across, axis=-1, keepdims=True) * across
+    along = np.einsum("...nk,nk->...n", wind, bodies.direction)
+    across = wind - along[..., None] * bodies.direction
+    speed = np.sqrt(np.einsum("...k,...k", across, across))
+    return (bodies.drag_area * speed)[..., None] * across
 
 
 def line_bodies(line_set: LineSet, drag_coefficient: float) -> Bodies:
@@ -125,6 +127,18 @@ def line_bodies(line_set: LineSet, drag_coefficient: float) -> Bodies:
     lines and slanting rear ones reads 5 % high. In published systems lines make 17 to 35 % of the drag, and
     vibration can add far more. Source: [Johari2011], second-hand.
     """
+    position, direction, total = _line_lumps(line_set)
+    return Bodies(
+        name=("lines",) * len(total),
+        position=position,
+        drag_area=drag_coefficient * line_set.diameter * total,
+        direction=direction,
+    )
+
+
+@lru_cache(maxsize=8)  # a canopy drawn again with other factors has the same lines
+def _line_lumps(line_set: LineSet) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Place, shape (n, 3), way, shape (n, 3), and length, shape (n,), of each lump. [m], [-], [m]"""
     pieces = []
     for line in line_set.lines:
         middle = (line.start + line.end) / 2
@@ -145,12 +159,7 @@ def line_bodies(line_set: LineSet, drag_coefficient: float) -> Bodies:
         position.append(weight @ middle[member] / weight.sum())
         mean = along[member].sum(axis=0)
         direction.append(mean / np.linalg.norm(mean))
-    return Bodies(
-        name=("lines",) * len(total),
-        position=np.array(position),
-        drag_area=drag_coefficient * line_set.diameter * np.array(total),
-        direction=np.array(direction),
-    )
+    return np.array(position), np.array(direction), np.array(total)
 
 
 def payload_body(position: FloatArray, drag_area: float) -> Bodies:

@@ -17,7 +17,7 @@ from parasim.aerodynamics.factors import Factors
 from parasim.aerodynamics.fins import Fins, build_fins, fin_forces
 from parasim.aerodynamics.lattice import Lattice, build_lattice
 from parasim.aerodynamics.section import SectionPolar
-from parasim.aerodynamics.strips import Flow, StripLoads, rising_polar, strip_loads
+from parasim.aerodynamics.strips import Flow, StripLoads, effective_angles, rising_polar, strip_loads
 from parasim.aerodynamics.table import AeroTable
 from parasim.geometry.canopy import Canopy
 from parasim.geometry.surface import cosine_strips
@@ -103,6 +103,11 @@ class AeroModel:
         """Strip loads in every flow at every pair of brakes (fractions of travel, shape (n_brakes,))."""
         slope = self.brakes.strip_deflections(left, right)
         return strip_loads(self.lattice, self.polar, flow, slope, rising=self.rising)
+
+    def effective_alpha(self, flow: Flow, left: FloatArray, right: FloatArray) -> FloatArray:
+        """As in the loads, without these. [rad]"""
+        slope = self.brakes.strip_deflections(left, right)
+        return effective_angles(self.lattice, flow, slope, self.rising).alpha
 
     def coefficients(
         self, flow: Flow, left: FloatArray, right: FloatArray, *, loads: StripLoads | None = None

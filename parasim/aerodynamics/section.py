@@ -7,8 +7,8 @@ as the deflection of the trailing edge, positive down.
 
 import hashlib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
-from functools import lru_cache
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -39,7 +39,7 @@ TRUSTED_SLOPE = float(TABLE_SLOPE[-1])
 TABLE_PATH = Path(__file__).parent / "data" / "sections.npz"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class SectionPolar:
     """Coefficients of one section at one Reynolds number, over the full circle and all brake.
 
@@ -70,13 +70,16 @@ class SectionPolar:
     trusted_alpha: tuple[float, float]
     stall_alpha: float
     caveats: tuple[str, ...] = ()
-    _cells: tuple[FloatArray, ...] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
-        """Lay the tables out cell by cell for fast look-up."""
-        object.__setattr__(self, "_cells", tuple(_bilinear_cells(f) for f in (self.cl, self.cd, self.cm)))
-        for array in (self.alpha, self.deflection, self.cl, self.cd, self.cm, *self._cells):
+        """Have the tables stay as they are."""
+        for array in (self.alpha, self.deflection, self.cl, self.cd, self.cm):
             array.flags.writeable = False
+
+    @cached_property
+    def _cells(self) -> tuple[FloatArray, ...]:
+        """The tables laid out cell by cell for fast look-up."""
+        return tuple(_bilinear_cells(f) for f in (self.cl, self.cd, self.cm))
 
     def coefficients(
         self, alpha: FloatArray | float, deflection: FloatArray | float = 0.0
@@ -106,21 +109,9 @@ class SectionPolar:
         Parameters are those of `coefficients`. The derivative is that of the bilinear surface: constant
         along a degree, with steps at the grid points.
         """
-        cl, gradient, _ = self.lift_slope_and_moment(alpha, deflection)
-        return cl, gradient
-
-    def lift_slope_and_moment(
-        self, alpha: FloatArray | float, deflection: FloatArray | float = 0.0
-    ) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """As `lift_and_slope`, and the moment coefficient, in one look-up. [-], [1/rad], [-]"""
         cell, u, v = self._locate(alpha, deflection)
-        lift, _, moment = self._cells
-        f = lift.take(cell, axis=0)
-        return (
-            _bilinear(f, u, v),
-            (f[..., 1] + v * f[..., 3]) / GRID_STEP,
-            _bilinear(moment.take(cell, axis=0), u, v),
-        )
+        f = self._cells[0].take(cell, axis=0)
+        return _bilinear(f, u, v), (f[..., 1] + v * f[..., 3]) / GRID_STEP
 
     def _locate(
         self, alpha: FloatArray | float, deflection: FloatArray | float

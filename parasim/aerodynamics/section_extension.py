@@ -71,22 +71,21 @@ def extended(
     return _full_circle((cl, cd, cm), plate, _used_range(cl, trusted))
 
 
-def between(grid: FloatArray, values: FloatArray, at: float) -> FloatArray:
-    """Linear interpolation along the first axis, held at the ends."""
-    place = float(np.interp(at, grid, np.arange(len(grid))))
-    low = min(int(place), max(len(grid) - 2, 0))
-    high = min(low + 1, len(grid) - 1)
-    return np.asarray(values[low] + (place - low) * (values[high] - values[low]))
+def between(grid: FloatArray, values: FloatArray, at: FloatArray | float) -> FloatArray:
+    """Linear interpolation along the first axis to one place or several, held at the ends."""
+    place = np.interp(at, grid, np.arange(len(grid)))
+    low = np.minimum(place.astype(int), max(len(grid) - 2, 0))
+    high = np.minimum(low + 1, len(grid) - 1)
+    part = (place - low).reshape(np.shape(at) + (1,) * (values.ndim - 1))
+    return np.asarray(values[low] + part * (values[high] - values[low]))
 
 
 def _on_slope_grid(
     cl: FloatArray, cd: FloatArray, cm: FloatArray, trusted: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """Table rows on the polar's own slopes, with the flap laws above the table's last deflection."""
-    inside = np.array([[between(TABLE_SLOPE, f, s) for s in GRID_SLOPE] for f in (cl, cd, cm)])
-    bounds = np.array([between(TABLE_SLOPE, trusted, s) for s in GRID_SLOPE])
+    cl, cd, cm, bounds = (between(TABLE_SLOPE, f, GRID_SLOPE) for f in (cl, cd, cm, trusted))
     stretch, drag = _beyond_network(GRID_SLOPE)
-    cl, cd, cm = inside
     cl = cl[0] + stretch[:, None] * (cl - cl[0])
     cm = cm[0] + stretch[:, None] * (cm - cm[0])
     return cl, cd + drag[:, None], cm, bounds
@@ -121,26 +120,22 @@ def _used_range(cl: FloatArray, trusted: FloatArray) -> FloatArray:
     would climb again, the table ends too. From one deflection to the next the ends move no faster than
     RANGE_PER_SLOPE.
     """
-    used = []
-    for row, (low, high) in zip(cl, trusted, strict=True):
-        above = _last_used(TABLE_ALPHA, row, high, TRUST_LIMITS[1])
-        below = _last_used(-TABLE_ALPHA[::-1], -row[::-1], -low, -TRUST_LIMITS[0])
-        used.append([-below, above])
-    low, high = np.array(used).T
+    high = _last_used(TABLE_ALPHA, cl, trusted[:, 1], TRUST_LIMITS[1])
+    low = -_last_used(-TABLE_ALPHA[::-1], -cl[:, ::-1], -trusted[:, 0], -TRUST_LIMITS[0])
     reach = RANGE_PER_SLOPE * np.abs(GRID_SLOPE[:, None] - GRID_SLOPE)
     return np.column_stack([np.max(low - reach, axis=1), np.min(high + reach, axis=1)])
 
 
-def _last_used(alpha: FloatArray, cl: FloatArray, trusted: float, limit: float) -> float:
-    """Upper end of the range of one row in which the table is used."""
-    bent = alpha[(np.gradient(cl, alpha) <= KNEE_SLOPE) & (alpha > trusted - GRID_STEP)]
-    end = max(trusted, min([*bent, limit]))
-    ahead = alpha >= 0
-    fallen = np.maximum.accumulate(cl[ahead])[:-1] - cl[ahead][:-1] > _STALL_DROP
-    rise = np.diff(cl[ahead])
-    deflection = rise / np.diff(alpha[ahead])
-    ends = (fallen & (rise > 0)) | (deflection > STEEPEST_RISE) | (deflection < -STEEPEST_FALL)
-    return float(min([*alpha[ahead][:-1][ends], end]))
+def _last_used(alpha: FloatArray, cl: FloatArray, trusted: FloatArray, limit: float) -> FloatArray:
+    """Upper end of the range of each row in which the table is used, shape (n_slope,)."""
+    bent = (np.gradient(cl, alpha, axis=1) <= KNEE_SLOPE) & (alpha > trusted[:, None] - GRID_STEP)
+    end = np.maximum(trusted, np.where(bent, alpha, limit).min(axis=1, initial=limit))
+    alpha, cl = alpha[alpha >= 0], cl[:, alpha >= 0]
+    fallen = np.maximum.accumulate(cl, axis=1)[:, :-1] - cl[:, :-1] > _STALL_DROP
+    rise = np.diff(cl, axis=1)
+    slope = rise / np.diff(alpha)
+    ends = (fallen & (rise > 0)) | (slope > STEEPEST_RISE) | (slope < -STEEPEST_FALL)
+    return np.minimum(np.where(ends, alpha[:-1], np.inf).min(axis=1), end)
 
 
 def _full_circle(

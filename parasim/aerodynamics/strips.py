@@ -14,8 +14,10 @@ from math import radians
 
 import numpy as np
 
+from parasim.aerodynamics.coupling import settle
 from parasim.aerodynamics.lattice import CHORDWISE_PANELS, Lattice, influence, trefftz_downwash
 from parasim.aerodynamics.section import SectionPolar
+from parasim.aerodynamics.section_extension import SLOPE_STEP
 from parasim.rotations import FloatArray
 
 ATTACHED, SEPARATED = radians(24), radians(40)
@@ -24,25 +26,12 @@ ATTACHED, SEPARATED = radians(24), radians(40)
 SIDE_ATTACHED, SIDE_SEPARATED = radians(32), radians(55)
 """The same for sideslip. [rad]"""
 
-NEWTON_STEPS = 24
-WHOLE_STEPS = 8
-"""Newton steps taken whole; later ones are shortened, for a kink of the polar can make whole ones go to and
-fro.
-"""
-SHORTENED = 0.6
-"""Part of a later step that is taken. [-]"""
 RISE = 0.2
 """Minimum lift slope of the polar in the search for effective angles. [1/rad]"""
 PANEL_ARMS = (np.arange(CHORDWISE_PANELS) + 0.25) / CHORDWISE_PANELS - 0.25
 """Of the bound vortices behind the quarter chord, over chord. [-]"""
 CAMBER_SHAPE = np.where(np.arange(CHORDWISE_PANELS) < CHORDWISE_PANELS - 1, 0.0, 1.0)
 """Incidence that camber adds to each panel: all of it at the rear, where brakes bend the section. [-]"""
-SEARCH = radians(60)
-"""Range of effective angles searched. [rad]"""
-STEP_LIMIT = radians(6)
-"""Longest step of an effective angle. [rad]"""
-TOLERANCE = 1e-4
-"""Mismatch of effective angles at which a state counts as settled. [rad]"""
 
 
 def _camber_in_two_dimensions() -> tuple[float, float]:
@@ -87,6 +76,8 @@ class Flow:
 
     def wind_at(self, point: FloatArray) -> FloatArray:
         """Air's motion past points of the canopy, over airspeed: (n_points, 3) to (n_flows, n_points, 3)."""
+        if not self.rotation.any():
+            return np.repeat(self.wind[:, None], len(point), axis=1)
         return self.wind[:, None] - np.cross(self.rotation[:, None], point[None])
 
 
@@ -163,8 +154,42 @@ def strip_loads(
     rising : SectionPolar, optional
         `rising_polar` of the section, if at hand.
     """
+    found = effective_angles(lattice, flow, deflection, rising or rising_polar(polar))
+    cl, cd, cm = polar.coefficients(found.alpha, deflection[None])
+    return _assemble(lattice, flow, found, (cl, cd, cm + found.delta_cm))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class EffectiveAngles:
+    """What strips meet of a flow.
+
+    Attributes
+    ----------
+    wind : ndarray, shape (n_flows, n_strips, 3)
+        Air's motion past the quarter chords, over airspeed. [-]
+    in_plane : ndarray, shape (n_flows, n_strips)
+        Part of it across the span. [-]
+    alpha, delta_cm : ndarray, shape (n_flows, n_brakes, n_strips)
+        Effective angles [rad]; moment coefficients about the quarter chord over those of the sections [-].
+    converged : ndarray of bool, shape (n_flows, n_brakes)
+        Which states met their polars.
+    far_downwash : ndarray, shape (n_flows, n_strips, n_strips)
+        As of `trefftz_downwash`, faded out with the lattice. [1/m]
+    """
+
+    wind: FloatArray
+    in_plane: FloatArray
+    alpha: FloatArray
+    delta_cm: FloatArray
+    converged: np.ndarray
+    far_downwash: FloatArray
+
+
+def effective_angles(
+    lattice: Lattice, flow: Flow, deflection: FloatArray, rising: SectionPolar
+) -> EffectiveAngles:
+    """Effective angles of every strip in every flow, at every brake setting; given as to `strip_loads`."""
     strips = lattice.strips
-    rising = rising or rising_polar(polar)
     wind = flow.wind_at(strips.quarter_chord)
     across = np.einsum("fsk,sk->fs", wind, strips.outward)
     along = np.einsum("fsk,sk->fs", wind, strips.chordwise)
@@ -185,9 +210,13 @@ def strip_loads(
         effective_alpha[coupled] = weight * settled.alpha + (1 - weight) * effective_alpha[coupled]
         converged[coupled] = settled.converged
         far_downwash[coupled] = weight * answers.far_downwash
-    cl, cd, cm = polar.coefficients(effective_alpha, deflection[None])
-    return _assemble(
-        lattice, flow, wind, in_plane, far_downwash, effective_alpha, (cl, cd, cm + delta_cm), converged
+    return EffectiveAngles(
+        wind=wind,
+        in_plane=in_plane,
+        alpha=effective_alpha,
+        delta_cm=delta_cm,
+        converged=converged,
+        far_downwash=far_downwash,
     )
 
 
@@ -217,31 +246,25 @@ def _settle(answers: "_Answers", polar: SectionPolar, deflection: FloatArray) ->
     The lattice then says what lift and moment come of them on this canopy: near a tip the flow round the
     edge relieves both, and moves lift forward.
     """
-    lift, moment, per_lift = answers.lift, answers.moment, answers.per_lift
+    lift, moment = answers.lift, answers.moment
     n_flows, n_strips = lift.bare.shape
     shape = (n_flows, len(deflection), n_strips)
-    identity = np.eye(n_strips)
-    coupling = _Coupling(
-        polar=polar,
-        geometric=_each_brake(np.einsum("fst,ft->fs", per_lift, lift.bare), shape),
-        downwash=np.repeat(per_lift - identity / (2 * np.pi), len(deflection), axis=0),
-        camber_downwash=np.repeat(
-            per_lift @ lift.by_camber - CAMBER_LIFT / (2 * np.pi) * identity, len(deflection), axis=0
-        ),
-        deflection=np.broadcast_to(deflection[None], shape).reshape(-1, n_strips),
-    )
-    alpha, converged = coupling.solve()
-    cl, _, cm = polar.coefficients(alpha, coupling.deflection)
-    section = cm.reshape(shape)
+    alpha, cl, section = np.empty(shape), np.empty(shape), np.empty(shape)
+    alpha[:] = np.arcsin(np.clip(0.5 * answers.geometric, -0.9, 0.9))[:, None]
+    converged = np.zeros(shape[:2])
+    settle(
+        polar.cl, polar.cm, SLOPE_STEP, answers.geometric, answers.downwash, answers.by_moment,
+        np.array(deflection), alpha, cl, section, converged, np.empty((n_strips, n_strips + 1)),
+    )  # fmt: skip
     camber = section / CAMBER_MOMENT
-    increment = (cl / (2 * np.pi) - np.sin(alpha)).reshape(shape) - CAMBER_LIFT / (2 * np.pi) * camber
+    increment = cl / (2 * np.pi) - np.sin(alpha) - CAMBER_LIFT / (2 * np.pi) * camber
     return _Settled(
-        alpha=alpha.reshape(shape),
+        alpha=alpha,
         delta_cm=moment.bare[:, None]
         + np.einsum("fst,fbt->fbs", moment.by_increment, increment)
         + np.einsum("fst,fbt->fbs", moment.by_camber, camber)
         - section,
-        converged=converged.reshape(shape[:2]),
+        converged=converged == 1.0,
     )
 
 
@@ -270,15 +293,18 @@ class _Answers:
     ----------
     lift, moment : _Answer
         The moment about each strip's quarter chord.
-    per_lift : ndarray, shape (n_flows, n_strips, n_strips)
-        Incidence increments by lift coefficient. [rad]
+    geometric : ndarray, shape (n_flows, n_strips)
+    downwash, by_moment : ndarray, shape (n_flows, n_strips, n_strips)
+        As for `settle`. [-], [rad], [-]
     far_downwash : ndarray, shape (n_flows, n_strips, n_strips)
         As of `trefftz_downwash`. [1/m]
     """
 
     lift: _Answer
     moment: _Answer
-    per_lift: FloatArray
+    geometric: FloatArray
+    downwash: FloatArray
+    by_moment: FloatArray
     far_downwash: FloatArray
 
 
@@ -307,73 +333,24 @@ def _answers(lattice: Lattice, alpha: bytes, beta: bytes, rotation: bytes) -> _A
         )
 
     lift = answer(circulation.sum(axis=1))
+    per_lift, identity = np.linalg.inv(lift.by_increment), np.eye(n_strips)  # increments by lift [rad]
     return _Answers(
         lift=lift,
         moment=answer(np.einsum("r,frsqt->fsqt", -PANEL_ARMS, circulation)),
-        per_lift=np.asarray(np.linalg.inv(lift.by_increment)),
+        geometric=np.einsum("fst,ft->fs", per_lift, lift.bare),
+        downwash=per_lift - identity / (2 * np.pi),
+        by_moment=(per_lift @ lift.by_camber - CAMBER_LIFT / (2 * np.pi) * identity) / CAMBER_MOMENT,
         far_downwash=trefftz_downwash(strips, flow.wind),
     )
-
-
-def _each_brake(per_flow: FloatArray, shape: tuple[int, int, int]) -> FloatArray:
-    """Repeat (n_flows, n_strips) for every brake setting: (n_flows * n_brakes, n_strips)."""
-    return np.broadcast_to(per_flow[:, None], shape).reshape(-1, shape[2])
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Coupling:
-    """Effective angles that meet the polar and the lattice at once, n states of n_strips.
-
-    sin(alpha) = geometric - downwash cl(alpha, deflection) + camber_downwash k,
-    with k the camber of cm(alpha, deflection).
-    """
-
-    polar: SectionPolar
-    geometric: FloatArray
-    downwash: FloatArray
-    camber_downwash: FloatArray
-    deflection: FloatArray
-
-    def solve(self) -> tuple[FloatArray, np.ndarray]:
-        """Newton's method, each state until it has settled."""
-        alpha = np.arcsin(np.clip(0.5 * self.geometric, -0.9, 0.9))
-        off = np.arange(len(alpha))
-        settled = np.zeros(len(alpha), dtype=bool)
-        for count in range(NEWTON_STEPS):
-            part = 1.0 if count < WHOLE_STEPS else SHORTENED
-            alpha[off], mismatch = self._step(alpha[off], off, part)
-            arrived = mismatch < TOLERANCE
-            settled[off[arrived]] = True
-            off = off[~arrived]
-            if not len(off):
-                break
-        return alpha, settled
-
-    def _step(self, alpha: FloatArray, off: np.ndarray, part: float) -> tuple[FloatArray, FloatArray]:
-        """Next angles of the states `off`, and by how much (in angle) the present ones miss."""
-        downwash = self.downwash[off]
-        cl, gradient, cm = self.polar.lift_slope_and_moment(alpha, self.deflection[off])
-        delta_cm = np.einsum("nst,nt->ns", self.camber_downwash[off], cm / CAMBER_MOMENT)
-        miss = np.sin(alpha) - self.geometric[off] - delta_cm + np.einsum("nst,nt->ns", downwash, cl)
-        jacobian = downwash * gradient[:, None, :]
-        index = np.arange(alpha.shape[1])
-        jacobian[:, index, index] += np.cos(alpha)
-        step = np.linalg.solve(jacobian, miss[..., None])[..., 0]
-        moved = alpha - part * np.clip(step, -STEP_LIMIT, STEP_LIMIT)
-        return np.clip(moved, -SEARCH, SEARCH), np.abs(miss).max(axis=-1)
 
 
 def _assemble(
     lattice: Lattice,
     flow: Flow,
-    wind: FloatArray,
-    in_plane: FloatArray,
-    far_downwash: FloatArray,
-    effective_alpha: FloatArray,
+    found: EffectiveAngles,
     coefficients: tuple[FloatArray, FloatArray, FloatArray],
-    converged: np.ndarray,
 ) -> StripLoads:
-    strips = lattice.strips
+    strips, wind, in_plane = lattice.strips, found.wind, found.in_plane
     cl, cd, cm = coefficients
     area = strips.chord * strips.width
     circulation = cl * (0.5 * in_plane * strips.chord)[:, None]
@@ -381,7 +358,7 @@ def _assemble(
     lift = (2 * circulation * strips.width)[..., None] * lift_direction[:, None]
     speed = np.linalg.norm(wind, axis=-1)
     profile = (cd * (area * speed)[:, None])[..., None] * wind[:, None]
-    induced_downwash = np.einsum("fst,fbt->fbs", far_downwash, circulation)
+    induced_downwash = np.einsum("fst,fbt->fbs", found.far_downwash, circulation)
     induced = (circulation * induced_downwash * strips.width)[..., None] * flow.wind[:, None, None]
     moment = (cm * (in_plane**2 * area * strips.chord)[:, None])[..., None] * strips.spanwise
     return StripLoads(
@@ -389,7 +366,7 @@ def _assemble(
         profile_drag=profile,
         induced_drag=induced,
         moment=moment,
-        effective_alpha=effective_alpha,
+        effective_alpha=found.alpha,
         cl=cl,
-        converged=converged,
+        converged=found.converged,
     )

@@ -8,6 +8,7 @@ import json
 import math
 import sys
 from collections.abc import Callable, Mapping
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -67,6 +68,7 @@ class Output:
         self.prefix = ""
         self._files: dict[str, bytes] = {}
         self._at_last: list[Callable[[], None]] = []
+        self.until_end = ExitStack()
         if directory is not None:
             check_directory(directory)
 

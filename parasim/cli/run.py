@@ -24,7 +24,7 @@ from parasim.units import System
 if TYPE_CHECKING:
     from parasim.report.report import Report
 
-Ask = Callable[..., Answer]
+Ask = Callable[..., "Answer | Report[Any]"]
 
 QuietOption = Annotated[
     bool, typer.Option("--quiet", help="Print the answer only, where the design fails, and the caution.")
@@ -66,11 +66,12 @@ def command(doing: str) -> Callable[[Ask], Callable[..., None]]:
             )  # fmt: skip
             if "output" in own:
                 options["output"] = output
-            if "design" in own and own["design"].annotation is not Path:
-                options["design"] = loaded(options["design"], output)
-            with working(doing, quiet=as_json or not doing):
-                answer = ask(**options)
-            deliver(answer.report, output)
+            with output.until_end:
+                if "design" in own and own["design"].annotation is not Path:
+                    options["design"] = loaded(options["design"], output)
+                with working(doing, quiet=as_json or not doing):
+                    answer = ask(**options)
+                deliver(answer.report if isinstance(answer, Answer) else answer, output)
 
         run.__name__, run.__doc__ = ask.__name__, ask.__doc__
         run.__signature__ = _signature(own)  # type: ignore[attr-defined]

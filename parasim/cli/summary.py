@@ -1,23 +1,25 @@
 """``parasim summary``: a design on one page, to print."""
 
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from parasim.beside import Helper
 from parasim.cli.learn import logs_of
 from parasim.cli.options import SegmentsOption, given_path
 from parasim.cli.output import Output
-from parasim.cli.run import command
-from parasim.config.design import Design
+from parasim.cli.run import command, loaded
+from parasim.errors import ParasimError
 
 if TYPE_CHECKING:
-    from parasim.making.summary import Summary
+    from parasim.report.summary import SummaryReport
 
 
 @command("gliding, landing, turning, opening it")
 def summary(
-    design: Design,
+    design: Path,
     output: Output,
     scatter: Annotated[
         int,
@@ -31,7 +33,7 @@ def summary(
         ),
     ] = None,
     segments: SegmentsOption = None,
-) -> "Summary":  # fmt: skip
+) -> "SummaryReport":  # fmt: skip
     """A design on one page: limits and margins as rulers, what to make, how to fly it.
 
     With --out as an HTML page to print, sections with pictures below it; with --scatter and --log also a map
@@ -39,8 +41,22 @@ def summary(
 
     Example: parasim summary configs/heron.yaml --out out
     """
+    helper = Helper("parasim.report.summary_share")
+    output.until_end.callback(helper.close)
     from parasim.dynamics.vehicle import assemble
+    from parasim.making.summary import PARTS
     from parasim.making.summary import summary as summary_of
+    from parasim.report.summary import SummaryReport
+    from parasim.report.summary_share import PARTS as SHARED
+    from parasim.report.summary_share import share
 
-    logs = logs_of(log, segments)
-    return summary_of(assemble(design), design_file=Path(output.design).name, drops=scatter, logs=logs)
+    read = loaded(design, output)
+    helper.ask(share, read, output.units, output.wants_files)
+    flights = logs_of(log, segments)
+    vehicle, shared, parts = assemble(read), helper.results(), {}
+    if helper.there:
+        with suppress(ParasimError):  # met again below, where the first in their order is reported
+            parts = {name: work(vehicle) for name, work in PARTS.items() if name not in SHARED}
+        parts |= next(shared, {})
+    found = summary_of(vehicle, design_file=design.name, drops=scatter, logs=flights, parts=parts)
+    return SummaryReport(found, shared if helper.there else None)

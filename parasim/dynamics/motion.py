@@ -75,7 +75,28 @@ _FIELDS = [
     ("terminal_speed", "f8"),  # [m/s]
 ]
 
-CONSTANTS = np.dtype((np.record, _FIELDS))
+
+class _Record(np.void):  # type: ignore[misc]
+    """A record of `CONSTANTS`, whose fields are attributes; not to be changed.
+
+    numba asks a record for its bytes at every call. numpy's own describes all its fields first, which takes
+    longer than the call.
+    """
+
+    __slots__ = ("data",)
+
+    def __getattr__(self, name: str) -> Any:
+        """A field, or the bytes of all, which then stay."""
+        if name == "data":
+            self.data = self.tobytes()  # type: ignore[misc, assignment]
+            return self.data
+        try:
+            return self[name]
+        except ValueError:
+            raise AttributeError(name) from None
+
+
+CONSTANTS = np.dtype((_Record, _FIELDS))
 """Constants of the motion of a rigid vehicle, or of a canopy that carries a swinging payload. A record, since
 a compiled function is handed its place in memory instead of all its fields."""
 

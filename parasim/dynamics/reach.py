@@ -16,7 +16,7 @@ from math import sqrt
 import numpy as np
 
 from parasim.aerodynamics.table import AeroTable
-from parasim.compiled import inlined
+from parasim.compiled import compiled, inlined
 from parasim.dynamics.flight_rates import JOINTED_STATES, Flight
 from parasim.dynamics.motion import attitude_matrix, rotate3
 from parasim.environment.atmosphere import GRAVITY, density_at
@@ -110,7 +110,7 @@ def _thinner_by(flight: Flight, height: float) -> float:
     return sqrt(density_at(ground, day[0], day[1]) / density_at(ground + max(height, 0.0), day[0], day[1]))
 
 
-@inlined
+@compiled
 def within_reach(flight: Flight, y: FloatArray, most: float) -> bool:
     """Whether a state is one that a flight can be in, `most` being from `most_airspeed`.
 

@@ -6,6 +6,7 @@ from typing import Literal, Protocol
 
 import numpy as np
 
+from parasim.compiled import COUNT, NUMBER, ROWS, VECTOR, VECTOR3, kind_of, ready
 from parasim.config.scenario import LONGEST_FLIGHT, BrakeCommand
 from parasim.dynamics.brakes.control import BrakeMove, BrakeSchedule, by_height, timed_moves
 from parasim.dynamics.brakes.flown import INSTANT, ServoLimits, flown_schedule
@@ -60,7 +61,9 @@ BY_EVENT: dict[int | None, Ending] = {0: "landed", 1: "slack lines", 2: "overtur
 CARRIED_OFF = 3
 """Place of the event that it has risen by `MOST_RISE`: still aloft, but no longer followed."""
 
-Event = Callable[[float, FloatArray], float]
+Events = Callable[[float, FloatArray], list[float]]
+"""Figures of a moment and a state, each of which ends a flight as it falls through zero."""
+
 Interpolant = Callable[[FloatArray], FloatArray]
 
 
@@ -225,18 +228,15 @@ def simulate(
     times, states = [np.zeros(1)], [state[:, None]]
     pieces: list[tuple[float, float, Interpolant]] = []
     ending: Ending = "aloft"
-    across = [slot for slot in LATERAL if slot < len(start)] if in_plane else []
-    net = _Net(flight, state, progress)
+    across = np.array([slot for slot in LATERAL if slot < len(start)] if in_plane else [], dtype=int)
+    kind = kind_of(flight)
+    net = _Net(flight, state, progress, ready(within_reach, kind, VECTOR, NUMBER))
 
-    def height(_: float, y: FloatArray) -> float:
-        return payload_point(flight, y, place)[0]
-
-    def over_head(_: float, y: FloatArray) -> float:
-        return upright(y)
-
-    highest = height(time, state) + MOST_RISE
+    moving = ready(flight_rates, kind, ROWS, COUNT, NUMBER, VECTOR, VECTOR)
+    point = ready(payload_point, kind, VECTOR, VECTOR3)
+    highest = point(flight, state, place)[0] + MOST_RISE
     while time < longest and ending == "aloft":
-        while waiting and height(time, state) <= (waiting[0].at_height or 0.0):
+        while waiting and point(flight, state, place)[0] <= (waiting[0].at_height or 0.0):
             command = waiting.pop(0)
             commanded = commanded.adding(
                 BrakeMove(start=time, over=command.over, left=command.left, right=command.right)
@@ -245,21 +245,26 @@ def simulate(
         end = min([longest, *(corner for corner in schedule.corners if corner > time + 1e-9)])
 
         def rate(t: float, y: FloatArray, moves: FloatArray = schedule.rows) -> FloatArray:
-            flight_rates(flight, moves, len(moves), t, y, rates)
-            rates[across] = 0.0
+            moving(flight, moves, len(moves), t, y, rates)
+            if in_plane:
+                rates[across] = 0.0
             return rates.copy()
 
-        def pull(t: float, y: FloatArray, moves: FloatArray = schedule.rows) -> float:
-            return flight_rates(flight, moves, len(moves), t, y, rates)[3]
+        # A command waits until a hair below its height, so that its own test finds it passed.
+        levels = [(command.at_height or 0.0) - 1e-6 for command in waiting[:1]]
 
-        slack = pull(time, state) < 0.0
-        if slack or upright(state) < 0.0:
+        def events(
+            t: float, y: FloatArray, moves: FloatArray = schedule.rows, levels: list[float] = levels
+        ) -> list[float]:
+            above, pull = point(flight, y, place)[0], moving(flight, moves, len(moves), t, y, rates)[3]
+            return [above, pull, upright(y), highest - above, *(above - level for level in levels)]
+
+        _, pull, cosine, *_ = events(time, state)
+        slack = pull < 0.0
+        if slack or cosine < 0.0:
             ending = "slack lines" if slack else "overturned"
             pieces.append((time, time, _standing(state)))
             break
-        events: list[Event] = [height, pull, over_head, lambda t, y: highest - height(t, y)]
-        if waiting:
-            events.append(_falls_through(waiting[0].at_height or 0.0, height))
         found = _follow(rate, (time, end), state, events, method, rtol, atol, net)
         times.append(found.t[1:])
         states.append(found.y[:, 1:])
@@ -288,26 +293,24 @@ def _standing(state: FloatArray) -> Interpolant:
     return lambda time: np.repeat(state[:, None], len(time), axis=1)
 
 
-def _falls_through(level: float, height: Event) -> Event:
-    def over_level(time: float, y: FloatArray) -> float:
-        # Ends a hair below the level, so that the command's own test finds it passed.
-        return height(time, y) - level + 1e-6
-
-    return over_level
-
-
 class _Net:
     """Ends a flight that leaves what the design can reach, or that takes too long to follow."""
 
-    def __init__(self, flight: Flight, state: FloatArray, progress: Callable[[float], object] | None) -> None:
-        self.flight, self.evaluations = flight, 0
+    def __init__(
+        self,
+        flight: Flight,
+        state: FloatArray,
+        progress: Callable[[float], object] | None,
+        within: Callable[[Flight, FloatArray, float], bool],
+    ) -> None:
+        self.flight, self.evaluations, self._within = flight, 0, within
         self.progress, self.reported = progress, 0
         # Once a flight: not worth compiling.
         self.most: float = most_airspeed(flight, state)
 
     def check(self, time: float, state: FloatArray) -> None:
         """Raise `FlightError` if a step ends out of reach or comes too late."""
-        if not np.isfinite(state).all() or not within_reach(self.flight, state, self.most):
+        if not np.isfinite(state).all() or not self._within(self.flight, state, self.most):
             why = f"beyond {self.most:.3g} m/s, {LEEWAY:g} times what it can reach, or that at half the span"
             raise self._error("tumbled, not computed", why, time, state)
         if is_stuck(self.evaluations, time):
@@ -344,7 +347,7 @@ def _follow(
     rate: Callable[[float, FloatArray], FloatArray],
     span: tuple[float, float],
     state: FloatArray,
-    events: list[Event],
+    events: Events,
     method: str,
     rtol: float,
     atol: FloatArray | float,
@@ -359,7 +362,7 @@ def _follow(
 
     solver = getattr(scipy.integrate, method)(rate, span[0], state, span[1], rtol=rtol, atol=atol)
     times, states, parts, ended_by = [solver.t], [solver.y.copy()], [], None
-    before, counted = [event(solver.t, solver.y) for event in events], net.evaluations
+    before, counted = events(solver.t, solver.y), net.evaluations
     while solver.status == "running" and ended_by is None:
         message = solver.step()
         net.evaluations = counted + solver.nfev
@@ -368,10 +371,11 @@ def _follow(
         net.check(solver.t, solver.y)
         part = solver.dense_output()
         time, reached = solver.t, solver.y.copy()
-        after = [event(time, reached) for event in events]
-        for i, event in enumerate(events):
+        after = events(time, reached)
+        for i in range(len(after)):
             if before[i] >= 0 and after[i] <= 0 and before[i] != after[i]:
-                root = max(_root(event, part, times[-1], solver.t, brentq), np.nextafter(times[-1], np.inf))
+                root = _root(events, i, part, times[-1], solver.t, brentq)
+                root = max(root, np.nextafter(times[-1], np.inf))
                 if ended_by is None or root < time:
                     ended_by, time, reached = i, root, part(root)
         before = after
@@ -386,11 +390,17 @@ def _follow(
     )
 
 
-def _root(event: Event, part: Interpolant, start: float, end: float, brentq: Callable[..., float]) -> float:
+def _root(
+    events: Events, i: int, part: Interpolant, start: float, end: float, brentq: Callable[..., float]
+) -> float:
     """Time within a step at which an event falls through zero; its ends if rounding hides the change."""
-    if event(start, part(np.array(start))) <= 0:
+
+    def event(time: float) -> float:
+        return events(time, part(np.array(time)))[i]
+
+    if event(start) <= 0:
         return start
-    if event(end, part(np.array(end))) >= 0:
+    if event(end) >= 0:
         return end
     tolerance = 4 * np.finfo(float).eps
-    return brentq(lambda t: event(t, part(np.array(t))), start, end, xtol=tolerance, rtol=tolerance)
+    return brentq(event, start, end, xtol=tolerance, rtol=tolerance)

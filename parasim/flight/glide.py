@@ -280,7 +280,7 @@ def stall_alpha(vehicle: Vehicle, brake: float = 0.0) -> float:
     """
     alpha = np.radians(np.arange(0.0, 36.0, 1.0))
     model, brakes = vehicle.model, np.array([brake])
-    effective = model.loads(Flow.steady(alpha), brakes, brakes).effective_alpha[:, 0]
+    effective = model.effective_alpha(Flow.steady(alpha), brakes, brakes)[:, 0]
     slopes = model.brakes.strip_deflections(brakes, brakes)[0]
     stalls = {slope: section_stall(model.polar, slope) for slope in set(slopes.tolist())}
     over = (effective - np.array([stalls[slope] for slope in slopes.tolist()])).max(axis=-1)
@@ -307,9 +307,8 @@ def section_stall(polar: SectionPolar, slope: float = 0.0) -> float:
 def tuck_margin(vehicle: Vehicle, trim: Trim) -> float:
     """Angle of attack of the centre section over that at which its nose loses pressure. [rad]"""
     brake = np.array([trim.brake])
-    loads = vehicle.model.loads(Flow.steady(np.array([trim.alpha])), brake, brake)
-    center = loads.effective_alpha.shape[-1] // 2
-    return float(loads.effective_alpha[0, 0, center]) - tuck_alpha(vehicle.canopy.outline)
+    met = vehicle.model.effective_alpha(Flow.steady(np.array([trim.alpha])), brake, brake)[0, 0]
+    return float(met[len(met) // 2]) - tuck_alpha(vehicle.canopy.outline)
 
 
 def tuck_alpha(outline: FloatArray) -> float:

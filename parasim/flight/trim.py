@@ -233,9 +233,7 @@ def find_trims(
         table = brakes_released if brake == 0 else model.table
     density = vehicle.atmosphere.density(vehicle.ground_height + height)
     balance = _balance(vehicle, table, brake)
-    balanced = (
-        _trim_at(vehicle, balance, alpha, slope, density) for alpha, slope in _balanced_alphas(balance)
-    )
+    balanced = _balanced_trims(vehicle, balance, density)
     trims = [trim for trim in balanced if trim.lines_taut and trim.sink > 0.0]
     stable = [trim for trim in trims if trim.statically_stable]
     if not stable:
@@ -328,8 +326,8 @@ def _balance(vehicle: Vehicle, table: AeroTable, brake: float) -> _Balance:
     )
 
 
-def _balanced_alphas(balance: _Balance) -> list[tuple[float, float]]:
-    """Angles of attack without pitching moment, and its slope there (over area and chord), rising.
+def _balanced_trims(vehicle: Vehicle, balance: _Balance, density: float) -> list[Trim]:
+    """Steady flights without pitching moment, by rising angle of attack.
 
     Every change of sign in a coarse scan is scanned again more finely, and ends with a straight line.
     """
@@ -345,13 +343,17 @@ def _balanced_alphas(balance: _Balance) -> list[tuple[float, float]]:
         low, high = alpha[each, k], alpha[each, k + 1]
     slope = (moment[each, k + 1] - moment[each, k]) / (high - low)
     zero = low - moment[each, k] / slope
-    return list(
-        zip(zero.tolist(), (slope / (balance.table.area * balance.table.chord)).tolist(), strict=True)
-    )
+    slopes = slope / (balance.table.area * balance.table.chord)
+    forces, _ = balance.force_and_moment(zero)
+    return [
+        _trim_at(vehicle, balance, alpha, slope, force, density)
+        for alpha, slope, force in zip(zero.tolist(), slopes.tolist(), forces, strict=True)
+    ]
 
 
-def _trim_at(vehicle: Vehicle, balance: _Balance, alpha: float, slope: float, density: float) -> Trim:
-    force = balance.force_and_moment(np.array([alpha]))[0][0]
+def _trim_at(
+    vehicle: Vehicle, balance: _Balance, alpha: float, slope: float, force: FloatArray, density: float
+) -> Trim:
     size = float(np.hypot(force[0], force[2]))
     return Trim(
         alpha=alpha,

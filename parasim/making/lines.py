@@ -3,8 +3,6 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
-
 from parasim.answer import Answer
 from parasim.caveats import Caveat
 from parasim.config.measured import read_measured
@@ -13,7 +11,7 @@ from parasim.errors import DesignError, TrimError
 from parasim.flight import lines as flight
 from parasim.flight.line_loads import BRAID_NOTE, OPENING_FACTOR, LineLoads, line_loads
 from parasim.flight.lines import Remeasured, RowEffect, remeasured
-from parasim.flight.opening.opening import opening
+from parasim.flight.opening.opening import opening_checks
 from parasim.flight.opening.strength import Check
 from parasim.flight.trim import Trim, find_trims
 from parasim.geometry.cascade import imbalance
@@ -133,7 +131,7 @@ def lines(
 
 def _opening_checks(vehicle: Vehicle) -> tuple[Check, ...]:
     try:
-        found = opening(vehicle, speeds=np.zeros(0)).checks
+        found = opening_checks(vehicle)
     except (DesignError, TrimError):
         return ()
     return tuple(check for check in found if check.part != "payload")

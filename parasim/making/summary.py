@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from parasim.answer import Answer
 from parasim.dynamics.vehicle import Vehicle
@@ -20,12 +21,12 @@ from parasim.flight.uncertainty import Band
 from parasim.making.cut import cut
 from parasim.making.lines import Lines, lines
 from parasim.making.rulers import Ruler, first_to_fail, rulers
-from parasim.scatter.scatter import Scatter, scatter
 from parasim.sewing.cut_list import CutList
 
 if TYPE_CHECKING:
     from parasim.learning.predicted import PredictedTrack
     from parasim.logs.track import Track
+    from parasim.scatter.scatter import Scatter
 
 WINDS = (0.0, 2.0, 4.0, 6.0)
 """Winds, where they are measured, for which the ground to keep clear is shown. [m/s]"""
@@ -126,7 +127,26 @@ class Summary(Answer):
         return tuple(dict.fromkeys(caveat for part in parts for caveat in part.caveats))
 
 
-def summary(vehicle: Vehicle, *, design_file: str = "", drops: int = 0, logs: Track | None = None) -> Summary:
+def _clear_ground(vehicle: Vehicle) -> tuple[Band, ...]:
+    height = vehicle.design.drop.height
+    return clear_ground(vehicle, touch=touch_height(vehicle, height), height=height, winds=WINDS)
+
+
+PARTS: Mapping[str, Callable[[Vehicle], Any]] = {
+    "glide": glide, "landing": landing, "drop": drop, "opening": opening, "servo": servo, "turn": turn,
+    "cut": cut, "lines": lines, "clear_ground": _clear_ground, "plan": plan_limits_or_none,
+}  # fmt: skip
+"""What a summary is put together from, and how each is worked out."""
+
+
+def summary(
+    vehicle: Vehicle,
+    *,
+    design_file: str = "",
+    drops: int = 0,
+    logs: Track | None = None,
+    parts: Mapping[str, Any] | None = None,
+) -> Summary:
     """A design on one page.
 
     Parameters
@@ -139,6 +159,8 @@ def summary(vehicle: Vehicle, *, design_file: str = "", drops: int = 0, logs: Tr
         Of a scatter; none if left out, for it takes as long as the rest.
     logs : Track, optional
         Logged flights, to stand beside what the design does.
+    parts : mapping, optional
+        Those of `PARTS` that are worked out already.
 
     Raises
     ------
@@ -147,25 +169,22 @@ def summary(vehicle: Vehicle, *, design_file: str = "", drops: int = 0, logs: Tr
     DesignError
         If the pack does not fall behind the payload, or the cloth cannot be cut.
     """
-    design, height, flown = vehicle.design, vehicle.design.drop.height, None
+    design, flown, scattered = vehicle.design, None, None
     if logs:
         from parasim.learning.predicted import predicted_track
 
         flown = predicted_track(logs, vehicle)
+    known = parts or {}
+    every = {name: known[name] if name in known else work(vehicle) for name, work in PARTS.items()}
+    if drops:
+        from parasim.scatter.scatter import scatter
+
+        scattered = scatter(vehicle, drops=drops)
     return Summary(
         vehicle=vehicle,
         design_file=design_file or f"{design.name}.yaml",
         digest=design.digest,
-        glide=glide(vehicle),
-        landing=landing(vehicle),
-        drop=drop(vehicle),
-        opening=opening(vehicle),
-        servo=servo(vehicle),
-        turn=turn(vehicle),
-        cut=cut(vehicle),
-        scatter=scatter(vehicle, drops=drops) if drops else None,
+        scatter=scattered,
         flown=flown,
-        lines=lines(vehicle),
-        clear_ground=clear_ground(vehicle, touch=touch_height(vehicle, height), height=height, winds=WINDS),
-        plan=plan_limits_or_none(vehicle),
+        **every,
     )

@@ -4,7 +4,9 @@ Surfaces and lines are projected straight onto the paper and drawn far to near; 
 distance, so the front and the side view can be measured.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from math import radians
 
@@ -118,19 +120,20 @@ def canopy_figure(vehicle: Vehicle, system: System = "metric") -> Figure:
     return figure
 
 
-def canopy_pieces(vehicle: Vehicle) -> list[Piece]:
+@lru_cache(maxsize=1)  # a drawing is made for a page and for a file
+def canopy_pieces(vehicle: Vehicle) -> tuple[Piece, ...]:
     """Everything there is to draw, in no order."""
     canopy, scene = vehicle.canopy, build_scene(vehicle.design, vehicle.canopy, vehicle.line_set)
-    return [
+    return (
         *_skins(canopy, scene),
         *_ribs(canopy, scene),
         *_stabilisers(scene),
         *_lines(scene),
         *_payload(scene),
-    ]
+    )
 
 
-def plot_canopy(pieces: list[Piece], ax: Axes, view: View, system: System = "metric") -> None:
+def plot_canopy(pieces: Sequence[Piece], ax: Axes, view: View, system: System = "metric") -> None:
     """Pieces of `canopy_pieces` from one direction, far ones first, equal axes."""
     across = view.axes.T
     on_paper = [piece.corners @ across for piece in pieces]

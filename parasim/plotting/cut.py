@@ -64,7 +64,8 @@ def plot_nest(
     for shape in shapes:
         lines = [shown(line, "dimension", system) for line in (shape.outline, *shape.holes)]
         style = KINDS[shape.kind]
-        ax.add_patch(PathPatch(_path(lines), edgecolor="0.3", linewidth=0.6, **style))
+        # As an artist: the limits are set below, and working them out from each piece takes a while.
+        ax.add_artist(PathPatch(_path(lines), edgecolor="0.3", linewidth=0.6, **style))
         size = min(1.3 * POINTS * scale * shape.room / max(1.0, 0.6 * len(shape.text)), TYPE[1])
         if size >= TYPE[0] or shape.kind == "patch":
             ax.annotate(

@@ -7,6 +7,7 @@ import io
 import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from functools import lru_cache
 from html import escape
 from typing import Any
 
@@ -14,9 +15,12 @@ import numpy as np
 from matplotlib import rc_context, rcParams
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.backends.backend_mixed import MixedModeRenderer
+from matplotlib.backends.backend_svg import FigureCanvasSVG, RendererSVG
 from matplotlib.figure import Figure
-from matplotlib.font_manager import findfont, get_font
+from matplotlib.font_manager import FontProperties, findfont, get_font
 from matplotlib.text import Text
+from matplotlib.textpath import TextToPath
 from matplotlib.transforms import Bbox
 
 from parasim.rotations import FloatArray
@@ -114,16 +118,66 @@ def picture_bytes(figure: Figure, kind: str, dpi: float = 150.0) -> bytes:
     return file.getvalue()
 
 
+class _SvgRenderer(RendererSVG):
+    """Draws a figure as SVG, and measures each text once, whatever figure it is in."""
+
+    def get_text_width_height_descent(self, s: str, prop: Any, ismath: Any) -> tuple[float, float, float]:
+        """Size of a text."""
+        return _text_size(s, prop.copy(), ismath)
+
+
+@lru_cache(maxsize=4096)
+def _text_size(text: str, font: FontProperties, ismath: Any) -> tuple[float, float, float]:
+    width, height, descent = TextToPath().get_text_width_height_descent(text, font, ismath)
+    return width, height, descent
+
+
+class _SvgCanvas(FigureCanvasSVG):
+    """Has `_SvgRenderer` lay out and draw its figure."""
+
+    def get_renderer(self) -> RendererSVG:
+        """To measure with."""
+        width, height = (72 * size for size in self.figure.get_size_inches())
+        return _SvgRenderer(width, height, io.StringIO())  # type: ignore[no-untyped-call]
+
+    def print_svg(
+        self, filename: Any, *, bbox_inches_restore: Any = None, metadata: Any = None, **_: Any
+    ) -> None:
+        """Draw to a file that is open."""
+        self.figure.set_dpi(72.0)
+        inches = self.figure.get_size_inches()
+        width, height = (72 * size for size in inches)
+        vector = _SvgRenderer(width, height, filename, metadata=metadata)  # type: ignore[no-untyped-call]
+        mixed: Any = MixedModeRenderer
+        renderer = mixed(self.figure, *inches, 72, vector, bbox_inches_restore=bbox_inches_restore)
+        self.figure.draw(renderer)
+        renderer.finalize()
+
+
 def svg_element(figure: Figure, words: str, *, salt: str) -> str:
     """Figure as an SVG element to stand in a page, places to 1/7200 in.
 
     It is read aloud by `words`; `salt` keeps its names its own.
     """
+    before, engine = figure.canvas, figure.get_layout_engine()
     with rc_context({"svg.fonttype": "none", "svg.hashsalt": salt}):
         file = io.StringIO()
-        figure.savefig(file, format="svg", metadata={"Date": None, "Creator": None}, bbox_inches="tight")
+        try:
+            _SvgCanvas(figure)
+            figure.set_dpi(72.0)
+            # Laid out here and left so: made "tight" by `savefig` it would be drawn twice.
+            if engine is not None:
+                engine.execute(figure)
+                figure.set_layout_engine(None)
+            drawn = figure.get_tightbbox().padded(rcParams["savefig.pad_inches"])
+            figure.savefig(file, format="svg", metadata={"Date": None, "Creator": None}, bbox_inches=drawn)
+        finally:
+            figure.set_canvas(before)
+            figure.set_layout_engine(engine)
     text = re.sub(r"<metadata>.*?</metadata>\s*", "", file.getvalue(), flags=re.DOTALL)
-    text = re.sub(r"\d+\.\d{3,}", lambda number: f"{float(number[0]):.2f}", text)
+    parts = re.split(r"(\d+\.\d{3,})", text)
+    parts[1::2] = [f"{number:.2f}" for number in map(float, parts[1::2])]
+    text = "".join(parts)
     return text[text.index("<svg") :].replace("<svg", f'<svg role="img" aria-label="{escape(words)}"', 1)
 
 

@@ -15,6 +15,7 @@ from parasim.report.column import Column, Table, row_document
 from parasim.report.flare import paste_line
 from parasim.report.glide import headline
 from parasim.report.report import Block, Report
+from parasim.report.summary_share import SECTIONS, Pictures, section_pictures, views_picture
 from parasim.report.words import factor_in_words
 from parasim.sewing.line_sheet import Entry, LineSheet
 from parasim.units import System, convert, label, show, show_range
@@ -34,6 +35,9 @@ ANYBODY_BELOW = (
 
 BY_COMMAND = "Not kept, by command"
 """Over what single commands find."""
+
+VIEWS = "summary_views.png"
+"""The dimensioned drawing."""
 
 MAX_OVER = 1.15
 """Length of a ruler over the greatest figure on it."""
@@ -92,6 +96,11 @@ class SummaryReport(Report[Summary]):
     COMMAND = "summary"
     CAUTIONS = CAUTIONS
 
+    def __init__(self, result: Summary, shared: Iterator[Pictures] | None = None) -> None:
+        """As of any report; `shared` brings the pictures that another process draws, if one does."""
+        super().__init__(result)
+        self._shared, self._drawn = shared, Pictures()
+
     def failures(self, units: System) -> list[str]:
         """Rulers whose limit is not kept by the worse end of the band, and how many commands find."""
         more = len(failure_rows(self.result, units))
@@ -133,11 +142,26 @@ class SummaryReport(Report[Summary]):
         """The dimensioned drawing."""
         from parasim.plotting.views import views_figure
 
-        yield "summary_views.png", views_figure(self.result.vehicle, units)
+        if self._drawn.file is None:
+            yield VIEWS, views_figure(self.result.vehicle, units)
 
     def others(self, units: System) -> Iterator[tuple[str, str | bytes]]:
-        """The page."""
+        """The page, and the dimensioned drawing if it is drawn already."""
         yield "summary.html", page(self, units)
+        if self._drawn.file is not None:
+            yield VIEWS, self._drawn.file
+
+    def pictures(self, units: System) -> Pictures:
+        """Those of the page: drawn here, but for what another process draws meanwhile."""
+        parts, vehicle = dict(parts_of(self.result)), self.result.vehicle
+        here = [title for title in parts if title not in SECTIONS or self._shared is None]
+        own = {title: section_pictures(title, parts[title], units) for title in here}
+        self._drawn = next(self._shared or iter(()), self._drawn)
+        sections = {
+            title: own.get(title) or self._drawn.sections.get(title) or section_pictures(title, part, units)
+            for title, part in parts.items()
+        }
+        return Pictures(sections=sections, views=self._drawn.views or views_picture(vehicle, units))
 
 
 def summary_document(summary: Summary) -> dict[str, Any]:
@@ -433,24 +457,18 @@ def page(report: SummaryReport, units: System) -> str:
     """The page as one HTML file: no network, no scripts, pictures in it as SVG with a text beside each."""
     from markupsafe import Markup
 
-    from parasim.plotting.style import svg_element
-    from parasim.plotting.views import views_figure
-
     found = report.result
     environment = environment_of_pages()
-    sections = []
-    for title, answer in parts_of(found):
-        pictures = [
-            Markup(svg_element(figure, f"{title}: {name.removesuffix('.png').replace('_', ' ')}", salt=name))
-            for name, figure in answer.report.figures(units)
-            if name.endswith(".png")
-        ]
-        sections.append(Section(title, pictures, " ".join(answer.report.first_line(units).split())))
+    drawn = report.pictures(units)
+    sections = [
+        Section(
+            title,
+            [Markup(picture) for picture in drawn.sections[title]],
+            " ".join(answer.report.first_line(units).split()),
+        )
+        for title, answer in parts_of(found)
+    ]
     failed = failure_rows(found, units)
-    views = svg_element(
-        views_figure(found.vehicle, units), f"{report.name} from ahead, the left and above, with sizes",
-        salt="views",
-    )  # fmt: skip
     return environment.get_template("summary.html").render(
         name=report.name,
         file=found.design_file,
@@ -458,7 +476,7 @@ def page(report: SummaryReport, units: System) -> str:
         day=date.today().isoformat(),
         paper="letter" if units == "imperial" else "A4",
         answer=" ".join(report.first_line(units).split()),
-        views=Markup(views),
+        views=Markup(drawn.views),
         scales=[scale(ruler, units) for ruler in found.rulers],
         first=first_words(found, units),
         by_command=BY_COMMAND,

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import json
+import os
 import re
+import signal
 import subprocess
+import sys
+import time
 from contextlib import redirect_stdout
 from html.parser import HTMLParser
 from io import StringIO
@@ -14,6 +18,7 @@ import numpy as np
 import pypdfium2
 import pytest
 
+from parasim import beside
 from parasim.cli.main import main
 from parasim.flight.drop import CAUTIONS
 from tests.conftest import CHROMIUM
@@ -150,6 +155,51 @@ def test_the_digest_is_of_the_design(made: dict[str, Path], configs: Path, capsy
     digests = [document_of(directory)["digest"] for directory in made.values()]
     assert len(set(digests)) == 2
     assert digests[0] in Page(html_of(made["metric"])).words
+
+
+def test_files_are_the_same_without_another_process(
+    made: dict[str, Path], configs: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(beside, "default_count", lambda: 1)
+    with redirect_stdout(StringIO()):
+        assert main(["summary", str(configs / "heron.yaml"), "--out", str(tmp_path)]) == 0
+    names = sorted(path.name for path in tmp_path.iterdir())
+    assert len(names) == 4
+    for name in names:
+        assert (tmp_path / name).read_bytes() == (made["metric"] / name).read_bytes(), name
+
+
+@pytest.mark.parametrize("cores", [1, 2])
+def test_a_mistake_is_told_as_by_one_process(
+    cores: int, configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch
+) -> None:
+    """Rigged far forward it has no glide, which half of the parts would tell in their own words."""
+    monkeypatch.setattr(beside, "default_count", lambda: cores)
+    text = (configs / "heron.yaml").read_text(encoding="utf-8")
+    design = tmp_path / "forward.yaml"
+    design.write_text(re.sub(r"rigging_angle: \S+ deg", "rigging_angle: 15 deg", text), encoding="utf-8")
+    assert main(["summary", str(design), "--out", str(tmp_path / "D")]) == 2
+    said = capsys.readouterr().err.splitlines()
+    assert said == [line for line in said if line.startswith("parasim: heron: no stable steady glide")]
+    assert not (tmp_path / "D").exists()
+
+
+@pytest.mark.skipif(os.name != "posix", reason="signals of POSIX")
+@pytest.mark.parametrize("wait", [0.4, 1.2, 3.0])
+def test_interrupted(wait: float, configs: Path, tmp_path: Path) -> None:
+    """One line, no file, and no other process that still holds what it writes to."""
+    command = [sys.executable, "-m", "parasim", "summary", str(configs / "heron.yaml"), "--out", "D"]
+    with subprocess.Popen(
+        command, cwd=tmp_path, env={**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])},
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    ) as process:  # fmt: skip
+        time.sleep(wait)
+        process.send_signal(signal.SIGINT)
+        _, said = process.communicate(timeout=30)
+    # Python itself ends by the signal, 130 to a shell, where it came within an exec().
+    assert process.returncode in (130, -signal.SIGINT)
+    assert said == "parasim: interrupted\n"
+    assert not (tmp_path / "D").exists()
 
 
 @pytest.fixture(scope="module")

@@ -2,11 +2,14 @@
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.interpolate import CubicSpline
 
 from parasim.rotations import FloatArray
+
+if TYPE_CHECKING:
+    from scipy.interpolate import CubicSpline
 
 PATH_PIECES = 128
 """Pieces of the cubic path that the compiled motion follows."""
@@ -37,7 +40,9 @@ class Swing:
     place: FloatArray | None = None
 
     @cached_property
-    def _path(self) -> CubicSpline:
+    def _path(self) -> "CubicSpline":
+        from scipy.interpolate import CubicSpline
+
         assert self.pitch is not None
         assert self.place is not None
         knots = np.linspace(self.pitch[0], self.pitch[-1], PATH_PIECES + 1)

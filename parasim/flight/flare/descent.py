@@ -281,7 +281,7 @@ class FlareDescent:
         flown = simulate(
             body, body.hanging(state), pull.commands, payload_bottom=self.bottom,
             servo=servo_limits(self.vehicle.design), longest=horizon,
-            method=METHOD, rtol=TOLERANCE, atol=TOLERANCE,
+            in_plane=bool(gust[1] == 0.0), method=METHOD, rtol=TOLERANCE, atol=TOLERANCE,
         ).followed()  # fmt: skip
         time = np.linspace(0.0, flown.duration, max(2, int(flown.duration / SAMPLE_STEP) + 1))
         state = flown.at(time)
@@ -297,7 +297,7 @@ class FlareDescent:
             mass=self.vehicle.mass,
         )
 
-    @property
+    @cached_property
     def bottom_below(self) -> float:
         """Of the confluence, in the glide. [m]"""
         body = build_body(in_wind(self.vehicle, Wind.calm()), self.table)

@@ -356,6 +356,15 @@ def opening(
     )
 
 
+def opening_checks(vehicle: Vehicle) -> tuple[Check, ...]:
+    """Checks of the opening of a design, without all else; raises as `opening` does."""
+    vehicle = in_wind(vehicle, Wind.calm())
+    height = vehicle.design.drop.height
+    trim = find_trims(vehicle, height=height, modes=False).chosen
+    now = at_speed(vehicle, vehicle.design.opening.release_speed, height)
+    return checks(vehicle, trim, opening=now.worst_peak, snatch=now.designed.snatch)
+
+
 def at_speed(vehicle: Vehicle, speed: float, height: float) -> AtSpeed:
     """Openings at a release speed [m/s] and height above ground [m], over the filling constant's range."""
     spec = vehicle.design.opening

@@ -94,8 +94,9 @@ def _followed(vehicle: Vehicle, trim: Trim, start: FloatArray) -> tuple[float | 
     longest = LONGEST * sqrt(max(STANDARD_DENSITY / trim.air_density, 1.0))
     try:
         flown = simulate(
-            body, body.hanging(start), payload_bottom=payload_bottom(vehicle.design), longest=longest
-        ).followed()
+            body, body.hanging(start), payload_bottom=payload_bottom(vehicle.design), in_plane=True,
+            longest=longest,
+        ).followed()  # fmt: skip
     except FlightError:
         return None, None, True
     time = np.arange(0.0, longest + STEP / 2, STEP)

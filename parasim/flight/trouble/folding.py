@@ -94,7 +94,7 @@ def half_alpha(vehicle: Vehicle, alpha: float, beta: float) -> FloatArray:
         Of the canopy. [rad]
     """
     none = np.zeros(1)
-    felt = vehicle.model.loads(Flow.steady(np.array([alpha]), beta), none, none).effective_alpha[0, 0]
+    felt = vehicle.model.effective_alpha(Flow.steady(np.array([alpha]), beta), none, none)[0, 0]
     return felt[vehicle.model.lattice.strips.spanwise[:, 2] < 0]
 
 

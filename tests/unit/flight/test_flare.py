@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -10,6 +12,7 @@ from parasim.config.loader import load_design, override
 from parasim.dynamics.vehicle import assemble
 from parasim.errors import OutOfRangeError
 from parasim.flight.flare import flare as module
+from parasim.flight.flare.descent import build_flare_descent, servo_pull
 from parasim.flight.flare.flare import MISS, Flare, flare
 from parasim.flight.trim import find_trims
 from parasim.flight.uncertainty import Bands
@@ -133,3 +136,17 @@ def test_caveats_name_the_weak_points(best: Flare):
     assert "under load it is slower" in text
     assert "unvalidated" in text
     assert np.isfinite(best.touchdown.energy)
+
+
+def test_last_bits_do_not_decide_the_steps(heron: Design) -> None:
+    """Both brakes alike, it stays in its plane: what rounding adds across it must not grow."""
+    vehicle = assemble(heron)
+    trim, table = find_trims(vehicle).chosen, vehicle.model.table
+    noise = 1e-15 * np.random.default_rng(5).standard_normal(table.steady.shape)
+    pull = servo_pull((0.0, 0.94, 1.6), full_travel=0.28)
+    planned, moved = (
+        build_flare_descent(vehicle, trim, each).descend(pull, 3.1).touchdown(2.8)
+        for each in (table, replace(table, steady=table.steady + noise))
+    )
+    assert moved.sink == pytest.approx(planned.sink, rel=1e-9)
+    assert moved.energy == pytest.approx(planned.energy, rel=1e-9)

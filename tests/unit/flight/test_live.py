@@ -70,7 +70,9 @@ def test_steady_flight_is_that_of_the_drop(vehicle: Vehicle, brakes: str) -> Non
         "north": "length", "east": "length", "left": "percent", "right": "percent",
     }.items():  # fmt: skip
         ours, theirs = float(getattr(now, name)[0]), float(getattr(track, name)[at])
-        edge = abs(ours - theirs) < 1e-5  # either side of where a digit turns over
+        # Either side of where a digit turns over. Last bits of the tables, changed at random by 2e-16, moved
+        # the drop's place after that time by up to 1.5 mm: its steps are taken to 1e-6.
+        edge = abs(ours - theirs) < (2e-3 if kind == "length" else 1e-5)
         assert show(ours, kind) == show(theirs, kind) or edge, name
 
 
