@@ -445,11 +445,17 @@ def leg_sentence(point: ReleasePoint, system: System) -> str:
     """What decides when to go on."""
     least = show_far(point.plan.least_height, system)
     return (
-        "Let it go facing into the wind. Pull for the turn rate, not by the per cent: what a pull does is "
+        f"Let it go facing {facing(point)}. Pull for the turn rate, not by the per cent: what a pull does is "
         "the least sure figure here. Circle as long as the height left is enough for another circle and the "
         f"final ({least}), then go downwind until what is left is just the half circle home and the way to "
         "the target."
     )
+
+
+def facing(point: ReleasePoint) -> str:
+    """Where it heads when it is let go."""
+    into = point.plan.into
+    return "into the wind" if point.wind.speed else show_bearing(atan2(into[1], into[0]) % (2 * np.pi))
 
 
 def wind_rows(point: ReleasePoint, system: System) -> list[InWind]:
