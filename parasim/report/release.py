@@ -286,10 +286,10 @@ def headline(point: ReleasePoint, system: System) -> str:
         f"{air_in_words(point, system)}"
     )
     advice = place_in_words(point, system) if point.advised else "no release point"
-    packed, loss = "", point.opening_loss
-    if loss is not None:
-        least = show_far(point.plan.lowest_release + loss, system)
-        packed = f"; packed, let it go {show_far(loss, system)} higher at least, from {least} or more"
+    packed, loss, least = "", point.opening_loss, point.packed_height
+    if loss is not None and least is not None:
+        higher = f"{show_far(loss, system)} higher at least"
+        packed = f"; packed, let it go {higher}, from {show_far(least, system)} or more"
     return f"{start}: {advice}; gliding straight it can land {_reach_in_words(point, system)}{packed}"
 
 

@@ -131,8 +131,8 @@ def _stops(point: ReleasePoint, system: System) -> Iterator[str]:
     up, down, across = (
         show_far(max(point.reach.band(name).high, 0.0), system) for name in ("up", "down", "across")
     )
-    lowest, loss = point.plan.lowest_release, point.opening_loss
-    packed = "the opening not counted" if loss is None else f"packed {show_far(lowest + loss, system)}"
+    lowest, least = point.plan.lowest_release, point.packed_height
+    packed = "the opening not counted" if least is None else f"packed {show_far(least, system)}"
     gust = f", gusts of {show_wind(point.gust, system)} on top" if point.gust else ", gusts included"
     yield f"More wind than {show_wind(point.limit, system)} {measured(point, system)}{gust}."
     yield "Wind from another side than above: find the point anew."

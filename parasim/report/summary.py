@@ -9,6 +9,7 @@ from parasim.answer import Answer
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.landing import FORWARD_RESERVE
 from parasim.flight.release.reach import measured_at
+from parasim.flight.release.release import packed_height
 from parasim.making.rulers import Ruler
 from parasim.making.summary import HOW_TO_MEASURE, WINDS, Summary
 from parasim.report.column import Column, Table, row_document
@@ -259,7 +260,7 @@ def fly_rows(summary: Summary, units: System) -> list[list[str]]:
     return [
         ["clear ground", f"as far as it can glide straight from {height}, high end of the band, by the "
          f"wind at {at} above ground: {clear}; unopened: see parasim drop"],
-        ["release", f"from {height}, {START_WORDS[design.drop.start]}; {packed_height(summary, units)}"
+        ["release", f"from {height}, {START_WORDS[design.drop.start]}; {packed_words(summary, units)}"
          "parasim release says where"],
         ["flare", f"{line} in drop.brakes" if line else "none that gains, or not in one pull"],
         ["half of one brake", _half_brake(summary)],
@@ -269,12 +270,11 @@ def fly_rows(summary: Summary, units: System) -> list[list[str]]:
     ]  # fmt: skip
 
 
-def packed_height(summary: Summary, units: System) -> str:
+def packed_words(summary: Summary, units: System) -> str:
     """Least height of a packed release, opening and plan together, a phrase; empty where it is not known."""
-    lost, least = summary.opening.height_to_glide, summary.opening.minimum_release_height
-    if lost is None or least is None or summary.plan is None:
+    packed = packed_height(summary.opening, summary.plan)
+    if packed is None or summary.plan is None:
         return ""
-    packed = max(least, lost + summary.plan.lowest)
     height, plan = (show(each, "length", units, digits=0) for each in (packed, summary.plan.lowest))
     more = "" if packed <= summary.vehicle.design.drop.height else ", more than that"
     return f"its plan takes {plan} gliding, {height} packed{more}; "

@@ -178,6 +178,15 @@ def test_it_says_what_it_was_made_from(made: Any, opened: Any) -> None:
         assert words in head
 
 
+def test_the_height_to_tick_is_that_of_the_summary(
+    made: Any, opened: Any, configs: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["summary", str(configs / "heron.yaml"), "--all"]) == 0
+    packed = number(" ".join(capsys.readouterr().out.split()), r"gliding, (\d+) m packed")
+    words = f"Release height, packed, to open and fly the plan: {packed:.0f} m at least."
+    assert words in opened(made("metric").page).inner_text(".ticks")
+
+
 def test_lines_are_ticked_by_holding_and_stay_ticked(made: Any, opened: Any) -> None:
     page = opened(made("metric").page)
     first, second = (page.locator("[data-tick]").nth(i) for i in (0, 1))

@@ -15,7 +15,7 @@ from parasim.config.loader import override
 from parasim.dynamics.runge_kutta import OVERTURNED
 from parasim.dynamics.vehicle import assemble, in_wind
 from parasim.flight.opening.opening import opening
-from parasim.flight.release.release import ReleasePoint, plan_limits, release
+from parasim.flight.release.release import ReleasePoint, packed_height, plan_limits, release
 from parasim.report.release import (
     paces,
     place_in_words,
@@ -154,8 +154,29 @@ def test_the_card_counts_steps_once(point: ReleasePoint, units: System) -> None:
     if units == "metric":
         (row,) = (row for row in held.rows if row[0] == "3.0 m/s")
         assert f" = {row[held.heads.index('steps')]} steps, within " in said
-    lost = float(point.opening_loss or 0.0) + point.plan.lowest_release
+    assert point.opened is not None
+    assert point.opened.height_to_glide is not None
+    lost = point.opened.height_to_glide + point.plan.lowest_release
     assert any(f"packed {show_far(lost, units)}." in stop for stop in held.stops)
+
+
+def test_packed_it_needs_what_opening_and_plan_take(point: ReleasePoint, heron: Design) -> None:
+    """Of heron the plan decides, of the same with twice the height factor what `parasim opening` asks."""
+    plan = plan_limits(point.vehicle, point.height)
+    for factor in (1.0, 2.0):
+        spec = heron.opening.height_factor * factor
+        opened = opening(assemble(override(heron, {"opening.height_factor": spec})), speeds=np.zeros(0))
+        assert opened.height_to_glide is not None
+        assert opened.minimum_release_height is not None
+        both = opened.height_to_glide + plan.lowest
+        assert (opened.minimum_release_height > both) == (factor > 1)
+        least = max(opened.minimum_release_height, both)
+        assert packed_height(opened, plan) == least
+        assert f"from {least:.0f} m or more" in said(replace(point, opened=opened))
+    assert packed_height(opened, None) is None
+    unknown = replace(opened, settling=replace(opened.settling, height_lost=None))
+    assert packed_height(unknown, plan) is None
+    assert "packed" not in said(replace(point, opened=unknown))
 
 
 def test_the_card_says_what_fails_as_the_answer_does(point: ReleasePoint) -> None:
