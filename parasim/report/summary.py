@@ -15,6 +15,7 @@ from parasim.making.summary import HOW_TO_MEASURE, WINDS, Summary
 from parasim.report.column import Column, Table, row_document
 from parasim.report.flare import paste_line
 from parasim.report.glide import headline
+from parasim.report.limits import digits_apart
 from parasim.report.report import Block, Report
 from parasim.report.words import factor_in_words
 from parasim.sewing.line_sheet import Entry, LineSheet
@@ -44,16 +45,25 @@ DIGITS = {"length": 0, "ratio": 1}
 """Decimals of some kinds of quantity on a ruler."""
 
 
+def decimals(ruler: Ruler, units: System) -> int | None:
+    """Of all figures on a ruler: none printed contradicts its verdict. None for the usual ones."""
+    usual = DIGITS.get(ruler.kind)
+    if ruler.limit is None or ruler.word == "kept":
+        return usual
+    failing = ruler.value if ruler.word == "not kept" else ruler.worse
+    return digits_apart(failing, ruler.limit, ruler.kind, units, digits=usual)
+
+
 def shown(ruler: Ruler, value: float, units: System) -> str:
     """A figure on a ruler."""
-    return show(value, ruler.kind, units, digits=DIGITS.get(ruler.kind))
+    return show(value, ruler.kind, units, digits=decimals(ruler, units))
 
 
 def band_words(ruler: Ruler, units: System) -> str:
     """Its band; a dash where it has none."""
     if ruler.low == ruler.high:
         return "-"
-    return show_range(ruler.low, ruler.high, ruler.kind, units, digits=DIGITS.get(ruler.kind))
+    return show_range(ruler.low, ruler.high, ruler.kind, units, digits=decimals(ruler, units))
 
 
 def limit_words(ruler: Ruler, units: System) -> str:
