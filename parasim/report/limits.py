@@ -16,11 +16,11 @@ LIMIT_WORDS = {
 
 
 MORE_DIGITS = 6
-"""Decimals at most that are printed besides the usual ones to tell a figure from its limit. Our choice."""
+"""Decimals at most that are printed besides the usual ones for a figure not to read like its limit. Our choice."""
 
 
 def digits_apart(value: float, limit: float, kind: str, system: System, *, digits: int | None = None) -> int:
-    """Decimals, the usual ones or more, that tell a figure from the limit which it does not keep.
+    """Decimals, the usual ones or more, at which a figure does not read like the limit that it does not keep.
 
     Parameters
     ----------
