@@ -75,7 +75,7 @@ def paragraph(
         spaceBefore=before,
         spaceAfter=0.3 * size if after is None else after,
     )
-    kept = re.sub(r"(?<=\d) (?=\d+/\d)", "\N{NO-BREAK SPACE}", words)  # a whole number and its sixteenths
+    kept = re.sub(r"(?<=\d) (?=\d+/\d|%)", "\N{NO-BREAK SPACE}", words)  # sixteenths, per cent
     return Paragraph(escape(printable(kept)), style)
 
 

@@ -102,7 +102,10 @@ def _pre_drop(job: Job, n: FlightNumbers) -> Iterator[str]:
         f"over {job.say(n.wind_limit, 'wind_speed')}."
     )
     minimum = n.opening.minimum_release
-    if minimum is not None:
+    if n.packed_height is not None:
+        height = job.say(n.packed_height, "length", 0)
+        yield f"Release height, packed, to open and fly the plan: {height} at least."
+    elif minimum is not None:
         yield f"Release height, packed: {job.say(minimum, 'length', 0)} at least."
     yield (
         "Ground below clear for the glide in every direction, for the drift, and for the unopened fall: "

@@ -101,6 +101,8 @@ class FlightNumbers:
         From the balcony, low and high.
     opening : OpeningNumbers
         From the highest of them.
+    packed_height : float or None
+        Least of a packed release, to open and fly the plan; None where that is not known. [m]
     """
 
     airspeed: float
@@ -123,6 +125,7 @@ class FlightNumbers:
     drops: tuple[DropNumbers, ...]
     opening: OpeningNumbers
     wind_height: float | None = None
+    packed_height: float | None = None
 
     def pull(self, wind: float) -> float:
         """Pull at the riser ends of a canopy kited in a wind: W (V/V_glide)² - W_c. [N]

@@ -11,6 +11,7 @@ from parasim.flight.build import BuildFlight, Descents, build_flight
 from parasim.flight.drop import CAUTIONS, Drop
 from parasim.flight.lines import ASYMMETRY
 from parasim.flight.opening.opening import Opening
+from parasim.flight.release.release import packed_height
 from parasim.ladder.build_page import Pages
 from parasim.ladder.checklists import checklists
 from parasim.ladder.expectations import Arrival, DropNumbers, FlightNumbers, Limits, OpeningNumbers
@@ -168,6 +169,7 @@ def flight_numbers(flight: BuildFlight) -> FlightNumbers:
         dive=flight.dive,
         drops=tuple(_drop_numbers(descents) for descents in flight.descents),
         opening=_opening_numbers(flight.opening),
+        packed_height=packed_height(flight.opening, flight.plan),
     )
 
 

@@ -9,6 +9,7 @@ from parasim.flight.opening.opening import CAUTIONS, DELAYS, AtSpeed, Case, Open
 from parasim.flight.opening.strength import SYMBOLS, Check
 from parasim.report.column import Column, Grid, Table
 from parasim.report.cut import packed_document
+from parasim.report.limits import show_apart
 from parasim.report.report import Block, Report
 from parasim.sewing.packing import Packed, packed, packed_words
 from parasim.units import System, in_degrees, show, show_range
@@ -115,15 +116,14 @@ class OpeningReport(Report[Opening]):
         opening = self.result
         found = [margin_words(check) for check in opening.checks if check.may_be_short]
         full, least, given = (
-            show(height, "length", units, digits=0)
-            for height in (
-                opening.now.height_band[1], opening.minimum_release_height, opening.release_height
-            )
+            opening.now.height_band[1], opening.minimum_release_height or 0.0, opening.release_height
         )  # fmt: skip
-        if opening.now.height_band[1] >= opening.release_height:
-            found.append(f"it may reach the ground before it is full ({full} lost, released at {given})")
-        elif (opening.minimum_release_height or 0.0) > opening.release_height:
-            found.append(f"released at {given} ({least} wanted)")
+        if full >= given:
+            lost, height = show_apart(full, given, "length", units, digits=0)
+            found.append(f"it may reach the ground before it is full ({lost} lost, released at {height})")
+        elif least > given:
+            wanted, height = show_apart(least, given, "length", units, digits=0)
+            found.append(f"released at {height} ({wanted} wanted)")
         return found
 
     def blocks(self, units: System) -> Iterator[Block]:

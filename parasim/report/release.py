@@ -286,10 +286,10 @@ def headline(point: ReleasePoint, system: System) -> str:
         f"{air_in_words(point, system)}"
     )
     advice = place_in_words(point, system) if point.advised else "no release point"
-    packed, loss = "", point.opening_loss
-    if loss is not None:
-        least = show_far(point.plan.lowest_release + loss, system)
-        packed = f"; packed, let it go {show_far(loss, system)} higher at least, from {least} or more"
+    packed, loss, least = "", point.opening_loss, point.packed_height
+    if loss is not None and least is not None:
+        higher = f"{show_far(loss, system)} higher at least"
+        packed = f"; packed, let it go {higher}, from {show_far(least, system)} or more"
     return f"{start}: {advice}; gliding straight it can land {_reach_in_words(point, system)}{packed}"
 
 
@@ -445,11 +445,17 @@ def leg_sentence(point: ReleasePoint, system: System) -> str:
     """What decides when to go on."""
     least = show_far(point.plan.least_height, system)
     return (
-        "Let it go facing into the wind. Pull for the turn rate, not by the per cent: what a pull does is "
+        f"Let it go facing {facing(point)}. Pull for the turn rate, not by the per cent: what a pull does is "
         "the least sure figure here. Circle as long as the height left is enough for another circle and the "
         f"final ({least}), then go downwind until what is left is just the half circle home and the way to "
         "the target."
     )
+
+
+def facing(point: ReleasePoint) -> str:
+    """Where it heads when it is let go."""
+    into = point.plan.into
+    return "into the wind" if point.wind.speed else show_bearing(atan2(into[1], into[0]) % (2 * np.pi))
 
 
 def wind_rows(point: ReleasePoint, system: System) -> list[InWind]:

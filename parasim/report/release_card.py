@@ -15,11 +15,12 @@ from parasim.drawing.printing import (
     printable,
 )
 from parasim.flight.drop import CAUTIONS
-from parasim.flight.release.release import InWind, ReleasePoint
+from parasim.flight.release.release import InWind, ReleasePoint, flare_moves
 from parasim.report.column import Column, picked
 from parasim.report.release import (
     WIND_COLUMNS,
     air_in_words,
+    facing,
     gusting,
     measured,
     paces,
@@ -29,7 +30,7 @@ from parasim.report.release import (
     walked,
     wind_rows,
 )
-from parasim.report.words import show_pull
+from parasim.report.words import show_long, show_pull
 from parasim.units import System, show
 
 if TYPE_CHECKING:
@@ -50,8 +51,8 @@ class Card:
     ----------
     title, answer : str
         Of the card, and where to let go.
-    facts, stops, cautions : tuple of str
-        Height and wind; what stops you; what always stands there.
+    failures, facts, stops, cautions : tuple of str
+        What is not kept; height and wind; what stops you; what always stands there.
     numbers : tuple of (str, str)
         What, and how much.
     heads : tuple of str
@@ -62,6 +63,7 @@ class Card:
 
     title: str
     answer: str
+    failures: tuple[str, ...]
     facts: tuple[str, ...]
     numbers: tuple[tuple[str, str], ...]
     heads: tuple[str, ...]
@@ -88,7 +90,8 @@ def card(point: ReleasePoint, system: System) -> Card:
             f"From {show_far(point.height, system)} above ground, gliding, in "
             f"{air_in_words(point, system)}{gusting(point, system)}.",
         ),
-        answer=f"Let go {place_in_words(point, system)}.",
+        answer=f"Let go {place_in_words(point, system)}, facing {facing(point)}.",
+        failures=tuple(point.report.failures(system)),
         numbers=tuple(_numbers(point, system)),
         heads=tuple(column.words for column in columns),
         rows=tuple(tuple(column.cell(row, system) for column in columns) for row in wind_rows(point, system)),
@@ -100,28 +103,36 @@ def card(point: ReleasePoint, system: System) -> Card:
 def _numbers(point: ReleasePoint, system: System) -> Iterator[tuple[str, str]]:
     plan, circle, time = point.plan, point.circle, point.reach.band("time")
     far, box = hypot(*plan.release), max(plan.box, 0.0)
-    turn = next(leg for leg in point.legs if leg.name.startswith("turn"))
-    pull = f"{show_pull(circle.brake)} of the brake ({show(circle.pull, 'tape_length', system)})"
-    flare = show(point.flare_height, "length", system, digits=1) if point.flare_height else ""
-    yield "let go from the target", walked(far, system, " = ")
-    yield "within", f"{walked(box, system, ' = ')} of that point"
-    yield "circle left", f"{pull}, {show(abs(circle.rate), 'angular_rate', system, digits=0)}"
+    pull = f"{show_pull(circle.brake)} of the left brake ({show(circle.pull, 'tape_length', system)})"
+    near = f"within {walked(box, system, ' = ')} of that point"
+    yield "let go from the target", f"{walked(far, system, ' = ')}, {near}"
+    yield "pull to circle", f"{pull}, {show(abs(circle.rate), 'angular_rate', system, digits=0)}"
     lost, drift = (show_far(each, system) for each in (circle.height_per_turn, plan.drift_per_circle))
     yield (
         "a circle",
         f"{show(circle.turn_time, 'time', system, digits=0)}, {lost} of height, {drift} of drift",
     )
-    yield "turn home", f"at {show_far(turn.top, system)}, final from {show_far(turn.bottom, system)}"
-    yield "flare", f"at {flare}" if flare else "none in the design file"
+    for leg in point.legs:
+        if leg.name != "flare":
+            ends = f"{show_far(leg.top, system)} to {show_far(leg.bottom, system)}"
+            yield leg.name, f"from {ends}, {show_long(leg.time)}"
+    yield "flare", "; ".join(_flares(point, system)) or "none in the design file"
     yield "aloft, gliding straight", f"{time.value:.0f} s ({time.low:.0f} to {time.high:.0f} s)"
+
+
+def _flares(point: ReleasePoint, system: System) -> Iterator[str]:
+    """Moves of both brakes on the final, as the design has them."""
+    for height, over, pull, _ in flare_moves(point.vehicle, point.plan.final_height).tolist():
+        at = show(height, "length", system, digits=1)
+        yield f"at {at}: {show_pull(pull)} of both brakes in {over:.3g} s"
 
 
 def _stops(point: ReleasePoint, system: System) -> Iterator[str]:
     up, down, across = (
         show_far(max(point.reach.band(name).high, 0.0), system) for name in ("up", "down", "across")
     )
-    lowest, loss = point.plan.lowest_release, point.opening_loss
-    packed = "the opening not counted" if loss is None else f"packed {show_far(lowest + loss, system)}"
+    lowest, least = point.plan.lowest_release, point.packed_height
+    packed = "the opening not counted" if least is None else f"packed {show_far(least, system)}"
     gust = f", gusts of {show_wind(point.gust, system)} on top" if point.gust else ", gusts included"
     yield f"More wind than {show_wind(point.limit, system)} {measured(point, system)}{gust}."
     yield "Wind from another side than above: find the point anew."
@@ -140,6 +151,8 @@ def card_pdf(card: Card, system: System) -> bytes:
 
 def _story(card: Card, width: float) -> "Iterator[Flowable]":
     yield paragraph(card.title, size=13, bold=True)
+    if card.failures:
+        yield paragraph(f"Not kept: {'; '.join(card.failures)}.", size=9.5, bold=True)
     yield from (paragraph(fact) for fact in card.facts)
     yield paragraph(card.answer, size=11, bold=True, before=2, after=4)
     yield _table(card.numbers, (0.34 * width, 0.66 * width))
@@ -148,7 +161,7 @@ def _story(card: Card, width: float) -> "Iterator[Flowable]":
     yield paragraph("What stops you", size=9.5, bold=True, before=4)
     yield _table([(_BOX, stop) for stop in card.stops], (7.0, width - 7.0))
     for caution in card.cautions:
-        yield paragraph(f"Caution: {caution}", size=7.5, bold=True, before=3, after=0)
+        yield paragraph(f"Caution: {caution}", size=7.2, bold=True, before=3, after=0)
     yield paragraph("Wind measured, time, let go at: " + 30 * "_", size=8, before=4)
 
 
@@ -164,7 +177,7 @@ def _table(rows: Sequence[Sequence[str]], widths: Sequence[float], *, head: bool
     ]
     look = [
         ("LEFTPADDING", (0, 0), (-1, -1), 1),
-        ("RIGHTPADDING", (0, 0), (-1, -1), 4 if head else 1),
+        ("RIGHTPADDING", (0, 0), (-1, -1), 2 if head else 1),
         ("TOPPADDING", (0, 0), (-1, -1), 0.8),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 1.4),
         ("VALIGN", (0, 0), (-1, -1), "TOP"),

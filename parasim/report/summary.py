@@ -9,11 +9,13 @@ from parasim.answer import Answer
 from parasim.flight.drop import CAUTIONS
 from parasim.flight.landing import FORWARD_RESERVE
 from parasim.flight.release.reach import measured_at
+from parasim.flight.release.release import packed_height
 from parasim.making.rulers import Ruler
 from parasim.making.summary import HOW_TO_MEASURE, WINDS, Summary
 from parasim.report.column import Column, Table, row_document
 from parasim.report.flare import paste_line
 from parasim.report.glide import headline
+from parasim.report.limits import digits_apart
 from parasim.report.report import Block, Report
 from parasim.report.summary_share import SECTIONS, Pictures, section_pictures, views_picture
 from parasim.report.words import factor_in_words
@@ -47,16 +49,25 @@ DIGITS = {"length": 0, "ratio": 1}
 """Decimals of some kinds of quantity on a ruler."""
 
 
+def decimals(ruler: Ruler, units: System) -> int | None:
+    """Of all figures on a ruler: none printed contradicts its verdict. None for the usual ones."""
+    usual = DIGITS.get(ruler.kind)
+    if ruler.limit is None or ruler.word == "kept":
+        return usual
+    failing = ruler.value if ruler.word == "not kept" else ruler.worse
+    return digits_apart(failing, ruler.limit, ruler.kind, units, digits=usual)
+
+
 def shown(ruler: Ruler, value: float, units: System) -> str:
     """A figure on a ruler."""
-    return show(value, ruler.kind, units, digits=DIGITS.get(ruler.kind))
+    return show(value, ruler.kind, units, digits=decimals(ruler, units))
 
 
 def band_words(ruler: Ruler, units: System) -> str:
     """Its band; a dash where it has none."""
     if ruler.low == ruler.high:
         return "-"
-    return show_range(ruler.low, ruler.high, ruler.kind, units, digits=DIGITS.get(ruler.kind))
+    return show_range(ruler.low, ruler.high, ruler.kind, units, digits=decimals(ruler, units))
 
 
 def limit_words(ruler: Ruler, units: System) -> str:
@@ -283,7 +294,7 @@ def fly_rows(summary: Summary, units: System) -> list[list[str]]:
     return [
         ["clear ground", f"as far as it can glide straight from {height}, high end of the band, by the "
          f"wind at {at} above ground: {clear}; unopened: see parasim drop"],
-        ["release", f"from {height}, {START_WORDS[design.drop.start]}; {packed_height(summary, units)}"
+        ["release", f"from {height}, {START_WORDS[design.drop.start]}; {packed_words(summary, units)}"
          "parasim release says where"],
         ["flare", f"{line} in drop.brakes" if line else "none that gains, or not in one pull"],
         ["half of one brake", _half_brake(summary)],
@@ -293,12 +304,11 @@ def fly_rows(summary: Summary, units: System) -> list[list[str]]:
     ]  # fmt: skip
 
 
-def packed_height(summary: Summary, units: System) -> str:
+def packed_words(summary: Summary, units: System) -> str:
     """Least height of a packed release, opening and plan together, a phrase; empty where it is not known."""
-    lost, least = summary.opening.height_to_glide, summary.opening.minimum_release_height
-    if lost is None or least is None or summary.plan is None:
+    packed = packed_height(summary.opening, summary.plan)
+    if packed is None or summary.plan is None:
         return ""
-    packed = max(least, lost + summary.plan.lowest)
     height, plan = (show(each, "length", units, digits=0) for each in (packed, summary.plan.lowest))
     more = "" if packed <= summary.vehicle.design.drop.height else ", more than that"
     return f"its plan takes {plan} gliding, {height} packed{more}; "

@@ -17,7 +17,7 @@ from parasim.errors import OptionError, ParasimError, plain
 from parasim.flight.glide import GLIDE_FACTORS, model_window
 from parasim.flight.landing import landing_figures
 from parasim.flight.opening.opening import opening
-from parasim.flight.release.release import plan_limits
+from parasim.flight.release.release import packed_height, plan_limits
 from parasim.flight.trim import Trim, find_trims
 from parasim.flight.uncertainty import Bands, flying_bands
 from parasim.study.hand_formula import Box, StarterSize, proportioned, size_canopy
@@ -234,10 +234,10 @@ def drop_height(vehicle: Vehicle, units: System = "metric") -> float:
     for _ in range(HEIGHT_ROUNDS):
         try:
             opened = opening(vehicle, release_height=height, speeds=np.zeros(0))
-            plan = plan_limits(vehicle, height).lowest
+            plan = plan_limits(vehicle, height)
         except ParasimError:
             return height
-        wanted = max(opened.minimum_release_height or 0.0, plan + (opened.height_to_glide or 0.0))
+        wanted = packed_height(opened, plan) or plan.lowest
         if HEIGHT_ROOM * wanted <= height:
             break
         height = step * ceil(HEIGHT_ROOM * wanted / step)

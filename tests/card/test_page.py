@@ -131,6 +131,35 @@ def test_stops_begin_with_people_and_follow_the_wind(made: Any, opened: Any) -> 
     assert made("metric").document["unknown"] == page.locator("#unknown li").all_text_contents()
 
 
+@pytest.mark.parametrize(
+    ("last", "beyond"),
+    [
+        ({"wind": 8, "height": 80}, {"wind": 9, "height": 80}),
+        ({"wind": 8, "height": 80}, {"wind": 30, "height": 80}),
+        ({"wind": 6, "height": 51.2}, {"wind": 6, "height": 40}),
+        ({"wind": 6, "height": 160}, {"wind": 6, "height": 400}),
+        ({"wind": 8, "height": 160}, {"wind": 9, "height": 400}),
+    ],
+)
+def test_beyond_the_table_there_are_more_reasons_not_fewer(
+    made: Any, opened: Any, last: dict[str, float], beyond: dict[str, float]
+) -> None:
+    """Those of its last row, whatever wind and height they name, and that it is beyond."""
+    page, kinds = opened(made("metric").page), ("over its limit", "may spiral", "Landing with", "not kept")
+    put(page, **last)
+    there = page.locator("#stops li").all_inner_texts()
+    put(page, **beyond)
+    stops = page.locator("#stops li").all_inner_texts()
+    outside = sum(last[name] != value for name, value in beyond.items())
+    assert len(stops) == len(there) + outside
+    for kind in kinds:
+        assert sum(kind in stop for stop in stops) == sum(kind in stop for stop in there), kind
+    landing = next(stop for stop in stops if stop.startswith("Landing with"))
+    assert ("already in 8.0 m/s" in landing) == (beyond["wind"] > 8)
+    page.fill("#wind", "")
+    assert "nothing is known." in page.inner_text("#stops")
+
+
 def test_without_a_stop_it_only_says_that_it_knows_none(
     opened: Any, configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -176,6 +205,15 @@ def test_it_says_what_it_was_made_from(made: Any, opened: Any) -> None:
     head = opened(card.page).inner_text("h1 + p")
     for words in ("heron.yaml", card.document["digest"], card.document["made"], "Calibration: default"):
         assert words in head
+
+
+def test_the_height_to_tick_is_that_of_the_summary(
+    made: Any, opened: Any, configs: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["summary", str(configs / "heron.yaml"), "--all"]) == 0
+    packed = number(" ".join(capsys.readouterr().out.split()), r"gliding, (\d+) m packed")
+    words = f"Release height, packed, to open and fly the plan: {packed:.0f} m at least."
+    assert words in opened(made("metric").page).inner_text(".ticks")
 
 
 def test_lines_are_ticked_by_holding_and_stay_ticked(made: Any, opened: Any) -> None:

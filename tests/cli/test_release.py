@@ -90,17 +90,28 @@ def test_files_are_whole(done: dict[str, Any]) -> None:
     ("units", "size", "other"), [("metric", (148, 210), "ft"), ("imperial", (139.7, 215.9), "m")]
 )
 def test_card_is_one_small_page(
-    run: Any, configs: Path, units: str, size: tuple[float, float], other: str
+    run: Any,
+    configs: Path,
+    capsys: pytest.CaptureFixture[str],
+    units: str,
+    size: tuple[float, float],
+    other: str,
 ) -> None:
-    """A5 by ISO 216, or half a page of 8.5 by 11 in; both have figures in steps and what stops you."""
+    """A5 by ISO 216, or half a page of 8.5 by 11 in; both have steps, what fails and what stops you."""
     for name in ("heron", "pelican"):
         assert run("release", configs / f"{name}.yaml", "--units", units, "--out", "out") == 0
         card = pypdfium2.PdfDocument(io.BytesIO(Path(f"out/{name}_release_card.pdf").read_bytes()))
         assert len(card) == 1
         assert [25.4 / 72 * side for side in card[0].get_size()] == pytest.approx(size, abs=0.01)
         text = " ".join(card[0].get_textpage().get_text_range().split())
-        for words in ("release card", "Let go ", " steps", "What stops you", "More wind than", "can injure"):
+        for words in ("release card", "Let go ", " steps", "What stops you", "More wind than", "can injure",
+                      "facing into the wind.", "straight into the wind from "):  # fmt: skip
             assert words in text, words
+        answer = " ".join(capsys.readouterr().out.split()).partition(" Measure ")[0]
+        failed = answer.partition("NOT KEPT: ")[2]
+        assert bool(failed) == (name == "heron")
+        assert ("Not kept" in text) == bool(failed)
+        assert (f"release card Not kept: {failed}." in text) == bool(failed)
         assert not re.search(rf"\d {other}\b", text)
 
 

@@ -23,7 +23,7 @@ from parasim.environment.wind import Wind, check_wind_reaches
 from parasim.errors import DesignError, Mistake, OptionError, ParasimError
 from parasim.flight.arrival import Touchdown, Verdict, limits_lacking, verdicts
 from parasim.flight.drop import Release, initial_state, require_airborne
-from parasim.flight.opening.opening import opening
+from parasim.flight.opening.opening import Opening, opening
 from parasim.flight.release.descent import Descent, descent
 from parasim.flight.release.plan import Leg, Plan, build_plan, choose_circle, limit_factor
 from parasim.flight.release.reach import MeasuredAt, Reach, measured_at, reach_figures, reach_of
@@ -102,8 +102,8 @@ class ReleasePoint(Answer):
         North and east of the point under the release that is planned, if there is one. [m]
     radius : float
         How near to the target is near. [m]
-    opening_loss : float or None
-        Height that a packed release loses before that glide; None where the model does not say. [m]
+    opened : Opening or None
+        From packed, let go at that height; None where the model does not say.
     flown : SteeredFlight or None
         The plan flown once, places from the target; None where none is advised.
     """
@@ -119,7 +119,7 @@ class ReleasePoint(Answer):
     limit: float
     target: FloatArray | None
     radius: float
-    opening_loss: float | None
+    opened: Opening | None
     flown: SteeredFlight | None
 
     @property
@@ -146,6 +146,17 @@ class ReleasePoint(Answer):
     def off_plan(self) -> float | None:
         """Distance of the planned release from the advised one; None without a target. [m]"""
         return None if self.target is None else hypot(*(self.target + self.plan.release))
+
+    @property
+    def opening_loss(self) -> float | None:
+        """Height that a packed release loses before that glide; None where the model does not say. [m]"""
+        return None if self.opened is None else self.opened.height_to_glide
+
+    @property
+    def packed_height(self) -> float | None:
+        """As `packed_height`. [m]"""
+        limits = PlanLimits(self.plan.lowest_release, self.limit, self.wind.height)
+        return None if self.opened is None else packed_height(self.opened, limits)
 
     @property
     def flare_height(self) -> float:
@@ -270,7 +281,7 @@ def release(
         limit=limit,
         target=place,
         radius=(vehicle.design.scatter.target or TargetSpec()).radius,
-        opening_loss=opening_loss(vehicle, height),
+        opened=_opening_or_none(vehicle, height),
         flown=None,
     )
     return replace(found, flown=fly_plan(found, turns)) if found.advised else found
@@ -358,10 +369,15 @@ def plan_limits_or_none(vehicle: Vehicle) -> PlanLimits | None:
         return None
 
 
-def opening_loss(vehicle: Vehicle, height: float) -> float | None:
-    """Height lost from a packed release until the steady glide; None where the model does not say. [m]"""
+def packed_height(opened: Opening, plan: PlanLimits | None) -> float | None:
+    """Least height of a packed release, to open and fly the plan; None where either is not known. [m]"""
+    lost, least = opened.height_to_glide, opened.minimum_release_height
+    return None if lost is None or least is None or plan is None else max(least, lost + plan.lowest)
+
+
+def _opening_or_none(vehicle: Vehicle, height: float) -> Opening | None:
     try:
-        return opening(vehicle, release_height=height, speeds=np.zeros(0)).height_to_glide
+        return opening(vehicle, release_height=height, speeds=np.zeros(0))
     except ParasimError:
         return None
 

@@ -48,6 +48,12 @@ function lookUp(wind, height) {
   return { ...between(row(i), row(i + 1), up), ...between(card.winds[j], card.winds[j + 1], along), circle: below };
 }
 
+// The same at the edge of the table for what lies beyond it: what speaks against it there holds beyond it too.
+function atTheEdge(wind, height) {
+  const nearest = (axis, value) => Math.min(Math.max(value, axis[0]), axis[axis.length - 1]);
+  return lookUp(nearest(winds, wind), nearest(heights, height));
+}
+
 function typed(id) {
   const text = $(id).value.trim();
   return text === "" || !Number.isFinite(Number(text)) ? NaN : Number(text);
@@ -68,16 +74,18 @@ function people(found) {
 function outside(set) {
   const found = [];
   const range = (axis, kind) => `${show(axis[0], kind)} to ${show(axis[axis.length - 1], kind)}`;
-  if (!place(winds, set.wind)) found.push(`Wind outside this card's table (${range(winds, "wind_speed")}): nothing is known.`);
+  const edge = Number.isNaN(set.wind + set.height) ? "nothing is known." : "nothing is known but what holds at its edge, which follows.";
+  if (!place(winds, set.wind)) found.push(`Wind outside this card's table (${range(winds, "wind_speed")}): ${edge}`);
   if (set.height < card.least_height_m - SMALLEST) {
-    found.push(`Height under the least for one circle and the final, ${show(card.least_height_m, "length")}: nothing is known.`);
+    found.push(`Height under the least for one circle and the final, ${show(card.least_height_m, "length")}, where this card's table begins: ${edge}`);
   } else if (!place(heights, set.height)) {
-    found.push(`Height outside this card's table (${range(heights, "length")}): nothing is known.`);
+    found.push(`Height outside this card's table (${range(heights, "length")}): ${edge}`);
   }
   if (Number.isNaN(set.from)) found.push("Wind direction not given: nothing is known of where to release.");
   return found;
 }
-function landingStops(found) {
+function landingStops(set, found) {
+  const already = set.wind > found.wind_m_s + SMALLEST ? `, already in ${show(found.wind_m_s, "wind_speed")}` : "";
   const stops = [], words = { into: "into the wind", across: "across the wind", with: "with the wind behind it" };
   for (const [limit, key, kind, name] of [
     [card.limits.max_energy_j, "energy_COURSE_j", "energy", "energy"],
@@ -87,7 +95,7 @@ function landingStops(found) {
     const over = Object.keys(words).filter((course) => found[key.replace("COURSE", course)] > limit);
     if (!over.length) continue;
     const said = over.map((course) => `${show(found[key.replace("COURSE", course)], kind)} ${words[course]}`);
-    stops.push(`Landing with the brakes released: ${name} ${said.join(", ")}; the payload's limit is ${show(limit, kind)}.`);
+    stops.push(`Landing with the brakes released${already}: ${name} ${said.join(", ")}; the payload's limit is ${show(limit, kind)}.`);
   }
   return stops;
 }
@@ -105,7 +113,7 @@ function tableStops(set, found) {
   if (found.circle.brake_fraction > card.spirals_from_brake_fraction) {
     stops.push(`It may spiral from ${percent(card.spirals_from_brake_fraction)} of one brake on, and circles at ${percent(found.circle.brake_fraction)}.`);
   }
-  return [...stops, ...landingStops(found)];
+  return [...stops, ...landingStops(set, found)];
 }
 
 function list(id, texts) {
@@ -141,8 +149,9 @@ function draw(set, found) {
 }
 function answer() {
   const set = current(), found = lookUp(set.wind, set.height), away = outside(set);
+  const edge = atTheEdge(set.wind, set.height);
   const known = found && !away.length, advised = known && set.wind <= found.limit_m_s;
-  const stops = [...away, ...(found ? tableStops(set, found) : []), ...card.failures.map((words) => `Limit not kept: ${words}.`)];
+  const stops = [...away, ...(edge ? tableStops(set, edge) : []), ...card.failures.map((words) => `Limit not kept: ${words}.`)];
   list("stops", [people(found), ...stops]);
   list("unknown", card.unknown);
   const count = stops.length === 0 ? "none of the reasons not to fly that this card knows" : `${stops.length} reason${stops.length === 1 ? "" : "s"} not to fly`;

@@ -208,6 +208,19 @@ def test_items_go_with_what_they_are_about(heron):
     assert "cascades" not in lists(override(heron, {"lines.cascades": []}))["pre_pack"]
 
 
+def test_the_height_packed_is_ticked_for_what_it_is(heron):
+    """To open and fly the plan; where no plan is known, to open and glide."""
+    drop = {
+        packed: " ".join(
+            checklists(job_of(heron), replace(NUMBERS, packed_height=packed), "heron.yaml")[1].items
+        )
+        for packed in (None, 130.0)
+    }
+    assert "Release height, packed: 114 m at least." in drop[None]
+    assert "Release height, packed, to open and fly the plan: 130 m at least." in drop[130.0]
+    assert "114 m" not in drop[130.0]
+
+
 def test_nothing_is_promised(heron):
     """We never say of a drop that it is safe or legal."""
     words = [words for rung in rungs().values() for words in (*rung.do, *rung.measure, *rung.stop)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from dataclasses import replace
 from math import isclose
 from pathlib import Path
@@ -76,6 +77,11 @@ def test_a_height_that_is_short_is_in_line_one(found: Opening) -> None:
     low = replace(found, release_height=least - 1)
     assert f"released at {least - 1:.0f} m ({least:.0f} m wanted)" in flowing(low.report.first_line("metric"))
     assert " ft wanted)" in flowing(low.report.first_line("imperial"))
+    near = replace(found, release_height=least - 0.01)
+    said = flowing(near.report.first_line("metric")).partition("NOT KEPT: ")[2]
+    shown = re.search(r"released at ([\d.]+) m \(([\d.]+) m wanted\)", said)
+    assert shown is not None
+    assert float(shown[1]) < float(shown[2])
     ground = replace(found, release_height=found.now.height_band[1] - 1)
     assert "may reach the ground before it is full" in flowing(ground.report.first_line("metric"))
 

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
+from typing import get_args
 
 import numpy as np
+import pypdfium2
 import pytest
 
 from parasim.config.design import Design
 from parasim.config.loader import override
 from parasim.dynamics.runge_kutta import OVERTURNED
-from parasim.dynamics.vehicle import assemble
+from parasim.dynamics.vehicle import assemble, in_wind
 from parasim.flight.opening.opening import opening
-from parasim.flight.release.release import ReleasePoint, plan_limits, release
+from parasim.flight.release.release import ReleasePoint, packed_height, plan_limits, release
 from parasim.report.release import (
     paces,
     place_in_words,
@@ -22,7 +25,7 @@ from parasim.report.release import (
     walked,
     wind_rows,
 )
-from parasim.report.release_card import card
+from parasim.report.release_card import card, card_pdf
 from parasim.units import KNOT, System
 from tests.texts import flowing
 
@@ -150,9 +153,58 @@ def test_the_card_counts_steps_once(point: ReleasePoint, units: System) -> None:
     (said,) = (words for name, words in held.numbers if name == "let go from the target")
     if units == "metric":
         (row,) = (row for row in held.rows if row[0] == "3.0 m/s")
-        assert said.endswith(f" = {row[held.heads.index('steps')]} steps")
-    lost = float(point.opening_loss or 0.0) + point.plan.lowest_release
+        assert f" = {row[held.heads.index('steps')]} steps, within " in said
+    assert point.opened is not None
+    assert point.opened.height_to_glide is not None
+    lost = point.opened.height_to_glide + point.plan.lowest_release
     assert any(f"packed {show_far(lost, units)}." in stop for stop in held.stops)
+
+
+def test_packed_it_needs_what_opening_and_plan_take(point: ReleasePoint, heron: Design) -> None:
+    """Of heron the plan decides, of the same with twice the height factor what `parasim opening` asks."""
+    plan = plan_limits(point.vehicle, point.height)
+    for factor in (1.0, 2.0):
+        spec = heron.opening.height_factor * factor
+        opened = opening(assemble(override(heron, {"opening.height_factor": spec})), speeds=np.zeros(0))
+        assert opened.height_to_glide is not None
+        assert opened.minimum_release_height is not None
+        both = opened.height_to_glide + plan.lowest
+        assert (opened.minimum_release_height > both) == (factor > 1)
+        least = max(opened.minimum_release_height, both)
+        assert packed_height(opened, plan) == least
+        assert f"from {least:.0f} m or more" in said(replace(point, opened=opened))
+    assert packed_height(opened, None) is None
+    unknown = replace(opened, settling=replace(opened.settling, height_lost=None))
+    assert packed_height(unknown, plan) is None
+    assert "packed" not in said(replace(point, opened=unknown))
+
+
+def test_the_card_says_what_fails_as_the_answer_does(point: ReleasePoint) -> None:
+    flown = point.flown
+    assert flown is not None
+    fast = flown.end._replace(north=40.0, velocity=(0.0, 0.0, 9.0))
+    bad = replace(point, flown=replace(flown, seen=(*flown.seen[:-1], fast)))
+    for one, count in ((point, 1), (bad, 4)):
+        failed = card(one, "metric").failures
+        assert len(failed) == count
+        for units in get_args(System):
+            page, *more = pypdfium2.PdfDocument(io.BytesIO(card_pdf(card(one, units), units)))
+            assert not more
+            text = " ".join(page.get_textpage().get_text_range().split())
+            assert f"Not kept: {'; '.join(card(one, units).failures)}." in text
+        assert said(one).endswith(f"NOT KEPT: {'; '.join(failed)}")
+
+
+def test_the_card_has_the_flare_of_the_file_and_every_part_of_the_plan(point: ReleasePoint) -> None:
+    """The file has "2.76m: L 0.94 R 0.94 over 1.6s"."""
+    numbers = dict(card(point, "metric").numbers)
+    assert numbers["flare"] == "at 2.8 m: 94 % of both brakes in 1.6 s"
+    *before, flare = point.legs
+    assert (flare.name, len(before)) == ("flare", 4)
+    for leg in before:
+        assert numbers[leg.name] == f"from {leg.top:.0f} m to {leg.bottom:.0f} m, {leg.time:.0f} s"
+    calm = replace(point, vehicle=in_wind(point.vehicle, point.wind.law.scaled(0.0)))
+    assert card(calm, "metric").answer.endswith(", facing 270 deg (W).")
 
 
 def test_why_the_reach_is_not_even_is_said(point: ReleasePoint) -> None:
