@@ -16,7 +16,7 @@ LIMIT_WORDS = {
 
 
 MORE_DIGITS = 6
-"""Decimals at most that are printed besides the usual ones for a figure not to read like its limit. Our choice."""
+"""Decimals added at most, for a figure not to read like its limit. Our choice."""
 
 
 def digits_apart(value: float, limit: float, kind: str, system: System, *, digits: int | None = None) -> int:
