@@ -310,8 +310,8 @@ def packed_words(summary: Summary, units: System) -> str:
     if packed is None or summary.plan is None:
         return ""
     height, plan = (show(each, "length", units, digits=0) for each in (packed, summary.plan.lowest))
-    more = "" if packed <= summary.vehicle.design.drop.height else ", more than that"
-    return f"its plan takes {plan} gliding, {height} packed{more}; "
+    more = "" if packed <= summary.vehicle.design.drop.height else ", more than it is let go from"
+    return f"its plan takes {plan} gliding, {height} packed (to open and fly the plan){more}; "
 
 
 def wind_limit(summary: Summary, units: System) -> str:
