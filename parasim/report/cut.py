@@ -145,7 +145,7 @@ class CutReport(Report[CutList]):
         yield Table(
             columns=(what, NEEDED, *picked(BUY_COLUMNS, f"to_buy_{label('run', units)}")), rows=cut.shopping,
             title=f"To buy, with {100 * SPARE:.0f} % to spare",
-            note=f"Assumed: {TAPE_RULE}.\nAssumed: {THREAD_RULE}.\n{by_weight(cut)}",
+            note=f"Assumed: {TAPE_RULE}.\nAssumed: {THREAD_RULE}.\n{by_weight(cut, units)}",
         )  # fmt: skip
         lengths = [*lines_of(cut), *runs("tape", cut.tape, units)]
         yield Table(columns=(PLACE, *picked(LENGTH_COLUMNS, "count", "length_m")), rows=lengths)
@@ -295,7 +295,11 @@ def specification(cut: CutList, item: str, system: System) -> str:
     return words[item]
 
 
-def by_weight(cut: CutList) -> str:
+USUAL_TAPE = 0.010
+"""Width. Common practice, no source. [m]"""
+
+
+def by_weight(cut: CutList, system: System) -> str:
     """What tape and thread go by: neither width nor kind is assumed.
 
     Tex are grams a kilometre. Source: [ISO1144]
@@ -303,8 +307,8 @@ def by_weight(cut: CutList) -> str:
     tex = 1e6 * cut.design.sewing.thread
     return (
         "Tape and thread go by their weight, not by width or kind: weigh a length of yours and write "
-        "sewing.tape and sewing.thread. Tape of 10 mm is usual: common practice, no source. "
-        f"The thread's weight is tex {tex:.0f}."
+        f"sewing.tape and sewing.thread. Tape of {show(USUAL_TAPE, 'small_length', system)} is usual: common "
+        f"practice, no source. The thread's weight is tex {tex:.0f}."
     )
 
 

@@ -192,6 +192,8 @@ def test_interrupted(wait: float, configs: Path, tmp_path: Path) -> None:
     with subprocess.Popen(
         command, cwd=tmp_path, env={**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])},
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        # Tests that run in a shell's background ignore an interruption, and so would what they start.
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     ) as process:  # fmt: skip
         time.sleep(wait)
         process.send_signal(signal.SIGINT)
