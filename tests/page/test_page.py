@@ -148,6 +148,7 @@ def field(page: Any, key: str) -> Any:
 
 
 def drag(page: Any, key: str, dx: float, dy: float, *, steps: int = 20, pause: int = 20) -> None:
+    handle(page, key).hover()  # once it stands still, and nothing lies over it
     box = handle(page, key).bounding_box()
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     page.mouse.move(x, y)
