@@ -210,6 +210,8 @@ wind [m/s] and its change with height [1/s]; how fast the air rises [m/s]; heigh
 by how much later the brakes moved than logged [s]. After these come turns one by one, as many as
 `wander_count` says: by how much the way that is flown turns off in each `WANDER` seconds [rad]."""
 
+DELAY = DRIFTS.index("delay")
+
 WANDER = 10.0
 """Time in which gusts turn a canopy's way off by an amount of its own. Our choice. [s]"""
 

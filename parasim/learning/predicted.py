@@ -11,7 +11,7 @@ from parasim.dynamics.vehicle import Vehicle
 from parasim.errors import ConvergenceError
 from parasim.flight.uncertainty import axes
 from parasim.learning.fit import DEVIATIONS, Prior, build_prior
-from parasim.learning.path import DRIFTS, Aloft, Path, over_ground, path_of
+from parasim.learning.path import DELAY, DRIFTS, Aloft, Path, over_ground, path_of
 from parasim.learning.predictor import Predictor
 from parasim.learning.refly import fly_again
 from parasim.logs.segments import letter
@@ -267,9 +267,7 @@ def predict(predictor: Predictor, path: Path, flight: LoggedFlight, spread: Spre
         If the computed flight ends before the last steady stretch does.
     """
     for moments in (len(path.time), path.steady):
-        aloft = fly_again(
-            predictor, path, spread.numbers, moments, delay=float(spread.drift[DRIFTS.index("delay")])
-        )
+        aloft = fly_again(predictor, path, spread.numbers, moments, delay=float(spread.drift[DELAY]))
         if aloft is not None:
             break
     else:
@@ -307,7 +305,7 @@ def _moved(predictor: Predictor, path: Path, spread: Spread, aloft: Aloft, momen
                 path,
                 spread.numbers + parts * room,
                 moments,
-                delay=float(spread.drift[DRIFTS.index("delay")]),
+                delay=float(spread.drift[DELAY]),
             )
             if moved is not None:
                 ends.append((moved, spread.drift))

@@ -23,6 +23,7 @@ from parasim.errors import ConvergenceError
 from parasim.learning.blend import NAMES, SKIN
 from parasim.learning.fit import LOST, Posterior, Prior, fit
 from parasim.learning.path import (
+    DELAY,
     DRIFTS,
     FEWEST_MOMENTS,
     Aloft,
@@ -59,8 +60,6 @@ choice. [-]"""
 
 DELAY_STEP = 0.02
 """By which flights with later brakes are differenced. [s]"""
-
-DELAY = DRIFTS.index("delay")
 
 SPREAD = {
     "heading": 0.5, "turning": radians(1.0), "wind_north": 2.0, "wind_east": 2.0, "rise_north": 0.01,

@@ -27,7 +27,7 @@ from parasim.config.loader import load_design
 from parasim.dynamics.vehicle import assemble
 from parasim.learning.evidence import Datum
 from parasim.learning.fit import Posterior, Prior, build_prior, fit
-from parasim.learning.path import DRIFTS, Path, drift_names, over_ground, wander_count
+from parasim.learning.path import DELAY, DRIFTS, Path, drift_names, over_ground, wander_count
 from parasim.learning.predictor import Condition, Predictor
 from parasim.learning.refly import fly_again
 from parasim.learning.trajectory import SPREAD, Trajectories, fit_trajectories
@@ -75,7 +75,7 @@ def logged(
         names = drift_names(np.zeros(len(DRIFTS) + wander_count(path)))
         true = np.array([SPREAD[name] for name in names]) * rng.standard_normal(len(names))
         true[7:10] = HEIGHT, 0.0, 0.0
-        aloft = fly_again(predictor, path, numbers, delay=float(true[10]))
+        aloft = fly_again(predictor, path, numbers, delay=float(true[DELAY]))
         if aloft is None:
             return None
         path = replace(path, height=HEIGHT + aloft.place[2, 0] - aloft.place[2] + true[6] * path.time)
